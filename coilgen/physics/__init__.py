@@ -1,0 +1,1 @@
+"""Electromagnetics and heat: arrays in, arrays out, SI units, each formula with its source."""
