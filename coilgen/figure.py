@@ -1,0 +1,93 @@
+"""What a figure is: a named quantity, how it is computed from a case, and with which band."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from coilgen.art import Art
+from coilgen.coil import Coil, conductor
+from coilgen.design import Design
+from coilgen.physics.conductor import Conductor
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """What a computation returns: value in the quantity's SI unit, the model used, the band it lies in.
+
+    value: a number, a nested list (matrix) or a list of rows (table: dicts of column to number).
+    """
+
+    value: Any
+    model: str
+    band: tuple[float, float] | None = None
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """One figure of a finished result."""
+
+    name: str
+    unit: str
+    says: str
+    group: str
+    value: Any
+    model: str
+    band: tuple[float, float] | None
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quantity:
+    """A kind of figure. `compute` returns None where the quantity does not apply to the case."""
+
+    name: str
+    unit: str
+    says: str
+    group: str
+    compute: "Callable[[Case], Answer | None]"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """A design with its coil and art, and the figures computed so far: each figure is computed once, on demand."""
+
+    design: Design
+    coil: Coil
+    art: Art
+    quantities: Mapping[str, Quantity]
+    known: dict[str, Figure | None] = field(default_factory=dict)
+
+    @cached_property
+    def conductor(self) -> Conductor:
+        """The winding with its leads as arrays for the solvers."""
+        return conductor(self.coil, self.design.board.stackup)
+
+    def figure(self, name: str) -> Figure | None:
+        """A figure by name; None where it does not apply."""
+        if name not in self.known:
+            quantity = self.quantities[name]
+            answer = quantity.compute(self)
+            self.known[name] = None if answer is None else _figure(quantity, answer)
+        return self.known[name]
+
+    def value(self, name: str) -> Any:
+        """The value of a figure that must apply; LookupError where it does not."""
+        figure = self.figure(name)
+        if figure is None:
+            raise LookupError(f"the figure {name} does not apply to this design")
+        return figure.value
+
+
+def _figure(quantity: Quantity, answer: Answer) -> Figure:
+    return Figure(
+        name=quantity.name,
+        unit=quantity.unit,
+        says=quantity.says,
+        group=quantity.group,
+        value=answer.value,
+        model=answer.model,
+        band=answer.band,
+        cautions=answer.cautions,
+    )
