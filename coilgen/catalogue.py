@@ -1,0 +1,82 @@
+"""What there is: specimens found by their file, data by its row, templates by their name."""
+
+import pkgutil
+import tomllib
+from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib import import_module
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from types import MappingProxyType
+
+_LONGEST_WORD = 80
+
+
+@cache
+def names(package: str) -> tuple[str, ...]:
+    """Names of a package's specimens, in order of the alphabet, without importing them.
+
+    A specimen bears the name of its file; files that begin with an underscore hold none.
+    """
+    found = pkgutil.iter_modules(import_module(package).__path__)
+    return tuple(sorted(module.name for module in found if not module.name.startswith("_")))
+
+
+@cache
+def specimens(package: str, attribute: str) -> Mapping[str, object]:
+    """Every specimen of a package by name: the named attribute of each of its modules."""
+    return MappingProxyType(
+        {name: getattr(import_module(f"{package}.{name}"), attribute) for name in names(package)}
+    )
+
+
+@cache
+def rows(kind: str) -> Mapping[str, Mapping[str, object]]:
+    """The rows of one data file, such as "shops", by identifier and in the file's order."""
+    text = files("coilgen").joinpath("data", f"{kind}.toml").read_text(encoding="utf-8")
+    return MappingProxyType({name: MappingProxyType(row) for name, row in tomllib.loads(text).items()})
+
+
+@cache
+def templates() -> Mapping[str, str]:
+    """Texts of the design files to start from, by name."""
+    found = sorted(_template_folder().iterdir(), key=lambda entry: entry.name)
+    return MappingProxyType(
+        {
+            entry.name.removesuffix(".toml"): entry.read_text(encoding="utf-8")
+            for entry in found
+            if entry.name.endswith(".toml")
+        }
+    )
+
+
+def _template_folder() -> Traversable:
+    """Inside the package when installed from a wheel, beside it in a checkout."""
+    package = files("coilgen")
+    installed = package.joinpath("templates")
+    return installed if installed.is_dir() else Path(str(package)).parent / "templates"
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word most like the given one, or None when none is near; capitals do not count.
+
+    >>> nearest("trace_widht", ["trace_width", "trace_spacing"])
+    'trace_width'
+    """
+    from difflib import get_close_matches
+
+    by_lower = {name.lower(): name for name in known}
+    found = get_close_matches(word[:_LONGEST_WORD].lower(), by_lower, n=1, cutoff=0.6)
+    return by_lower[found[0]] if found else None
+
+
+def unknown(word: str, known: Iterable[str]) -> str:
+    """What to do about a word that is not known: the nearest one, or all there are.
+
+    >>> unknown("rund", ["round", "square"]), unknown("x", ["round", "square"])
+    ('did you mean "round"?', 'use one of round, square')
+    """
+    known = tuple(known)
+    near = nearest(word, known)
+    return f'did you mean "{near}"?' if near else f"use one of {', '.join(known)}"

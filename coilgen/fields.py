@@ -1,0 +1,211 @@
+"""The kinds of value a design file's keys hold, each with its range, its error text and its JSON Schema."""
+
+import re
+from dataclasses import dataclass
+from typing import Annotated, Any, get_args
+
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, core_schema
+
+from coilgen.catalogue import names, rows, unknown
+from coilgen.errors import shown
+from coilgen.units import DIMENSIONS, quantity, written
+
+Json = dict[str, Any]
+
+
+class Table(BaseModel):
+    """A frozen table of the design file; keys it does not know are faults."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class SI(float):
+    """A number that is in SI already: filled in by us, so no unit is applied to it."""
+
+
+@dataclass(frozen=True)
+class Refused:
+    """Stands where a value could not be worked out, and says why."""
+
+    says: str
+
+
+def told(description: str, default: object) -> Any:
+    """A field that may be left out; its default is a value in SI and stays out of the schema's units."""
+    return Field(description=description, default_factory=lambda: default)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quantity:
+    """A number with a unit, stored in SI, from least to most (in SI, both allowed)."""
+
+    dimension: str
+    least: float
+    most: float
+
+    def value(self, given: object) -> float:
+        """The SI value of what was given; ValueError says what is wrong with it."""
+        if isinstance(given, Refused):
+            raise ValueError(given.says)
+        value = float(given) if isinstance(given, SI) else quantity(given, self.dimension)
+        if not self.least <= value <= self.most:
+            raise ValueError(f"{self._told(given, value)} is outside what is allowed, {self._range()}")
+        return value
+
+    def _told(self, given: object, value: float) -> str:
+        return shown(given) if isinstance(given, str) else written(value, self.dimension)
+
+    def _range(self) -> str:
+        return f"{written(self.least, self.dimension)} to {written(self.most, self.dimension)}"
+
+    def schema(self) -> Json:
+        """JSON Schema of what may be written: a number in the stated unit, or a string with a unit."""
+        kind = DIMENSIONS[self.dimension]
+        scale = float(kind.units[kind.bare])
+        number = {"type": "number", "minimum": self.least / scale, "maximum": self.most / scale}
+        if not kind.bare:
+            return number
+        units = "|".join(re.escape(unit) for unit in kind.units)
+        text = {"type": "string", "pattern": rf"^\s*[+-]?[0-9.]+([eE][+-]?[0-9]+)?\s*({units})\s*$"}
+        return {"anyOf": [number, text], "x-unit": kind.bare, "examples": [kind.example]}
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.value)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return self.schema()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Series:
+    """A list of quantities, stored as a tuple in SI, with the least and most number of entries."""
+
+    of: Quantity
+    least: int
+    most: int
+
+    def values(self, given: object) -> tuple[float, ...]:
+        """The SI values; ValueError names the entry that is wrong."""
+        if isinstance(given, Refused):
+            raise ValueError(given.says)
+        if not isinstance(given, list | tuple):
+            raise ValueError(f"{shown(given)} is not a list; write it in square brackets")
+        if not self.least <= len(given) <= self.most:
+            raise ValueError(f"a list of {len(given)} entries; {self.least} to {self.most} are allowed")
+        return tuple(self._entry(number, entry) for number, entry in enumerate(given, start=1))
+
+    def _entry(self, number: int, entry: object) -> float:
+        try:
+            return self.of.value(entry)
+        except ValueError as fault:
+            raise ValueError(f"entry {number}: {fault}") from None
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.values)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return {"type": "array", "items": self.of.schema(), "minItems": self.least, "maxItems": self.most}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Whole:
+    """A whole number from least to most."""
+
+    least: int
+    most: int
+
+    def value(self, given: object) -> int:
+        """The number itself; ValueError for another kind or another range."""
+        if isinstance(given, bool) or not isinstance(given, int):
+            raise ValueError(f"{shown(given)} is not a whole number; use {self.least} to {self.most}")
+        if not self.least <= given <= self.most:
+            raise ValueError(f"{shown(given)} is outside what is allowed, {self.least} to {self.most}")
+        return given
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.value)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return {"type": "integer", "minimum": self.least, "maximum": self.most}
+
+
+def one_of(given: object, known: tuple[str, ...]) -> str:
+    """The given word when it is known; ValueError names the nearest known one."""
+    if not isinstance(given, str):
+        raise ValueError(f"{shown(given)} is not a word; use one of {', '.join(known)}")
+    if given not in known:
+        raise ValueError(f"{shown(given)} is not known; {unknown(given, known)}")
+    return given
+
+
+class Word:
+    """One of the words of a Literal."""
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        known = get_args(source)
+        return core_schema.no_info_plain_validator_function(
+            lambda given: one_of(given, known), metadata={"words": list(known)}
+        )
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return {"type": "string", "enum": core["metadata"]["words"]}
+
+
+@dataclass(frozen=True)
+class Specimen:
+    """The name of a specimen of a package, such as a shape."""
+
+    package: str
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(lambda given: one_of(given, names(self.package)))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return {"type": "string", "enum": list(names(self.package))}
+
+
+@dataclass(frozen=True)
+class Row:
+    """The identifier of a row of the data, of one sort where the rows have several."""
+
+    kind: str
+    sort: str | None = None
+
+    def names(self) -> tuple[str, ...]:
+        """Identifiers that may be given."""
+        return tuple(
+            name for name, row in rows(self.kind).items() if self.sort is None or row.get("sort") == self.sort
+        )
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(lambda given: one_of(given, self.names()))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return {"type": "string", "enum": list(self.names())}
+
+
+# Bounds keep out slips of the pen and numbers no solver can bear; what a shop can make is for the rules.
+_SIZE = Quantity(dimension="length", least=1e-6, most=2.0)
+_COPPER = Quantity(dimension="copper thickness", least=1e-6, most=1e-3)
+_LAMINA = Quantity(dimension="length", least=1e-6, most=2e-2)
+_PERMITTIVITY = Quantity(dimension="number", least=1.0, most=100.0)
+
+Length = Annotated[float, _SIZE]
+LengthOrZero = Annotated[float, Quantity(dimension="length", least=0.0, most=2.0)]
+Lengths = Annotated[
+    tuple[float, ...], Series(of=Quantity(dimension="length", least=0.0, most=2.0), least=1, most=1000)
+]
+CopperThicknesses = Annotated[tuple[float, ...], Series(of=_COPPER, least=1, most=16)]
+DielectricThicknesses = Annotated[tuple[float, ...], Series(of=_LAMINA, least=1, most=16)]
+Permittivity = Annotated[float, _PERMITTIVITY]
+Permittivities = Annotated[tuple[float, ...], Series(of=_PERMITTIVITY, least=1, most=16)]
+Voltage = Annotated[float, Quantity(dimension="voltage", least=1e-3, most=1e4)]
+Current = Annotated[float, Quantity(dimension="current", least=1e-6, most=1e3)]
+Frequency = Annotated[float, Quantity(dimension="frequency", least=1e-3, most=1e9)]
+Temperature = Annotated[float, Quantity(dimension="temperature", least=-100.0, most=300.0)]
+Mass = Annotated[float, Quantity(dimension="mass", least=0.0, most=100.0)]
+FluxDensity = Annotated[float, Quantity(dimension="flux density", least=-3.0, most=3.0)]
+Turns = Annotated[float, Quantity(dimension="number", least=1.0, most=1000.0)]
+Share = Annotated[float, Quantity(dimension="number", least=0.001, most=0.999)]
+Ratio = Annotated[float, Quantity(dimension="number", least=0.1, most=1000.0)]

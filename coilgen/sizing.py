@@ -1,0 +1,135 @@
+"""The five numbers of a winding: any four give the fifth, and all five must agree.
+
+Over the copper: outer_size = inner_size + 2 (turns trace_width + (turns - 1) trace_spacing).
+"""
+
+import math
+from collections.abc import Mapping
+
+from coilgen.units import written
+
+NUMBERS = ("turns", "trace_width", "trace_spacing", "outer_size", "inner_size")
+AGREEMENT = 1e-6  # m, by which five given numbers may miss the relation
+_MOST_TURNS = 1000.0
+_WHOLE = 1e-6  # turns, by which a derived number may fall short of a whole one through rounding
+
+
+class Unfit(ValueError):
+    """The given numbers leave no room for the derived one; says what to change."""
+
+
+def band(turns: float, width: float, spacing: float) -> float:
+    """Radial width of the winding's copper on one side, m."""
+    return turns * width + (turns - 1) * spacing
+
+
+def disagreement(numbers: Mapping[str, float]) -> float:
+    """How much outer_size is over what the other four make it, m."""
+    across = band(numbers["turns"], numbers["trace_width"], numbers["trace_spacing"])
+    return numbers["outer_size"] - numbers["inner_size"] - 2 * across
+
+
+def derived(given: Mapping[str, float]) -> tuple[dict[str, float], tuple[str, ...]]:
+    """The number missing from the given four, with what changed besides, and sentences on what was rounded.
+
+    Raises Unfit when nothing positive fits.
+
+    >>> four = {"turns": 14, "trace_width": 15e-5, "trace_spacing": 15e-5, "outer_size": 0.024}
+    >>> derived(four)
+    ({'inner_size': 0.0159}, ())
+    """
+    (missing,) = set(NUMBERS) - set(given)
+    if missing == "turns":
+        return _turns(given)
+    return {missing: round(_LENGTHS[missing](given), 12)}, ()
+
+
+def _outer(given: Mapping[str, float]) -> float:
+    return given["inner_size"] + 2 * band(given["turns"], given["trace_width"], given["trace_spacing"])
+
+
+def _inner(given: Mapping[str, float]) -> float:
+    turns, width, spacing, outer = (given[name] for name in NUMBERS[:4])
+    inner = outer - 2 * band(turns, width, spacing)
+    if inner <= 0:
+        raise Unfit(
+            f"{turns:g} turns take {_mm(band(turns, width, spacing))} on each side, which leaves no opening in an "
+            f"outer_size of {_mm(outer)}; {_fitting(outer / 2, width, spacing)}"
+        )
+    return inner
+
+
+def _fitting(room: float, width: float, spacing: float) -> str:
+    most = math.ceil((room + spacing) / (width + spacing)) - 1
+    if most < 1:
+        return "not even one turn fits: make trace_width smaller or outer_size larger"
+    return f"at most {most} fit: lower turns, trace_width or trace_spacing, or raise outer_size"
+
+
+def _room(given: Mapping[str, float]) -> float:
+    """Radial room for the winding's copper, m."""
+    room = (given["outer_size"] - given["inner_size"]) / 2
+    if room <= 0:
+        raise Unfit(
+            f"outer_size {_mm(given['outer_size'])} is not over inner_size {_mm(given['inner_size'])}; "
+            "raise the one or lower the other"
+        )
+    return room
+
+
+def _width(given: Mapping[str, float]) -> float:
+    turns, spacing, room = given["turns"], given["trace_spacing"], _room(given)
+    width = (room - (turns - 1) * spacing) / turns
+    if width <= 0:
+        raise Unfit(
+            f"the {_mm(room)} between inner_size and outer_size do not hold the gaps between {turns:g} turns, "
+            f"{_mm((turns - 1) * spacing)}; lower turns or trace_spacing, or widen the room"
+        )
+    return width
+
+
+def _spacing(given: Mapping[str, float]) -> float:
+    turns, width, room = given["turns"], given["trace_width"], _room(given)
+    if turns == 1:
+        raise Unfit(
+            "one turn has no neighbour that would tell the spacing; give trace_spacing instead of another"
+        )
+    spacing = (room - turns * width) / (turns - 1)
+    if spacing <= 0:
+        raise Unfit(
+            f"the {_mm(room)} between inner_size and outer_size leave no gap between {turns:g} turns of "
+            f"{_mm(width)}; lower turns or trace_width, or widen the room"
+        )
+    return spacing
+
+
+_LENGTHS = {"outer_size": _outer, "inner_size": _inner, "trace_width": _width, "trace_spacing": _spacing}
+
+
+def _turns(given: Mapping[str, float]) -> tuple[dict[str, float], tuple[str, ...]]:
+    """Whole turns that fit, and the inner size they leave with the outer size kept."""
+    width, spacing, room = given["trace_width"], given["trace_spacing"], _room(given)
+    fitting = (room + spacing) / (width + spacing)
+    turns = float(math.floor(fitting + _WHOLE))
+    if turns < 1:
+        raise Unfit(
+            f"the {_mm(room)} between inner_size and outer_size do not hold one turn of {_mm(width)}; "
+            "lower trace_width or widen the room"
+        )
+    if turns > _MOST_TURNS:
+        raise Unfit(f"{turns:g} turns would fit, {_MOST_TURNS:g} are allowed; widen the trace or give turns")
+    inner = round(given["outer_size"] - 2 * band(turns, width, spacing), 12)
+    return {"turns": turns, "inner_size": inner}, _rounding(fitting, turns, given["inner_size"], inner)
+
+
+def _rounding(fitting: float, turns: float, asked: float, inner: float) -> tuple[str, ...]:
+    if abs(inner - asked) <= AGREEMENT:
+        return ()
+    return (
+        f"{fitting:.2f} turns would fit; rounded down to {turns:g}, "
+        f"which makes inner_size {_mm(inner)} instead of {_mm(asked)}.",
+    )
+
+
+def _mm(length: float) -> str:
+    return written(length, "length")
