@@ -2,8 +2,13 @@
 
 from dataclasses import dataclass
 
-from coilgen.geometry.path import Path
+import numpy as np
+
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.path import Path, Segment
 from coilgen.geometry.point import Point
+from coilgen.physics.conductor import Conductor
+from coilgen.stackup import Stackup
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,3 +54,29 @@ class Coil:
     pocket: Path | None
     turns: float
     says: tuple[str, ...] = ()
+
+
+def conductor(coil: Coil, stackup: Stackup) -> Conductor:
+    """The coil's traces as arrays in current order, at the heights and thicknesses of the stack-up."""
+    pieces = [(trace, segment) for trace in coil.traces for segment in trace.path.segments]
+    layers = np.array([trace.layer for trace, _ in pieces])
+    heights = np.array([stackup.height(layer) for layer in range(1, stackup.layers + 1)])
+    return Conductor(
+        start=_columns([segment.start for _, segment in pieces]),
+        end=_columns([segment.end for _, segment in pieces]),
+        centre=_columns([_centre(segment) for _, segment in pieces]),
+        sweep=np.array([segment.turning for _, segment in pieces]),
+        width=np.array([trace.width for trace, _ in pieces]),
+        thickness=np.array(stackup.copper)[layers - 1],
+        z=heights[layers - 1],
+        layer=layers,
+    )
+
+
+def _columns(points: list[Point]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    flat = np.array(points)
+    return np.column_stack([flat.real, flat.imag])
+
+
+def _centre(segment: Segment) -> Point:
+    return segment.centre if isinstance(segment, Arc) else complex(np.nan, np.nan)

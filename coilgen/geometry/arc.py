@@ -89,3 +89,15 @@ class Arc:
         if radius < 0:
             raise ValueError(f"an arc of radius {self.radius} m has no parallel at {distance} m")
         return Arc(self.centre, radius, self.start_angle, self.sweep)
+
+    def distance(self, point: Point) -> float:
+        """Distance of a point from the piece, m."""
+        if self.faces(point):
+            return abs(abs(point - self.centre) - self.radius)
+        return min(abs(point - self.start), abs(point - self.end))
+
+    def faces(self, point: Point) -> bool:
+        """Whether the ray from the centre through a point meets the piece."""
+        ray = point - self.centre
+        turned = math.atan2(ray.imag, ray.real) - self.start_angle
+        return (turned if self.sweep > 0 else -turned) % math.tau <= abs(self.sweep)

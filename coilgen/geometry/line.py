@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from coilgen.geometry.isometry import Isometry
-from coilgen.geometry.point import Point, cross
+from coilgen.geometry.point import Point, cross, dot
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,12 @@ class Line:
         """The parallel piece at a distance to the left of travel (negative: right), m."""
         shift = self.start_heading * 1j * distance
         return Line(self.start + shift, self.end + shift)
+
+    def distance(self, point: Point) -> float:
+        """Distance of a point from the piece, m."""
+        way = self.end - self.start
+        fraction = dot(point - self.start, way) / dot(way, way)
+        return abs(self.start + way * max(0.0, min(1.0, fraction)) - point)
 
     @property
     def heading_angle(self) -> float:

@@ -9,7 +9,7 @@ from typing import TypeAlias
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line
-from coilgen.geometry.point import Point
+from coilgen.geometry.point import Point, cross, dot
 
 Segment: TypeAlias = Line | Arc
 
@@ -69,12 +69,25 @@ class Path:
 
 
 def polyline(points: Iterable[Point]) -> tuple[Line, ...]:
-    """Lines through points in order, m; points nearer than 1 nm to the one before are dropped."""
+    """Lines through points in order, m; a point within 1 nm of the one before or of the way ahead is dropped.
+
+    >>> len(polyline([0j, 0j, 1 + 0j, 2 + 0j, 2 + 1j]))
+    2
+    """
     kept: list[Point] = []
     for point in points:
-        if not kept or abs(point - kept[-1]) > LARGEST_GAP:
-            kept.append(point)
+        if kept and abs(point - kept[-1]) <= LARGEST_GAP:
+            continue
+        if len(kept) > 1 and _on_the_way(kept[-2], kept[-1], point):
+            kept.pop()
+        kept.append(point)
     return tuple(Line(start, end) for start, end in pairwise(kept))
+
+
+def _on_the_way(start: Point, via: Point, end: Point) -> bool:
+    way = (end - start) / abs(end - start) if end != start else 0j
+    step = via - start
+    return abs(cross(way, step)) <= LARGEST_GAP / 2 and 0 < dot(way, step) < abs(end - start)
 
 
 def joined(*parts: Iterable[Segment]) -> Path:

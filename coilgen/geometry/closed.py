@@ -1,0 +1,76 @@
+"""Closed convex paths about a centre at the origin: circles, regular polygons, rectangles. Counter-clockwise."""
+
+import math
+
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.line import Line
+from coilgen.geometry.path import LARGEST_GAP, Path, Segment
+from coilgen.geometry.point import Point, cross, direction
+
+
+def circle(diameter: float) -> Path:
+    """A circle as two half arcs.
+
+    >>> round(circle(2.0).swept_area, 12)
+    3.14159265359
+    """
+    return Path((Arc(0j, diameter / 2, 0.0, math.pi), Arc(0j, diameter / 2, math.pi, math.pi)))
+
+
+def regular_polygon(sides: int, across_flats: float, corner_radius: float = 0.0) -> Path:
+    """A polygon with one flat facing south, its corners rounded.
+
+    >>> round(regular_polygon(4, 2.0).swept_area, 12)
+    4.0
+    """
+    circumradius = across_flats / 2 / math.cos(math.pi / sides)
+    first = -math.pi / 2 - math.pi / sides
+    corners = [circumradius * direction(first + math.tau * k / sides) for k in range(sides)]
+    return rounded(corners, corner_radius)
+
+
+def rectangle(width: float, height: float, corner_radius: float = 0.0) -> Path:
+    """A rectangle with rounded corners.
+
+    >>> rectangle(3.0, 2.0).length
+    10.0
+    """
+    x, y = width / 2, height / 2
+    return rounded([complex(-x, -y), complex(x, -y), complex(x, y), complex(-x, y)], corner_radius)
+
+
+def rounded(corners: list[Point], radius: float) -> Path:
+    """The convex polygon through counter-clockwise corners, each rounded; ValueError when a side is too short."""
+    segments: list[Segment] = []
+    n = len(corners)
+    cuts = [_corner(corners[k - 1], corners[k], corners[(k + 1) % n], radius) for k in range(n)]
+    for k in range(n):
+        entry, arc = cuts[k]
+        leave = cuts[k - 1][1].end if radius > 0 else corners[k - 1]
+        side = corners[k] - corners[k - 1]
+        if ((entry - leave) * side.conjugate()).real < -LARGEST_GAP * abs(side):
+            raise ValueError(f"corners of radius {radius} m do not fit sides of {abs(side)} m")
+        if abs(entry - leave) > LARGEST_GAP:
+            segments.append(Line(leave, entry))
+        if radius > 0:
+            segments.append(arc)
+    return Path(tuple(segments))
+
+
+def holds(path: Path, point: Point) -> bool:
+    """Whether a convex path has a point inside (a rounded corner counts as if it were sharp)."""
+    lines = [segment for segment in path.segments if isinstance(segment, Line)]
+    if lines:
+        return all(cross(line.end - line.start, point - line.start) >= 0 for line in lines)
+    first = path.segments[0]
+    return isinstance(first, Arc) and abs(point - first.centre) <= first.radius
+
+
+def _corner(before: Point, at: Point, after: Point, radius: float) -> tuple[Point, Arc]:
+    """Where the side before a corner ends and the arc that rounds it."""
+    incoming = (at - before) / abs(at - before)
+    outgoing = (after - at) / abs(after - at)
+    turning = math.atan2(cross(incoming, outgoing), (incoming * outgoing.conjugate()).real)
+    entry = at - incoming * radius * math.tan(turning / 2)
+    start_angle = math.atan2(incoming.imag, incoming.real) - math.pi / 2
+    return entry, Arc(entry + incoming * 1j * radius, radius, start_angle, turning)

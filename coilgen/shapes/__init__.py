@@ -1,0 +1,1 @@
+"""The winding shapes, one file each."""

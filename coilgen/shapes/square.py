@@ -1,0 +1,5 @@
+"""Square spirals."""
+
+from coilgen.polygonal import polygonal
+
+SHAPE = polygonal("square", 4)
