@@ -138,6 +138,8 @@ def _no_room(at: Point, why: str) -> ValueError:
 
 def _cut(segment: Segment, entry: Point | None, leave: Point | None) -> Segment | None:
     """The part from entry to leave, both on the segment's carrier; None where nothing is left."""
+    if entry is None and leave is None:
+        return segment
     if isinstance(segment, Line):
         return _cut_line(segment, entry, leave)
     return _cut_arc(segment, entry, leave)
