@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from coilgen.physics.layered_dielectric import Floats
-from coilgen.physics.turn_charges import Section, potential_matrix
+from coilgen.physics.turn_charges import potential_matrix
+from coilgen.physics.turn_section import Section, checked_section, column
 
 DIVISIONS = 3
 """Charge elements along each face of a turn."""
@@ -41,11 +42,14 @@ def winding_capacitance(
     """Capacitance of a winding whose voltage falls evenly along its wire: 2 W / V^2 of the stored energy W.
 
     One entry for each turn, (n,): height of the middle of its copper (m, rising upward), position across the
-    winding (its mean radius or apothem, m), width and thickness of the copper, mean length of the turn (m),
+    winding (mean radius or apothem, m), width and thickness of the copper, mean length of the turn (m),
     and the shares of the whole wire passed at the turn's start and end (0 to 1; layers wind alternately
     inward and outward, and the shares say so; layers in parallel repeat theirs). interfaces (i,), m: rising
     heights of the planes between dielectrics, the solder mask's included. permittivity (i - 1,): relative
     permittivity between them; free space outside.
+    position may also be (parts, n), from sections at the middles of equal parts of the turn: layers that wind
+    inward and outward lie over one another differently at each angle, which matters when the dielectric is
+    thinner than the pitch.
 
     All turns run round the coil together, so turns a and b differ by the voltage u at the start and v at the
     end, and their partial capacitance c holds c (u^2 + u v + v^2) / 6: the energy method of Massarini and
@@ -54,15 +58,20 @@ def winding_capacitance(
     is near. A single turn has no capacitance in this model.
     Raises ValueError for shapes that do not fit, sizes that are not positive or copper that overlaps.
     """
-    section = checked_section(height, position, width, thickness)
-    count = section.height.size
-    lengths, first, last = (_column(values, count) for values in (length, start, end))
+    positions = np.atleast_2d(np.asarray(position, dtype=np.float64))
+    parts, count = positions.shape
+    lengths, first, last = (column(values, count) for values in (length, start, end))
     if not np.all(lengths > 0):
         raise ValueError("turn lengths must be positive")
-    per_metre = turn_capacitances(section, interfaces, permittivity, divisions)
-    branches = -per_metre * (lengths[:, None] + lengths[None, :]) / 2
-    np.fill_diagonal(branches, 0.0)
-    share = branches * _mean_square_difference(first, last)
+    branches, share = np.zeros((count, count)), np.zeros((count, count))
+    for part, row in enumerate(positions):
+        section = checked_section(height, row, width, thickness)
+        partial = -turn_capacitances(section, interfaces, permittivity, divisions)
+        np.fill_diagonal(partial, 0.0)
+        partial *= (lengths[:, None] + lengths[None, :]) / (2 * parts)
+        here, there = (first + (last - first) * passed / parts for passed in (part, part + 1))
+        branches += partial
+        share += partial * _mean_square_difference(here, there)
     return WindingCapacitance(capacitance=float(np.sum(share) / 2), branches=branches, share=share)
 
 
@@ -84,35 +93,11 @@ def turn_capacitances(
     if divisions < 2:
         raise ValueError("a face needs at least two divisions")
     faces = np.asarray(interfaces, dtype=np.float64)
-    potential = potential_matrix(section, faces, np.asarray(permittivity, dtype=np.float64), divisions)
-    turns = section.height.size
-    owner = np.repeat(np.eye(turns), 2 * divisions, axis=0)
+    relative = np.asarray(permittivity, dtype=np.float64)
+    potential, turn = potential_matrix(section, faces, relative, divisions)
+    owner = (turn[:, None] == np.arange(section.height.size)).astype(np.float64)
     grounded = owner.T @ cho_solve(cho_factor(potential, overwrite_a=True), owner)
     return _floating((grounded + grounded.T) / 2)
-
-
-def checked_section(
-    height: ArrayLike, position: ArrayLike, width: ArrayLike, thickness: ArrayLike
-) -> Section:
-    """Cross-section of n turns, all (n,) and in m; ValueError for sizes under zero or overlapping copper."""
-    heights = np.atleast_1d(np.asarray(height, dtype=np.float64))
-    positions, widths, thicknesses = (_column(v, heights.size) for v in (position, width, thickness))
-    if not (np.all(widths > 0) and np.all(thicknesses > 0)):
-        raise ValueError("widths and thicknesses must be positive")
-    across = np.abs(positions[:, None] - positions) - (widths[:, None] + widths) / 2
-    upward = np.abs(heights[:, None] - heights) - (thicknesses[:, None] + thicknesses) / 2
-    overlap = (across < 0) & (upward < 0)
-    if np.any(np.triu(overlap, 1)):
-        one, other = np.argwhere(np.triu(overlap, 1))[0]
-        raise ValueError(f"turns {one} and {other} overlap in the cross-section")
-    return Section(height=heights, position=positions, width=widths, thickness=thicknesses)
-
-
-def _column(values: ArrayLike, count: int) -> Floats:
-    column = np.atleast_1d(np.asarray(values, dtype=np.float64))
-    if column.shape != (count,) or not np.all(np.isfinite(column)):
-        raise ValueError(f"expected {count} finite values, one for each turn, got shape {column.shape}")
-    return column
 
 
 def _floating(grounded: Floats) -> Floats:

@@ -1,0 +1,130 @@
+"""A coil's cross-section, and where the faces of its turns are divided into charge elements."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from coilgen.physics.layered_dielectric import Floats
+
+Integers = NDArray[np.int64]
+
+_EDGE_SHARE = 0.1  # of the width, the outermost element of a face in three
+_THIN_GAP = 0.7  # of the width: copper faced more closely mirrors the facing copper's edges
+_LENGTH_STEP = 1e-9  # m: sizes are told apart to this much
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """A coil's cross-section: n turns' copper, rectangles, all (n,) and in m.
+
+    height: of the middle of the copper; position: sideways, of the middle; width; thickness.
+    """
+
+    height: Floats
+    position: Floats
+    width: Floats
+    thickness: Floats
+
+
+@dataclass(frozen=True, kw_only=True)
+class TurnKind:
+    """Turns alike in all but position, m: bottom and top hold the borders of each face's elements.
+
+    Borders (k,) count from the middle, rising, first and last the copper's edges.
+    """
+
+    height: float
+    width: float
+    thickness: float
+    bottom: Floats
+    top: Floats
+
+    @property
+    def levels(self) -> tuple[float, float, float]:
+        """Heights of bottom face, middle and top face, m."""
+        return self.height - self.thickness / 2, self.height, self.height + self.thickness / 2
+
+
+def checked_section(
+    height: ArrayLike, position: ArrayLike, width: ArrayLike, thickness: ArrayLike
+) -> Section:
+    """Cross-section of n turns, all (n,) and in m; ValueError for sizes under zero or overlapping copper."""
+    heights = np.atleast_1d(np.asarray(height, dtype=np.float64))
+    positions, widths, thicknesses = (column(v, heights.size) for v in (position, width, thickness))
+    if not (np.all(widths > 0) and np.all(thicknesses > 0)):
+        raise ValueError("widths and thicknesses must be positive")
+    across = np.abs(positions[:, None] - positions) - (widths[:, None] + widths) / 2
+    upward = np.abs(heights[:, None] - heights) - (thicknesses[:, None] + thicknesses) / 2
+    overlap = np.triu((across < 0) & (upward < 0), 1)
+    if np.any(overlap):
+        one, other = np.argwhere(overlap)[0]
+        raise ValueError(f"turns {one} and {other} overlap in the cross-section")
+    return Section(height=heights, position=positions, width=widths, thickness=thicknesses)
+
+
+def column(values: ArrayLike, count: int) -> Floats:
+    """The values as (count,) floats; ValueError when they are not, or not finite."""
+    array = np.atleast_1d(np.asarray(values, dtype=np.float64))
+    if array.shape != (count,) or not np.all(np.isfinite(array)):
+        raise ValueError(f"expected {count} finite values, one for each turn, got shape {array.shape}")
+    return array
+
+
+def turn_kinds(section: Section, divisions: int) -> tuple[list[TurnKind], list[Integers]]:
+    """The kinds of turns in a section, and the turns of each, with at least `divisions` elements a face."""
+    below, above = _facing(section, -1), _facing(section, 1)
+    members: dict[tuple[object, ...], list[int]] = {}
+    kinds: list[TurnKind] = []
+    for turn in range(section.height.size):
+        kind = TurnKind(
+            height=float(section.height[turn]),
+            width=float(section.width[turn]),
+            thickness=float(section.thickness[turn]),
+            bottom=_borders(section, turn, below[turn], divisions),
+            top=_borders(section, turn, above[turn], divisions),
+        )
+        key = tuple(_steps([kind.height, kind.width, kind.thickness, *kind.bottom, 0.0, *kind.top]))
+        if key not in members:
+            kinds.append(kind)
+        members.setdefault(key, []).append(turn)
+    return kinds, [np.array(turns, dtype=np.int64) for turns in members.values()]
+
+
+def _steps(lengths: list[float]) -> list[int]:
+    return [round(length / _LENGTH_STEP) for length in lengths]
+
+
+def _facing(section: Section, side: int) -> NDArray[np.bool_]:
+    """Whether a turn (row) closely faces another (column) above (side 1) or below (side -1), (n, n).
+
+    Close is under _THIN_GAP of its width, and nearest of all that overlap it sideways or nearly so.
+    """
+    apart = side * (section.height[None, :] - section.height[:, None])
+    gap = apart - (section.thickness[None, :] + section.thickness[:, None]) / 2
+    across = np.abs(section.position[None, :] - section.position[:, None])
+    beside = across - (section.width[None, :] + section.width[:, None]) / 2
+    close = (gap > 0) & (gap < _THIN_GAP * section.width[:, None]) & (beside < gap)
+    nearest = np.min(np.where(close, gap, np.inf), axis=1, keepdims=True)
+    return np.asarray(close & (gap <= nearest + _LENGTH_STEP))
+
+
+def _borders(section: Section, turn: int, facing: NDArray[np.bool_], divisions: int) -> Floats:
+    """Element borders of one face: its own graded ones, and the edges of the copper it closely faces."""
+    width = float(section.width[turn])
+    own = _graded_borders(width, divisions)
+    middle = section.position[facing] - section.position[turn]
+    half = section.width[facing] / 2
+    added = np.concatenate([middle - half, middle + half])
+    clear = 0.02 * width
+    distinct = np.min(np.abs(added[:, None] - own[None, :]), axis=1, initial=np.inf) > clear
+    inside = np.abs(added) < width / 2
+    return np.asarray(np.sort(np.concatenate([own, np.unique(added[inside & distinct])])))
+
+
+def _graded_borders(width: float, divisions: int) -> Floats:
+    """Borders of the elements of a face, (divisions + 1,): finer to the edges, where the charge crowds."""
+    share = -np.cos(np.pi * np.arange(divisions + 1) / divisions) / 2
+    if divisions == 3:
+        share[1:3] = _EDGE_SHARE - 0.5, 0.5 - _EDGE_SHARE
+    return np.asarray(width * share)
