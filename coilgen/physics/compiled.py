@@ -1,0 +1,46 @@
+"""Machine-code kernels: compiled once, cached on disk, run by threads on blocks of rows."""
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import numba
+
+
+def kernel(function: Callable[..., Any]) -> Any:  # noqa: ANN401 - numba's dispatcher has no public type
+    """The function compiled by numba, free of the interpreter's lock, with the compiled code kept on disk.
+
+    numba keeps the code beside the module, or in the user's cache folder where the package is read-only; its
+    files are written aside and renamed, so two first runs do not disturb each other. Where neither place can
+    be written the code is compiled afresh in each process, which `compilation_due` reports.
+    """
+    try:
+        return _compiled(function, cache=True)
+    except RuntimeError:  # numba found no folder to write to
+        return _compiled(function, cache=False)
+
+
+def _compiled(function: Callable[..., Any], *, cache: bool) -> Any:  # noqa: ANN401 - as above
+    reordering = {"reassoc", "contract", "arcp", "nsz"}
+    return numba.njit(cache=cache, nogil=True, fastmath=reordering, error_model="numpy")(function)
+
+
+def compilation_due(*kernels: Any) -> bool:  # noqa: ANN401 - as above
+    """Whether any of the kernels has no compiled code in memory or on disk: its first call takes seconds."""
+    return any(not one.signatures and not _on_disk(one) for one in kernels)
+
+
+def _on_disk(one: Any) -> bool:  # noqa: ANN401 - as above
+    folder = one.stats.cache_path
+    name = f"{one.py_func.__module__.rsplit('.', 1)[-1]}.{one.py_func.__qualname__}"
+    return folder is not None and any(Path(folder).glob(f"{name}-*.nbi"))
+
+
+def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:
+    """Calls work(first, last) over 0 ... count in blocks of rows, on as many threads as there are cores."""
+    edges = [(k, min(k + block, count)) for k in range(0, count, block)]
+    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+        for done in [pool.submit(work, *edge) for edge in edges]:
+            done.result()

@@ -1,0 +1,123 @@
+"""The winding's current path as short straight strips in space, vias and return link included."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.conductor import Conductor, Floats
+
+Indices = NDArray[np.int64]
+CHORD_TOLERANCE = 1e-6
+"""m, the largest distance between an arc and its chord."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Filaments:
+    """Straight strips in the order the current meets them: start, end (m, 3), width, thickness (m,), all m.
+
+    The strip's current is spread evenly over its section.
+    """
+
+    start: Floats
+    end: Floats
+    width: Floats
+    thickness: Floats
+
+
+def filaments(conductor: Conductor, *, tolerance: float = CHORD_TOLERANCE, closed: bool = True) -> Filaments:
+    """The conductor as strips: arcs become chords, layer changes vertical strips.
+
+    tolerance: m, largest distance between an arc and its chord. The chords' vertices stand off the arc so
+    that each sector keeps its area, and with it the turn's magnetic moment, exactly.
+    closed: adds the straight link from the last end back to the first start; without it an open winding's
+    field has a curl off the copper.
+    Raises ValueError for an empty conductor or a tolerance that is not positive.
+    """
+    if len(conductor.start) == 0:
+        raise ValueError("a conductor needs at least one piece")
+    if not tolerance > 0.0:
+        raise ValueError(f"the chord tolerance must be positive, not {tolerance}")
+    vertices, piece = _joined(*_chain(conductor, tolerance))
+    if closed:
+        vertices, piece = np.vstack([vertices, vertices[:1]]), np.append(piece, piece[-1])
+    keep = np.linalg.norm(np.diff(vertices, axis=0), axis=1) > 0.0
+    return Filaments(
+        start=vertices[:-1][keep],
+        end=vertices[1:][keep],
+        width=conductor.width[piece][keep],
+        thickness=conductor.thickness[piece][keep],
+    )
+
+
+def dipole_moment(path: Filaments) -> Floats:
+    """Magnetic moment for one ampere, (3,) m2: half the sum of start x end over a closed path.
+
+    J. D. Jackson, Classical Electrodynamics, section 5.6.
+
+    >>> square = np.array([[0.0, 0, 0], [2, 0, 0], [2, 3, 0], [0, 3, 0]])
+    >>> ones = np.ones(4)
+    >>> dipole_moment(Filaments(start=square, end=np.roll(square, -1, 0), width=ones, thickness=ones))
+    array([0., 0., 6.])
+    """
+    return np.asarray(0.5 * np.cross(path.start, path.end).sum(axis=0))
+
+
+def refined(path: Filaments, longest: float) -> Filaments:
+    """The same strips cut into equal parts no longer than `longest` (m)."""
+    parts = np.maximum(1, np.ceil(np.linalg.norm(path.end - path.start, axis=1) / longest)).astype(np.int64)
+    owner = np.repeat(np.arange(len(parts)), parts)
+    step = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
+    along = (path.end - path.start)[owner] / parts[owner, None]
+    start = path.start[owner] + along * step[:, None]
+    return Filaments(start=start, end=start + along, width=path.width[owner], thickness=path.thickness[owner])
+
+
+def lifted(path: Filaments, offset: Floats) -> Filaments:
+    """The same strips moved by `offset`, (3,) m."""
+    return Filaments(
+        start=path.start + offset, end=path.end + offset, width=path.width, thickness=path.thickness
+    )
+
+
+def _chain(conductor: Conductor, tolerance: float) -> tuple[Floats, Indices, NDArray[np.bool_]]:
+    """Vertices (m, 3) of all pieces in order, the piece of each, and which are a piece's first."""
+    runs = [_piece(conductor, k, tolerance) for k in range(len(conductor.start))]
+    counts = [len(run) for run in runs]
+    first = np.zeros(sum(counts), dtype=bool)
+    first[np.cumsum([0, *counts[:-1]])] = True
+    return np.vstack(runs), np.repeat(np.arange(len(runs)), counts), first
+
+
+def _piece(conductor: Conductor, k: int, tolerance: float) -> Floats:
+    """Vertices (n, 3) of one piece."""
+    if conductor.sweep[k] == 0.0:
+        plane = np.stack([conductor.start[k], conductor.end[k]])
+    else:
+        plane = _chords(conductor.start[k], conductor.centre[k], float(conductor.sweep[k]), tolerance)
+    return np.column_stack([plane, np.full(len(plane), conductor.z[k])])
+
+
+def _chords(start: Floats, centre: Floats, sweep: float, tolerance: float) -> Floats:
+    """Vertices (n + 1, 2) of the chords of an arc, standing off it so that every sector keeps its area."""
+    spoke = start - centre
+    radius = float(np.hypot(*spoke))
+    widest = 2.0 * np.arccos(1.0 - min(tolerance / radius, 0.5))
+    count = max(1, int(np.ceil(abs(sweep) / widest)))
+    step = sweep / count
+    angle = np.arctan2(spoke[1], spoke[0]) + step * np.arange(count + 1)
+    standing = radius * np.sqrt(step / np.sin(step))
+    return np.asarray(centre + standing * np.column_stack([np.cos(angle), np.sin(angle)]))
+
+
+def _joined(vertices: Floats, piece: Indices, first: NDArray[np.bool_]) -> tuple[Floats, Indices]:
+    """The chain with the two vertices at each joint within a layer made one; and the piece of each strip."""
+    before = np.flatnonzero(first)[1:] - 1
+    level = vertices[before, 2] == vertices[before + 1, 2]
+    nearby = np.linalg.norm(vertices[before + 1] - vertices[before], axis=1) < 10.0 * CHORD_TOLERANCE
+    at = before[level & nearby]
+    vertices = vertices.copy()
+    vertices[at] = 0.5 * (vertices[at] + vertices[at + 1])
+    kept = np.ones(len(vertices), dtype=bool)
+    kept[at + 1] = False
+    return vertices[kept], np.delete(piece, at)[:-1]
