@@ -8,7 +8,7 @@ _LONGEST = 60
 
 @dataclass(frozen=True, kw_only=True)
 class Fault:
-    """One fault: the key or place it stands at, and a sentence with what was given, allowed, and to be done."""
+    """One fault: the key or place it stands at, and what was given, what is allowed, what to do."""
 
     key: str
     says: str
@@ -30,6 +30,11 @@ class DesignError(UserError, ValueError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+    @classmethod
+    def at(cls, key: str, says: str) -> "DesignError":
+        """A single fault."""
+        return cls((Fault(key=key, says=says),))
 
 
 def shown(value: object) -> str:

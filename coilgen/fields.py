@@ -1,8 +1,9 @@
 """The kinds of value a design file's keys hold, each with its range, its error text and its JSON Schema."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
@@ -12,6 +13,7 @@ from coilgen.errors import shown
 from coilgen.units import DIMENSIONS, quantity, written
 
 Json = dict[str, Any]
+Stored = TypeVar("Stored")
 
 
 class Table(BaseModel):
@@ -23,6 +25,8 @@ class Table(BaseModel):
 class SI(float):
     """A number that is in SI already: filled in by us, so no unit is applied to it."""
 
+    __slots__ = ()
+
 
 @dataclass(frozen=True)
 class Refused:
@@ -31,9 +35,25 @@ class Refused:
     says: str
 
 
-def told(description: str, default: object) -> Any:
-    """A field that may be left out; its default is a value in SI and stays out of the schema's units."""
-    return Field(description=description, default_factory=lambda: default)
+def told(description: str, default: Stored) -> Stored:
+    """A field that may be left out; its default is as stored, and so stays out of the JSON Schema."""
+    field: Stored = Field(description=description, default_factory=lambda: default)
+    return field
+
+
+def filled(given: object, usual: Mapping[str, object]) -> object:
+    """A written table with what it leaves out; anything but a table is left for its model to refuse."""
+    return {**usual, **given} if isinstance(given, Mapping) else given
+
+
+def si_of(given: object, key: str, dimension: str) -> float | None:
+    """The SI value of one key of a written table; None when it is left out or faulty."""
+    if not isinstance(given, Mapping) or key not in given:
+        return None
+    try:
+        return float(given[key]) if isinstance(given[key], SI) else quantity(given[key], dimension)
+    except ValueError:
+        return None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,3 +229,21 @@ FluxDensity = Annotated[float, Quantity(dimension="flux density", least=-3.0, mo
 Turns = Annotated[float, Quantity(dimension="number", least=1.0, most=1000.0)]
 Share = Annotated[float, Quantity(dimension="number", least=0.001, most=0.999)]
 Ratio = Annotated[float, Quantity(dimension="number", least=0.1, most=1000.0)]
+
+
+def written_schema(table: type[Table]) -> Json:
+    """JSON Schema of a table as it is written: no made-up titles, and no null, which TOML does not have."""
+    from pydantic.json_schema import GenerateJsonSchema
+
+    class Written(GenerateJsonSchema):
+        def field_title_should_be_set(self, schema: object) -> bool:
+            return False
+
+        def nullable_schema(self, schema: core_schema.NullableSchema) -> Json:
+            return self.generate_inner(schema["schema"])
+
+        def default_schema(self, schema: core_schema.WithDefaultSchema) -> Json:
+            absent = schema.get("default", ...) is None
+            return self.generate_inner(schema["schema"]) if absent else super().default_schema(schema)
+
+    return table.model_json_schema(mode="validation", schema_generator=Written)

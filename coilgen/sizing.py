@@ -6,7 +6,7 @@ Over the copper: outer_size = inner_size + 2 (turns trace_width + (turns - 1) tr
 import math
 from collections.abc import Mapping
 
-from coilgen.units import written
+from coilgen.units import in_mm
 
 NUMBERS = ("turns", "trace_width", "trace_spacing", "outer_size", "inner_size")
 AGREEMENT = 1e-6  # m, by which five given numbers may miss the relation
@@ -14,7 +14,7 @@ _MOST_TURNS = 1000.0
 _WHOLE = 1e-6  # turns, by which a derived number may fall short of a whole one through rounding
 
 
-class Unfit(ValueError):
+class UnfitError(ValueError):
     """The given numbers leave no room for the derived one; says what to change."""
 
 
@@ -32,7 +32,7 @@ def disagreement(numbers: Mapping[str, float]) -> float:
 def derived(given: Mapping[str, float]) -> tuple[dict[str, float], tuple[str, ...]]:
     """The number missing from the given four, with what changed besides, and sentences on what was rounded.
 
-    Raises Unfit when nothing positive fits.
+    Raises UnfitError when nothing positive fits.
 
     >>> four = {"turns": 14, "trace_width": 15e-5, "trace_spacing": 15e-5, "outer_size": 0.024}
     >>> derived(four)
@@ -52,9 +52,9 @@ def _inner(given: Mapping[str, float]) -> float:
     turns, width, spacing, outer = (given[name] for name in NUMBERS[:4])
     inner = outer - 2 * band(turns, width, spacing)
     if inner <= 0:
-        raise Unfit(
-            f"{turns:g} turns take {_mm(band(turns, width, spacing))} on each side, which leaves no opening in an "
-            f"outer_size of {_mm(outer)}; {_fitting(outer / 2, width, spacing)}"
+        raise UnfitError(
+            f"{turns:g} turns take {in_mm(band(turns, width, spacing))} on each side, and leave no opening "
+            f"in an outer_size of {in_mm(outer)}; {_fitting(outer / 2, width, spacing)}"
         )
     return inner
 
@@ -70,8 +70,8 @@ def _room(given: Mapping[str, float]) -> float:
     """Radial room for the winding's copper, m."""
     room = (given["outer_size"] - given["inner_size"]) / 2
     if room <= 0:
-        raise Unfit(
-            f"outer_size {_mm(given['outer_size'])} is not over inner_size {_mm(given['inner_size'])}; "
+        raise UnfitError(
+            f"outer_size {in_mm(given['outer_size'])} is not over inner_size {in_mm(given['inner_size'])}; "
             "raise the one or lower the other"
         )
     return room
@@ -81,9 +81,9 @@ def _width(given: Mapping[str, float]) -> float:
     turns, spacing, room = given["turns"], given["trace_spacing"], _room(given)
     width = (room - (turns - 1) * spacing) / turns
     if width <= 0:
-        raise Unfit(
-            f"the {_mm(room)} between inner_size and outer_size do not hold the gaps between {turns:g} turns, "
-            f"{_mm((turns - 1) * spacing)}; lower turns or trace_spacing, or widen the room"
+        raise UnfitError(
+            f"the {in_mm(room)} between inner_size and outer_size do not hold the gaps between {turns:g} "
+            f"turns, {in_mm((turns - 1) * spacing)}; lower turns or trace_spacing, or widen the room"
         )
     return width
 
@@ -91,14 +91,14 @@ def _width(given: Mapping[str, float]) -> float:
 def _spacing(given: Mapping[str, float]) -> float:
     turns, width, room = given["turns"], given["trace_width"], _room(given)
     if turns == 1:
-        raise Unfit(
+        raise UnfitError(
             "one turn has no neighbour that would tell the spacing; give trace_spacing instead of another"
         )
     spacing = (room - turns * width) / (turns - 1)
     if spacing <= 0:
-        raise Unfit(
-            f"the {_mm(room)} between inner_size and outer_size leave no gap between {turns:g} turns of "
-            f"{_mm(width)}; lower turns or trace_width, or widen the room"
+        raise UnfitError(
+            f"the {in_mm(room)} between inner_size and outer_size leave no gap between {turns:g} turns of "
+            f"{in_mm(width)}; lower turns or trace_width, or widen the room"
         )
     return spacing
 
@@ -112,12 +112,14 @@ def _turns(given: Mapping[str, float]) -> tuple[dict[str, float], tuple[str, ...
     fitting = (room + spacing) / (width + spacing)
     turns = float(math.floor(fitting + _WHOLE))
     if turns < 1:
-        raise Unfit(
-            f"the {_mm(room)} between inner_size and outer_size do not hold one turn of {_mm(width)}; "
+        raise UnfitError(
+            f"the {in_mm(room)} between inner_size and outer_size do not hold one turn of {in_mm(width)}; "
             "lower trace_width or widen the room"
         )
     if turns > _MOST_TURNS:
-        raise Unfit(f"{turns:g} turns would fit, {_MOST_TURNS:g} are allowed; widen the trace or give turns")
+        raise UnfitError(
+            f"{turns:g} turns would fit, {_MOST_TURNS:g} are allowed; widen the trace or give turns"
+        )
     inner = round(given["outer_size"] - 2 * band(turns, width, spacing), 12)
     return {"turns": turns, "inner_size": inner}, _rounding(fitting, turns, given["inner_size"], inner)
 
@@ -127,9 +129,5 @@ def _rounding(fitting: float, turns: float, asked: float, inner: float) -> tuple
         return ()
     return (
         f"{fitting:.2f} turns would fit; rounded down to {turns:g}, "
-        f"which makes inner_size {_mm(inner)} instead of {_mm(asked)}.",
+        f"which makes inner_size {in_mm(inner)} instead of {in_mm(asked)}.",
     )
-
-
-def _mm(length: float) -> str:
-    return written(length, "length")

@@ -1,4 +1,4 @@
-"""What the board is made of, from its top face down: copper layers, the dielectric between them, their materials."""
+"""What the board is made of, from its top face down: copper layers, dielectric, their materials."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
@@ -9,9 +9,8 @@ from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, StrictBo
 from pydantic_core import CoreSchema, core_schema
 
 from coilgen.catalogue import rows
-from coilgen.errors import shown
+from coilgen.errors import DesignError, shown
 from coilgen.fields import (
-    SI,
     CopperThicknesses,
     DielectricThicknesses,
     Json,
@@ -107,13 +106,15 @@ class Stackup(Table):
     def _counts(self) -> "Stackup":
         between = max(1, self.layers - 1)
         if len(self.dielectric) != between:
-            raise ValueError(
-                f"{self.layers} copper layers need {between} dielectric thickness(es), "
-                f"{len(self.dielectric)} given; add or remove entries"
+            raise DesignError.at(
+                "board.stackup.dielectric",
+                f"{len(self.dielectric)} given for {self.layers} in copper, which need {between}; "
+                "one stands between two copper layers, or under a single one",
             )
         if len(self.permittivity) != between:
-            raise ValueError(
-                f"permittivity needs {between} entries, as dielectric has; {len(self.permittivity)} given"
+            raise DesignError.at(
+                "board.stackup.permittivity",
+                f"{len(self.permittivity)} given for {between} in dielectric; give as many",
             )
         return self
 
@@ -203,17 +204,3 @@ def _looked_up(given: object) -> object:
     raise ValueError(
         f"{shown(given)} is neither a stack-up's name nor a table; use one of {', '.join(rows('stackups'))}"
     )
-
-
-__all__ = [
-    "SI",
-    "ByName",
-    "Laminate",
-    "Metal",
-    "Stackup",
-    "default_name",
-    "laminate",
-    "metal",
-    "named",
-    "with_layers",
-]

@@ -100,7 +100,7 @@ def quantity(given: object, dimension: str) -> float:
         return _scaled(*_parts(given, kind), kind, given)
     if isinstance(given, bool) or not isinstance(given, int | float):
         raise UnitError(f"{shown(given)} is not a {kind.name}; {_how(kind)}")
-    if isinstance(given, int) and given.bit_length() > 1000 or not math.isfinite(given):
+    if (isinstance(given, int) and given.bit_length() > 1000) or not math.isfinite(given):
         raise UnitError(f"{shown(given)} is not a finite number; {_how(kind)}")
     return _scaled(repr(given), kind.bare, kind, given)
 
@@ -149,6 +149,11 @@ def written(value: float, dimension: str) -> str:
     return f"{own:.6g} {kind.bare}".rstrip()
 
 
+def in_mm(length: float) -> str:
+    """A length in m as text in mm."""
+    return written(length, "length")
+
+
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 # Unit in figures -> (factor, unit as shown, may take a prefix).
@@ -185,9 +190,9 @@ def readable(value: float, unit: str, digits: int = 3) -> str:
 
 
 def _engineering(value: float, name: str, digits: int, prefixed: bool) -> str:
-    exponent = math.floor(math.log10(abs(value)) + 1e-12)
-    power = min(max(3 * (exponent // 3), min(_PREFIXES)), max(_PREFIXES)) if prefixed else 0
-    decimals = digits - 1 - (exponent - power)
-    if not -digits <= decimals - digits <= 3:
-        return f"{value / 10.0**power:.{digits - 1}e} {_PREFIXES[power]}{name}".rstrip()
-    return f"{value / 10.0**power:.{max(decimals, 0)}f} {_PREFIXES[power]}{name}".rstrip()
+    exponent = int(f"{value:e}".split("e")[1])
+    power = 3 * (exponent // 3) if prefixed else 0
+    if power not in _PREFIXES or not -3 <= exponent - power < 6:
+        return f"{value:.{digits - 1}e} {name}".rstrip()
+    decimals = max(digits - 1 - (exponent - power), 0)
+    return f"{value / 10.0**power:.{decimals}f} {_PREFIXES[power]}{name}".rstrip()

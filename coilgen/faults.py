@@ -1,0 +1,97 @@
+"""The faults a model found, in the words of a design file's writer."""
+
+from collections.abc import Iterator
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from coilgen.catalogue import nearest
+from coilgen.design import Design
+from coilgen.errors import DesignError, Fault, shown
+from coilgen.fields import Table
+
+# Tables of the format that this version does not read.
+_LATER = ("core", "magnet", "target", "mounting", "variant")
+
+Place = tuple[str | int, ...]
+
+
+def faults(error: ValidationError) -> tuple[Fault, ...]:
+    """Every fault of a design, in the order of the models' keys, each told once."""
+    found = (fault for item in error.errors(include_url=False) for fault in _told(dict(item)))
+    return tuple(dict.fromkeys(found))
+
+
+def _told(item: dict[str, Any]) -> Iterator[Fault]:
+    cause = item.get("ctx", {}).get("error")
+    if isinstance(cause, DesignError):
+        yield from cause.faults
+    else:
+        place: Place = item["loc"]
+        yield Fault(key=_key(place), says=_sentence(item["type"], place, item["input"], cause))
+
+
+def _sentence(kind: str, place: Place, given: object, cause: Exception | None) -> str:
+    if cause is not None:
+        return str(cause)
+    if kind == "extra_forbidden":
+        return _unknown(place)
+    if kind == "missing":
+        return f"not given; {_wanted(place)}"
+    return f"{shown(given)} is not {_KINDS.get(kind, 'of a kind allowed here, see `coilgen schema`')}"
+
+
+_KINDS = {
+    "model_type": "a table; give its keys under a heading in square brackets",
+    "string_type": "text; put it in quotes",
+    "bool_type": "a yes or no; use true or false",
+}
+
+
+def _wanted(place: Place) -> str:
+    if place == ("winding",):
+        return "add a [winding] table with shape and four of its five numbers"
+    description = _table(place[:-1]).model_fields[str(place[-1])].description
+    return f"add it: {description}"
+
+
+def _unknown(place: Place) -> str:
+    word, table = str(place[-1]), _table(place[:-1])
+    if len(place) == 1 and word in _LATER:
+        return f"[{word}] is not known to this version; leave the table out"
+    near = nearest(word, table.model_fields)
+    if near is not None:
+        return f'no such key; did you mean "{near}"?'
+    homes = [name for name, other in _tables().items() if word in other.model_fields]
+    if homes:
+        return f"no such key here; it belongs in {' or '.join(f'[{name}]' for name in homes)}"
+    return f"no such key; use {', '.join(table.model_fields)}"
+
+
+def _tables() -> dict[str, type[Table]]:
+    return {name: model for name in Design.model_fields if (model := _model(Design, name)) is not None}
+
+
+def _table(place: Place) -> type[Table]:
+    """The model of the table at a place."""
+    table: type[Table] = Design
+    for step in place:
+        table = _model(table, str(step)) or table
+    return table
+
+
+def _model(table: type[Table], key: str) -> type[Table] | None:
+    """The model of a key that holds a table; an optional one is a union with None."""
+    annotation = table.model_fields[key].annotation
+    kinds = (annotation, *get_args(annotation))
+    return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, Table)), None)
+
+
+def _key(place: Place) -> str:
+    """The dotted key as it would be written in the file."""
+    return ".".join(_bare(str(step)) for step in place)
+
+
+def _bare(step: str) -> str:
+    plain = step.isascii() and step.replace("-", "_").isidentifier()
+    return step if plain and len(step) <= 40 else shown(step)
