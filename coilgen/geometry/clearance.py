@@ -1,0 +1,206 @@
+"""Which of many stroked pieces come nearer to each other than a reach, and by how much: exact, in n log n."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, TypeAlias
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from coilgen.geometry.distance import Index, Mask, Pieces, Points, Reals, distances, nearest_on, stacked
+
+Pairs: TypeAlias = tuple[Index, Index]
+Box: TypeAlias = tuple[Reals, Reals, Reals, Reals]
+Frame: TypeAlias = Callable[[Pieces, Reals], tuple[Box, Index]]
+
+_MOST_HEADINGS = 12
+_LONGEST_SWEEP = math.radians(
+    95
+)  # from a point within half a radius of the centre it spans under half a turn
+_SAFE = 1e-9  # m or rad: wider than any rounding in a box, so that no pair at the reach is lost
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Strokes:
+    """n pieces stroked with round tools. width: m (n,). sheet (n,): pieces of different sheets never meet."""
+
+    pieces: Pieces
+    width: Reals
+    sheet: Index
+
+    def __len__(self) -> int:
+        return len(self.width)
+
+    def take(self, index: Index) -> "Strokes":
+        """The strokes at an index, in its order."""
+        return Strokes(pieces=self.pieces.take(index), width=self.width[index], sheet=self.sheet[index])
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Gaps:
+    """n gaps between strokes. first, second: places in the strokes. value: m, negative where they overlap.
+
+    at: middle of the gap, m.
+    """
+
+    first: Index
+    second: Index
+    value: Reals
+    at: Points
+
+    def __len__(self) -> int:
+        return len(self.value)
+
+    def where(self, kept: Mask) -> "Gaps":
+        """The gaps under a mask."""
+        return Gaps(
+            first=self.first[kept], second=self.second[kept], value=self.value[kept], at=self.at[kept]
+        )
+
+
+def gaps(first: Strokes, second: Strokes, pairs: Pairs) -> Gaps:
+    """The gap of every pair: pairs[0] counts in the first strokes, pairs[1] in the second."""
+    a, b = first.take(pairs[0]), second.take(pairs[1])
+    found = distances(a.pieces, b.pieces)
+    safe = np.where(found.value == 0, 1.0, found.value)
+    along = np.where(found.value == 0, 0.0, (found.on_second - found.on_first) / safe)
+    at = (found.on_first + found.on_second + along * (a.width - b.width) / 2) / 2
+    return Gaps(first=pairs[0], second=pairs[1], value=found.value - (a.width + b.width) / 2, at=at)
+
+
+def near_pairs(strokes: Strokes, reach: float) -> Pairs:
+    """Every pair of one sheet whose gap may be under the reach, m, each once with the smaller place first.
+
+    Pairs that are farther apart may be among them; no nearer pair is missing.
+    """
+    home, frames = _frames(strokes.pieces)
+    codes = [np.empty(0, np.intp)]
+    for number, frame in enumerate(frames):
+        # A pair is looked for once, in the earlier of its two home frames.
+        members, others = np.flatnonzero(home == number), np.flatnonzero(home >= number)
+        if len(members):
+            left, right = _overlapping(strokes, members, others, reach, frame)
+            codes.append(np.minimum(left, right) * len(strokes) + np.maximum(left, right))
+    unique = np.unique(np.concatenate(codes))
+    return unique // len(strokes), unique % len(strokes)
+
+
+def near_pairs_between(first: Strokes, second: Strokes, reach: float) -> Pairs:
+    """Every pair of a first and a second stroke whose gap may be under the reach, m; sheets do not matter."""
+    count = len(first)
+    both = Strokes(
+        pieces=stacked([first.pieces, second.pieces]),
+        width=np.concatenate([first.width, second.width]),
+        sheet=np.zeros(count + len(second), np.intp),
+    )
+    left, right = near_pairs(both, reach)
+    mixed = (left < count) & (right >= count)
+    return left[mixed], right[mixed] - count
+
+
+def _frames(pieces: Pieces) -> tuple[Index, list[Frame]]:
+    """Each piece's home frame, in which its box is tight, and all the frames.
+
+    Lines live in Cartesian frames along their headings, where parallel sides of turns are thin boxes side by
+    side; arcs about the origin live in polar coordinates, where the turns' arcs are thin boxes too; fillets
+    and points, which are small, live in the last frame, along x and y.
+    """
+    straight = ~pieces.curved & (pieces.start != pieces.end)
+    polar = pieces.curved & (np.abs(pieces.centre) < pieces.radius / 2)
+    headings, group = _headings((pieces.end - pieces.start)[straight])
+    home = np.full(len(pieces), len(headings) + 1, np.intp)
+    home[polar] = len(headings)
+    home[straight] = group
+    return home, [
+        *(partial(_cartesian, heading) for heading in headings),
+        _polar,
+        partial(_cartesian, 1 + 0j),
+    ]
+
+
+def _headings(along: Points) -> tuple[list[complex], Index]:
+    """The commonest headings modulo a quarter turn, and each line's frame; rare ones go to the last frame."""
+    rounded = np.round((along / np.abs(along)) ** 4, 4)
+    values, group, number = np.unique(rounded, return_inverse=True, return_counts=True)
+    commonest = np.argsort(-number, kind="stable")[:_MOST_HEADINGS]
+    place = np.full(len(values), len(commonest) + 1, np.intp)
+    place[commonest] = np.arange(len(commonest))
+    return [complex(value) ** 0.25 for value in values[commonest]], place[group]
+
+
+def _overlapping(strokes: Strokes, members: Index, others: Index, reach: float, frame: Frame) -> Pairs:
+    """Pairs (member, other) of one sheet whose boxes come within the reach."""
+    widest = float(strokes.width[members].max())
+    grown = reach + (strokes.width[others] + widest) / 2 + _SAFE
+    indexed, owner = frame(strokes.pieces.take(members), np.zeros(len(members)))
+    asked, asker = frame(strokes.pieces.take(others), grown)
+    # Sheets stand side by side in the index, so far apart that boxes of two sheets never meet.
+    span = 2 * float(np.ptp(np.concatenate([asked[0], asked[2], indexed[0], indexed[2]]))) + _SAFE
+    tree = shapely.STRtree(_boxes(indexed, span * strokes.sheet[members][owner]))
+    other, member = tree.query(_boxes(asked, span * strokes.sheet[others][asker]))
+    left, right = members[owner[member]], others[asker[other]]
+    distinct = left != right
+    return left[distinct], right[distinct]
+
+
+def _boxes(box: Box, shift: NDArray[np.floating[Any]]) -> NDArray[np.object_]:
+    corners = np.empty((len(shift), 2, 2))
+    corners[:, 0, 0], corners[:, 1, 0] = box[0] + shift, box[2] + shift
+    corners[:, 0, 1], corners[:, 1, 1] = box[1], box[3]
+    # The index reads only bounds: a diagonal has the box's, and is quicker to make.
+    diagonals: NDArray[np.object_] = shapely.linestrings(corners)
+    return diagonals
+
+
+def _cartesian(heading: complex, pieces: Pieces, grown: Reals) -> tuple[Box, Index]:
+    """Bounds along and across a heading, grown, and whose they are."""
+    turned = np.conj(heading)
+    ends = np.stack([pieces.start, pieces.end]) * turned
+    extremes = [ends.real.min(0), ends.imag.min(0), ends.real.max(0), ends.imag.max(0)]
+    if pieces.curved.any():
+        for way in (1, 1j, -1, -1j):
+            tip = nearest_on(pieces, pieces.centre + pieces.radius * heading * way) * turned
+            extremes[0], extremes[1] = np.minimum(extremes[0], tip.real), np.minimum(extremes[1], tip.imag)
+            extremes[2], extremes[3] = np.maximum(extremes[2], tip.real), np.maximum(extremes[3], tip.imag)
+    low_x, low_y, high_x, high_y = extremes
+    return (low_x - grown, low_y - grown, high_x + grown, high_y + grown), np.arange(len(pieces))
+
+
+def _polar(pieces: Pieces, grown: Reals) -> tuple[Box, Index]:
+    """Bounds in angle and distance about the origin, grown, and whose they are.
+
+    A box that passes half a turn is there twice, the second time a whole turn lower: so two boxes that meet
+    modulo a turn always have copies that meet.
+    """
+    near = np.abs(nearest_on(pieces, np.zeros(len(pieces), complex)))
+    low, high = _angles(pieces, near, grown)
+    passing = np.flatnonzero(high > math.pi)
+    owner = np.concatenate([np.arange(len(pieces)), passing])
+    turn = np.concatenate([np.zeros(len(pieces)), np.full(len(passing), 2 * math.pi)])
+    floor, ceiling = near - grown, _farthest(pieces) + grown
+    return (low[owner] - turn, floor[owner], high[owner] - turn, ceiling[owner]), owner
+
+
+def _farthest(pieces: Pieces) -> Reals:
+    tip = nearest_on(pieces, pieces.centre + pieces.radius * np.exp(1j * np.angle(pieces.centre)))
+    return np.maximum(np.maximum(np.abs(pieces.start), np.abs(pieces.end)), np.abs(tip))
+
+
+def _angles(pieces: Pieces, near: Reals, grown: Reals) -> tuple[Reals, Reals]:
+    """Lowest and highest angle about the origin, grown by a distance; the lowest is in [-pi, pi)."""
+    away = np.abs(pieces.centre)
+    swept = np.angle(pieces.end * np.conj(pieces.start))
+    low, high = np.angle(pieces.start) + np.minimum(swept, 0), np.angle(pieces.start) + np.maximum(swept, 0)
+    aside = pieces.curved & (away > pieces.radius)
+    half = np.arcsin(np.where(aside, pieces.radius, 0.0) / np.where(aside, away, 1.0))
+    low = np.where(aside, np.angle(pieces.centre) - half, low)
+    high = np.where(aside, np.angle(pieces.centre) + half, high)
+    ends_tell = ~pieces.curved | ((away < pieces.radius / 2) & (np.abs(pieces.sweep) <= _LONGEST_SWEEP))
+    known = (near > grown) & (near > 0) & (aside | ends_tell)
+    margin = np.arcsin(np.where(known, grown, 0.0) / np.where(known, near, 1.0)) + _SAFE
+    low, high = np.where(known, low - margin, -math.pi), np.where(known, high + margin, math.pi)
+    whole = 2 * math.pi * np.floor((low + math.pi) / (2 * math.pi))
+    return low - whole, high - whole
