@@ -82,8 +82,11 @@ OUTLINE_STEP = 0.5e-3
 """An outline whose size is left open is rounded up to this."""
 
 
-def art(design: Design, coil: Coil, legend: tuple[Stroke, ...] = ()) -> Art:
-    """The art of a coil: every via has a pad on every layer and is covered by mask, terminals are left open."""
+def art(design: Design, coil: Coil) -> Art:
+    """The art of a coil without its legend.
+
+    Every via has a pad on every layer and is covered by mask; terminals are left open.
+    """
     layers = design.board.stackup.layers
     bare = Art(
         copper_layers=layers,
@@ -91,7 +94,7 @@ def art(design: Design, coil: Coil, legend: tuple[Stroke, ...] = ()) -> Art:
         pads=tuple(_pads(coil, layers)),
         holes=tuple(_holes(coil)),
         openings=tuple(_openings(coil, layers, design.rules.limit("mask_opening"))),
-        legend=legend,
+        legend=(),
         outline=None,
         pocket=coil.pocket,
     )

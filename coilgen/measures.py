@@ -111,6 +111,10 @@ class Measures:
         """Apothem of the inner row of pads of a half size, inside an innermost centre line."""
         return last - self.wobble - self.width / 2 - self.gap - half
 
+    def reach(self, apothem: float, inward: float) -> float:
+        """How far from a side's middle a place may stand, its stub clear of the turn's corners."""
+        return self.shape.reach(apothem, self.corner, inward) - self.pitch / 8 - 2 * self.wobble
+
     @property
     def slack(self) -> float:
         """Room for the curvature of a row: round rows bend away from the straight distances used to fill them."""

@@ -85,10 +85,8 @@ class _Row:
     @cached_property
     def reach(self) -> float:
         """Largest distance from a side's middle with a foot on the spiral's side and a place on the row's."""
-        shape, corner = self.measures.shape, self.measures.corner
-        on_row = shape.reach(self.apothem, replace(corner, size=0.0)) if self.apothem > 0 else 0.0
-        on_spiral = shape.reach(self.spiral, corner) - self.measures.pitch / 8
-        return min(on_row, on_spiral) - 2 * self.measures.wobble
+        inward = max(0.0, self.spiral - self.apothem)
+        return self.measures.reach(self.spiral, inward)
 
     def place(self, side: int, along: float) -> Place:
         shape = self.measures.shape
@@ -246,7 +244,7 @@ def _inner_places(measures: Measures, last: float) -> dict[int, Place] | None:
 def _landing(measures: Measures, hand: int) -> Place:
     """Where a lead leaves the outer row towards its terminal: below it, or as near as the south side reaches."""
     shape, row = measures.shape, measures.outer_row
-    reach = shape.reach(measures.first, measures.corner) - measures.pitch / 8 - 2 * measures.wobble
+    reach = measures.reach(measures.first, 0.0)
     wanted = measures.design.terminals.pitch / 2
     along = wanted
     for _ in range(60):

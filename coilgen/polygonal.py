@@ -95,8 +95,12 @@ def _vertex(sides: int, side: int, apothem: float, next_apothem: float) -> Point
     return _place(sides, side, along, apothem)
 
 
-def _reach(sides: int, apothem: float, corner: Corner) -> float:
-    return apothem * math.tan(math.pi / sides) - corner_cut(corner, math.tau / sides)
+def _reach(sides: int, apothem: float, corner: Corner, inward: float) -> float:
+    half_side, turning = apothem * math.tan(math.pi / sides), math.tau / sides
+    straight = half_side - corner_cut(corner, turning)
+    if corner.kind == "chamfered":
+        straight -= inward * math.tan(turning / 4)
+    return min(straight, half_side - inward * math.tan(turning / 2))
 
 
 def _turns(sides: int, side: int, along: float, apothem: float) -> float:
@@ -114,7 +118,7 @@ def _through(start: Point, vertices: list[Point], end: Point, corner: Corner) ->
     """Lines from start to end through vertices, each made as `corner` says."""
     segments: list[Segment] = []
     at = start
-    for vertex, beyond in zip(vertices, [*vertices[1:], end], strict=True):
+    for vertex, beyond in zip(vertices, [*vertices, end][1:], strict=True):
         before, after = _unit(vertex - at), _unit(beyond - vertex)
         cut = corner_cut(corner, math.acos(max(-1.0, min(1.0, dot(before, after)))))
         segments.append(_line(at, vertex - before * cut, before))

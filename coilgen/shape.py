@@ -45,7 +45,8 @@ class Shape:
     wobble(pitch): how far a side's own centre lies from the coil's (0 for polygons).
     spiral(first_apothem, pitch, start, end, corner): inward and counter-clockwise, from foot to foot.
     place(side, along, apothem): the point `along` m counter-clockwise of a side's middle.
-    reach(apothem, corner): largest distance `along` at which a place still has its foot on the side.
+    reach(apothem, corner, inward): largest distance `along` at which a place has its foot on the straight of a side
+    and, standing `inward` m inside of it, is no nearer to the turn's other sides and corners.
     turns(side, along, apothem): angle of a place from south, in turns, counting on with the side.
     loop(apothem, start, end): round the winding at a constant apothem between the feet of two anchors, either way.
     """
@@ -58,6 +59,6 @@ class Shape:
     wobble: Callable[[float], float]
     spiral: Callable[[float, float, Anchor, Anchor, Corner], Path]
     place: Callable[[int, float, float], Point]
-    reach: Callable[[float, Corner], float]
+    reach: Callable[[float, Corner, float], float]
     turns: Callable[[int, float, float], float]
     loop: Callable[[float, Anchor, Anchor], tuple[Segment, ...]]

@@ -61,8 +61,8 @@ def _place(side: int, along: float, apothem: float) -> Point:
     return _QUARTERS[side % 4] * -1j * apothem * direction(along / apothem)
 
 
-def _reach(apothem: float, corner: Corner) -> float:
-    return apothem * math.pi / 4
+def _reach(apothem: float, corner: Corner, inward: float) -> float:
+    return (apothem - inward) * math.pi / 4
 
 
 def _turns(side: int, along: float, apothem: float) -> float:

@@ -1,0 +1,97 @@
+"""One design, stage by stage: coil, art, findings, figures, files."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import cast
+
+from coilgen.art import Art, art
+from coilgen.catalogue import specimens
+from coilgen.coil import Coil
+from coilgen.design import Design
+from coilgen.export import Export
+from coilgen.figure import Case, Figure, Quantity
+from coilgen.legend import legend
+from coilgen.result import Result
+from coilgen.rule import Finding, Rule
+from coilgen.shape import Shape
+from coilgen.wind import wind
+
+ESTIMATE = (
+    "All figures are estimates: measure the first sample with a current-limited supply before you rely on them."
+)
+
+
+def make(design: Design) -> Result:
+    """Everything of a design, with the files in memory. DesignError when the design has no room for its parts."""
+    result = studied(design)
+    return replace(result, files=files(result))
+
+
+def studied(design: Design) -> Result:
+    """Coil, art, findings and figures of a design, without files."""
+    coil, board = drawn(design)
+    figures = figures_of(design, coil, board)
+    return Result(
+        design=design,
+        coil=coil,
+        art=board,
+        findings=findings_of(design, coil, board),
+        figures=figures,
+        cautions=_cautions(design, coil, figures),
+    )
+
+
+def checked(design: Design) -> Result:
+    """Coil, art and findings only."""
+    coil, board = drawn(design)
+    return Result(
+        design=design,
+        coil=coil,
+        art=board,
+        findings=findings_of(design, coil, board),
+        figures={},
+        cautions=design.notes + coil.says,
+    )
+
+
+def drawn(design: Design) -> tuple[Coil, Art]:
+    """The coil and its art."""
+    shape = cast(Shape, specimens("coilgen.shapes", "SHAPE")[design.winding.shape])
+    coil = wind(design, shape)
+    board = art(design, coil)
+    return coil, replace(board, legend=legend(design.name, board, coil.terminals))
+
+
+def findings_of(design: Design, coil: Coil, board: Art) -> tuple[Finding, ...]:
+    """What every rule finds."""
+    rules = cast(Mapping[str, Rule], specimens("coilgen.rules", "RULE"))
+    return tuple(finding for rule in rules.values() for finding in rule.check(design, coil, board))
+
+
+def quantities() -> Mapping[str, Quantity]:
+    """Every kind of figure by name."""
+    groups = cast(Mapping[str, tuple[Quantity, ...]], specimens("coilgen.figures", "FIGURES"))
+    return {quantity.name: quantity for group in groups.values() for quantity in group}
+
+
+def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
+    """Every figure that applies, each computed once."""
+    kinds = quantities()
+    case = Case(design=design, coil=coil, art=board, quantities=kinds)
+    found = {name: case.figure(name) for name in kinds}
+    return {name: figure for name, figure in found.items() if figure is not None}
+
+
+def files(result: Result) -> dict[str, bytes]:
+    """Every file of a result; bundles see the others' files."""
+    exports = cast(Mapping[str, Export], specimens("coilgen.exports", "EXPORT"))
+    written: dict[str, bytes] = {}
+    for export in sorted(exports.values(), key=lambda each: each.bundles):
+        seen = replace(result, files=written) if export.bundles else result
+        written |= export.files(seen)
+    return written
+
+
+def _cautions(design: Design, coil: Coil, figures: Mapping[str, Figure]) -> tuple[str, ...]:
+    raised = [caution for figure in figures.values() for caution in figure.cautions]
+    return tuple(dict.fromkeys([*raised, *design.notes, *coil.says, ESTIMATE]))
