@@ -111,8 +111,9 @@ def _electrical(result: Result) -> Lines:
     resistance = result.figures.get("resistance_20c")
     if resistance is not None:
         yield _row("resistance at 20 degC", _with_band(resistance, ETCH_TOLERANCE))
-        yield "  Measure between terminals 1 and 2 with four wires. A value under the band points to a short"
-        yield "  between turns, one over it to a break or to over-etching."
+        share = 1 / result.coil.turns
+        yield "  Measure between terminals 1 and 2 with four wires. One shorted turn lowers the resistance"
+        yield f"  by about {share:.1%}: compare boards of one batch with each other too."
     inductance = result.figures.get("inductance")
     if inductance is not None:
         yield _row("inductance", _with_band(inductance, None))
