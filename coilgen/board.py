@@ -42,8 +42,8 @@ class Board(Table):
             if key in self.model_fields_set and key not in _MEASURES[self.outline]
         ]
         if self.outline == "rectangle" and (self.width is None) != (self.height is None):
-            lone = "width" if self.height is None else "height"
-            faults.append(Fault(key=f"board.{lone}", says="not given; give width and height, or neither"))
+            absent = "height" if self.height is None else "width"
+            faults.append(Fault(key=f"board.{absent}", says="not given; give width and height, or neither"))
         sides = [side for side in (self.size, self.width, self.height) if side is not None]
         if sides and self.corner_radius > min(sides) / 2:
             faults.append(

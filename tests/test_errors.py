@@ -1,0 +1,44 @@
+"""Faults and how given values are shown in them."""
+
+import datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilgen.errors import DesignError, Fault, UserError, shown
+
+
+def test_an_error_is_one_line_for_each_fault():
+    error = DesignError([Fault(key="via.pad", says="too small"), Fault(key="", says="nothing given")])
+    assert str(error) == "via.pad: too small\nnothing given"
+    assert isinstance(error, UserError)
+    assert len(error.faults) == 2
+
+
+def test_a_single_fault():
+    assert DesignError.at("name", "missing").faults == (Fault(key="name", says="missing"),)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (False, "false"),
+        (3, "3"),
+        (1 << 2000, "a number of over 19 digits"),
+        ({}, "a table"),
+        ((), "a list"),
+        (None, "nothing"),
+        (datetime.date(2030, 1, 1), "a date or time"),
+        (object(), "a value of an unknown kind"),
+        ("a\nb", '"a?b"'),
+    ],
+)
+def test_values_are_shown_as_they_would_be_written(value, text):
+    assert shown(value) == text
+
+
+@given(st.text())
+def test_shown_text_is_one_short_line(text):
+    assert len(shown(text)) <= 63
+    assert shown(text).isprintable()

@@ -1,0 +1,76 @@
+"""What a design's faults say: the key as written, the nearest known one, the place where it belongs."""
+
+import pytest
+
+from coilgen.errors import DesignError
+from coilgen.reading import read_tables
+
+WINDING = {"shape": "round", "turns": 14, "trace_width": 0.15, "trace_spacing": 0.15, "outer_size": 24}
+
+
+def lines(**tables):
+    with pytest.raises(DesignError) as caught:
+        read_tables({"name": "coil", "winding": WINDING, **tables})
+    return str(caught.value).split("\n")
+
+
+@pytest.mark.parametrize(
+    ("tables", "line"),
+    [
+        ({"wnding": {}}, 'wnding: no such key; did you mean "winding"?'),
+        ({"via": {"dril": 1}}, 'via.dril: no such key; did you mean "drill"?'),
+        ({"via": {"voltage": 1}}, "via.voltage: no such key here; it belongs in [drive]"),
+        ({"shape": "round"}, "shape: no such key here; it belongs in [winding] or [pocket]"),
+        ({"via": {"xyzzy": 1}}, "via.xyzzy: no such key; use drill, pad, count"),
+        ({"via": {"a b\n": 1}}, 'via."a b?": no such key; use drill, pad, count'),
+        ({"core": [{}]}, "core: [core] is not known to this version; leave the table out"),
+        ({"variant": []}, "variant: [variant] is not known to this version; leave the table out"),
+        ({"pocket": {}}, "pocket.size: not given; add it: diameter, side, or across flats of a hexagon"),
+        ({"via": 3}, "via: 3 is not a table; give its keys under a heading in square brackets"),
+        ({"pocket": [1]}, "pocket: a list is not a table; give its keys under a heading in square brackets"),
+        ({"note": 3}, "note: 3 is not text; put it in quotes"),
+        (
+            {"board": {"stackup": {"copper": [0.035], "dielectric": [1], "flexible": "yes"}}},
+            'board.stackup.flexible: "yes" is not a yes or no; use true or false',
+        ),
+        (
+            {"board": {"stackup": {"copper": [0.035], "dielectric": [1], "coper": 1}}},
+            'board.stackup.coper: no such key; did you mean "copper"?',
+        ),
+        (
+            {"board": {"stackup": {"copper": [0.035], "dielectric": [1, 2]}}},
+            "board.stackup.dielectric: 2 given for 1 in copper, which need 1; "
+            "one stands between two copper layers, or under a single one",
+        ),
+    ],
+)
+def test_each_fault_is_one_line_at_its_key(tables, line):
+    assert lines(**tables) == [line]
+
+
+def test_left_out_tables_and_names():
+    with pytest.raises(DesignError) as caught:
+        read_tables({})
+    assert str(caught.value).split("\n") == [
+        "name: not given; add it: the design's name, used in file names",
+        "winding: not given; add a [winding] table with shape and four of its five numbers",
+    ]
+
+
+def test_all_faults_are_told_together():
+    told = lines(
+        via={"drill": 0},
+        drive={"voltage": "5 A"},
+        probe={"heights": []},
+        pocket={"size": 20},
+        core={},
+        rules={"shop": 1},
+    )
+    assert [line.split(":")[0] for line in told] == [
+        "rules.shop",
+        "pocket.size",
+        "via.drill",
+        "drive.voltage",
+        "probe.heights",
+        "core",
+    ]
