@@ -1,3 +1,45 @@
-"""Parametric PCB coils: one design file in; board art, figures, pictures and warnings out."""
+"""Parametric PCB coils: one design file in; board art, figures, pictures and warnings out.
+
+>>> import coilgen
+>>> design = coilgen.read_text('''name = "latch"
+... [winding]
+... shape = "square"
+... turns = 10
+... trace_width = "0.2 mm"
+... trace_spacing = "0.2 mm"
+... outer_size = "20 mm"
+... ''')
+>>> result = coilgen.make(design)
+>>> sorted(result.files)[-1], len(result.findings)
+('latch.svg', 0)
+"""
+
+from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
+__all__ = ["Design", "DesignError", "Result", "__version__", "make", "read", "read_text"]
+
+if TYPE_CHECKING:
+    from coilgen.design import Design
+    from coilgen.errors import DesignError
+    from coilgen.job import make
+    from coilgen.reading import read, read_text
+    from coilgen.result import Result
+
+_HOMES = {
+    "Design": "coilgen.design",
+    "DesignError": "coilgen.errors",
+    "Result": "coilgen.result",
+    "make": "coilgen.job",
+    "read": "coilgen.reading",
+    "read_text": "coilgen.reading",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Imports a public name when it is first used, so that the command line starts at once."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'coilgen' has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(_HOMES[name]), name)

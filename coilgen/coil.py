@@ -11,6 +11,10 @@ from coilgen.physics.conductor import Conductor
 from coilgen.stackup import Stackup
 
 
+BARREL_PLATING = 20e-6
+"""Copper wall of plated holes, m: least average of IPC-6012 class 2, value from memory."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Trace:
     """A stroked path on one copper layer (1 = top), travelled in the sense of a positive current; width in m."""

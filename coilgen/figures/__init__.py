@@ -1,0 +1,1 @@
+"""The figures, a file for each or for each family; every file ends in FIGURES."""
