@@ -127,7 +127,11 @@ def _openings(coil: Coil, layers: int, margin: float) -> Iterable[Opening]:
     for terminal in coil.terminals:
         for layer in sorted(outer):
             if layer in _pad_layers(terminal, layers):
-                yield Opening(side=outer[layer] if layers > 1 else "top", at=terminal.at, diameter=terminal.pad + 2 * margin)
+                yield Opening(
+                    side=outer[layer] if layers > 1 else "top",
+                    at=terminal.at,
+                    diameter=terminal.pad + 2 * margin,
+                )
 
 
 def _outline(design: Design, bare: Art) -> Path | None:

@@ -72,7 +72,9 @@ def main() -> None:
 
 @main.command(epilog=_example("coilgen start latch --from specimen-drawer-latch"))
 @click.argument("name")
-@click.option("--from", "template", default=None, help="Template to start from; see `coilgen list templates`.")
+@click.option(
+    "--from", "template", default=None, help="Template to start from; see `coilgen list templates`."
+)
 def start(name: str, template: str | None) -> None:
     """Write NAME.toml, a commented design file to start from. Never overwrites a file."""
     from coilgen.catalogue import templates, unknown
@@ -155,7 +157,9 @@ def make(design: Path, out: Path, accept_findings: bool) -> None:
         result = studied(asked)
     _show_findings(result.findings)
     if result.findings and not accept_findings:
-        click.echo("nothing written: mend the findings, or write all the same with --accept-findings", err=True)
+        click.echo(
+            "nothing written: mend the findings, or write all the same with --accept-findings", err=True
+        )
         sys.exit(FINDINGS)
     with _step("writing"):
         result = replace(result, files=files(result))
@@ -195,7 +199,9 @@ def _listing(kind: str) -> tuple[Sequence[str], list[Sequence[str]]]:
             (name, str(row.get("says", "")), str(row.get("source", ""))) for name, row in rows.items()
         ]
     if kind == "templates":
-        return ("name", "what"), [(name, _first_comment(text)) for name, text in catalogue.templates().items()]
+        return ("name", "what"), [
+            (name, _first_comment(text)) for name, text in catalogue.templates().items()
+        ]
     if kind == "figures":
         from coilgen.job import quantities
 

@@ -10,7 +10,6 @@ from coilgen.geometry.point import Point
 from coilgen.physics.conductor import Conductor
 from coilgen.stackup import Stackup
 
-
 BARREL_PLATING = 20e-6
 """Copper wall of plated holes, m: least average of IPC-6012 class 2, value from memory."""
 

@@ -16,9 +16,7 @@ from coilgen.rule import Finding, Rule
 from coilgen.shape import Shape
 from coilgen.wind import wind
 
-ESTIMATE = (
-    "All figures are estimates: measure the first sample with a current-limited supply before you rely on them."
-)
+ESTIMATE = "All figures are estimates: measure the first sample with a current-limited supply before you rely on them."
 
 
 def make(design: Design) -> Result:

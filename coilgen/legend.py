@@ -40,7 +40,9 @@ def legend(name: str, art: Art, terminals: tuple[Terminal, Terminal]) -> tuple[S
     printed: list[_Box] = []
     strokes: list[Stroke] = []
     for terminal in terminals:
-        _print(str(terminal.number), _beside(terminal, terminals), (NUMBER_HEIGHT, 0.8e-3), art, printed, strokes)
+        _print(
+            str(terminal.number), _beside(terminal, terminals), (NUMBER_HEIGHT, 0.8e-3), art, printed, strokes
+        )
     _print(name, _name_spots(art), NAME_HEIGHTS, art, printed, strokes)
     return tuple(strokes)
 
@@ -88,7 +90,9 @@ def _rows(art: Art) -> Iterator[Point]:
 
 def _clear(box: _Box, art: Art, printed: list[_Box]) -> bool:
     openings = all(
-        box.distance(opening.at) >= opening.diameter / 2 + MARGIN for opening in art.openings if opening.side == "top"
+        box.distance(opening.at) >= opening.diameter / 2 + MARGIN
+        for opening in art.openings
+        if opening.side == "top"
     )
     holes = all(box.distance(hole.at) >= hole.diameter / 2 + MARGIN for hole in art.holes)
     return openings and holes and _on_board(box, art) and not any(_overlap(box, other) for other in printed)
@@ -100,9 +104,9 @@ def _on_board(box: _Box, art: Art) -> bool:
         return False
     if art.pocket is None:
         return True
-    return all(grown.distance(segment.at(k / 16)) > 0 for segment in art.pocket.segments for k in range(17)) and not holds(
-        art.pocket, box.at
-    )
+    return all(
+        grown.distance(segment.at(k / 16)) > 0 for segment in art.pocket.segments for k in range(17)
+    ) and not holds(art.pocket, box.at)
 
 
 def _overlap(a: _Box, b: _Box) -> bool:

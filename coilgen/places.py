@@ -127,8 +127,16 @@ def places(measures: Measures) -> Places:
 def _no_room(measures: Measures) -> Fault:
     winding, pocket = measures.design.winding, measures.design.pocket
     missing = _missing(measures)
-    contents = "the pads inside it" if pocket is None else f"the {pocket.size * 1e3:.6g} mm pocket and the pads beside it"
-    enough = "" if missing is None else f" {(winding.inner_size + missing) * 1e3:.3f} mm: {missing * 1e3:.3f} mm is missing"
+    contents = (
+        "the pads inside it"
+        if pocket is None
+        else f"the {pocket.size * 1e3:.6g} mm pocket and the pads beside it"
+    )
+    enough = (
+        ""
+        if missing is None
+        else f" {(winding.inner_size + missing) * 1e3:.3f} mm: {missing * 1e3:.3f} mm is missing"
+    )
     return Fault(
         key="winding.inner_size",
         says=f"the winding leaves {winding.inner_size * 1e3:.6g} mm, {contents} need"
@@ -210,7 +218,9 @@ def _last_landing(measures: Measures, way_out: Place, keepouts: list[_Keepout]) 
     )
     found = _chosen(row, {layers: turns}, keepouts, None)
     if found is None:
-        raise DesignError([Fault(key="winding.outer_size", says="too small for the leads around the winding; enlarge it")])
+        raise DesignError(
+            [Fault(key="winding.outer_size", says="too small for the leads around the winding; enlarge it")]
+        )
     return found
 
 
@@ -237,7 +247,9 @@ def _inner_places(measures: Measures, last: float) -> dict[int, Place] | None:
         half=measures.terminal_half + measures.slack,
         drill=terminals.drill if terminals.kind == "plated-hole" else 0.0,
     )
-    placed = _chosen(pad, {measures.layers: measures.layers * measures.turns}, _pads(row, found.values()), pocket)
+    placed = _chosen(
+        pad, {measures.layers: measures.layers * measures.turns}, _pads(row, found.values()), pocket
+    )
     return None if placed is None else found | placed
 
 

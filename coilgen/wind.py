@@ -80,7 +80,9 @@ class _Layout:
         m, pad = self.measures, self.measures.design.terminals
         if self.places.exit is None:
             return self._terminal(2, self.places.changes[-1].points[0], m.layers)
-        return self._terminal(2, complex(pad.pitch / 2, -self.pad_row), 1 if self.exit_vias else self.last_layer)
+        return self._terminal(
+            2, complex(pad.pitch / 2, -self.pad_row), 1 if self.exit_vias else self.last_layer
+        )
 
     @cached_property
     def exit_vias(self) -> tuple[Point, ...]:
@@ -151,7 +153,9 @@ class _Layout:
     def _lane(self, landing: Place) -> list[Point]:
         """From a landing to its terminal: straight out, then along the row of the terminals."""
         at = landing.points[0]
-        terminal = complex((-1 if at.real < 0 else 1) * self.measures.design.terminals.pitch / 2, -self.pad_row)
+        terminal = complex(
+            (-1 if at.real < 0 else 1) * self.measures.design.terminals.pitch / 2, -self.pad_row
+        )
         return [at, complex(at.real, terminal.imag), terminal]
 
     def _onward(self, layer: int, foot: Point, place: Place) -> tuple[Segment, ...]:

@@ -24,7 +24,5 @@ def _mass(case: Case) -> Answer:
 
 
 FIGURES = (
-    Quantity(
-        name="copper_mass", unit="kg", says="mass of the copper", group="winding", compute=_mass
-    ),
+    Quantity(name="copper_mass", unit="kg", says="mass of the copper", group="winding", compute=_mass),
 )

@@ -48,7 +48,8 @@ def _current_density(case: Case) -> Answer:
 
 def _time_constant(case: Case) -> Answer:
     return Answer(
-        value=case.value("inductance") / case.value("resistance_20c"), model="inductance over resistance at 20 degC"
+        value=case.value("inductance") / case.value("resistance_20c"),
+        model="inductance over resistance at 20 degC",
     )
 
 
@@ -56,7 +57,11 @@ FIGURES = (
     Quantity(name="current", unit="A", says="current while the drive is on", group="drive", compute=_current),
     Quantity(name="power", unit="W", says="power while the drive is on", group="drive", compute=_power),
     Quantity(
-        name="ampere_turns", unit="A", says="ampere-turns of the winding", group="drive", compute=_ampere_turns
+        name="ampere_turns",
+        unit="A",
+        says="ampere-turns of the winding",
+        group="drive",
+        compute=_ampere_turns,
     ),
     Quantity(
         name="current_density",

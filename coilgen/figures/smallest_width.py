@@ -1,7 +1,7 @@
 """Smallest width and spacing of the copper as drawn."""
 
+from coilgen.copper import smallest_gap
 from coilgen.figure import Answer, Case, Quantity
-from coilgen.geometry.clearance import smallest_gap
 
 
 def _width(case: Case) -> Answer:
@@ -11,13 +11,15 @@ def _width(case: Case) -> Answer:
 def _spacing(case: Case) -> Answer | None:
     gaps = [smallest_gap(case.art, layer) for layer in range(1, case.art.copper_layers + 1)]
     found = [gap for gap in gaps if gap is not None]
-    return Answer(value=min(found), model="exact, between any two pieces of one layer that are not joined there") if found else None
+    return (
+        Answer(value=min(found), model="exact, between any two pieces of one layer that are not joined there")
+        if found
+        else None
+    )
 
 
 FIGURES = (
-    Quantity(
-        name="smallest_width", unit="m", says="narrowest trace", group="winding", compute=_width
-    ),
+    Quantity(name="smallest_width", unit="m", says="narrowest trace", group="winding", compute=_width),
     Quantity(
         name="smallest_spacing",
         unit="m",

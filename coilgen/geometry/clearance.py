@@ -20,7 +20,7 @@ _MOST_HEADINGS = 12
 _LONGEST_SWEEP = math.radians(
     95
 )  # from a point within half a radius of the centre it spans under half a turn
-_SAFE = 1e-9  # m or rad: wider than any rounding in a box, so that no pair at the reach is lost
+_SAFE = 1e-12  # m or rad: wider than any rounding in a box, so that no pair at the reach is lost
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -54,8 +54,8 @@ class Gaps:
     def __len__(self) -> int:
         return len(self.value)
 
-    def where(self, kept: Mask) -> "Gaps":
-        """The gaps under a mask."""
+    def where(self, kept: Mask | Index) -> "Gaps":
+        """The gaps under a mask, or at an index in its order."""
         return Gaps(
             first=self.first[kept], second=self.second[kept], value=self.value[kept], at=self.at[kept]
         )

@@ -44,6 +44,26 @@ class Pieces:
         """Which pieces are arcs."""
         return self.radius > 0
 
+    @property
+    def length(self) -> Reals:
+        """Lengths, m."""
+        return np.where(self.curved, self.radius * np.abs(self.sweep), np.abs(self.end - self.start))
+
+    @property
+    def start_heading(self) -> Points:
+        """Direction of travel at the start; 0 for a point."""
+        return self._heading(self.start)
+
+    @property
+    def end_heading(self) -> Points:
+        """Direction of travel at the end; 0 for a point."""
+        return self._heading(self.end)
+
+    def _heading(self, at: Points) -> Points:
+        along: Points = np.where(self.curved, 1j * np.sign(self.sweep) * (at - self.centre), self.end - self.start)
+        length = np.abs(along)
+        return np.divide(along, np.where(length == 0, 1.0, length), dtype=np.complex128)
+
     def take(self, index: Index) -> "Pieces":
         """The pieces at an index, in its order; the same piece may be taken many times."""
         return Pieces(

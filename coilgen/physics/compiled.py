@@ -3,6 +3,7 @@
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,10 @@ def _on_disk(one: Any) -> bool:  # noqa: ANN401 - as above
 def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:
     """Calls work(first, last) over 0 ... count in blocks of rows, on as many threads as there are cores."""
     edges = [(k, min(k + block, count)) for k in range(0, count, block)]
-    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
-        for done in [pool.submit(work, *edge) for edge in edges]:
-            done.result()
+    for done in [_threads(os.getpid()).submit(work, *edge) for edge in edges]:
+        done.result()
+
+
+@cache
+def _threads(process: int) -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(max_workers=os.cpu_count())

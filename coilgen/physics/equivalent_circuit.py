@@ -9,6 +9,8 @@ Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 _LEAST_SHARE = 1e-9  # of the inductance: a stage with less is left out
+_DENSE = 48  # stages tried at once to find where to start
+_SEARCH_STEPS = 60
 _SPREAD = 30.0  # how far beyond the given frequencies a stage's corner may lie
 
 
@@ -123,7 +125,7 @@ def _time_constant_limits(omega: Floats) -> tuple[float, float]:
 def _best_time_constants(
     omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float, limits: tuple[float, float], stages: int
 ) -> Floats:
-    """Time constants (stages,), s, of the best fit, searched from evenly spread ones.
+    """Time constants (stages,), s, of the best fit, searched from those a dense spread of stages would use.
 
     The inductances are linear and drop out (variable projection: Golub and Pereyra, SIAM J. Numerical
     Analysis 10(2), 1973), which leaves only the time constants to search.
@@ -136,10 +138,27 @@ def _best_time_constants(
         matrix, wanted = _relative_system(constants, omega, wanted_r, wanted_l, dc)
         return np.asarray(matrix @ np.concatenate([[last], shares]) - wanted)
 
-    low, high = np.log(limits)
-    start = low + (high - low) * (np.arange(stages) + 0.5) / stages
-    found = least_squares(misfit, start, bounds=(low, high), xtol=1e-6, ftol=1e-8, gtol=1e-10)
+    start = np.log(_leading_time_constants(omega, wanted_r, wanted_l, dc, limits, stages))
+    found = least_squares(
+        misfit, start, bounds=np.log(limits), xtol=1e-6, ftol=1e-8, gtol=1e-10, max_nfev=_SEARCH_STEPS
+    )
     return np.exp(np.asarray(found.x, dtype=np.float64))
+
+
+def _leading_time_constants(
+    omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float, limits: tuple[float, float], stages: int
+) -> Floats:
+    """Time constants (stages,), s: of many stages' best fit the clusters that weigh most, then spread ones."""
+    grid = np.geomspace(*limits, _DENSE + 2)[1:-1]
+    _, shares = _inductances(grid, omega, wanted_r, wanted_l, dc)
+    basis_r, _ = _stage_shapes(omega, grid)
+    weight = shares * np.max(basis_r / wanted_r[:, None], axis=0)
+    clusters = np.split(np.arange(_DENSE), np.flatnonzero(weight == 0))
+    filled = [c for c in clusters if np.sum(weight[c]) > 0]
+    filled.sort(key=lambda c: -float(np.sum(weight[c])))
+    leading = [float(np.exp(np.average(np.log(grid[c]), weights=weight[c]))) for c in filled[:stages]]
+    spread = np.geomspace(*limits, stages - len(leading) + 2)[1:-1]
+    return np.concatenate([leading, spread])
 
 
 def _inductances(

@@ -11,6 +11,7 @@ Integers = NDArray[np.int64]
 
 _EDGE_SHARE = 0.1  # of the width, the outermost element of a face in three
 _THIN_GAP = 0.7  # of the width: copper faced more closely mirrors the facing copper's edges
+_LEAST_ELEMENT = 0.02  # of the width: borders closer than this are one
 _LENGTH_STEP = 1e-9  # m: sizes are told apart to this much
 
 
@@ -50,7 +51,7 @@ def checked_section(
     height: ArrayLike, position: ArrayLike, width: ArrayLike, thickness: ArrayLike
 ) -> Section:
     """Cross-section of n turns, all (n,) and in m; ValueError for sizes under zero or overlapping copper."""
-    heights = np.atleast_1d(np.asarray(height, dtype=np.float64))
+    heights = column(height, np.atleast_1d(np.asarray(height)).size)
     positions, widths, thicknesses = (column(v, heights.size) for v in (position, width, thickness))
     if not (np.all(widths > 0) and np.all(thicknesses > 0)):
         raise ValueError("widths and thicknesses must be positive")
@@ -110,16 +111,20 @@ def _facing(section: Section, side: int) -> NDArray[np.bool_]:
 
 
 def _borders(section: Section, turn: int, facing: NDArray[np.bool_], divisions: int) -> Floats:
-    """Element borders of one face: its own graded ones, and the edges of the copper it closely faces."""
+    """Element borders of one face: its own graded ones, finer by edges in close facing."""
     width = float(section.width[turn])
-    own = _graded_borders(width, divisions)
+    borders = _graded_borders(width, divisions)
+    if not np.any(facing):
+        return borders
     middle = section.position[facing] - section.position[turn]
     half = section.width[facing] / 2
-    added = np.concatenate([middle - half, middle + half])
-    clear = 0.02 * width
-    distinct = np.min(np.abs(added[:, None] - own[None, :]), axis=1, initial=np.inf) > clear
-    inside = np.abs(added) < width / 2
-    return np.asarray(np.sort(np.concatenate([own, np.unique(added[inside & distinct])])))
+    edges = np.concatenate([middle - half, middle + half, [-width / 2, width / 2]])
+    apart = np.min(np.abs(section.height[facing] - section.height[turn]) - section.thickness[facing] / 2)
+    gap = float(apart) - float(section.thickness[turn]) / 2
+    for border in np.concatenate([edges, edges - gap, edges + gap]):
+        if abs(border) < width / 2 and np.min(np.abs(borders - border)) > _LEAST_ELEMENT * width:
+            borders = np.append(borders, border)
+    return np.sort(borders)
 
 
 def _graded_borders(width: float, divisions: int) -> Floats:

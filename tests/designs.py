@@ -1,0 +1,107 @@
+"""Designs for tests: texts of design files over every shape, layer count, direction, corner and fraction of a turn."""
+
+from dataclasses import dataclass, replace
+
+from hypothesis import strategies as st
+
+from coilgen.art import Art
+from coilgen.catalogue import names
+from coilgen.coil import Coil
+from coilgen.design import Design
+from coilgen.job import drawn
+from coilgen.reading import read_text
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """A design in few numbers, mm."""
+
+    shape: str = "square"
+    layers: int = 2
+    turns: float = 6
+    direction: str = "counterclockwise"
+    corner: str = "sharp"
+    via_count: int = 1
+    kind: str = "plated-hole"
+    side: str = "south"
+    pocket: str | None = None
+    width: float = 0.2
+    spacing: float = 0.2
+    inner: float = 16.0
+    stackup: str | None = None
+    scale: float = 1.0
+
+    @property
+    def outer(self) -> float:
+        return self.inner + 2 * (self.turns * self.width + (self.turns - 1) * self.spacing)
+
+
+def text(asked: Asked) -> str:
+    """The design file; every length, the shop's limits too, times the scale."""
+
+    def mm(length: float) -> str:
+        return f"{length * asked.scale:.9g}"
+
+    lines = [
+        'name = "held"',
+        "[winding]",
+        f'shape = "{asked.shape}"',
+        f"layers = {asked.layers}",
+        f"turns = {asked.turns}",
+        f"trace_width = {mm(asked.width)}",
+        f"trace_spacing = {mm(asked.spacing)}",
+        f"inner_size = {mm(asked.inner)}",
+        f'direction = "{asked.direction}"',
+    ]
+    if asked.corner != "sharp" and asked.shape != "round":
+        lines += [f'corner = "{asked.corner}"', f"corner_size = {mm(0.5)}"]
+    lines += ["[board]", 'outline = "none"']
+    if asked.stackup:
+        lines.append(f'stackup = "{asked.stackup}"')
+    if asked.pocket:
+        lines += ["[pocket]", f'shape = "{asked.pocket}"', f"size = {mm(6)}"]
+        lines += [f"corner_radius = {mm(0.5)}"] if asked.pocket != "round" else []
+    drill = [f"drill = {mm(1.0)}"] if asked.kind == "plated-hole" else []
+    lines += ["[via]", f"count = {asked.via_count}", f"drill = {mm(0.3)}", f"pad = {mm(0.6)}"]
+    lines += ["[terminals]", f'kind = "{asked.kind}"', f'side = "{asked.side}"', f"pad = {mm(1.8)}"]
+    lines += [*drill, f"pitch = {mm(3.5)}", "[rules]", 'shop = "rigid-standard"']
+    limits = {"trace_spacing": 0.15, "hole_to_hole": 0.5, "copper_to_pocket": 0.3, "hole_to_pocket": 0.45}
+    lines += [f"{name} = {mm(value)}" for name, value in limits.items()]
+    return "\n".join(lines) + "\n"
+
+
+def made(asked: Asked) -> tuple[Design, Coil, Art]:
+    """The design with its coil and art."""
+    design = read_text(text(asked))
+    return (design, *drawn(design))
+
+
+SHAPES = names("coilgen.shapes")
+CORNERS = ("sharp", "chamfered", "rounded")
+
+
+def asked_designs() -> st.SearchStrategy[Asked]:
+    """Over everything that changes how a winding is laid out."""
+
+    def stackup(asked: Asked) -> Asked:
+        return (
+            replace(asked, stackup="rigid-8-layer-1.6mm")
+            if asked.layers % 2 == 0 and asked.via_count > 1
+            else asked
+        )
+
+    return st.builds(
+        Asked,
+        shape=st.sampled_from(SHAPES),
+        layers=st.integers(1, 8),
+        turns=st.sampled_from([2, 3, 5, 8, 2.5, 7.5, 4.25, 6.75, 7.3]),
+        direction=st.sampled_from(["counterclockwise", "clockwise"]),
+        corner=st.sampled_from(CORNERS),
+        via_count=st.sampled_from([1, 1, 2, 3]),
+        kind=st.sampled_from(["plated-hole", "surface-pad"]),
+        side=st.sampled_from(["north", "east", "south", "west"]),
+        pocket=st.sampled_from([None, "round", "square", "hexagonal"]),
+        width=st.sampled_from([0.15, 0.2, 0.5, 0.9]),
+        spacing=st.sampled_from([0.15, 0.2, 0.3]),
+        inner=st.floats(15.0, 24.0).map(lambda value: round(value, 3)),
+    ).map(stackup)
