@@ -148,7 +148,7 @@ def _best_time_constants(
 def _leading_time_constants(
     omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float, limits: tuple[float, float], stages: int
 ) -> Floats:
-    """Time constants (stages,), s: of many stages' best fit the clusters that weigh most, then spread ones."""
+    """Time constants (stages,), s: the weightiest clusters of a dense fit, then spread ones."""
     grid = np.geomspace(*limits, _DENSE + 2)[1:-1]
     _, shares = _inductances(grid, omega, wanted_r, wanted_l, dc)
     basis_r, _ = _stage_shapes(omega, grid)
