@@ -107,8 +107,6 @@ class Series:
 
     def values(self, given: object) -> tuple[float, ...]:
         """The SI values; ValueError names the entry that is wrong."""
-        if isinstance(given, Refused):
-            raise ValueError(given.says)
         if not isinstance(given, list | tuple):
             raise ValueError(f"{shown(given)} is not a list; write it in square brackets")
         if not self.least <= len(given) <= self.most:

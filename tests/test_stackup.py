@@ -67,6 +67,7 @@ def test_facts_left_out_come_from_the_material():
     assert stackup.flexible
     assert stackup.permittivity == (laminate("polyimide").permittivity,)
     assert stackup.mask_thickness == 50e-6
+    assert Stackup.model_validate(stackup) is stackup
     own = Stackup.model_validate(
         {"copper": [0.035], "dielectric": [1.5], "permittivity": [9.8], "flexible": True}
     )

@@ -104,5 +104,7 @@ def test_a_winding_does_not_change():
 
 
 def test_what_cannot_be_derived_says_why_at_its_key():
-    with pytest.raises(ValidationError, match=r"inner_size\n.*cannot be derived: 100 turns .* at most 24 fit"):
+    with pytest.raises(
+        ValidationError, match=r"inner_size\n.*cannot be derived: 100 turns .* at most 24 fit"
+    ):
         Winding.model_validate({**FOUR, "turns": 100})
