@@ -57,7 +57,8 @@ class Stroke:
 class Art:
     """Everything the fab makes. Traces are stroked with a round tool: round ends, round outer corners.
 
-    copper_layers: of the stack-up, wound or not. outline and pocket are closed paths, counter-clockwise, or None.
+    copper_layers: of the stack-up, wound or not. outline and pocket are closed paths, counter-clockwise, or
+    None.
     """
 
     copper_layers: int

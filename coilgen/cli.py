@@ -228,7 +228,10 @@ def _refuse_target(target: Path) -> None:
 
 
 def _deliver(files: Mapping[str, bytes], target: Path, name: str) -> None:
-    """Writes all files beside the target, then moves them in whole. What is not ours in the target is kept."""
+    """Writes all files beside the target, then moves them in whole.
+
+    What is not ours in the target is kept.
+    """
     target.parent.mkdir(parents=True, exist_ok=True)
     fresh = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
     try:

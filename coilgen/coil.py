@@ -16,7 +16,10 @@ BARREL_PLATING = 20e-6
 
 @dataclass(frozen=True, kw_only=True)
 class Trace:
-    """A stroked path on one copper layer (1 = top), travelled in the sense of a positive current; width in m."""
+    """A stroked path on one copper layer (1 = top), travelled in the sense of a positive current.
+
+    Width in m.
+    """
 
     layer: int
     path: Path
@@ -35,7 +38,10 @@ class Via:
 
 @dataclass(frozen=True, kw_only=True)
 class Terminal:
-    """Where the current enters (1) or leaves (2). drill 0: a surface pad on `layer`; else a plated hole in all."""
+    """Where the current enters (1) or leaves (2).
+
+    Drill 0: a surface pad on `layer`; else a plated hole in all.
+    """
 
     number: int
     at: Point

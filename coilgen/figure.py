@@ -51,7 +51,10 @@ class Quantity:
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """A design with its coil and art, and the figures computed so far: each figure is computed once, on demand."""
+    """A design with its coil and art, and the figures computed so far.
+
+    Each figure is computed once, on demand.
+    """
 
     design: Design
     coil: Coil

@@ -16,11 +16,17 @@ from coilgen.rule import Finding, Rule
 from coilgen.shape import Shape
 from coilgen.wind import wind
 
-ESTIMATE = "All figures are estimates: measure the first sample with a current-limited supply before you rely on them."
+ESTIMATE = (
+    "All figures are estimates: measure the first sample with a current-limited supply before relying on "
+    "them."
+)
 
 
 def make(design: Design) -> Result:
-    """Everything of a design, with the files in memory. DesignError when the design has no room for its parts."""
+    """Everything of a design, with the files in memory.
+
+    DesignError when the design has no room for its parts.
+    """
     result = studied(design)
     return replace(result, files=files(result))
 

@@ -83,7 +83,10 @@ class Measures:
 
     @property
     def bridge(self) -> int | None:
-        """The unwound layer on which an odd number of layers finds its way out; None: no need or none left."""
+        """The unwound layer on which an odd number of layers finds its way out.
+
+        None: no need or none left.
+        """
         spare = self.layers + 1
         return spare if self.layers % 2 and spare <= self.design.board.stackup.layers else None
 
@@ -117,7 +120,10 @@ class Measures:
 
     @property
     def slack(self) -> float:
-        """Room for the curvature of a row: round rows bend away from the straight distances used to fill them."""
+        """Room for the curvature of a row.
+
+        Round rows bend away from the straight distances used to fill them.
+        """
         return 0.01 * (2 * self.via_half + self.gap) if self.wobble else 0.0
 
     @cached_property

@@ -1,7 +1,7 @@
-"""Where layer changes and lead landings stand: in an inner row inside the winding, in an outer row outside it.
+"""Where layer changes and lead landings stand: in a row inside the winding and a row outside it.
 
-A layer change passes every layer, so its pads keep their clearance from the windings of all layers, from the pocket,
-and from the other changes. Each stands as near as it can to where its layers' spirals end.
+A layer change passes every layer, so its pads keep their clearance from the windings of all layers, from
+the pocket, and from the other changes. Each stands as near as it can to where its layers' spirals end.
 """
 
 from collections.abc import Iterable, Iterator
@@ -56,7 +56,10 @@ class Places:
 
 @dataclass(frozen=True)
 class _Keepout:
-    """Copper or a cut-out to stay away from: `edge` m of it on the far side of its line or point, plus a gap."""
+    """Copper or a cut-out to stay away from.
+
+    `edge` m of it on the far side of its line or point, plus a gap.
+    """
 
     body: tuple[Segment, ...] | Point
     edge: float
@@ -140,7 +143,7 @@ def _no_room(measures: Measures) -> Fault:
     return Fault(
         key="winding.inner_size",
         says=f"the winding leaves {winding.inner_size * 1e3:.6g} mm, {contents} need"
-        f"{enough or ' more'}; take fewer turns, a finer trace, smaller vias, a smaller pocket or a larger outer_size",
+        f"{enough or ' more'}; take fewer turns, a finer trace, smaller vias or pocket, or a larger outer_size",
     )
 
 
@@ -158,7 +161,10 @@ def _missing(measures: Measures) -> float | None:
 
 
 def _arranged(measures: Measures, widened: float) -> Places | None:
-    """Places with the winding widened by so much; the rows move until they fit the sides actually travelled."""
+    """Places with the winding widened by so much.
+
+    The rows move until they fit the sides actually travelled.
+    """
     winding = measures.design.winding
     wider = winding.model_copy(update={"outer_size": winding.outer_size + widened})
     measures = replace(measures, design=measures.design.model_copy(update={"winding": wider}))
@@ -254,7 +260,10 @@ def _inner_places(measures: Measures, last: float) -> dict[int, Place] | None:
 
 
 def _landing(measures: Measures, hand: int) -> Place:
-    """Where a lead leaves the outer row towards its terminal: below it, or as near as the south side reaches."""
+    """Where a lead leaves the outer row towards its terminal.
+
+    Below it, or as near as the south side reaches.
+    """
     shape, row = measures.shape, measures.outer_row
     reach = measures.reach(measures.first, 0.0)
     wanted = measures.design.terminals.pitch / 2

@@ -1,9 +1,9 @@
 """Spirals of straight sides: what all regular polygons share.
 
-Every side of a turn has the same apothem and the next turn's is one pitch less, so the copper measures the same
-across every pair of flats, parallel sides of successive turns are exactly one pitch apart, and a winding of N turns
-measures N widths and N - 1 spacings from its outer to its inner edge. The step is taken at the corner before the side
-on which the spiral starts.
+Every side of a turn has the same apothem and the next turn's is one pitch less, so the copper measures the
+same across every pair of flats, parallel sides of successive turns are exactly one pitch apart, and a
+winding of N turns measures N widths and N - 1 spacings from its outer to its inner edge. The step is taken
+at the corner before the side on which the spiral starts.
 """
 
 import math

@@ -12,7 +12,10 @@ from coilgen.rule import Finding
 
 @dataclass(frozen=True, kw_only=True)
 class Result:
-    """One design with everything derived from it. `files` maps a path below the result's folder to its bytes."""
+    """One design with everything derived from it.
+
+    `files` maps a path below the result's folder to its bytes.
+    """
 
     design: Design
     coil: Coil

@@ -1,8 +1,9 @@
 """What a winding shape is: spirals, loops round the winding, and places beside its sides.
 
-All shapes are drawn in one frame: the coil's centre at the origin, counter-clockwise travel. A turn has `sides`
-pieces (straight sides, or the quadrants of a circle); side 0 faces south and side m is turned from it by m/sides
-of a turn, so side numbers count on from turn to turn. The apothem is the distance from the centre to a side.
+All shapes are drawn in one frame: the coil's centre at the origin, counter-clockwise travel. A turn has
+`sides` pieces (straight sides, or the quadrants of a circle); side 0 faces south and side m is turned from
+it by m/sides of a turn, so side numbers count on from turn to turn. The apothem is the distance from the
+centre to a side.
 """
 
 from collections.abc import Callable
@@ -45,10 +46,11 @@ class Shape:
     wobble(pitch): how far a side's own centre lies from the coil's (0 for polygons).
     spiral(first_apothem, pitch, start, end, corner): inward and counter-clockwise, from foot to foot.
     place(side, along, apothem): the point `along` m counter-clockwise of a side's middle.
-    reach(apothem, corner, inward): largest distance `along` at which a place has its foot on the straight of a side
-    and, standing `inward` m inside of it, is no nearer to the turn's other sides and corners.
+    reach(apothem, corner, inward): largest distance `along` at which a place has its foot on the straight
+    of a side and, standing `inward` m inside of it, is no nearer to the turn's other sides and corners.
     turns(side, along, apothem): angle of a place from south, in turns, counting on with the side.
-    loop(apothem, start, end): round the winding at a constant apothem between the feet of two anchors, either way.
+    loop(apothem, start, end): round the winding at a constant apothem between the feet of two anchors,
+    either way.
     """
 
     name: str

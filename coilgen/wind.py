@@ -1,8 +1,8 @@
 """Winds a design's coil: one shape's spiral stacked on all layers, joined by vias, led to its terminals.
 
-Odd layers wind inward and even layers outward, each counter-clockwise, so that every layer's current circulates in
-the same sense. All is laid out with the terminals in the south and a counter-clockwise current; a clockwise coil is
-the mirror image of that, other sides are quarter turns of it.
+Odd layers wind inward and even layers outward, each counter-clockwise, so that every layer's current
+circulates in the same sense. All is laid out with the terminals in the south and a counter-clockwise
+current; a clockwise coil is the mirror image of that, other sides are quarter turns of it.
 """
 
 from collections.abc import Iterable
@@ -140,7 +140,10 @@ class _Layout:
         return joined(lead_in, spiral.segments, self._onward(layer, spiral.end, after))
 
     def _spiral(self, layer: int, start: Anchor, end: Anchor) -> Path:
-        """Counter-clockwise from foot to foot; an outward spiral is the mirror image of an inward one, reversed."""
+        """Counter-clockwise from foot to foot.
+
+        An outward spiral is the mirror image of an inward one, reversed.
+        """
         m = self.measures
         if layer % 2:
             return m.shape.spiral(m.first, m.pitch, start, end, m.corner)
@@ -185,7 +188,10 @@ class _Layout:
         return (*polyline([start, loop[0].start]), *loop, *self._way_out([loop[-1].end, landing.at]))
 
     def _exit_from(self, anchor: Anchor) -> Anchor:
-        """The way out, its side counted on to the whole turn nearest to an anchor; half a turn goes forward."""
+        """The way out, its side counted on to the whole turn nearest to an anchor.
+
+        Half a turn goes forward.
+        """
         m = self.measures
         assert self.places.exit is not None
         turns = anchor.side / m.shape.sides
@@ -262,8 +268,8 @@ def _remarks(layout: _Layout) -> Iterable[str]:
         )
     if m.ends_inside:
         yield (
-            "An odd number of wound layers ends inside the winding and no copper layer is left to lead it out: "
-            "terminal 2 is a pad inside the winding; solder a wire across the coil, insulated from it."
+            "An odd number of wound layers ends inside the winding, and no copper layer is left to lead "
+            "it out: terminal 2 is a pad inside the winding; solder a wire across the coil, insulated from it."
         )
     if layout._leads_around:
         yield (

@@ -1,4 +1,7 @@
-"""Designs for tests: texts of design files over every shape, layer count, direction, corner and fraction of a turn."""
+"""Designs for tests: texts of design files over every shape, layer count, direction.
+
+Corner and fraction of a turn.
+"""
 
 from dataclasses import dataclass, replace
 

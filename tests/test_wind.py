@@ -95,7 +95,10 @@ class TestEveryWinding:
     @given(asked_designs())
     @settings(max_examples=25, deadline=None)
     def test_has_no_turn_to_turn_contact_and_no_copper_nearer_than_asked(self, asked: Asked) -> None:
-        """Copper grown by just under half the spacing stays as many pieces without holes: an independent check."""
+        """Copper grown by just under half the spacing stays as many pieces without holes.
+
+        An independent check.
+        """
         _, _, art = made(asked)
         for layer in range(1, art.copper_layers + 1):
             bare = shapely.union_all(copper(art, layer))

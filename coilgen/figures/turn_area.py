@@ -11,7 +11,7 @@ def _turn_area(case: Case) -> Answer:
     area = sum(trace.path.swept_area for trace in case.coil.traces) + closing
     return Answer(
         value=area,
-        model="exact over lines and arcs, closed between the terminals; positive for a counter-clockwise current",
+        model="exact over lines and arcs, closed between the terminals; positive when counter-clockwise",
     )
 
 

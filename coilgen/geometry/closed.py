@@ -1,4 +1,7 @@
-"""Closed convex paths about a centre at the origin: circles, regular polygons, rectangles. Counter-clockwise."""
+"""Closed convex paths about a centre at the origin: circles, regular polygons, rectangles.
+
+Counter-clockwise.
+"""
 
 import math
 
@@ -40,7 +43,10 @@ def rectangle(width: float, height: float, corner_radius: float = 0.0) -> Path:
 
 
 def rounded(corners: list[Point], radius: float) -> Path:
-    """The convex polygon through counter-clockwise corners, each rounded; ValueError when a side is too short."""
+    """The convex polygon through counter-clockwise corners, each rounded.
+
+    ValueError when a side is too short.
+    """
     segments: list[Segment] = []
     n = len(corners)
     cuts = [_corner(corners[k - 1], corners[k], corners[(k + 1) % n], radius) for k in range(n)]

@@ -41,7 +41,10 @@ class Line:
 
     @property
     def swept_area(self) -> float:
-        """Signed area between the piece and the origin, m2; a closed path's area is the sum over its pieces."""
+        """Signed area between the piece and the origin, m2.
+
+        A closed path's area is the sum over its pieces.
+        """
         return cross(self.start, self.end) / 2
 
     def at(self, fraction: float) -> Point:

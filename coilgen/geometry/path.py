@@ -56,7 +56,10 @@ class Path:
 
     @property
     def swept_area(self) -> float:
-        """Signed area between the path and the origin, m2; of a closed path its area, counter-clockwise positive."""
+        """Signed area between the path and the origin, m2.
+
+        Of a closed path its area, counter-clockwise positive.
+        """
         return sum(segment.swept_area for segment in self.segments)
 
     def reversed(self) -> "Path":

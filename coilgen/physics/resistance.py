@@ -27,8 +27,8 @@ def bend_loss(turning: ArrayLike) -> Floats:
     """Squares by which a sharp bend of a strip falls short of its centre line's length over width.
 
     turning: angle between the two sides' headings, rad, below pi. Conformal map of the bend:
-    tan(a/2) - (2/pi) [psi((1 + a/pi)/2) - psi(1/2)], psi the digamma function; a right angle leaves 0.55873 of
-    the corner's square (Hall, Thin Solid Films 1, 1967).
+    tan(a/2) - (2/pi) [psi((1 + a/pi)/2) - psi(1/2)], psi the digamma function; a right angle leaves 0.55873
+    of the corner's square (Hall, Thin Solid Films 1, 1967).
 
     >>> float(np.round(1 - bend_loss(np.pi / 2), 5))
     0.55873
@@ -64,8 +64,8 @@ def _headings(conductor: Conductor) -> tuple[Floats, Floats]:
 def trace_resistance(conductor: Conductor, resistivity: float) -> float:
     """Direct-current resistance of all pieces with their bends, ohm; resistivity in ohm m.
 
-    A straight strip is exact; so is an arc between straights of its own width; a bend is exact when its sides are
-    longer than about one width.
+    A straight strip is exact; so is an arc between straights of its own width; a bend is exact when its
+    sides are longer than about one width.
     """
     sheet = resistivity / conductor.thickness
     pieces = float(np.sum(sheet * path_squares(conductor)))
@@ -73,7 +73,7 @@ def trace_resistance(conductor: Conductor, resistivity: float) -> float:
 
 
 def barrel_resistance(length: ArrayLike, drill: ArrayLike, plating: float, resistivity: float) -> Floats:
-    """Resistance of plated barrels, ohm: length of each that carries the current, drilled diameter, wall, all m.
+    """Resistance of plated barrels, ohm: length that carries the current, drilled diameter, wall, all m.
 
     resistivity length / (pi (drill - plating) plating), the wall standing inside the drilled hole.
     """

@@ -1,9 +1,9 @@
 """Round spirals of tangent quarter arcs.
 
-The centres of the arcs lie on a square of side pitch/4 about the coil's centre, one for each quadrant, so that arcs of
-one quadrant are concentric from turn to turn: the pitch is exact everywhere and the path has no kinks. A spiral is
-not a circle: its size is measured across the two quadrants beside the one in which it starts; in other directions it
-is larger or smaller by at most half a pitch.
+The centres of the arcs lie on a square of side pitch/4 about the coil's centre, one for each quadrant, so
+that arcs of one quadrant are concentric from turn to turn: the pitch is exact everywhere and the path has
+no kinks. A spiral is not a circle: its size is measured across the two quadrants beside the one in which it
+starts; in other directions it is larger or smaller by at most half a pitch.
 """
 
 import cmath
