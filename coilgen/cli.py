@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from coilgen.result import Result
     from coilgen.rule import Finding
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+"""The matrices are small: threads would spend more time waiting for each other than computing."""
+
 CLEAN, FINDINGS, BAD_INPUT = 0, 1, 2
 KINDS = ("shapes", "stackups", "shops", "materials", "magnets", "rules", "figures", "exports", "templates")
 PATIENCE = 1.0

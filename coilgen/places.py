@@ -143,7 +143,7 @@ def _no_room(measures: Measures) -> Fault:
     return Fault(
         key="winding.inner_size",
         says=f"the winding leaves {winding.inner_size * 1e3:.6g} mm, {contents} need"
-        f"{enough or ' more'}; take fewer turns, a finer trace, smaller vias or pocket, or a larger outer_size",
+        f"{enough or ' more'}; take fewer turns, a finer trace, smaller vias or pocket, or more outer_size",
     )
 
 
