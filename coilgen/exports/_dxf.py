@@ -25,7 +25,8 @@ Vertex = tuple[float, float, float]
 
 def new_document(layers: Iterable[str]) -> Drawing:
     """An empty drawing in millimetres with these layers; names of letters, digits, spaces, dots, hyphens."""
-    document = new("R2000", units=4)  # $INSUNITS 4: millimetres
+    with _fixed_dates():
+        document = new("R2000", units=4)  # $INSUNITS 4: millimetres
     document.header["$MEASUREMENT"] = 1  # metric
     for layer in layers:
         document.layers.add(layer)

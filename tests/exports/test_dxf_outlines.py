@@ -159,7 +159,7 @@ def test_opens_on_the_whole_board(result: Result) -> None:
     if path is not None:
         points = [segment.start * 1e3 for segment in path.segments]
         assert max(point.real for point in points) == pytest.approx(high[0])
-        assert min(point.real for point in points) >= low[0]
+        assert min(point.real for point in points) >= low[0] - 1e-9
     for pad in result.art.pads:
         assert low[0] <= (pad.at.real - pad.diameter / 2) * 1e3 + 1e-9
         assert high[1] >= (pad.at.imag + pad.diameter / 2) * 1e3 - 1e-9
