@@ -3,12 +3,15 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 from coilgen.art import Art
 from coilgen.coil import Coil, conductor
 from coilgen.design import Design
 from coilgen.physics.conductor import Conductor
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,11 +64,19 @@ class Case:
     art: Art
     quantities: Mapping[str, Quantity]
     known: dict[str, Figure | None] = field(default_factory=dict)
+    shared: dict[str, Any] = field(default_factory=dict)
 
     @cached_property
     def conductor(self) -> Conductor:
         """The winding with its leads as arrays for the solvers."""
         return conductor(self.coil, self.design.board.stackup)
+
+    def once(self, key: str, compute: Callable[[], T]) -> T:
+        """What several figures share, computed when the first of them asks."""
+        if key not in self.shared:
+            self.shared[key] = compute()
+        found: T = self.shared[key]
+        return found
 
     def figure(self, name: str) -> Figure | None:
         """A figure by name; None where it does not apply."""
