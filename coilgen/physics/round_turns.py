@@ -1,0 +1,207 @@
+"""A round winding as whole coaxial turns and the rest of its pieces."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.mitred_strips import JOINT, Integers, Points
+
+CONCENTRIC = 0.2
+"""An arc belongs to the round turns when its centre is within this share of its radius of the winding's axis."""
+SECTORS = 8
+"""Directions in which each turn's radius is kept."""
+_STEPS = 16
+
+Share = tuple[int, float, float]
+"""Piece number, and where a part of it begins and ends as shares of its sweep."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class RoundTurns:
+    """Turns about one axis, one a row, SI units.
+
+    axis: complex m, x + iy. radius: (n, SECTORS) m, by direction from the axis, with the turn's own mean.
+    edge: (n, layers, 2) m, radius just before and just after (counter-clockwise) the direction in which each
+    layer's turns begin. drift: (n,) m, growth of the radius for each radian along the current. width,
+    thickness, z: (n,) m. layer: (n,) int. sense: (n,) +1 for a counter-clockwise current, -1 for a clockwise one.
+    """
+
+    axis: complex
+    radius: Floats
+    edge: Floats
+    drift: Floats
+    width: Floats
+    thickness: Floats
+    z: Floats
+    layer: Integers
+    sense: Floats
+
+    def __len__(self) -> int:
+        return len(self.width)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Run:
+    """One layer's run of arcs: pieces; angle swept and radius at samples; first whole turn, count; direction there."""
+
+    pieces: Integers
+    angle: Floats
+    radius: Floats
+    first: float
+    count: int
+    begin: float
+    sense: float
+
+
+def round_turns(conductor: Conductor) -> tuple[RoundTurns, Conductor]:
+    """The whole turns of each layer's longest run of arcs about one axis, and the rest of the conductor.
+
+    The axis is the mean of the arcs' centres. The part of a turn at a run's inner end is left with the rest.
+    """
+    axis = _axis(conductor)
+    found = [_longest_run(conductor, axis, int(layer)) for layer in np.unique(conductor.layer)]
+    runs = [_run(conductor, axis, pieces) for pieces in found if len(pieces)]
+    whole = [run for run in runs if run.count > 0]
+    kept = np.ones(len(conductor.sweep), dtype=bool)
+    for run in whole:
+        kept[run.pieces] = False
+    return _collected(conductor, axis, whole), _rest(
+        conductor, kept, [s for r in whole for s in _left_over(r)]
+    )
+
+
+def _axis(conductor: Conductor) -> complex:
+    """Mean of the arcs' centres, weighted with their angles."""
+    arc = conductor.sweep != 0.0
+    if not arc.any():
+        return 0j
+    x, y = np.average(conductor.centre[arc], axis=0, weights=np.abs(conductor.sweep[arc]))
+    return complex(x, y)
+
+
+def _longest_run(conductor: Conductor, axis: complex, layer: int) -> Integers:
+    """Pieces of the longest run of joined arcs of one sense and width about the axis in one layer."""
+    fits = _concentric(conductor, axis) & (conductor.layer == layer)
+    apart = np.hypot(*(conductor.start[1:] - conductor.end[:-1]).T) > JOINT
+    turned = np.sign(conductor.sweep[1:]) != np.sign(conductor.sweep[:-1])
+    widened = np.abs(np.diff(conductor.width)) > 1e-3 * conductor.width[1:]
+    breaks = apart | turned | widened | (fits[1:] != fits[:-1])
+    label = np.cumsum(np.concatenate([[0], breaks])).astype(np.int64)
+    if not fits.any():
+        return np.zeros(0, dtype=np.int64)
+    longest = np.bincount(label[fits], np.abs(conductor.sweep[fits])).argmax()
+    return np.flatnonzero(label == longest)
+
+
+def _concentric(conductor: Conductor, axis: complex) -> NDArray[np.bool_]:
+    arc = conductor.sweep != 0.0
+    centre = np.where(arc[:, None], conductor.centre, 0.0)
+    off = np.hypot(centre[:, 0] - axis.real, centre[:, 1] - axis.imag)
+    return np.asarray(arc & (off < CONCENTRIC * np.hypot(*(conductor.start - centre).T)))
+
+
+def _run(conductor: Conductor, axis: complex, pieces: Integers) -> _Run:
+    points = _sampled(conductor, pieces) - axis
+    swept = np.concatenate([[0.0], np.cumsum(np.abs(conductor.sweep[pieces]))])
+    angle = np.interp(np.arange(len(points)) / _STEPS, np.arange(len(swept)), swept)
+    count = int(angle[-1] / (2.0 * np.pi) + 1e-6)
+    outward = abs(points[-1]) >= abs(points[0])
+    first = max(float(angle[-1]) - 2.0 * np.pi * count, 0.0) if outward else 0.0
+    start = complex(np.interp(first, angle, points.real), np.interp(first, angle, points.imag))
+    return _Run(
+        pieces=pieces,
+        angle=angle,
+        radius=np.abs(points),
+        first=first,
+        count=count,
+        begin=float(np.angle(start)),
+        sense=float(np.sign(conductor.sweep[pieces[0]])),
+    )
+
+
+def _sampled(conductor: Conductor, pieces: Integers) -> Points:
+    """Points along a run, _STEPS a piece and the last end."""
+    share = np.arange(_STEPS) / _STEPS
+    points = [_on_arc(conductor, int(k), share) for k in pieces]
+    return np.concatenate([*points, _on_arc(conductor, int(pieces[-1]), np.ones(1))])
+
+
+def _on_arc(conductor: Conductor, k: int, share: Floats) -> Points:
+    start, centre = complex(*conductor.start[k]), complex(*conductor.centre[k])
+    return np.asarray(centre + (start - centre) * np.exp(1j * conductor.sweep[k] * share))
+
+
+def _radii(run: _Run, since: Floats) -> Floats:
+    """Radius of each whole turn, (count, ...) m, at angles (rad) along the current since the turn began."""
+    turn = 2.0 * np.pi * np.arange(run.count).reshape(-1, *np.ones(since.ndim, dtype=int))
+    return np.interp(run.first + turn + since, run.angle, run.radius)
+
+
+def _by_direction(run: _Run) -> Floats:
+    """Radius of each turn by direction, (count, SECTORS) m, shifted to the turn's mean over the angle."""
+    grid = 2.0 * np.pi * (np.arange(4 * _STEPS) + 0.5) / (4 * _STEPS)
+    direction = 2.0 * np.pi * (np.arange(SECTORS) + 0.5) / SECTORS
+    sampled = _radii(run, np.mod(run.sense * (direction - run.begin), 2.0 * np.pi))
+    return np.asarray(sampled + (_radii(run, grid).mean(axis=1) - sampled.mean(axis=1))[:, None])
+
+
+def _edges(run: _Run, directions: Floats) -> Floats:
+    """Radius just before and just after each direction, (count, directions, 2) m."""
+    since = np.mod(run.sense * (directions - run.begin) + 1e-6, 2.0 * np.pi) - 1e-6
+    own = np.abs(since) < 1e-5
+    before = np.where(own & (run.sense > 0.0), 2.0 * np.pi, since)
+    after = np.where(own & (run.sense < 0.0), 2.0 * np.pi, since)
+    return _radii(run, np.stack([before, after], axis=1))
+
+
+def _collected(conductor: Conductor, axis: complex, runs: list[_Run]) -> RoundTurns:
+    begin = np.array([run.begin for run in runs])
+    piece = np.repeat([run.pieces[0] for run in runs], [run.count for run in runs]).astype(np.int64)
+
+    def gathered(values: Callable[[_Run], Floats], *shape: int) -> Floats:
+        return np.concatenate([np.zeros((0, *shape)), *(values(run) for run in runs)])
+
+    return RoundTurns(
+        axis=axis,
+        radius=gathered(_by_direction, SECTORS),
+        edge=gathered(lambda run: _edges(run, begin), len(runs), 2),
+        drift=gathered(lambda run: np.diff(_radii(run, np.array([0.0, 2.0 * np.pi])))[:, 0] / (2.0 * np.pi)),
+        width=conductor.width[piece],
+        thickness=conductor.thickness[piece],
+        z=conductor.z[piece],
+        layer=conductor.layer[piece],
+        sense=gathered(lambda run: np.full(run.count, run.sense)),
+    )
+
+
+def _left_over(run: _Run) -> list[Share]:
+    """The shares of a run's pieces before and after its whole turns; slivers are left out."""
+    places = np.arange(len(run.angle)) / _STEPS
+    begin, end = np.interp([run.first, run.first + 2.0 * np.pi * run.count], run.angle, places)
+    shares = [(int(k), 0.0, min(begin - n, 1.0)) for n, k in enumerate(run.pieces)]
+    shares += [(int(k), max(end - n, 0.0), 1.0) for n, k in enumerate(run.pieces)]
+    return [(k, a, b) for k, a, b in shares if b - a > 1e-4]
+
+
+def _rest(conductor: Conductor, kept: NDArray[np.bool_], shares: list[Share]) -> Conductor:
+    """The kept pieces and the shares of others, in order along the current."""
+    chosen = sorted([(int(k), 0.0, 1.0) for k in np.flatnonzero(kept)] + shares)
+    piece = np.array([k for k, _, _ in chosen], dtype=np.int64)
+    start, end = conductor.start[piece].copy(), conductor.end[piece].copy()
+    for row, (k, first, last) in enumerate(chosen):
+        if (first, last) != (0.0, 1.0):
+            ends = _on_arc(conductor, k, np.array([first, last]))
+            start[row], end[row] = np.stack([ends.real, ends.imag], axis=1)
+    return Conductor(
+        start=start,
+        end=end,
+        centre=conductor.centre[piece],
+        sweep=conductor.sweep[piece] * np.array([last - first for _, first, last in chosen]),
+        width=conductor.width[piece],
+        thickness=conductor.thickness[piece],
+        z=conductor.z[piece],
+        layer=conductor.layer[piece],
+    )
