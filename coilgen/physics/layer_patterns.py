@@ -27,6 +27,11 @@ class Motion:
             turn = turn.conjugate()
         return Motion(turn=turn, mirrored=self.mirrored != other.mirrored)
 
+    @property
+    def own_inverse(self) -> bool:
+        """Whether the motion done twice leaves everything in place."""
+        return self.mirrored or abs(self.turn.imag) < 1e-9
+
 
 @dataclass(frozen=True, kw_only=True)
 class Pattern:
@@ -78,7 +83,7 @@ def _best_match(strips: Strips, first: Integers, rows: Integers) -> tuple[Motion
 
 def _alike(strips: Strips, first: Integers, rows: Integers, mirrored: bool) -> Integers:
     """Places in the first layer of strips as far from the origin at both ends as the other layer's middle strip."""
-    middle = strips[rows[len(rows) // 2 : len(rows) // 2 + 1]]
+    middle = strips.take(rows[len(rows) // 2 : len(rows) // 2 + 1])
     ends = (middle.end, middle.start) if mirrored else (middle.start, middle.end)
     near = np.abs(np.abs(strips.start[first]) - np.abs(ends[0])) < _SAME
     return np.flatnonzero(near & (np.abs(np.abs(strips.end[first]) - np.abs(ends[1])) < _SAME))
@@ -92,8 +97,8 @@ def _matched(
     order = np.arange(len(first)) - place
     partner = middle - order if mirrored else middle + order
     inside = (partner >= 0) & (partner < len(rows))
-    other = strips[rows[np.clip(partner, 0, len(rows) - 1)]]
-    own = strips[first]
+    other = strips.take(rows[np.clip(partner, 0, len(rows) - 1)])
+    own = strips.take(first)
     start, end = (other.end, other.start) if mirrored else (other.start, other.end)
     slopes = (-other.slope_end, -other.slope_start) if mirrored else (other.slope_start, other.slope_end)
     source = own.start.conj() if mirrored else own.start

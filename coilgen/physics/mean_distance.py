@@ -54,11 +54,14 @@ def _far_mean_log(
     across: Floats, above: Floats, width_a: Floats, thickness_a: Floats, width_b: Floats, thickness_b: Floats
 ) -> Floats:
     """Mean of ln|zeta + delta|, zeta = across + i above, by the even moments of the complex difference delta."""
-    square = (across + 1j * above) ** 2
+    x2, z2 = across * across, above * above
+    square = x2 + z2
+    inverse = 1.0 / (square * square)
+    real = (x2 - z2) * inverse
     u2, u4 = _difference_moments(width_a, width_b)
     v2, v4 = _difference_moments(thickness_a, thickness_b)
-    series = (u2 - v2) / (2.0 * square) + (u4 - 6.0 * u2 * v2 + v4) / (4.0 * square**2)
-    return np.asarray(0.5 * np.log(np.abs(square)) - series.real)
+    series = 0.5 * (u2 - v2) * real + 0.25 * (u4 - 6.0 * u2 * v2 + v4) * (2.0 * real * real - inverse)
+    return np.asarray(0.5 * np.log(square) - series)
 
 
 def _difference_moments(a: Floats, b: Floats) -> tuple[Floats, Floats]:

@@ -34,9 +34,9 @@ class Strips:
     z: Floats
     layer: Integers
 
-    def __getitem__(self, index: object) -> "Strips":
-        """The rows that a numpy index selects."""
-        return Strips(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
+    def take(self, rows: Integers) -> "Strips":
+        """The strips of some row numbers."""
+        return Strips(**{f.name: np.take(getattr(self, f.name), rows) for f in fields(self)})
 
     def __len__(self) -> int:
         return len(self.width)

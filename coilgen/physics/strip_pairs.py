@@ -4,7 +4,7 @@ import numpy as np
 
 from coilgen.physics.conductor import Floats
 from coilgen.physics.mean_distance import geometric_mean_distance, self_arithmetic_mean_distance
-from coilgen.physics.mitred_strips import Strips, filament
+from coilgen.physics.mitred_strips import Integers, Strips, filament
 from coilgen.physics.straight_filaments import MU0_OVER_4PI, Corners, end_function, skew_filaments
 
 NEAR, MIDDLE = 2.5, 10.0
@@ -40,18 +40,18 @@ Offset = tuple[Floats, Floats, Floats]
 """From one end to another: along, to the left, up, m."""
 
 
-def pair_inductances(a: Strips, b: Strips) -> Floats:
-    """Partial inductance of strip a[k] with b[k] in the sense of their currents, (n,) H; a[k] may be b[k].
+def pair_inductances(strips: Strips, i: Integers, j: Integers) -> Floats:
+    """Partial inductance of strips i[k] and j[k] (row numbers) in the sense of their currents, (n,) H.
 
-    Parallel pairs by Neumann's integral at the exact geometric mean distance, pairs at an angle by filaments, both
-    with the mitred ends to second order in width over length.
+    i[k] = j[k] is a strip's own. Parallel pairs by Neumann's integral at the exact geometric mean distance, pairs at
+    an angle by filaments, both with the mitred ends to second order in width over length.
     """
-    turn = a.axis.conj() * b.axis
-    values = np.zeros(len(a))
+    turn = np.take(strips.axis.conj(), i) * np.take(strips.axis, j)
+    values = np.zeros(len(i))
     level = np.abs(turn.imag) < _PARALLEL
     tilted = ~level & (np.abs(turn.real) > _PARALLEL)
     for some, kind in ((np.flatnonzero(level), _parallel), (np.flatnonzero(tilted), _tilted)):
-        values[some] = kind(a[some], b[some])
+        values[some] = kind(strips.take(i[some]), strips.take(j[some]))
     return values
 
 
@@ -61,11 +61,11 @@ def _tilted(a: Strips, b: Strips) -> Floats:
     width = np.maximum(a.width, b.width)
     nearest = np.minimum.reduce(distances)
     middle = np.flatnonzero((nearest >= NEAR * width) & (nearest < MIDDLE * width))
-    values[middle] = _filaments(a[middle], b[middle], _THREE)[0]
+    values[middle] = _filaments(a.take(middle), b.take(middle), _THREE)[0]
     near = np.flatnonzero(nearest < NEAR * width)
-    values[near], distances = _filaments(a[near], b[near], _NINE)
+    values[near], distances = _filaments(a.take(near), b.take(near), _NINE)
     touching = np.flatnonzero(nearest[near] < _COINCIDENT)
-    values[near[touching]] += _corner(a[near[touching]], b[near[touching]])
+    values[near[touching]] += _corner(a.take(near[touching]), b.take(near[touching]))
     return values
 
 
@@ -132,7 +132,7 @@ def _mean_end(a: Strips, b: Strips, offset: Offset, mean: Floats, slope_a: Float
         & (np.abs(x - slope_a * y) < _COINCIDENT)
         & (np.abs(slope_a - slope_b) < _SAME_SLOPE)
     )
-    value[k] = _mean_end_on_mitre(a[k], b[k], y[k], z[k], slope_a[k])
+    value[k] = _mean_end_on_mitre(a.take(k), b.take(k), y[k], z[k], slope_a[k])
     return np.asarray(value)
 
 

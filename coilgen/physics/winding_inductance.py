@@ -88,7 +88,7 @@ def _by_rings(turns: RoundTurns, rest: Strips, layers: tuple[int, ...]) -> Float
     across = np.zeros_like(matrix)
     np.add.at(across, (place[:, None], np.searchsorted(layers, rest.layer)), linked)
     everything = np.arange(len(rest))
-    return matrix + across + across.T + _pair_sums(rest, everything, everything, layers)
+    return matrix + across + across.T + _pair_sums(rest, everything, everything, layers, True)
 
 
 def _turns_matrix(turns: RoundTurns, rows: list[Integers]) -> Floats:
@@ -128,8 +128,8 @@ def _by_strips(strips: Strips, layers: tuple[int, ...]) -> Floats:
     for rows in pattern.rows.values():
         single[rows] = False
     extra, common = np.flatnonzero(single), np.flatnonzero(~single)
-    across = _pair_sums(strips, extra, common, layers)
-    return matrix + across + across.T + _pair_sums(strips, extra, extra, layers)
+    across = _pair_sums(strips, extra, common, layers, False)
+    return matrix + across + across.T + _pair_sums(strips, extra, extra, layers, True)
 
 
 def _pattern_matrix(strips: Strips, pattern: Pattern, layers: tuple[int, ...]) -> Floats:
@@ -141,9 +141,10 @@ def _pattern_matrix(strips: Strips, pattern: Pattern, layers: tuple[int, ...]) -
             if j > i or len(one) == 0:
                 continue
             height = round(abs(float(strips.z[one[0]] - strips.z[other[0]])), _DECIMALS)
-            key = (_kind(pattern.motion[i].relative(pattern.motion[j])), height)
+            motion = pattern.motion[i].relative(pattern.motion[j])
+            key = (_kind(motion), height)
             if key not in known:
-                known[key] = float(_pair_sums(strips, one, other, layers).sum())
+                known[key] = float(_pair_sums(strips, one, other, layers, motion.own_inverse).sum())
             p, q = layers.index(i), layers.index(j)
             matrix[p, q] = matrix[q, p] = known[key]
     return matrix
@@ -155,31 +156,29 @@ def _kind(motion: Motion) -> tuple[bool, complex]:
     return motion.mirrored, complex(round(turn.real, 6) + 0.0, round(turn.imag, 6) + 0.0)
 
 
-def _pair_sums(strips: Strips, one: Integers, other: Integers, layers: tuple[int, ...]) -> Floats:
-    """Partial inductances of all pairs of two sets of strips (row numbers), summed by layer, (L, L) H."""
+def _pair_sums(strips: Strips, one: Integers, other: Integers, layers: tuple[int, ...], even: bool) -> Floats:
+    """Partial inductances of all pairs of two sets of strips (row numbers), summed by layer, (L, L) H.
+
+    even: exchanging the two places of a pair in the sets does not change its inductance, so that half suffices.
+    """
     count = len(layers)
     total = np.zeros(count * count)
     place = np.searchsorted(layers, strips.layer)
-    same = one is other
-    for i, j in _pairs(len(one), len(other), same):
+    for i, j in _places(len(one), len(other), even):
         a, b = one[i], other[j]
-        values = pair_inductances(strips[a], strips[b])
-        total += np.bincount(
-            place[a] * count + place[b],
-            values * np.where(i == j, 0.5, 1.0) if same else values,
-            count * count,
-        )
+        weight = np.where(i == j, 0.5, 1.0) if even else 1.0
+        total += np.bincount(place[a] * count + place[b], weight * pair_inductances(strips, a, b), count**2)
     matrix = total.reshape(count, count)
-    return matrix + matrix.T if same else matrix
+    return matrix + matrix.T if even else matrix
 
 
-def _pairs(rows: int, columns: int, same: bool) -> Iterator[tuple[Integers, Integers]]:
-    """Places of all pairs, some thousands at a time; of a set with itself each pair once."""
+def _places(rows: int, columns: int, even: bool) -> Iterator[tuple[Integers, Integers]]:
+    """Places of all pairs, some thousands at a time; if `even`, of each two mirrored places only one."""
     height = max(1, PAIRS_AT_ONCE // max(columns, 1))
     for first in range(0, rows, height):
         i, j = np.indices((min(height, rows - first), columns)).reshape(2, -1)
         i = i + first
-        kept = i >= j if same else slice(None)
+        kept = i >= j if even else slice(None)
         yield i[kept], j[kept]
 
 
