@@ -1,4 +1,4 @@
-"""Straight rectangular bars with uniform current: self inductance, and mutual inductance of parallel pairs."""
+"""Straight rectangular bars with uniform current: self inductance, mutual inductance of parallel pairs."""
 
 import numpy as np
 
@@ -15,9 +15,9 @@ from coilgen.physics.straight_filaments import MU0_OVER_4PI, parallel_filaments
 def bar_self_inductance(length: Floats | float, width: Floats | float, thickness: Floats | float) -> Floats:
     """Self inductance of a straight bar with square ends and uniform current, H; lengths in m, broadcast.
 
-    mu0/2pi [l ln(2l/g) - l + a - q/4l] with the section's geometric mean distance g, arithmetic mean distance a
-    and mean square distance q (E. B. Rosa, Bulletin of the Bureau of Standards 4, 1908; the next term is under
-    (width/length)^4 / 32). For length >= width.
+    mu0/2pi [l ln(2l/g) - l + a - q/4l] with the section's geometric mean distance g, arithmetic mean
+    distance a and mean square distance q (E. B. Rosa, Bulletin of the Bureau of Standards 4, 1908; the next
+    term is under (width/length)^4 / 32). For length >= width.
 
     Strip 50 x 1 x 0.035 mm, exact 50.762950 nH:
 
@@ -43,8 +43,9 @@ def bars_mutual_inductance(
 ) -> Floats:
     """Mutual inductance of two parallel bars of the same section, H; all in m, broadcast.
 
-    Ends as in parallel_filaments; across and above are the offsets of the centre lines. Filaments at the exact
-    geometric mean distance (J. C. Maxwell, Treatise, art. 691): the error falls with (width/length)^2.
+    Ends as in parallel_filaments; across and above are the offsets of the centre lines. Filaments at the
+    exact geometric mean distance (J. C. Maxwell, Treatise, art. 691): the error falls with
+    (width/length)^2.
 
     Two strips 50 x 1 x 0.035 mm, 2 mm between centres, exact 29.735587 nH:
 

@@ -12,9 +12,9 @@ MU0 = 4e-7 * np.pi
 def mutual_inductance(radius_a: Floats | float, radius_b: Floats | float, distance: Floats | float) -> Floats:
     """Mutual inductance of two coaxial circles, H. Radii > 0 and axial distance in m, broadcast together.
 
-    Complete elliptic integrals (J. C. Maxwell, Treatise, art. 701; NIST DLMF 19.34.5). Infinite for two circles
-    that coincide. Circles of 25 and 20 cm, 10 cm apart: 248.7874 nH (E. B. Rosa and F. W. Grover, Bulletin of the
-    Bureau of Standards 8, 1912; value from memory).
+    Complete elliptic integrals (J. C. Maxwell, Treatise, art. 701; NIST DLMF 19.34.5). Infinite for two
+    circles that coincide. Circles of 25 and 20 cm, 10 cm apart: 248.7874 nH (E. B. Rosa and F. W. Grover,
+    Bulletin of the Bureau of Standards 8, 1912; value from memory).
 
     >>> round(float(mutual_inductance(0.25, 0.20, 0.10)) * 1e9, 4)
     248.7874
@@ -28,8 +28,8 @@ def circles_at_distance(
 ) -> Floats:
     """Mutual inductance of coaxial circles, H, with the distance of their nearest points given, m.
 
-    With `nearest` the geometric mean distance of two sections instead of that of their centres, rings of finite
-    section follow (J. C. Maxwell, Treatise, art. 704), to second order in section over radius.
+    With `nearest` the geometric mean distance of two sections instead of that of their centres, rings of
+    finite section follow (J. C. Maxwell, Treatise, art. 704), to second order in section over radius.
     """
     from scipy.special import ellipe, ellipkm1
 
@@ -46,7 +46,7 @@ def rings_mutual_inductance(
     section_a: tuple[Floats | float, Floats | float],
     section_b: tuple[Floats | float, Floats | float],
 ) -> Floats:
-    """Mutual (or self) inductance of coaxial rings of rectangular section, H; lengths in m, broadcast together.
+    """Mutual (or self) inductance of coaxial rings of rectangular section, H; lengths in m, broadcast.
 
     Mean radii, axial distance, and each ring's (radial width, thickness). Exact geometric mean distance; the
     error falls with (width/radius)^2.
@@ -59,9 +59,9 @@ def rings_mutual_inductance(
 def ring_self_inductance(radius: float, width: float, thickness: float, strips: int = 32) -> float:
     """Self inductance of a flat ring of rectangular section with uniform current density, H; lengths in m.
 
-    radius: mean. width: radial. The ring is divided into concentric strips; what is left falls with the square
-    of their number. Raises ValueError for a width beyond twice the radius. Sheet of outer radius 1 cm, inner
-    radius 0.5 cm: 18.97401 nH.
+    radius: mean. width: radial. The ring is divided into concentric strips; what is left falls with the
+    square of their number. Raises ValueError for a width beyond twice the radius. Sheet of outer radius 1
+    cm, inner radius 0.5 cm: 18.97401 nH.
 
     >>> round(ring_self_inductance(0.75e-2, 0.5e-2, 1e-7) * 1e9, 2)
     18.97

@@ -1,4 +1,4 @@
-"""Which strips recur from layer to layer, turned about the axis or mirrored: what need not be computed twice."""
+"""Strips that recur from layer to layer, turned about the origin or mirrored: to be computed once."""
 
 from dataclasses import dataclass
 
@@ -10,7 +10,7 @@ from coilgen.physics.mitred_strips import Integers, Strips
 _SAME = 1e-9
 _SAME_SLOPE = 1e-6
 LEAST_SHARE = 0.5
-"""A layer shares the first layer's pattern when at least this share of the pattern's strips is found in it."""
+"""Least share of the first layer's strips found in another for the two to share a pattern."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +69,7 @@ def common_pattern(strips: Strips) -> Pattern:
 
 
 def _best_match(strips: Strips, first: Integers, rows: Integers) -> tuple[Motion, Integers] | None:
-    """The motion under which most strips recur, and for each of the first layer's strips its partner or -1."""
+    """The motion under which most strips recur; for each of the first layer's strips its partner or -1."""
     candidates = [
         _matched(strips, first, rows, int(k), mirrored)
         for mirrored in (False, True)
@@ -82,7 +82,7 @@ def _best_match(strips: Strips, first: Integers, rows: Integers) -> tuple[Motion
 
 
 def _alike(strips: Strips, first: Integers, rows: Integers, mirrored: bool) -> Integers:
-    """Places in the first layer of strips as far from the origin at both ends as the other layer's middle strip."""
+    """Strips of the first layer whose ends are as far from the origin as the other's middle strip's."""
     middle = strips.take(rows[len(rows) // 2 : len(rows) // 2 + 1])
     ends = (middle.end, middle.start) if mirrored else (middle.start, middle.end)
     near = np.abs(np.abs(strips.start[first]) - np.abs(ends[0])) < _SAME
@@ -92,7 +92,7 @@ def _alike(strips: Strips, first: Integers, rows: Integers, mirrored: bool) -> I
 def _matched(
     strips: Strips, first: Integers, rows: Integers, place: int, mirrored: bool
 ) -> tuple[Motion, Integers]:
-    """The motion that brings the first layer's strip at `place` to the other's middle one; all partners under it."""
+    """The motion of the first layer's strip at `place` to the other's middle one; partners under it."""
     middle = len(rows) // 2
     order = np.arange(len(first)) - place
     partner = middle - order if mirrored else middle + order

@@ -1,18 +1,18 @@
-"""Mean distances between points of rectangular cross-sections: geometric (mean log), arithmetic, mean square."""
+"""Mean distances of rectangular cross-sections: geometric (mean log), arithmetic, mean square."""
 
 import numpy as np
 
 from coilgen.physics.conductor import Floats
 
 FAR = 3.0
-"""Centres farther apart than this many (width + thickness) use the series in moments, within 1e-5 of exact."""
+"""Centres beyond this many (width + thickness) use the series in moments, within 1e-5 of exact."""
 
 
 def self_geometric_mean_distance(width: Floats | float, thickness: Floats | float) -> Floats:
     """Geometric mean distance of a rectangle from itself, m. width, thickness: m, broadcast, thickness >= 0.
 
-    ln D is the mean of ln r over all pairs of points (Maxwell; tabulated by T. R. Lyle, Phil. Trans. R. Soc. A 213,
-    1914, whose Table 1 gives D / (b + c) = 0.223525 for the square).
+    ln D is the mean of ln r over all pairs of points (Maxwell; tabulated by T. R. Lyle, Phil. Trans. R.
+    Soc. A 213, 1914, whose Table 1 gives D / (b + c) = 0.223525 for the square).
 
     >>> round(float(self_geometric_mean_distance(0.5, 0.5)), 6)
     0.223525
@@ -29,7 +29,7 @@ def geometric_mean_distance(
     width_b: Floats | float,
     thickness_b: Floats | float,
 ) -> Floats:
-    """Geometric mean distance of two rectangles with parallel sides, m; across, above: m between their centres.
+    """Geometric mean distance of two level rectangles, m; across, above: m between their centres.
 
     Exact: the fourth-order integral of ln r at the sixteen corner differences; beyond FAR sizes a series in
     the sections' moments. All arguments broadcast. Two strips side by side at three widths: J. C. Maxwell's
@@ -53,7 +53,7 @@ def geometric_mean_distance(
 def _far_mean_log(
     across: Floats, above: Floats, width_a: Floats, thickness_a: Floats, width_b: Floats, thickness_b: Floats
 ) -> Floats:
-    """Mean of ln|zeta + delta|, zeta = across + i above, by the even moments of the complex difference delta."""
+    """Mean of ln|zeta + delta|, zeta = across + i above, by the moments of the complex difference delta."""
     x2, z2 = across * across, above * above
     square = x2 + z2
     inverse = 1.0 / (square * square)
@@ -73,7 +73,7 @@ def _difference_moments(a: Floats, b: Floats) -> tuple[Floats, Floats]:
 def _near_mean_log(
     across: Floats, above: Floats, width_a: Floats, thickness_a: Floats, width_b: Floats, thickness_b: Floats
 ) -> Floats:
-    """Fourth-order integral of ln r differenced over the corners; a section without thickness is given one."""
+    """Fourth-order integral of ln r, differenced over the corners; no section is thinner than a floor."""
     floor = 5e-5 * np.maximum(width_a, width_b)
     thickness_a, thickness_b = np.maximum(thickness_a, floor), np.maximum(thickness_b, floor)
     unit = np.maximum(width_a + thickness_a, width_b + thickness_b)
@@ -92,7 +92,7 @@ def _corner_differences(offset: Floats, a: Floats, b: Floats) -> tuple[Floats, F
 
 
 def _fourth_integral(x: Floats, z: Floats) -> Floats:
-    """Twice in x, twice in z integrated ln(x^2 + z^2)/2, less its polynomial -25/48 x^2 z^2; even in x and z."""
+    """ln(x^2 + z^2)/2 integrated twice in x and twice in z, less its term -25/48 x^2 z^2; even in both."""
     x2, z2 = x * x, z * z
     square = np.maximum(x2 + z2, 1e-300)
     angle = np.arctan2(np.abs(z), np.abs(x))

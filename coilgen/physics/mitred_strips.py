@@ -19,8 +19,8 @@ STEEPEST_MITRE = 2.0
 class Strips:
     """Straight flat strips, one a row, SI units; the current is uniform over each cross-section.
 
-    start, end: (n,) complex m, ends of the centre line, x + iy. axis: (n,) complex, unit vector from start to end.
-    slope_start, slope_end: (n,), shift of the end along the axis for each metre to the left of it.
+    start, end: (n,) complex m, ends of the centre line, x + iy. axis: (n,) complex, unit vector from start
+    to end. slope_start, slope_end: (n,), shift of the end along the axis for each metre to the left of it.
     width, thickness, z: (n,) m. layer: (n,) int.
     """
 
@@ -45,8 +45,8 @@ class Strips:
 def mitred_strips(conductor: Conductor, chord_angle: float) -> Strips:
     """The conductor as strips in its own order; arcs become equal chords of at most chord_angle (rad).
 
-    A chord's vertices stand off the arc so that the polygon keeps the sector's area. At a joint within a layer
-    the two strips share the bend: both are cut along its bisector.
+    A chord's vertices stand off the arc so that the polygon keeps the sector's area. At a joint within a
+    layer the two strips share the bend: both are cut along its bisector.
     """
     piece, start, end, joined = _chain(conductor, chord_angle)
     middle = 0.5 * (end[:-1] + start[1:])
@@ -68,7 +68,7 @@ def mitred_strips(conductor: Conductor, chord_angle: float) -> Strips:
 
 
 def filament(strips: Strips, fraction: float) -> tuple[Points, Points, Points]:
-    """Start, end and axis, (n,) complex, of the filament at `fraction` of the width to the left of the middle."""
+    """Start, end, axis, (n,) complex, of the filament `fraction` of the width left of the middle."""
     if fraction == 0.0:
         return strips.start, strips.end, strips.axis
     offset = fraction * strips.width * strips.axis

@@ -44,8 +44,8 @@ def _parts(turns: RoundTurns, rows: Integers) -> Floats:
 def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
     """What closed turns count too much where each begins, a pitch beside its own end, H.
 
-    Two strips that meet end to end a lateral distance s apart share mu0/4pi s less than two in line: there the
-    current goes on with the neighbouring turn, not with itself.
+    Two strips that meet end to end a lateral distance s apart share mu0/4pi s less than two in line: there
+    the current goes on with the neighbouring turn, not with itself.
     """
     seams = np.unique(np.concatenate([_seam_numbers(turns, one), _seam_numbers(turns, other)]))
     before_a, after_a = np.moveaxis(turns.edge[one][:, None, seams, :], 3, 0)

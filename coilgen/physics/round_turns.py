@@ -10,7 +10,7 @@ from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.mitred_strips import JOINT, Integers, Points
 
 CONCENTRIC = 0.2
-"""An arc belongs to the round turns when its centre is within this share of its radius of the winding's axis."""
+"""An arc counts as concentric when its centre is within this share of its radius of the axis."""
 SECTORS = 8
 """Directions in which each turn's radius is kept."""
 _STEPS = 16
@@ -24,9 +24,10 @@ class RoundTurns:
     """Turns about one axis, one a row, SI units.
 
     axis: complex m, x + iy. radius: (n, SECTORS) m, by direction from the axis, with the turn's own mean.
-    edge: (n, layers, 2) m, radius just before and just after (counter-clockwise) the direction in which each
-    layer's turns begin. drift: (n,) m, growth of the radius for each radian along the current. width,
-    thickness, z: (n,) m. layer: (n,) int. sense: (n,) +1 for a counter-clockwise current, -1 for a clockwise one.
+    edge: (n, layers, 2) m, radius just before and just after (counter-clockwise) the direction in which
+    each layer's turns begin. drift: (n,) m, growth of the radius for each radian along the current. width,
+    thickness, z: (n,) m. layer: (n,) int. sense: (n,) +1 for a counter-clockwise current, -1 for a
+    clockwise one.
     """
 
     axis: complex
@@ -45,7 +46,7 @@ class RoundTurns:
 
 @dataclass(frozen=True, kw_only=True)
 class _Run:
-    """One layer's run of arcs: pieces; angle swept and radius at samples; first whole turn, count; direction there."""
+    """A layer's run of arcs: samples of angle swept and radius; where whole turns begin, and how many."""
 
     pieces: Integers
     angle: Floats

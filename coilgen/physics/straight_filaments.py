@@ -45,16 +45,16 @@ def parallel_filaments(
 
 Points = NDArray[np.complex128]
 Filament = tuple[Points, Points, Points]
-"""Start, end (n,) m and unit direction (n,) of straight filaments seen from above, as complex numbers x + iy."""
+"""Start, end (n,) m and unit direction (n,) of straight filaments, seen from above, x + iy."""
 
 
 def skew_filaments(a: Filament, b: Filament, height: Floats) -> tuple[Floats, Corners]:
     """Mutual inductance of straight filaments in parallel planes, (n,) H, and their ends' distances, m.
 
-    a, b: start and end, (n,) complex m, and unit direction, (n,) complex, not parallel to each other. height: (n,)
-    m, between the planes; 0 is allowed, and so are filaments that meet. Neumann's integral in closed form
-    (G. A. Campbell, Phys. Rev. 5, 1915; F. W. Grover, 1946, chapter 7). The distances are start-start,
-    start-end, end-start, end-end.
+    a, b: start and end, (n,) complex m, and unit direction, (n,) complex, not parallel to each other.
+    height: (n,) m, between the planes; 0 is allowed, and so are filaments that meet. Neumann's integral in
+    closed form (G. A. Campbell, Phys. Rev. 5, 1915; F. W. Grover, 1946, chapter 7). The distances are
+    start-start, start-end, end-start, end-end.
 
     Two unit filaments, the second turning off by 60 degrees where the first ends:
 
@@ -67,8 +67,7 @@ def skew_filaments(a: Filament, b: Filament, height: Floats) -> tuple[Floats, Co
     cosine, sine = turn.real, turn.imag
     step = (b[0] - a[0]).conj()
     s1, t1 = (step * b[2]).imag / -sine, (step * a[2]).imag / -sine
-    length_a, length_b = ((f[1] - f[0]) * f[2].conj() for f in (a, b))
-    length_a, length_b = length_a.real, length_b.real
+    length_a, length_b = (np.asarray(((f[1] - f[0]) * f[2].conj()).real) for f in (a, b))
     s2, t2 = s1 + length_a, t1 + length_b
     r11, r12, r21, r22 = (_distance(p - q, height) for p in a[:2] for q in b[:2])
     reach = (

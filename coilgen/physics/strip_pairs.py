@@ -8,7 +8,7 @@ from coilgen.physics.mitred_strips import Integers, Strips, filament
 from coilgen.physics.straight_filaments import MU0_OVER_4PI, Corners, end_function, skew_filaments
 
 NEAR, MIDDLE = 2.5, 10.0
-"""Strips at an angle nearer than this many widths are taken as 3 x 3 filaments, as 3 pairs, beyond as one pair."""
+"""Strips at an angle are nine pairs of filaments within NEAR widths, three within MIDDLE, else one."""
 _PARALLEL = 1e-7
 _COINCIDENT = 1e-9
 _SAME_SLOPE = 1e-6
@@ -16,7 +16,7 @@ _SAME_SLOPE = 1e-6
 _HALF_NODES, _HALF_WEIGHTS = np.polynomial.legendre.leggauss(6)
 _NODES = 0.5 * np.concatenate([_HALF_NODES - 1.0, _HALF_NODES + 1.0])
 _WEIGHTS = 0.5 * np.concatenate([_HALF_WEIGHTS, _HALF_WEIGHTS]) * (1.0 - np.abs(_NODES))
-"""Mean over the difference of two numbers spread evenly over one length: triangular density, twice six points."""
+"""Mean over the difference of two numbers spread evenly over one length: a triangular density."""
 
 Placing = tuple[tuple[float, float, float], ...]
 """Filaments of two strips, in widths left of each middle, and their weight."""
@@ -43,8 +43,8 @@ Offset = tuple[Floats, Floats, Floats]
 def pair_inductances(strips: Strips, i: Integers, j: Integers) -> Floats:
     """Partial inductance of strips i[k] and j[k] (row numbers) in the sense of their currents, (n,) H.
 
-    i[k] = j[k] is a strip's own. Parallel pairs by Neumann's integral at the exact geometric mean distance, pairs at
-    an angle by filaments, both with the mitred ends to second order in width over length.
+    i[k] = j[k] is a strip's own. Parallel pairs by Neumann's integral at the exact geometric mean distance,
+    pairs at an angle by filaments, both with the mitred ends to second order in width over length.
     """
     turn = np.take(strips.axis.conj(), i) * np.take(strips.axis, j)
     values = np.zeros(len(i))
@@ -81,9 +81,9 @@ def _filaments(a: Strips, b: Strips, placing: Placing) -> tuple[Floats, Corners]
 def _corner(a: Strips, b: Strips) -> Floats:
     """What the nine pairs of filaments miss of two strips that meet along a mitre, H.
 
-    Two rays that leave the mitre's line a distance s apart share -cos(alpha) s atanh(sin(alpha/2)) / sin(alpha/2)
-    more than two that meet (the skew filaments' closed form, far ends away), alpha the turning angle. The kink at
-    s = 0 is averaged exactly instead of by points.
+    Two rays that leave the mitre's line a distance s apart share -cos(alpha) s atanh(sin(alpha/2)) /
+    sin(alpha/2) more than two that meet (the skew filaments' closed form, far ends away), alpha the turning
+    angle. The kink at s = 0 is averaged exactly instead of by points.
     """
     cosine = (a.axis.conj() * b.axis).real
     half_sine = np.sqrt(np.maximum(0.5 * (1.0 - cosine), 1e-30))

@@ -24,8 +24,9 @@ _DECIMALS = 12
 class LayerInductances:
     """What a winding's layers induce in one another, for the current of the whole winding.
 
-    matrix: (L, L) H, symmetric, self inductances on the diagonal. layers: their numbers, from the top. method:
-    "rings" or "mitred strips". relative_error: expected of the sum, against the exact value at uniform current.
+    matrix: (L, L) H, symmetric, self inductances on the diagonal. layers: their numbers, from the top.
+    method: "rings" or "mitred strips". relative_error: expected of the sum, against the exact value at
+    uniform current.
     """
 
     matrix: Floats
@@ -48,10 +49,10 @@ class LayerInductances:
 def layer_inductances(conductor: Conductor) -> LayerInductances:
     """Inductance matrix of a winding's layers at uniform current density, leads included.
 
-    Each piece of strip with each other, Neumann's integral over their lengths, averaged over their widths. The
-    current enters vias without their own inductance (about 0.5 nH a millimetre of board). A winding that is
-    mostly turns about one axis is taken as rings of each turn's mean radius; anything else as straight strips
-    with mitred ends, arcs as chords. Raises ValueError for a conductor without pieces.
+    Each piece of strip with each other, Neumann's integral over their lengths, averaged over their widths.
+    The current enters vias without their own inductance (about 0.5 nH a millimetre of board). A winding
+    that is mostly turns about one axis is taken as rings of each turn's mean radius; anything else as
+    straight strips with mitred ends, arcs as chords. Raises ValueError for a conductor without pieces.
     """
     if len(conductor.sweep) == 0:
         raise ValueError("a conductor without pieces has no inductance")
@@ -159,7 +160,8 @@ def _kind(motion: Motion) -> tuple[bool, complex]:
 def _pair_sums(strips: Strips, one: Integers, other: Integers, layers: tuple[int, ...], even: bool) -> Floats:
     """Partial inductances of all pairs of two sets of strips (row numbers), summed by layer, (L, L) H.
 
-    even: exchanging the two places of a pair in the sets does not change its inductance, so that half suffices.
+    even: exchanging the two places of a pair in the sets does not change its inductance, so that half
+    suffices.
     """
     count = len(layers)
     total = np.zeros(count * count)
