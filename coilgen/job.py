@@ -27,26 +27,16 @@ def make(design: Design) -> Result:
 
     DesignError when the design has no room for its parts.
     """
-    result = studied(design)
-    return replace(result, files=files(result))
+    return filed(studied(design))
 
 
 def studied(design: Design) -> Result:
     """Coil, art, findings and figures of a design, without files."""
-    coil, board = drawn(design)
-    figures = figures_of(design, coil, board)
-    return Result(
-        design=design,
-        coil=coil,
-        art=board,
-        findings=findings_of(design, coil, board),
-        figures=figures,
-        cautions=_cautions(design, coil, figures),
-    )
+    return figured(checked(design))
 
 
 def checked(design: Design) -> Result:
-    """Coil, art and findings only."""
+    """Coil, art and findings of a design, without figures and files."""
     coil, board = drawn(design)
     return Result(
         design=design,
@@ -56,6 +46,19 @@ def checked(design: Design) -> Result:
         figures={},
         cautions=design.notes + coil.says,
     )
+
+
+def figured(result: Result) -> Result:
+    """A checked result with its figures and what they caution against."""
+    figures = figures_of(result.design, result.coil, result.art)
+    raised = [caution for figure in figures.values() for caution in figure.cautions]
+    cautions = tuple(dict.fromkeys([*raised, *result.cautions, ESTIMATE]))
+    return replace(result, figures=figures, cautions=cautions)
+
+
+def filed(result: Result) -> Result:
+    """A figured result with every file in memory."""
+    return replace(result, files=files(result))
 
 
 def drawn(design: Design) -> tuple[Coil, Art]:
@@ -94,8 +97,3 @@ def files(result: Result) -> dict[str, bytes]:
         seen = replace(result, files=written) if export.bundles else result
         written |= export.files(seen)
     return written
-
-
-def _cautions(design: Design, coil: Coil, figures: Mapping[str, Figure]) -> tuple[str, ...]:
-    raised = [caution for figure in figures.values() for caution in figure.cautions]
-    return tuple(dict.fromkeys([*raised, *design.notes, *coil.says, ESTIMATE]))

@@ -1,0 +1,225 @@
+"""The commands: what each takes, does, says and returns as exit status."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import shlex
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from coilgen import __version__
+from coilgen.cli.listing import KINDS
+from coilgen.cli.terminal import show_table, step
+
+if TYPE_CHECKING:
+    from coilgen.design import Design
+
+CLEAN, FINDINGS, BAD_INPUT, STOPPED = 0, 1, 2, 130
+FIRST_TEMPLATE = "optical-shutter"
+
+_DESIGN = click.argument("design", type=click.Path(path_type=Path))
+
+
+def _example(command: str) -> str:
+    return f"\b\nExample:\n  {command}"
+
+
+class _Commands(click.Group):
+    """Shows the faults of the user's making as plain lines with exit status 2."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        from coilgen.errors import UserError
+
+        try:
+            return super().invoke(ctx)
+        except UserError as error:
+            _refuse(str(error))
+        except BrokenPipeError:
+            raise
+        except OSError as error:
+            where = f" {error.filename}:" if error.filename else ""
+            _refuse(f"cannot write:{where} {error.strerror or error}")
+        except KeyboardInterrupt:
+            click.echo("stopped", err=True)
+            sys.exit(STOPPED)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """A file in the command's place is told apart from a command that does not exist."""
+        if args[0].endswith(".toml") and args[0] not in self.commands:
+            _refuse(f"{args[0]} is no command; did you mean: coilgen make {shlex.quote(args[0])}")
+        return super().resolve_command(ctx, args)
+
+
+def _refuse(text: str) -> NoReturn:
+    click.echo(text, err=True)
+    sys.exit(BAD_INPUT)
+
+
+@click.group(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog=_example("coilgen start shutter && coilgen make shutter.toml"),
+)
+@click.version_option(__version__, prog_name="coilgen")
+def main() -> None:
+    """Coils wound in circuit-board copper: one design file in; board art, figures and warnings out."""
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(AttributeError):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a captured stream may lack it
+
+
+@main.command(epilog=_example("coilgen start latch --from specimen-drawer-latch"))
+@click.argument("name")
+@click.option(
+    "--from",
+    "template",
+    default=FIRST_TEMPLATE,
+    show_default=True,
+    help="Template to start from; see `coilgen list templates`.",
+)
+def start(name: str, template: str) -> None:
+    """Write NAME.toml, a commented design file to start from. Never overwrites a file."""
+    from coilgen.catalogue import templates, unknown
+
+    known = templates()
+    if template not in known:
+        _refuse(f'--from: "{template}" is no template; {unknown(template, known)}')
+    path = Path(name if name.endswith(".toml") else f"{name}.toml")
+    if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", path.stem):
+        _refuse(f'"{path.stem}" names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _')
+    if not path.parent.is_dir():
+        _refuse(f"{path.parent} is no folder; make it first")
+    text = re.sub(r'(?m)^name = ".*?"', f'name = "{path.stem}"', known[template], count=1)
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError:
+        _refuse(f"{path} exists and is left as it is; choose another name or move it away")
+    click.echo(f"wrote {path} from {template}; next: coilgen make {shlex.quote(str(path))}")
+
+
+@main.command(epilog=_example("coilgen check shutter.toml"))
+@_DESIGN
+def check(design: Path) -> None:
+    """Check DESIGN against its shop's rules. Exit status 0: clean, 1: findings, 2: bad input."""
+    with step("checking"):
+        from coilgen.job import checked
+
+        result = checked(_read(design))
+    from coilgen.cli.report import show_findings, show_remarks
+
+    show_remarks(result.cautions)
+    show_findings(result.findings)
+    sys.exit(FINDINGS if result.findings else CLEAN)
+
+
+@main.command(epilog=_example("coilgen figures shutter.toml --json > shutter.json"))
+@_DESIGN
+@click.option("--json", "as_json", is_flag=True, help="Print the JSON document instead of tables.")
+def figures(design: Path, as_json: bool) -> None:
+    """Compute all figures of DESIGN."""
+    with step("computing figures"):
+        from coilgen.job import studied
+
+        result = studied(_read(design))
+    if as_json:
+        from coilgen.exports.result_json import files
+
+        for content in files(result).values():
+            click.echo(content, nl=False)
+        return
+    from coilgen.cli.report import show_figures, show_remarks
+
+    show_figures(result)
+    show_remarks(result.cautions)
+
+
+@main.command(epilog=_example("coilgen make shutter.toml --out boards"))
+@_DESIGN
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("out"),
+    show_default=True,
+    help="Folder that gets a folder named after the design.",
+)
+@click.option("--accept-findings", is_flag=True, help="Write the files although a rule is broken.")
+def make(design: Path, out: Path, accept_findings: bool) -> None:
+    """Check DESIGN, compute its figures and write every file.
+
+    Writes nothing and ends with status 1 when a rule is broken, unless findings are accepted.
+    """
+    from coilgen.cli.delivery import deliver, refuse_blocked
+
+    with step("checking"):
+        from coilgen.job import checked, figured, filed
+
+        asked = _read(design)
+        target = out / asked.name
+        refuse_blocked(target)
+        result = checked(asked)
+    from coilgen.cli.report import show_findings, show_summary
+
+    show_findings(result.findings)
+    if result.findings and not accept_findings:
+        _refuse_broken(target)
+    with step("computing figures"):
+        result = figured(result)
+    with step("writing files"):
+        result = filed(result)
+        deliver(result.files, target, asked.name)
+    show_summary(result, design, target)
+
+
+def _refuse_broken(target: Path) -> NoReturn:
+    kept = f"; {target} is left as it was" if target.exists() else ""
+    click.echo(
+        f"nothing written{kept}: mend the findings, or write all the same with --accept-findings", err=True
+    )
+    sys.exit(FINDINGS)
+
+
+@main.command(name="list", epilog=_example("coilgen list stackups"))
+@click.argument("kind", type=click.Choice(KINDS))
+def list_kind(kind: str) -> None:
+    """List what there is of KIND."""
+    from coilgen.cli.listing import listing
+
+    show_table(*listing(kind))
+
+
+@main.command(epilog=_example("coilgen schema > design.schema.json"))
+def schema() -> None:
+    """Print the JSON Schema of the design file."""
+    import json
+
+    from coilgen.reading import json_schema
+
+    click.echo(json.dumps(json_schema(), indent=2, ensure_ascii=False).encode())
+
+
+def _read(path: Path) -> Design:
+    """The design; a name that is a little off is refused with the likely one."""
+    from coilgen.reading import read
+
+    if not path.exists():
+        likely = _likely(path)
+        if likely is not None:
+            _refuse(f"{path}: no such file; did you mean {likely}?")
+    return read(path)
+
+
+def _likely(path: Path) -> Path | None:
+    """The design file that stands where a missing one was looked for, with a name most like it."""
+    from coilgen.catalogue import nearest
+
+    if not path.parent.is_dir():
+        return None
+    near = nearest(f"{path.name.removesuffix('.toml')}.toml", (p.name for p in path.parent.glob("*.toml")))
+    return None if near is None else path.parent / near

@@ -1,0 +1,59 @@
+"""What `list` shows: shapes, stack-ups, shops and all the rest, by name."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from coilgen.cli.terminal import Row
+
+Listing = tuple[Row, list[Row]]
+
+
+def listing(kind: str) -> Listing:
+    """Headers and rows of one of KINDS."""
+    return _LISTINGS[kind](kind)
+
+
+def _data(kind: str) -> Listing:
+    from coilgen.catalogue import rows as rows_of
+
+    return ("name", "what", "numbers from"), [
+        (name, str(row.get("says", "")), str(row.get("source", ""))) for name, row in rows_of(kind).items()
+    ]
+
+
+def _templates(_: str) -> Listing:
+    from coilgen.catalogue import templates
+
+    return ("name", "what"), [(name, _first_comment(text)) for name, text in templates().items()]
+
+
+def _first_comment(text: str) -> str:
+    first = text.lstrip().partition("\n")[0]
+    return first.lstrip("# ") if first.startswith("#") else ""
+
+
+def _figures(_: str) -> Listing:
+    from coilgen.job import quantities
+
+    return ("name", "unit", "what"), [(each.name, each.unit, each.says) for each in quantities().values()]
+
+
+def _specimens(kind: str) -> Listing:
+    from coilgen.catalogue import specimens
+
+    found: Mapping[str, Any] = specimens(f"coilgen.{kind}", kind.removesuffix("s").upper())
+    return ("name", "what"), [(name, each.says) for name, each in found.items()]
+
+
+_LISTINGS = {
+    "shapes": _specimens,
+    "stackups": _data,
+    "shops": _data,
+    "materials": _data,
+    "magnets": _data,
+    "rules": _specimens,
+    "figures": _figures,
+    "exports": _specimens,
+    "templates": _templates,
+}
+KINDS = tuple(_LISTINGS)

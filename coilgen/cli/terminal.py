@@ -1,0 +1,98 @@
+"""Output for people: ruled tables and wrapped text on a terminal, plain aligned lines elsewhere."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+Row = Sequence[str]
+
+PATIENCE = 1.0
+"""Seconds after which a running step says so."""
+
+
+def group_row(title: str, columns: int) -> Row:
+    """A row that only names the rows under it."""
+    return (f"[{title}]", *[""] * (columns - 1))
+
+
+def show_table(headers: Row, rows: Sequence[Row]) -> None:
+    """A table: its last column wraps on a terminal, and no line is broken elsewhere."""
+    if sys.stdout.isatty():
+        _console().print(_ruled(headers, rows))
+        return
+    widths = [max(len(row[k]) for row in (headers, *rows)) for k in range(len(headers))]
+    for row in (headers, *rows):
+        line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        click.echo(line.rstrip())
+
+
+def show_text(text: str, *, label: str = "", style: str = "") -> None:
+    """A sentence; on a terminal it is wrapped beside its label, which bears the style."""
+    if not sys.stdout.isatty():
+        click.echo(f"{label} {text}" if label else text)
+        return
+    from rich.table import Table
+    from rich.text import Text
+
+    if not label:
+        _console().print(Text(text, style=style))
+        return
+    grid = Table.grid(padding=(0, 1, 0, 0))
+    grid.add_column(no_wrap=True)
+    grid.add_column()
+    grid.add_row(Text(label, style=style), Text(text))
+    _console().print(grid)
+
+
+@contextlib.contextmanager
+def step(says: str) -> Iterator[None]:
+    """Says what is going on once it takes longer than a moment, on a terminal only."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from threading import Timer
+
+    status = _console(stderr=True).status(f"{says} …")
+    timer = Timer(PATIENCE, status.start)
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
+        timer.join()
+        status.stop()
+
+
+def _ruled(headers: Row, rows: Sequence[Row]) -> Any:
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(
+        box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold"
+    )
+    for header in headers[:-1]:
+        table.add_column(header, overflow="fold")
+    table.add_column(headers[-1], overflow="fold", ratio=1 if _wraps(rows) else None)
+    for row in rows:
+        table.add_row(*(Text(cell, style="bold" if row[0].startswith("[") else "") for cell in row))
+    return table
+
+
+def _wraps(rows: Sequence[Row]) -> bool:
+    """Whether the last column holds sentences: they take the room that is left."""
+    return any(" " in row[-1] for row in rows)
+
+
+def _console(stderr: bool = False) -> Console:
+    from rich.console import Console
+
+    return Console(stderr=stderr, highlight=False, soft_wrap=False)
