@@ -4,15 +4,20 @@ import math
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TypeVar
 
 from coilgen.art import Art
+from coilgen.coil import Trace
 from coilgen.exports._annotations import finding_text
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
+from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path
-from coilgen.geometry.point import Point
+from coilgen.geometry.point import Point, dot
 from coilgen.result import Result
 from coilgen.units import in_mm
+
+_Kind = TypeVar("_Kind", Line, Arc)
 
 LISTED_FINDINGS = 20
 """More than these are neither marked nor listed, only counted."""
@@ -93,23 +98,29 @@ def sheet_of(result: Result) -> Sheet:
 def winding_span(result: Result) -> tuple[Point, Point]:
     """Ends of a line over the winding's copper that measures its outer size.
 
-    A spiral of arcs has it in one direction only, a little off the centre: the top layer's arcs tell where.
-    A polygon has it upright about the centre, across the flats at the south and north.
+    Polygons have it across opposite flats. A spiral of arcs has it in one direction only, a little off the
+    centre: the top layer's arcs tell where.
     """
-    size = result.design.winding.outer_size
-    arcs = [
-        (Path((segment,)), trace.width / 2)
-        for trace in result.art.traces_on(1)
-        for segment in trace.path.segments
-        if isinstance(segment, Arc)
-    ]
-    if arcs:
-        low, high = _around(arcs)
-        if abs(high.real - low.real - size) < LARGEST_GAP:
-            return complex(low.real, 0), complex(high.real, 0)
-        if abs(high.imag - low.imag - size) < LARGEST_GAP:
-            return complex(0, low.imag), complex(0, high.imag)
-    return complex(0, -size / 2), complex(0, size / 2)
+    size, traces = result.design.winding.outer_size, result.art.traces_on(1)
+    upright, level = (-0.5j * size, 0.5j * size), (complex(-size / 2), complex(size / 2))
+    if any(_on_flat(line, 1j * (size - trace.width) / 2) for trace, line in _pieces(traces, Line)):
+        return upright
+    if any(_on_flat(line, (size - trace.width) / 2) for trace, line in _pieces(traces, Line)):
+        return level
+    low, high = _around((Path((arc,)), trace.width / 2) for trace, arc in _pieces(traces, Arc))
+    if abs(high.real - low.real - size) < LARGEST_GAP:
+        return complex(low.real), complex(high.real)
+    return complex(0, low.imag), complex(0, high.imag)
+
+
+def _pieces(traces: Iterable[Trace], kind: type[_Kind]) -> list[tuple[Trace, _Kind]]:
+    return [(trace, piece) for trace in traces for piece in trace.path.segments if isinstance(piece, kind)]
+
+
+def _on_flat(line: Line, foot: Point) -> bool:
+    """Whether a line runs square to the way from the centre to a foot, through it or the one opposite."""
+    out = foot / abs(foot)
+    return all(abs(abs(dot(end, out)) - abs(foot)) < LARGEST_GAP for end in (line.start, line.end))
 
 
 def _board_extent(art: Art) -> tuple[Point, Point]:

@@ -9,7 +9,8 @@ from coilgen.exports._annotations import (
 )
 from coilgen.exports._sheet import LISTED_FINDINGS, PANEL_SCALE, Sheet, panel_count, sheet_of
 from coilgen.exports._svg import INK, Element, add, add_centred, add_disc, add_path, add_text, number, written
-from coilgen.geometry.path import LARGEST_GAP
+from coilgen.geometry.extent import extent
+from coilgen.geometry.path import LARGEST_GAP, Path
 from coilgen.geometry.point import Point
 from coilgen.result import Result
 from coilgen.units import in_mm
@@ -142,9 +143,8 @@ def _add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
     group = add(root, "g", id="dimensions")
     low, high, size = sheet.low, sheet.high, sheet.size
     _add_winding_size(group, result, sheet)
-    if result.design.pocket is not None:
-        half = 0.5j * result.design.pocket.size
-        add_dimension(group, -half, half, in_mm(2 * half.imag), min(size, half.imag / 3))
+    if result.art.pocket is not None and result.design.pocket is not None:
+        _add_pocket_size(group, result.art.pocket, result.design.pocket.size, size)
     if result.art.outline is None:
         return
     feet = complex(low.real, low.imag), complex(high.real, low.imag)
@@ -166,6 +166,13 @@ def _add_winding_size(group: Element, result: Result, sheet: Sheet) -> None:
         edge = _northwest(result.art)
         feet = start + edge, end + edge
     add_dimension(group, start + at, end + at, in_mm(result.design.winding.outer_size), sheet.size, feet)
+
+
+def _add_pocket_size(group: Element, pocket: Path, across: float, size: float) -> None:
+    """Inside the pocket, upright where it measures its size so, else level."""
+    low, high = extent(pocket)
+    half = (0.5j if abs(high.imag - low.imag - across) < LARGEST_GAP else 0.5) * across
+    add_dimension(group, -half, half, in_mm(across), min(size, across / 6))
 
 
 def _northwest(art: Art) -> float:

@@ -13,12 +13,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import TABLES, sample
 
+from coilgen.catalogue import names
 from coilgen.design import Design
 from coilgen.exports import drawing
+from coilgen.exports._sheet import winding_span
 from coilgen.exports._svg import path_data
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
+from coilgen.job import drawn
 from coilgen.result import Result
 from coilgen.rule import Finding
 
@@ -63,6 +66,24 @@ def arc_centre(start: complex, end: complex, radius: float, clockwise: bool) -> 
     half = (end - start) / 2
     rise = math.sqrt(max(0.0, radius**2 - abs(half) ** 2)) * half / abs(half)
     return start + half + rise * (-1j if clockwise else 1j)
+
+
+def drawing_shapes() -> tuple[str, ...]:
+    return names("coilgen.shapes")
+
+
+def wound(shape: str, side: str, corner: str) -> Result:
+    winding = {
+        "shape": shape,
+        "turns": 4,
+        "trace_width": 0.3,
+        "trace_spacing": 0.2,
+        "outer_size": 16,
+        "corner": corner,
+    }
+    design = Design.model_validate({"name": "wound", "winding": winding, "terminals": {"side": side}})
+    coil, art = drawn(design)
+    return Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
 
 
 def test_is_named_after_the_design(result: Result) -> None:
@@ -161,6 +182,22 @@ def test_dimension_of_a_round_winding_ends_on_its_copper() -> None:
     assert sorted(tips) == pytest.approx(
         [(min(reach) - half_width) * 1e3, (max(reach) + half_width) * 1e3], abs=1e-5
     )
+
+
+@pytest.mark.parametrize("corner", ["sharp", "chamfered", "rounded"])
+@pytest.mark.parametrize("side", ["north", "east", "south", "west"])
+@pytest.mark.parametrize("shape", drawing_shapes())
+def test_the_copper_ends_where_its_dimension_does(shape: str, side: str, corner: str) -> None:
+    result = wound(shape, side, corner)
+    span = winding_span(result)
+    assert abs(span[1] - span[0]) == pytest.approx(result.design.winding.outer_size, rel=1e-9)
+    # Away from the terminals no lead reaches past the winding.
+    entry = result.coil.terminals[0].at
+    tip = min(span, key=lambda end: (end * entry.conjugate()).real)
+    (trace,) = result.art.traces_on(1)
+    points = [piece.at(part / 256) for piece in trace.path.segments for part in range(257)]
+    reach = max((point * tip.conjugate()).real for point in points) / abs(tip) + trace.width / 2
+    assert reach == pytest.approx(abs(tip), abs=1e-7)
 
 
 def test_scale_bar_is_as_long_as_it_says(result: Result) -> None:
