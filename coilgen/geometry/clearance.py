@@ -77,28 +77,34 @@ def near_pairs(strokes: Strokes, reach: float) -> Pairs:
     Pairs that are farther apart may be among them; no nearer pair is missing.
     """
     home, frames = _frames(strokes.pieces)
-    codes = [np.empty(0, np.intp)]
+    codes = []
     for number, frame in enumerate(frames):
         # A pair is looked for once, in the earlier of its two home frames.
         members, others = np.flatnonzero(home == number), np.flatnonzero(home >= number)
-        if len(members):
-            left, right = _overlapping(strokes, members, others, reach, frame)
-            codes.append(np.minimum(left, right) * len(strokes) + np.maximum(left, right))
+        left, right = _overlapping(strokes, members, others, reach, frame)
+        codes.append(np.minimum(left, right) * len(strokes) + np.maximum(left, right))
     unique = np.unique(np.concatenate(codes))
     return unique // len(strokes), unique % len(strokes)
 
 
 def near_pairs_between(first: Strokes, second: Strokes, reach: float) -> Pairs:
-    """Every pair of a first and a second stroke whose gap may be under the reach, m; sheets do not matter."""
+    """Every pair of a first and a second stroke whose gap may be under the reach, m, on whatever sheets.
+
+    Made for few second strokes, such as the edges of a board; near pairs as in `near_pairs`.
+    """
     count = len(first)
     both = Strokes(
         pieces=stacked([first.pieces, second.pieces]),
         width=np.concatenate([first.width, second.width]),
         sheet=np.zeros(count + len(second), np.intp),
     )
-    left, right = near_pairs(both, reach)
-    mixed = (left < count) & (right >= count)
-    return left[mixed], right[mixed] - count
+    home, frames = _frames(second.pieces)
+    found = [
+        _overlapping(both, count + np.flatnonzero(home == number), np.arange(count), reach, frame)
+        for number, frame in enumerate(frames)
+    ]
+    codes = np.unique(np.concatenate([left * len(second) + right - count for right, left in found]))
+    return codes // len(second), codes % len(second)
 
 
 def _frames(pieces: Pieces) -> tuple[Index, list[Frame]]:
@@ -122,10 +128,11 @@ def _frames(pieces: Pieces) -> tuple[Index, list[Frame]]:
 
 
 def _headings(along: Points) -> tuple[list[complex], Index]:
-    """The commonest headings modulo a quarter turn, and each line's frame; rare ones go to the last frame."""
+    """The common headings modulo a quarter turn, and each line's frame; lines of rare ones go to the last."""
     rounded = np.round((along / np.abs(along)) ** 4, 4)
     values, group, number = np.unique(rounded, return_inverse=True, return_counts=True)
     commonest = np.argsort(-number, kind="stable")[:_MOST_HEADINGS]
+    commonest = commonest[number[commonest] >= math.sqrt(len(along)) / 2]
     place = np.full(len(values), len(commonest) + 1, np.intp)
     place[commonest] = np.arange(len(commonest))
     return [complex(value) ** 0.25 for value in values[commonest]], place[group]
@@ -133,6 +140,8 @@ def _headings(along: Points) -> tuple[list[complex], Index]:
 
 def _overlapping(strokes: Strokes, members: Index, others: Index, reach: float, frame: Frame) -> Pairs:
     """Pairs (member, other) of one sheet whose boxes come within the reach."""
+    if not len(members) or not len(others):
+        return np.empty(0, np.intp), np.empty(0, np.intp)
     widest = float(strokes.width[members].max())
     grown = reach + (strokes.width[others] + widest) / 2 + _SAFE
     indexed, owner = frame(strokes.pieces.take(members), np.zeros(len(members)))

@@ -60,7 +60,9 @@ class Pieces:
         return self._heading(self.end)
 
     def _heading(self, at: Points) -> Points:
-        along: Points = np.where(self.curved, 1j * np.sign(self.sweep) * (at - self.centre), self.end - self.start)
+        along: Points = np.where(
+            self.curved, 1j * np.sign(self.sweep) * (at - self.centre), self.end - self.start
+        )
         length = np.abs(along)
         return np.divide(along, np.where(length == 0, 1.0, length), dtype=np.complex128)
 

@@ -1,0 +1,1 @@
+"""The rules of board making, one a file: what a shop can etch, drill, mask and cut."""

@@ -1,0 +1,109 @@
+"""The places where a rule is broken: the worst of them, near ones told once."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.geometry.point import Point
+from coilgen.rule import Finding
+
+TOLERANCE = 1e-9
+"""A length nearer to its limit than this is at the limit, m: art is written in whole nanometres."""
+
+MOST = 20
+"""Findings of one rule; more places of one kind tell a designer nothing new."""
+
+MERGED = 1e-3
+"""Places of one layer nearer to each other than this are told once, m."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Places:
+    """n places where something was measured.
+
+    value (n,): m. layer (n,): 1 = top, 0 for none. at (n,): m. kind (n,): whatever a rule tells apart.
+    """
+
+    value: NDArray[np.float64]
+    layer: NDArray[np.intp]
+    at: NDArray[np.complex128]
+    kind: NDArray[np.intp]
+
+    def __len__(self) -> int:
+        return len(self.value)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """One place; its fields are those of Places."""
+
+    value: float
+    at: Point
+    layer: int = 0
+    kind: int = 0
+
+
+def places(found: Iterable[Place]) -> Places:
+    """Single places as arrays."""
+    rows = list(found)
+    return Places(
+        value=np.array([row.value for row in rows], float),
+        layer=np.array([row.layer for row in rows], np.intp),
+        at=np.array([row.at for row in rows], complex),
+        kind=np.array([row.kind for row in rows], np.intp),
+    )
+
+
+def short_lengths(
+    rule: str, limit: float, found: Places, says: Callable[[Place], str]
+) -> tuple[Finding, ...]:
+    """Findings for lengths under a limit, m: the worst place of each layer, then others, the worst first."""
+    order = np.argsort(found.value, kind="stable")
+    order = order[found.value[order] < limit - TOLERANCE]
+    kept = sorted(_kept(found, order), key=lambda place: place.value)
+    findings = tuple(
+        Finding(
+            rule=rule,
+            value=place.value,
+            limit=limit,
+            unit="m",
+            layer=place.layer or None,
+            at=place.at,
+            says=says(place),
+        )
+        for place in kept
+    )
+    if len(order) <= len(findings):
+        return findings
+    first = replace(findings[0], says=f"{findings[0].says} The worst of {len(order)} places.")
+    return (first, *findings[1:])
+
+
+def _kept(found: Places, order: NDArray[np.intp]) -> list[Place]:
+    """The worst of every layer, then the worst of the rest that are not near to one already kept."""
+    layers = found.layer[order]
+    worst = order[sorted(np.unique(layers, return_index=True)[1])] if len(order) else order
+    kept = [int(place) for place in worst[:MOST]]
+    for chosen in kept:
+        order = _apart(found, order, chosen)
+    while len(order) and len(kept) < MOST:
+        chosen = int(order[0])
+        kept.append(chosen)
+        order = _apart(found, order, chosen)
+    return [
+        Place(
+            value=float(found.value[k]),
+            at=complex(found.at[k]),
+            layer=int(found.layer[k]),
+            kind=int(found.kind[k]),
+        )
+        for k in kept
+    ]
+
+
+def _apart(found: Places, order: NDArray[np.intp], chosen: int) -> NDArray[np.intp]:
+    near = np.abs(found.at[order] - found.at[chosen]) <= MERGED
+    same = near & (found.layer[order] == found.layer[chosen])
+    return order[np.flatnonzero(~same)]

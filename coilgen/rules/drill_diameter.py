@@ -1,0 +1,28 @@
+"""No drill smaller than the shop has."""
+
+from collections.abc import Iterable
+
+from coilgen.art import Art
+from coilgen.coil import Coil
+from coilgen.design import Design
+from coilgen.rule import Finding, Rule
+from coilgen.rules._places import Place, places, short_lengths
+from coilgen.units import in_mm
+
+
+def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
+    """The small holes."""
+    limit = design.rules.limit("drill_diameter")
+    found = places(Place(value=hole.diameter, at=hole.at, kind=hole.terminal or 0) for hole in art.holes)
+    return short_lengths(
+        "drill_diameter",
+        limit,
+        found,
+        lambda place: (
+            f"The drill is {in_mm(place.value)}, under {in_mm(limit)}: "
+            f"enlarge {'terminals' if place.kind else 'via'}.drill and its pad, or choose a finer shop."
+        ),
+    )
+
+
+RULE = Rule(name="drill_diameter", says="least diameter of a drill", unit="m", check=check)

@@ -1,0 +1,35 @@
+"""Drilled holes keep away from the pocket's edge, so that the wall between them does not break."""
+
+from collections.abc import Iterable
+
+from coilgen.art import Art
+from coilgen.coil import Coil
+from coilgen.design import Design
+from coilgen.rule import Finding, Rule
+from coilgen.rules._boundary import holes, near_boundary
+from coilgen.rules._places import Place, short_lengths
+from coilgen.units import in_mm
+
+
+def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
+    """Holes whose edge comes near to the pocket, or into it."""
+    if art.pocket is None or not art.holes:
+        return ()
+    limit = design.rules.limit("hole_to_pocket")
+    found = near_boundary(holes(art), art.pocket, limit, inside=False)
+    return short_lengths("hole_to_pocket", limit, found, lambda place: _says(place, limit))
+
+
+def _says(place: Place, limit: float) -> str:
+    remedy = "make pocket.size smaller, winding.inner_size larger, or via.drill smaller"
+    if place.value < 0:
+        return f"A hole reaches {in_mm(-place.value)} into the pocket: {remedy}."
+    return f"A hole's edge is {in_mm(place.value)} from the pocket, under {in_mm(limit)}: {remedy}."
+
+
+RULE = Rule(
+    name="hole_to_pocket",
+    says="least distance of a hole's edge from the pocket's edge",
+    unit="m",
+    check=check,
+)

@@ -1,0 +1,36 @@
+"""Enough solder mask or coverlay between two openings that it holds."""
+
+from collections.abc import Iterable
+from itertools import combinations
+
+from coilgen.art import Art
+from coilgen.coil import Coil
+from coilgen.design import Design
+from coilgen.rule import Finding, Rule
+from coilgen.rules._places import Place, places, short_lengths
+from coilgen.units import in_mm
+
+
+def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
+    """Pairs of openings of one side that are near."""
+    limit = design.rules.limit("mask_web")
+    found = places(
+        Place(
+            value=abs(one.at - other.at) - (one.diameter + other.diameter) / 2,
+            at=(one.at + other.at) / 2,
+            layer=1 if one.side == "top" else art.copper_layers,
+        )
+        for one, other in combinations(art.openings, 2)
+        if one.side == other.side
+    )
+    return short_lengths("mask_web", limit, found, lambda place: _says(place, limit))
+
+
+def _says(place: Place, limit: float) -> str:
+    remedy = "raise terminals.pitch, or make terminals.pad smaller"
+    if place.value <= 0:
+        return f"Two openings in the mask run into each other by {in_mm(-place.value)}: {remedy}."
+    return f"{in_mm(place.value)} of mask is left between two openings, under {in_mm(limit)}: {remedy}."
+
+
+RULE = Rule(name="mask_web", says="least solder mask left between two openings", unit="m", check=check)

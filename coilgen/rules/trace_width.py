@@ -1,0 +1,34 @@
+"""Traces no narrower than the shop can etch."""
+
+from collections.abc import Iterable
+
+from coilgen.art import Art
+from coilgen.coil import Coil, Trace
+from coilgen.design import Design
+from coilgen.geometry.point import Point
+from coilgen.rule import Finding, Rule
+from coilgen.rules._places import Place, places, short_lengths
+from coilgen.units import in_mm
+
+
+def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
+    """The narrow traces of each layer."""
+    limit = design.rules.limit("trace_width")
+    found = places(Place(value=trace.width, at=_middle(trace), layer=trace.layer) for trace in art.traces)
+    return short_lengths(
+        "trace_width",
+        limit,
+        found,
+        lambda place: (
+            f"The trace is {in_mm(place.value)} wide, under {in_mm(limit)}: widen winding.trace_width, "
+            "with fewer turns if there is no room, or choose a finer shop."
+        ),
+    )
+
+
+def _middle(trace: Trace) -> Point:
+    segments = trace.path.segments
+    return segments[len(segments) // 2].at(0.5)
+
+
+RULE = Rule(name="trace_width", says="least width of a trace", unit="m", check=check)
