@@ -28,12 +28,12 @@ class Trace:
 
 @dataclass(frozen=True, kw_only=True)
 class Via:
-    """A plated through hole joining two copper layers electrically; it passes all of them. Sizes in m."""
+    """A plated through hole joining copper layers electrically; it passes all of them. Sizes in m."""
 
     at: Point
     drill: float
     pad: float
-    joins: tuple[int, int]
+    joins: tuple[int, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +54,8 @@ class Terminal:
 class Coil:
     """One shape's spiral stacked on the layers. Current passes traces in order, through vias between layers.
 
-    turns: of the whole winding. pocket: closed path or None. says: what a designer must know of this winding.
+    parallel: indices of the traces that carry the current side by side; empty when all are in series.
+    turns: of the whole winding, as the current meets them. pocket: closed path or None. says: what a designer must know of this winding.
     """
 
     traces: tuple[Trace, ...]
@@ -62,6 +63,7 @@ class Coil:
     terminals: tuple[Terminal, Terminal]
     pocket: Path | None
     turns: float
+    parallel: tuple[int, ...] = ()
     says: tuple[str, ...] = ()
 
 

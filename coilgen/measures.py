@@ -23,6 +23,16 @@ class Measures:
         return self.design.winding.layers
 
     @property
+    def parallel(self) -> bool:
+        """Whether the layers carry the current side by side."""
+        return self.design.winding.connection == "parallel" and self.layers > 1
+
+    @property
+    def spirals(self) -> int:
+        """Spirals that the current passes one after another."""
+        return 1 if self.parallel else self.layers
+
+    @property
     def turns(self) -> float:
         """Turns of one layer."""
         return self.design.winding.turns
@@ -82,23 +92,28 @@ class Measures:
         return max(self.design.terminals.pad, self.width) / 2
 
     @property
+    def terminal_gap(self) -> float:
+        """Round a terminal's pad: its mask opening must not bare other copper."""
+        return max(self.gap, self.design.rules.limit("mask_opening"))
+
+    @property
     def bridge(self) -> int | None:
         """The unwound layer on which an odd number of layers finds its way out.
 
         None: no need or none left.
         """
         spare = self.layers + 1
-        return spare if self.layers % 2 and spare <= self.design.board.stackup.layers else None
+        return spare if self.spirals % 2 and spare <= self.design.board.stackup.layers else None
 
     @property
     def ends_inside(self) -> bool:
         """Whether terminal 2 is a pad inside the winding, for want of a layer to leave on."""
-        return self.layers % 2 == 1 and self.bridge is None
+        return self.spirals % 2 == 1 and self.bridge is None
 
     @property
     def outer_changes(self) -> bool:
         """Whether layers change outside the winding too."""
-        return self.layers > 2
+        return self.spirals > 2
 
     @property
     def outer_half(self) -> float:

@@ -63,6 +63,7 @@ class _Keepout:
 
     body: tuple[Segment, ...] | Point
     edge: float
+    drill: float | None = None
 
     def distance(self, point: Point) -> float:
         if isinstance(self.body, complex):
@@ -98,17 +99,25 @@ class _Row:
             side, tuple(shape.place(side, along + k * step, self.apothem) for k in range(self.count))
         )
 
+    @cached_property
+    def step(self) -> float:
+        """Least distance between the nearest pads of two places: by copper and by holes."""
+        holes = self.drill + self.measures.design.rules.limit("hole_to_hole") if self.drill else 0.0
+        return max(2 * self.half + self.measures.gap, holes * (1.01 if self.measures.wobble else 1.0))
+
     def clear(self, place: Place, keepouts: list[_Keepout], pocket: _Keepout | None) -> bool:
-        gap, drill = self.measures.gap, self.drill
-        hole_gap = self.measures.design.rules.limit("hole_to_hole")
-        for point in place.points:
-            for keepout in keepouts:
-                need = max(self.half + gap, (drill - self.measures.design.via.drill) / 2 + hole_gap)
-                if keepout.distance(point) < keepout.edge + need - _ROUNDING:
-                    return False
-            if pocket is not None and not self._clears_pocket(point, pocket):
-                return False
-        return True
+        return all(
+            all(self._clears(point, keepout) for keepout in keepouts)
+            and (pocket is None or self._clears_pocket(point, pocket))
+            for point in place.points
+        )
+
+    def _clears(self, point: Point, keepout: _Keepout) -> bool:
+        need = keepout.edge + self.half + self.measures.gap
+        if keepout.drill and self.drill:
+            holes = (keepout.drill + self.drill) / 2 + self.measures.design.rules.limit("hole_to_hole")
+            need = max(need, holes)
+        return keepout.distance(point) >= need - _ROUNDING
 
     def _clears_pocket(self, point: Point, pocket: _Keepout) -> bool:
         rules, outline = self.measures.design.rules, self.measures.pocket
@@ -168,7 +177,7 @@ def _arranged(measures: Measures, widened: float) -> Places | None:
     winding = measures.design.winding
     wider = winding.model_copy(update={"outer_size": winding.outer_size + widened})
     measures = replace(measures, design=measures.design.model_copy(update={"winding": wider}))
-    sides = [measures.base_side(k) for k in range(measures.layers + 1)]
+    sides = [measures.base_side(k) for k in range(measures.spirals + 1)]
     last = min(measures.last(after - before) for before, after in pairwise(sides))
     for _ in range(8):
         found = _filled(measures, last)
@@ -187,7 +196,7 @@ def _filled(measures: Measures, last: float) -> Places | None:
     inner = _inner_places(measures, last)
     if outer is None or inner is None:
         return None
-    changes = (entry, *(({**outer, **inner})[k] for k in range(1, measures.layers + 1)))
+    changes = (entry, *(({**outer, **inner})[k] for k in range(1, measures.spirals + 1)))
     return Places(changes=changes, exit=None if measures.ends_inside else way_out)
 
 
@@ -201,17 +210,17 @@ def _outer_places(measures: Measures, entry: Place, way_out: Place) -> dict[int,
         drill=via.drill,
         count=via.count,
     )
-    layers = range(2, measures.layers, 2)
+    layers = range(2, measures.spirals, 2)
     keepouts = [_lane(measures, entry), _lane(measures, way_out)]
     found = _chosen(row, {k: k * measures.turns for k in layers}, keepouts, None)
-    if found is None or measures.layers % 2:
+    if found is None or measures.spirals % 2:
         return found
     return found | _last_landing(measures, way_out, keepouts + _pads(row, found.values()))
 
 
 def _last_landing(measures: Measures, way_out: Place, keepouts: list[_Keepout]) -> dict[int, Place]:
     """Where the last, outward layer ends: at the way out, or where its fraction of a turn leads."""
-    layers, sides = measures.layers, measures.shape.sides
+    layers, sides = measures.spirals, measures.shape.sides
     turns = layers * measures.turns
     if abs(turns - round(turns)) < _ROUNDING * layers:
         return {layers: replace(way_out, side=way_out.side + round(turns) * sides)}
@@ -241,20 +250,20 @@ def _inner_places(measures: Measures, last: float) -> dict[int, Place] | None:
         drill=via.drill,
         count=via.count,
     )
-    inward = list(range(1, measures.layers + 1, 2))
+    inward = list(range(1, measures.spirals + 1, 2))
     changing = inward[:-1] if measures.ends_inside else inward
     found = _chosen(row, {k: k * measures.turns for k in changing}, [], pocket)
     if found is None or not measures.ends_inside:
         return found
     pad = _Row(
         measures=measures,
-        apothem=measures.inner_row(last, measures.terminal_half),
+        apothem=measures.inner_row(last, measures.terminal_half + measures.terminal_gap - measures.gap),
         spiral=last,
-        half=measures.terminal_half + measures.slack,
+        half=measures.terminal_half + measures.terminal_gap - measures.gap + measures.slack,
         drill=terminals.drill if terminals.kind == "plated-hole" else 0.0,
     )
     placed = _chosen(
-        pad, {measures.layers: measures.layers * measures.turns}, _pads(row, found.values()), pocket
+        pad, {measures.spirals: measures.spirals * measures.turns}, _pads(row, found.values()), pocket
     )
     return None if placed is None else found | placed
 
@@ -282,7 +291,7 @@ def _lane(measures: Measures, landing: Place) -> _Keepout:
 
 
 def _pads(row: _Row, filled: Iterable[Place]) -> list[_Keepout]:
-    return [_Keepout(point, row.half) for place in filled for point in place.points]
+    return [_Keepout(point, row.half, row.drill) for place in filled for point in place.points]
 
 
 def _chosen(
@@ -329,7 +338,7 @@ def _spread(row: _Row, count: int, turns: float) -> list[Place]:
     side = round(turns * row.measures.shape.sides)
     if abs(turns * row.measures.shape.sides - side) > _ROUNDING * max(1, side):
         return []
-    step = row.span + 2 * row.half + row.measures.gap
+    step = row.span + row.step
     centres = [(k - (count - 1) / 2) * step for k in range(count)]
     if centres[-1] + row.span / 2 > row.reach:
         return []

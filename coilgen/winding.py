@@ -25,6 +25,7 @@ from coilgen.units import in_mm
 
 Corner = Literal["sharp", "chamfered", "rounded"]
 Direction = Literal["counterclockwise", "clockwise"]
+Connection = Literal["series", "parallel"]
 
 
 class Winding(Table):
@@ -45,6 +46,9 @@ class Winding(Table):
     inner_size: Length = told("clear opening inside the winding's copper, measured as outer_size", 0.0)
     direction: Annotated[Direction, Word()] = Field(
         default="counterclockwise", description="sense of the current from terminal 1, seen from the top"
+    )
+    connection: Annotated[Connection, Word()] = Field(
+        default="series", description="of the layers: one after another, or side by side"
     )
     corner: Annotated[Corner, Word()] = Field(default="sharp", description="of polygons")
     corner_size: LengthOrZero = told(
