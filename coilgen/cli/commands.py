@@ -185,10 +185,15 @@ def _refuse_broken(target: Path) -> NoReturn:
     sys.exit(FINDINGS)
 
 
-@main.command(name="list", epilog=_example("coilgen list stackups"))
-@click.argument("kind", type=click.Choice(KINDS))
+@main.command(
+    name="list",
+    help=f"List what there is of KIND: {', '.join(KINDS)}.",
+    short_help="List shapes, stack-ups, shops, rules, figures and the rest.",
+    epilog=_example("coilgen list stackups"),
+)
+@click.argument("kind", metavar="KIND", type=click.Choice(KINDS))
 def list_kind(kind: str) -> None:
-    """List what there is of KIND."""
+    """Names and what they mean, in a table."""
     from coilgen.cli.listing import listing
 
     show_table(*listing(kind))

@@ -36,8 +36,8 @@ def show_findings(findings: Sequence[Finding]) -> None:
         ("", "rule", "value", "limit", "layer", "at x, y mm"),
         [_finding_row(number, finding) for number, finding in enumerate(findings, 1)],
     )
-    for number, finding in enumerate(findings, 1):
-        show_text(finding.says, label=f"{number:>2}")
+    for numbers, says in _advice(findings):
+        show_text(says, label=numbers)
     count = f"{len(findings)} finding{'s' if len(findings) > 1 else ''}"
     show_text(count, label="rules:", style="bold red")
 
@@ -52,6 +52,17 @@ def _finding_row(number: int, finding: Finding) -> Row:
         "" if finding.layer is None else str(finding.layer),
         "" if at is None else f"{at.real * 1e3:.3f}, {at.imag * 1e3:.3f}",
     )
+
+
+def _advice(findings: Sequence[Finding]) -> list[tuple[str, str]]:
+    """Each sentence once, after the numbers of its findings: alone, or from first to last of a run."""
+    told: list[tuple[list[int], str]] = []
+    for number, finding in enumerate(findings, 1):
+        if told and told[-1][1] == finding.says:
+            told[-1][0].append(number)
+        else:
+            told.append(([number], finding.says))
+    return [(f"{run[0]:>2}" if len(run) == 1 else f"{run[0]:>2} to {run[-1]}", says) for run, says in told]
 
 
 def _amount(value: float, unit: str) -> str:
