@@ -1,0 +1,167 @@
+"""Steady temperatures of an assembly under a supply, the supply for a temperature, and thermal runaway."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.convection import in_range
+from coilgen.physics.heat_balance import Film, Heat, exact_film, heat, node_resistance, residual
+from coilgen.physics.heat_body import ZERO_CELSIUS, Supply
+from coilgen.physics.heat_network import Network
+from coilgen.physics.lumped_heat import rise_at_constant_current, rise_at_constant_voltage
+
+Floats = NDArray[np.float64]
+
+COPPER_MELTS = 1084.62
+"""degC (International Temperature Scale of 1990; Preston-Thomas, Metrologia 27, 1990)."""
+
+_LONGEST_STEP = 200.0
+"""K; a Newton step is cut to it."""
+_STEPS = 60
+_TOLERANCE = 1e-11
+"""Of the heat made, left over in all nodes together."""
+_STILL_AIR = 15.0
+"""W/(m² K), convection and radiation together, for the first guess alone."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Steady:
+    """A steady state; temperatures in degC.
+
+    rise (n,) K of the nodes over the air; coil_mean: that which gives the resistance; coil_peak: of the
+    hottest turn; part_mean by part ("board", "top", "bottom", "core"); resistance ohm, hot; current A and voltage V
+    while on; power W, mean; convected and radiated W by face; imbalance: heat made less lost, over heat made;
+    in_range: whether every correlation is used where it is good.
+    """
+
+    rise: Floats
+    coil_mean: float
+    coil_peak: float
+    part_mean: Mapping[str, float]
+    resistance: float
+    current: float
+    voltage: float
+    power: float
+    convected: Mapping[str, float]
+    radiated: Mapping[str, float]
+    imbalance: float
+    in_range: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class NoSteadyState:
+    """The coil would pass the ceiling, degC; from these on: current A, voltage V while on."""
+
+    ceiling: float
+    current: float
+    voltage: float
+
+
+def steady_state(net: Network, supply: Supply, ceiling: float = COPPER_MELTS) -> Steady | NoSteadyState:
+    """Where the coil settles under a supply; NoSteadyState when that is above the ceiling, degC, or nowhere.
+
+    At constant voltage a coil of copper always settles; at constant current its growing resistance feeds the
+    heat, and what the air takes must grow faster.
+    """
+    film = exact_film(net)
+    rise = _settled(net, supply, film, ceiling)
+    if rise is not None:
+        return _steady(net, rise, heat(net, rise, supply, film), supply.on_share)
+    begins = state_at_peak(net, ceiling, supply.on_share)
+    return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
+
+
+def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
+    """The steady state whose hottest turn is at a temperature, degC, with the current and voltage it takes.
+
+    Its current is the largest that a limit allows. ValueError when the air is not colder than the peak.
+    """
+    target = peak + ZERO_CELSIUS - net.ambient
+    if not target > 0:
+        raise ValueError(f"the air is no colder than {peak} degC")
+    film = exact_film(net)
+    rise, squared = np.full(len(net.capacity), target), 0.0
+    balance = heat(net, rise, 0.0, film)
+    squared = -float(residual(net, rise, balance).sum()) / float(node_resistance(net, rise).sum())
+    for _ in range(_STEPS):
+        balance = heat(net, rise, squared, film)
+        left, hottest = residual(net, rise, balance), int(np.argmax(np.where(net.coil, rise, -np.inf)))
+        short = target - rise[hottest]
+        if _done(left, balance) and abs(short) < 1e-9 * target:
+            return _steady(net, rise, balance, on_share)
+        step = _bordered(balance.slope, node_resistance(net, rise), hottest, -left, short)
+        rise, squared = rise + _cut(step[:-1]), max(squared + step[-1], squared / 10)
+    raise ArithmeticError(f"no steady state found with the hottest turn at {peak} degC")
+
+
+def _settled(net: Network, supply: Supply, film: Film, ceiling: float) -> Floats | None:
+    """Rises (n,) K, or None when Newton's method finds none between the air and the ceiling."""
+    top = ceiling + ZERO_CELSIUS - net.ambient
+    rise: Floats = np.full(len(net.capacity), min(_guess(net, supply), top))
+    for _ in range(_STEPS):
+        balance = heat(net, rise, supply, film)
+        left = residual(net, rise, balance)
+        if _done(left, balance):
+            sound = rise.min() > -1e-6 and rise[net.coil].max() <= top
+            return rise if sound else None
+        step: Floats = np.linalg.solve(balance.slope, -left)
+        rise = np.maximum(rise + _cut(step), -0.5 * net.ambient)
+    return None
+
+
+def _guess(net: Network, supply: Supply) -> float:
+    """Rise of a body of one temperature, K."""
+    cold = float(node_resistance(net, np.zeros(len(net.capacity))).sum())
+    conductance, share = _STILL_AIR * float(net.face_area.sum()), math.sqrt(supply.on_share)
+    alpha = net.temperature_coefficient * float(net.resistance_20c.sum()) / cold
+    if supply.voltage is not None:
+        return rise_at_constant_voltage(supply.voltage * share, cold, conductance, alpha)
+    assert supply.current is not None
+    return rise_at_constant_current(supply.current * share, cold, conductance, alpha)
+
+
+def _done(left: Floats, balance: Heat) -> bool:
+    return float(np.abs(left).sum()) <= _TOLERANCE * float(balance.made.sum())
+
+
+def _cut(step: Floats) -> Floats:
+    return step * min(1.0, _LONGEST_STEP / max(float(np.abs(step).max()), _LONGEST_STEP))
+
+
+def _bordered(slope: Floats, by_squared: Floats, hottest: int, left: Floats, short: float) -> Floats:
+    """Newton step of the rises and the squared current that takes the hottest node to its target."""
+    count = len(left)
+    matrix = np.zeros((count + 1, count + 1))
+    matrix[:count, :count], matrix[:count, count], matrix[count, hottest] = slope, by_squared, 1.0
+    step: Floats = np.linalg.solve(matrix, np.append(left, short))
+    return step
+
+
+def _steady(net: Network, rise: Floats, balance: Heat, on_share: float) -> Steady:
+    celsius = net.ambient - ZERO_CELSIUS + rise
+    power = float(balance.made.sum())
+    lost = float(balance.convected.sum() + balance.radiated.sum())
+    current = math.sqrt(balance.squared_current / on_share)
+    faces = net.face_area @ rise / net.face_area.sum(axis=1) + net.ambient
+    return Steady(
+        rise=rise,
+        coil_mean=float(np.average(celsius, weights=net.resistance_20c)),
+        coil_peak=float(celsius[net.coil].max()),
+        part_mean={name: float(_mean(net, celsius, at)) for name, at in net.parts.items()},
+        resistance=balance.resistance,
+        current=current,
+        voltage=current * balance.resistance,
+        power=power,
+        convected=dict(zip(net.faces, balance.convected.sum(axis=1).tolist(), strict=True)),
+        radiated=dict(zip(net.faces, balance.radiated.sum(axis=1).tolist(), strict=True)),
+        imbalance=(power - lost) / power if power else 0.0,
+        in_range=net.forced_coefficient is not None or in_range(net.facing, faces, net.ambient, net.length),
+    )
+
+
+def _mean(net: Network, celsius: Floats, at: NDArray[np.int64]) -> float:
+    """Over a part, weighted by heat capacity."""
+    return float(np.average(celsius[at], weights=net.capacity[at]))
