@@ -1,0 +1,113 @@
+"""What a reader sees of findings and figures: every value in its unit, every sentence once."""
+
+import re
+
+import pytest
+
+from coilgen.cli.report import show_figures, show_findings
+from coilgen.figure import Figure
+from coilgen.rule import Finding
+
+SAYS = "Two runs of trace are too near: raise winding.trace_spacing."
+
+
+def finding(value=0.1e-3, unit="m", layer=1, at=1e-3 - 2.5e-3j, says=SAYS):
+    limit = 0.15e-3 if unit == "m" else 8.0
+    return Finding(rule="spacing", value=value, limit=limit, unit=unit, layer=layer, at=at, says=says)
+
+
+def findings_shown(capsys, *findings):
+    show_findings(findings)
+    return capsys.readouterr().out.splitlines()
+
+
+class TestFindings:
+    def test_none(self, capsys):
+        assert findings_shown(capsys) == ["rules: clean"]
+
+    def test_each_with_value_limit_layer_place_and_advice(self, capsys):
+        assert findings_shown(capsys, finding()) == [
+            "    rule     value   limit    layer  at x, y mm",
+            " 1  spacing  0.1 mm  0.15 mm  1      1.000, -2.500",
+            f" 1 {SAYS}",
+            "rules: 1 finding",
+        ]
+
+    def test_no_layer_no_place_no_length(self, capsys):
+        lines = findings_shown(capsys, finding(value=8.5, unit="1", layer=None, at=None))
+        assert lines[1] == " 1  spacing  8.5    8"
+
+    def test_a_value_a_nanometre_under_its_limit_is_seen_to_be(self, capsys):
+        lines = findings_shown(capsys, finding(value=0.149999e-3))
+        assert "0.149999 mm  0.15 mm" in lines[1]
+
+    def test_the_same_advice_is_told_once(self, capsys):
+        lines = findings_shown(capsys, finding(), finding(layer=2), finding(says="Other."), finding())
+        assert lines[5:] == [f" 1 to 2 {SAYS}", " 3 Other.", f" 4 {SAYS}", "rules: 4 findings"]
+
+
+def figure(name, value, unit, band=None, group="winding"):
+    return Figure(
+        name=name, unit=unit, says=f"the {name}", group=group, value=value, model="", band=band, cautions=()
+    )
+
+
+class _Shown:
+    """A result of which only the figures are seen."""
+
+    def __init__(self, *figures):
+        self.figures = {figure.name: figure for figure in figures}
+
+
+def figures_shown(capsys, *figures):
+    show_figures(_Shown(*figures))
+    return capsys.readouterr().out
+
+
+class TestFigures:
+    def test_stand_in_their_groups(self, capsys):
+        told = figures_shown(
+            capsys,
+            figure("heat_of_it", 300.0, "degC", group="heat"),
+            figure("length", 1.25, "m"),
+            figure("mass", 2e-3, "kg"),
+        )
+        assert [line.split()[0] for line in told.splitlines() if line][1:] == [
+            "[winding]",
+            "length",
+            "mass",
+            "[heat]",
+            "heat_of_it",
+        ]
+
+    @pytest.mark.parametrize(
+        ("value", "band", "shown"),
+        [
+            (21.0, (17.8, 24.1), "17.8 to 24.1 Ω"),
+            (1.0, (0.811, 1.1), "811 mΩ to 1.10 Ω"),
+            (111.0, (110.9889, 111.0111), "± 0.01 %"),
+            (0.0, (0.0, 0.0), "± 0 %"),
+        ],
+    )
+    def test_bands_are_short_and_never_two_equal_numbers(self, capsys, value, band, shown):
+        told = figures_shown(capsys, figure("r", value, "ohm", band)).splitlines()
+        (line,) = (line for line in told if line.startswith("r "))
+        assert re.split(r" {2,}", line)[2:] == [shown, "the r"]
+
+    def test_no_band_leaves_its_place_empty(self, capsys):
+        told = figures_shown(capsys, figure("r", 21.0, "ohm"))
+        assert "figure     value   band  what\n" in told
+        assert "r          21.0 Ω        the r\n" in told
+
+    def test_a_matrix_is_told_by_layer(self, capsys):
+        told = figures_shown(capsys, figure("m", [[1e-6, 2e-7], [2e-7, 1e-6]], "H"))
+        assert "m: the m\n    L1       L2\nL1  1.00 µH  200 nH\nL2  200 nH   1.00 µH\n" in told
+
+    def test_a_table_is_told_by_its_columns_in_their_units(self, capsys):
+        rows = [{"side": "top", "height": 0.5e-3, "flux_density": 2.5e-3}]
+        unit = "table(side, height m, flux_density T)"
+        told = figures_shown(capsys, figure("field", rows, unit))
+        assert "field: the field\nside  height  flux_density\ntop   500 µm  2.50 mT\n" in told
+
+    def test_an_empty_table_says_so(self, capsys):
+        assert "field: the field\nno value applies\n" in figures_shown(capsys, figure("field", [], "T"))

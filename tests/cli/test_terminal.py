@@ -1,0 +1,144 @@
+"""On a terminal: rules, wrapped text, colours unless unwanted, a line for a long step. Elsewhere: none."""
+
+import fcntl
+import os
+import pty
+import re
+import struct
+import subprocess
+import sys
+import termios
+
+import pytest
+from small_design import SMALL
+
+from coilgen.cli.terminal import show_table, show_text
+
+COLOUR = re.compile(r"\x1b\[(?:\d+;)*(?:3\d|9\d)(?:;\d+)*m")
+CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
+
+
+def on_terminal(code, columns=80, **environment):
+    """What a program writes to a pseudo terminal of so many columns."""
+    leader, follower = pty.openpty()
+    fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 60, columns, 0, 0))
+    given = {key: value for key, value in os.environ.items() if key not in ("NO_COLOR", "COLUMNS")}
+    given |= {"TERM": "xterm-256color", **environment}
+    program = subprocess.Popen(
+        [sys.executable, "-c", code], stdin=follower, stdout=follower, stderr=follower, env=given
+    )
+    os.close(follower)
+    told = read_to_the_end(leader)
+    assert program.wait() == 0, told
+    return told
+
+
+def read_to_the_end(leader):
+    chunks = []
+    while True:
+        try:
+            chunk = os.read(leader, 65536)
+        except OSError:  # Linux ends a closed terminal so
+            chunk = b""
+        if not chunk:
+            os.close(leader)
+            return b"".join(chunks).decode().replace("\r\n", "\n")
+        chunks.append(chunk)
+
+
+SHOW = """
+from coilgen.cli.terminal import show_table, show_text
+show_table(("name", "value", "what"), [("[group]", "", ""), ("width", "0.15 mm", "narrowest trace " * 9)])
+show_text("one word after another " * 6, label="note:", style="yellow")
+show_text("the end", style="bold")
+"""
+
+
+class TestOnATerminal:
+    @pytest.mark.parametrize("columns", [40, 80, 120])
+    def test_no_line_is_wider_than_the_terminal(self, columns):
+        lines = CONTROL.sub("", on_terminal(SHOW, columns)).splitlines()
+        assert max(map(len, lines)) <= columns
+        assert any(set(line) == {"─"} for line in lines)
+
+    def test_text_hangs_beside_its_label(self):
+        lines = CONTROL.sub("", on_terminal(SHOW, 60)).splitlines()
+        first = next(k for k, line in enumerate(lines) if line.startswith("note: "))
+        assert re.match(r" {6}\w", lines[first + 1])
+
+    def test_colour_is_there_and_goes_when_unwanted(self):
+        assert COLOUR.search(on_terminal(SHOW))
+        assert not COLOUR.search(on_terminal(SHOW, NO_COLOR="1"))
+        assert not CONTROL.search(on_terminal(SHOW, TERM="dumb"))
+
+    def test_text_is_never_taken_for_markup(self):
+        code = (
+            "from coilgen.cli.terminal import show_table, show_text\n"
+            "show_text('[red]x[/red] :warning:', label='[b]')\n"
+            "show_table(('a', 'b'), [('1', '[/red] :smile:')])"
+        )
+        told = CONTROL.sub("", on_terminal(code))
+        assert "[b] [red]x[/red] :warning:" in told
+        assert "[/red] :smile:" in told
+
+
+STEP = """
+import time
+from coilgen.cli import terminal
+terminal.PATIENCE = 0.05
+with terminal.step("computing figures"):
+    time.sleep({seconds})
+print("done")
+"""
+
+
+class TestStep:
+    def test_a_long_step_says_so_and_clears_its_line(self):
+        told = on_terminal(STEP.format(seconds=0.4))
+        assert "computing figures" in told
+        assert told.index("computing figures") < told.index("\x1b[2K") < told.index("done")
+
+    def test_a_short_step_says_nothing(self):
+        assert on_terminal(STEP.format(seconds=0)) == "done\n"
+
+    def test_a_failing_step_clears_its_line_too(self):
+        code = STEP.format(seconds=0.4).replace("print", "    raise SystemExit\nprint")
+        told = on_terminal(code)
+        assert told.rindex("computing figures") < told.rindex("\x1b[2K")
+
+    def test_nothing_but_the_program_is_said_elsewhere(self):
+        program = [sys.executable, "-c", STEP.format(seconds=0.3)]
+        ended = subprocess.run(program, capture_output=True, check=True)
+        assert (ended.stdout, ended.stderr) == (b"done\n", b"")
+
+
+class TestElsewhere:
+    def test_columns_are_aligned_and_nothing_is_wrapped(self, capsys):
+        show_table(("name", "what"), [("a", "x " * 200), ("longer", "y")])
+        lines = capsys.readouterr().out.splitlines()
+        assert lines == ["name    what", f"a       {'x ' * 200}".rstrip(), "longer  y"]
+
+    def test_a_label_stands_before_its_text(self, capsys):
+        show_text("word " * 60, label="note:", style="yellow")
+        show_text("end", style="bold")
+        assert capsys.readouterr().out == f"note: {'word ' * 60}\nend\n"
+
+    def test_a_command_writes_no_control_letters_to_a_pipe(self, tmp_path):
+        (tmp_path / "small.toml").write_text(SMALL)
+        program = [sys.executable, "-m", "coilgen", "figures", "small.toml"]
+        forced = {**os.environ, "TERM": "xterm-256color"}
+        ended = subprocess.run(program, cwd=tmp_path, capture_output=True, check=True, env=forced)
+        assert b"\x1b" not in ended.stdout + ended.stderr
+
+
+class TestCommandsOnATerminal:
+    @pytest.mark.parametrize("columns", [80, 120])
+    def test_make_fits(self, tmp_path, columns):
+        (tmp_path / "small.toml").write_text(SMALL)
+        code = (
+            f"import os, sys; os.chdir({str(tmp_path)!r}); sys.argv[1:] = ['make', 'small.toml']\n"
+            "from coilgen.cli import main; main()"
+        )
+        lines = CONTROL.sub("", on_terminal(code, columns)).splitlines()
+        assert "rules: clean" in lines
+        assert max(map(len, lines)) <= columns
