@@ -1,6 +1,6 @@
 """What carries current: traces, vias and terminals in current order."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -55,7 +55,8 @@ class Coil:
     """One shape's spiral stacked on the layers. Current passes traces in order, through vias between layers.
 
     parallel: indices of the traces that carry the current side by side; empty when all are in series.
-    turns: of the whole winding, as the current meets them. pocket: closed path or None. says: what a designer must know of this winding.
+    turns: of the whole winding, as the current meets them. pocket: closed path or None. says: what a
+    designer must know of this winding.
     """
 
     traces: tuple[Trace, ...]
@@ -65,6 +66,43 @@ class Coil:
     turns: float
     parallel: tuple[int, ...] = ()
     says: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strand:
+    """Traces that carry the same share of the coil's current, as arrays for the solvers."""
+
+    conductor: Conductor
+    share: float
+
+
+def trace_shares(coil: Coil, stackup: Stackup) -> tuple[float, ...]:
+    """Share of the direct current that each trace carries: parallel ones divide it by their conductances."""
+    sections = [1.0] * len(coil.traces)
+    for index in coil.parallel:
+        trace = coil.traces[index]
+        sections[index] = stackup.copper[trace.layer - 1] * trace.width / trace.path.length
+    total = sum(sections[index] for index in coil.parallel)
+    return tuple(
+        sections[index] / total if index in coil.parallel else 1.0 for index in range(len(coil.traces))
+    )
+
+
+def strands(coil: Coil, stackup: Stackup) -> tuple[Strand, ...]:
+    """The coil divided by the current that its traces carry; one strand when all is in series."""
+    shares = trace_shares(coil, stackup)
+    return tuple(
+        Strand(
+            conductor=conductor(_traces_with(coil, shares, share), stackup),
+            share=share,
+        )
+        for share in dict.fromkeys(shares)
+    )
+
+
+def _traces_with(coil: Coil, shares: tuple[float, ...], share: float) -> Coil:
+    chosen = tuple(trace for trace, own in zip(coil.traces, shares, strict=True) if own == share)
+    return replace(coil, traces=chosen, parallel=())
 
 
 def conductor(coil: Coil, stackup: Stackup) -> Conductor:

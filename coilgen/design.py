@@ -192,7 +192,7 @@ class Design(Table):
         if winding is None:
             return given
         outline = "round" if winding.shape == "round" else "square"
-        return filled(given, {"stackup": default_name(winding.layers), "outline": outline})
+        return filled(given, {"stackup": default_name(winding.copper_layers), "outline": outline})
 
     @field_validator("board", mode="after")
     @classmethod

@@ -6,10 +6,9 @@ from functools import cached_property
 from typing import Any, TypeVar
 
 from coilgen.art import Art
-from coilgen.coil import Coil, conductor
+from coilgen.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.design import Design
 from coilgen.physics.conductor import Conductor
-
 
 T = TypeVar("T")
 
@@ -70,6 +69,16 @@ class Case:
     def conductor(self) -> Conductor:
         """The winding with its leads as arrays for the solvers."""
         return conductor(self.coil, self.design.board.stackup)
+
+    @cached_property
+    def shares(self) -> tuple[float, ...]:
+        """Share of the coil's direct current in each of its traces."""
+        return trace_shares(self.coil, self.design.board.stackup)
+
+    @cached_property
+    def strands(self) -> tuple[Strand, ...]:
+        """The winding divided by the current it carries: fields are sums of share times a strand's field."""
+        return strands(self.coil, self.design.board.stackup)
 
     def once(self, key: str, compute: Callable[[], T]) -> T:
         """What several figures share, computed when the first of them asks."""

@@ -1,4 +1,4 @@
-"""The leads between the winding and its terminals, outside the winding; layout frame, terminals in the south."""
+"""The leads between the winding and its terminals, outside the winding; the terminals stand in the south."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -31,10 +31,16 @@ class Lead:
         return (*lead, *_row(self.vias))
 
     def pad_run(self) -> Path:
-        """On the top: from the vias to the surface pad."""
+        """On the top: from the last via back through the row, and from the first to the surface pad."""
         back = self.vias[::-1]
-        corner = complex(back[-1].real, self.terminal.imag)
-        return joined(_row(back), polyline([back[-1], corner, self.terminal]))
+        return joined(_row(back), self._to_pad(back[-1]))
+
+    def whole_run(self, points: list[Point]) -> tuple[Segment, ...]:
+        """On the top: from points beside the winding through all vias to the surface pad beyond them."""
+        return (*self.run(points), *(self._to_pad(self.vias[-1]) if self.vias else ()))
+
+    def _to_pad(self, via: Point) -> tuple[Segment, ...]:
+        return polyline([via, complex(via.real, self.terminal.imag), self.terminal])
 
 
 def _row(points: tuple[Point, ...]) -> tuple[Line, ...]:

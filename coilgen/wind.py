@@ -2,8 +2,8 @@
 
 In series, odd layers wind inward and even layers outward; in parallel, all wind inward. All are travelled
 counter-clockwise, so that every layer's current circulates in the same sense. The layout has the terminals in
-the south and a counter-clockwise current; a clockwise coil is the mirror image of that, other sides are quarter
-turns of it.
+the south and a counter-clockwise current; a clockwise coil is the mirror image of that, other sides are
+quarter turns of it.
 """
 
 from collections.abc import Iterable
@@ -30,14 +30,13 @@ _QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
 def wind(design: Design, shape: Shape) -> Coil:
     """The coil of a design; DesignError when something of it has no room."""
     layout = _Layout(Measures(design, shape))
-    traces = tuple(layout.traces())
     coil = Coil(
-        traces=traces,
+        traces=tuple(layout.traces()),
         vias=tuple(layout.vias()),
         terminals=(layout.entry_terminal, layout.exit_terminal),
         pocket=layout.measures.pocket,
         turns=design.winding.turns * layout.measures.spirals,
-        parallel=layout.side_by_side(traces),
+        parallel=tuple(range(layout.measures.layers)) if layout.measures.parallel else (),
         says=tuple(_remarks(layout)),
     )
     return _moved(coil, Isometry(design.winding.direction == "clockwise", _QUARTERS[design.terminals.side]))
@@ -53,19 +52,12 @@ class _Layout:
 
     def traces(self) -> Iterable[Trace]:
         m = self.measures
-        if self.entry.vias:
-            yield self._trace(1, self.entry.pad_run().reversed())
         for layer in range(1, m.layers + 1):
-            yield self._trace(layer, self._winding_run(1 if m.parallel else layer))
+            yield self._trace(layer, self._winding_run(layer))
         if m.bridge is not None:
             yield self._trace(m.bridge, self._bridge_run())
         if self.exit is not None and self.exit.vias:
             yield self._trace(1, self.exit.pad_run())
-
-    def side_by_side(self, traces: tuple[Trace, ...]) -> tuple[int, ...]:
-        """Indices of the layers' traces when they share the current."""
-        first = 1 if self.entry.vias else 0
-        return tuple(range(first, first + self.measures.layers)) if self.measures.parallel else ()
 
     def vias(self) -> Iterable[Via]:
         m = self.measures
@@ -140,12 +132,14 @@ class _Layout:
         m = self.measures
         return m.outer_row + (m.via_half + m.gap + m.width / 2 if m.outer_changes else 0.0)
 
-    def _winding_run(self, passed: int) -> Path:
-        """The spiral that the current passes as the first, second, ... with what leads to it and away."""
+    def _winding_run(self, layer: int) -> Path:
+        """A layer's spiral with what leads to it and away."""
+        passed = 1 if self.measures.parallel else layer
         before, after = self.places.changes[passed - 1], self.places.changes[passed]
         spiral = self._spiral(passed, before.last, after.first)
         if passed == 1:
-            lead_in: tuple[Segment, ...] = Path(self.entry.run([spiral.start])).reversed().segments
+            run = self.entry.whole_run if layer == 1 else self.entry.run
+            lead_in: tuple[Segment, ...] = Path(run([spiral.start])).reversed().segments
         else:
             lead_in = (*self._row_segments(before), Line(before.points[-1], spiral.start))
         return joined(lead_in, spiral.segments, self._onward(passed, spiral.end, after))
@@ -176,9 +170,7 @@ class _Layout:
         assert self.exit is not None, "a bridge leads to an exit"
         place = self.places.changes[-1]
         middle = (m.first + min(m.last(steps) for steps in self.places.steps)) / 2
-        return joined(
-            self._row_segments(place), self._around(self.exit, place.last.at, place.last, middle)
-        )
+        return joined(self._row_segments(place), self._around(self.exit, place.last.at, place.last, middle))
 
     def _around(self, lead: Lead, start: Point, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
         """From a point out to an apothem, round to the way out the shorter way, and on to the terminal."""
@@ -188,7 +180,10 @@ class _Layout:
         return (*polyline([start, loop[0].start]), *loop, *lead.run([loop[-1].end]))
 
     def _nearest_exit(self, lead: Lead, anchor: Anchor) -> Anchor:
-        """The way out, its side counted on to the whole turn nearest to an anchor; half a turn goes forward."""
+        """The way out, its side counted on to the whole turn nearest to an anchor.
+
+        Half a turn goes forward.
+        """
         sides = self.measures.shape.sides
         return Anchor(sides * int(anchor.side / sides + 0.5 + LARGEST_GAP), lead.landing)
 

@@ -78,6 +78,11 @@ class Winding(Table):
         return self
 
     @property
+    def copper_layers(self) -> int:
+        """Copper layers that suit the winding: in parallel, one more to lead it out, while there are some."""
+        return min(8, self.layers + 1) if self.connection == "parallel" else self.layers
+
+    @property
     def notes(self) -> tuple[str, ...]:
         """What was changed or has no effect, in sentences."""
         if self.shape == "round" and self.corner != "sharp":

@@ -24,6 +24,7 @@ class Asked:
     turns: float = 6
     direction: str = "counterclockwise"
     corner: str = "sharp"
+    connection: str = "series"
     via_count: int = 1
     kind: str = "plated-hole"
     side: str = "south"
@@ -55,6 +56,7 @@ def text(asked: Asked) -> str:
         f"trace_spacing = {mm(asked.spacing)}",
         f"inner_size = {mm(asked.inner)}",
         f'direction = "{asked.direction}"',
+        f'connection = "{asked.connection}"',
     ]
     if asked.corner != "sharp" and asked.shape != "round":
         lines += [f'corner = "{asked.corner}"', f"corner_size = {mm(0.5)}"]

@@ -16,7 +16,7 @@ from coilgen.errors import DesignError
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
-from coilgen.job import drawn
+from coilgen.job import drawn, findings_of
 from coilgen.reading import read_text
 
 QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
@@ -107,6 +107,11 @@ class TestEveryWinding:
                 pieces = shapely.get_parts(shape)
                 assert sum(shapely.get_num_interior_rings(piece) for piece in pieces) == 0
                 assert len(pieces) == len(shapely.get_parts(bare))
+
+    @given(asked_designs())
+    @settings(max_examples=60, deadline=None)
+    def test_breaks_no_rule_of_its_shop(self, asked: Asked) -> None:
+        assert [finding.says for finding in findings_of(*made(asked))] == []
 
     @given(asked_designs())
     @settings(max_examples=25, deadline=None)
@@ -224,3 +229,34 @@ class TestWayOut:
         assert {terminal.layer for terminal in coil.terminals} == {1}
         assert {opening.side for opening in art.openings} == {"top"}
         assert [pad.layer for pad in art.pads if pad.terminal] == [1, 1]
+
+
+class TestParallel:
+    """Layers side by side."""
+
+    @pytest.mark.parametrize("kind", ["plated-hole", "surface-pad"])
+    @pytest.mark.parametrize("via_count", [1, 3])
+    @pytest.mark.parametrize("layers", [2, 3, 7])
+    @pytest.mark.parametrize("shape", SHAPES)
+    def test_every_layer_joins_both_ends(self, shape: str, layers: int, via_count: int, kind: str) -> None:
+        asked = Asked(shape=shape, layers=layers, via_count=via_count, kind=kind, connection="parallel")
+        design, coil, art = made(asked)
+        wound = [coil.traces[index] for index in coil.parallel]
+        assert [trace.layer for trace in wound] == list(range(1, layers + 1))
+        assert {round(turned(trace.path) / math.tau) for trace in wound} == {round(asked.turns)}
+        inner = next(via for via in coil.vias if via.joins == (*range(1, layers + 1), layers + 1))
+        assert all(abs(trace.path.end - wound[0].path.end) < 1e-12 for trace in wound)
+        assert min(abs(segment.end - inner.at) for segment in wound[0].path.segments) < 1e-9
+        assert coil.turns == asked.turns
+        assert findings_of(design, coil, art) == ()
+
+    def test_inner_pad_joins_them_when_no_layer_is_left(self) -> None:
+        _, coil, art = made(Asked(layers=2, connection="parallel", stackup="rigid-2-layer-1.6mm"))
+        assert coil.terminals[1].drill
+        assert not coil.vias
+        assert len(art.pads) == 4
+
+    def test_surface_pads_without_a_layer_to_leave_on_are_refused(self) -> None:
+        asked = Asked(layers=2, connection="parallel", kind="surface-pad", stackup="rigid-2-layer-1.6mm")
+        with pytest.raises(DesignError, match=r"terminals.kind: .*plated-hole"):
+            made(asked)

@@ -18,7 +18,7 @@ SHORTEST = 0.25
 
 def _capacitance(case: Case) -> Answer | None:
     winding = turns(case.conductor)
-    passed = np.concatenate([[0.0], np.cumsum(winding.length)]) / winding.length.sum()
+    start, end = _passed(case, winding)
     whole = np.abs(winding.fraction) > SHORTEST
     if whole.sum() < 2:
         return None
@@ -29,16 +29,28 @@ def _capacitance(case: Case) -> Answer | None:
         width=winding.width[whole],
         thickness=winding.thickness[whole],
         length=winding.length[whole],
-        start=passed[:-1][whole],
-        end=passed[1:][whole],
+        start=start[whole],
+        end=end[whole],
         interfaces=planes,
         permittivity=permittivity,
     )
     return Answer(
         value=found.capacitance,
-        model="energy of the turns' cross-section in its layered dielectric, voltage falling evenly along the wire",
+        model="energy of the turns' cross-section in its layered dielectric, even fall of voltage along the wire",
         band=(found.capacitance * (1 - TOLERANCE) ** 2, found.capacitance * (1 + TOLERANCE) ** 2),
     )
+
+
+def _passed(case: Case, winding: Turns) -> tuple[Floats, Floats]:
+    """Shares of the wire passed at each turn's start and end; layers in parallel begin anew."""
+    layers = np.unique(np.round(winding.z, 9)) if case.coil.parallel else [None]
+    start, end = np.zeros_like(winding.length), np.zeros_like(winding.length)
+    for level in layers:
+        own = np.full(winding.z.shape, True) if level is None else np.round(winding.z, 9) == level
+        along = np.cumsum(winding.length[own])
+        end[own] = along / along[-1]
+        start[own] = end[own] - winding.length[own] / along[-1]
+    return start, end
 
 
 def dielectrics(stackup: Stackup) -> tuple[list[float], list[float]]:

@@ -42,8 +42,11 @@ def _ampere_turns(case: Case) -> Answer:
 
 def _current_density(case: Case) -> Answer:
     copper = case.design.board.stackup.copper
-    section = min(trace.width * copper[trace.layer - 1] for trace in case.coil.traces)
-    return _scaled(case, 1 / section, "current over the smallest cross-section of a trace")
+    traces = zip(case.shares, case.coil.traces, strict=True)
+    densest = max(share / (trace.width * copper[trace.layer - 1]) for share, trace in traces)
+    return _scaled(
+        case, densest, "current over the cross-section of the trace that carries most for its size"
+    )
 
 
 def _time_constant(case: Case) -> Answer:

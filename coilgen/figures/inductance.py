@@ -1,4 +1,6 @@
-"""Inductance of the real winding at uniform current, of its layers, and closed forms beside it."""
+"""Inductance of the real winding at uniform current, and of its layers."""
+
+import numpy as np
 
 from coilgen.figure import Answer, Case, Quantity
 from coilgen.physics.winding_inductance import LayerInductances, layer_inductances
@@ -12,12 +14,20 @@ def _layers(case: Case) -> LayerInductances:
 
 def _inductance(case: Case) -> Answer:
     found = _layers(case)
-    total, error = found.total, found.relative_error
+    shares = np.array([_share(case, layer) for layer in found.layers])
+    total, error = float(shares @ found.matrix @ shares), found.relative_error
     return Answer(
         value=total,
         model=f"all pieces with each other, leads included, uniform current, by {found.method}; "
         "no core or metal near; the band is the expected error",
         band=(total * (1 - error), total * (1 + error)),
+    )
+
+
+def _share(case: Case, layer: int) -> float:
+    """Share of the current in a layer's winding; a lead on a wound layer goes with the winding."""
+    return min(
+        share for share, trace in zip(case.shares, case.coil.traces, strict=True) if trace.layer == layer
     )
 
 
@@ -39,14 +49,14 @@ FIGURES = (
     Quantity(
         name="inductance",
         unit="H",
-        says="self inductance between the terminals, series winding",
+        says="self inductance between the terminals",
         group="electrical",
         compute=_inductance,
     ),
     Quantity(
         name="layer_inductances",
         unit="H",
-        says="self and mutual inductances of the layers; their sum is the inductance",
+        says="self and mutual inductances of the layers; in series their sum is the inductance",
         group="electrical",
         compute=_matrix,
     ),

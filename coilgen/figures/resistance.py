@@ -12,7 +12,7 @@ TOLERANCE = 0.15
 
 def _resistance(case: Case) -> Answer:
     resistivity = case.design.board.stackup.metal.resistivity
-    total = trace_resistance(case.conductor, resistivity) + _barrels(case, resistivity)
+    total = _traces(case, resistivity) + _barrels(case, resistivity)
     return Answer(
         value=total,
         model="exact path with bends, arcs and leads at finished copper thickness, plated barrels of "
@@ -21,13 +21,18 @@ def _resistance(case: Case) -> Answer:
     )
 
 
+def _traces(case: Case, resistivity: float) -> float:
+    """All traces in series, those in parallel as one: the power of their shares of one ampere."""
+    return sum(trace_resistance(strand.conductor, resistivity) * strand.share**2 for strand in case.strands)
+
+
 def _barrels(case: Case, resistivity: float) -> float:
-    """All layer changes in series; the vias of one change in parallel."""
+    """All layer changes in series over their whole height; the vias of one change in parallel."""
     stackup = case.design.board.stackup
-    changes: dict[tuple[int, int], list[float]] = {}
+    changes: dict[tuple[int, ...], list[float]] = {}
     for via in case.coil.vias:
-        upper, lower = via.joins
-        length = abs(stackup.height(upper) - stackup.height(lower))
+        heights = [stackup.height(layer) for layer in via.joins]
+        length = max(heights) - min(heights)
         changes.setdefault(via.joins, []).append(
             float(barrel_resistance(length, via.drill, BARREL_PLATING, resistivity))
         )

@@ -19,7 +19,7 @@ FIGURES = (
     Quantity(
         name="trace_length",
         unit="m",
-        says="length of the traces from terminal 1 to terminal 2",
+        says="length of all traces, leads included",
         group="winding",
         compute=_length,
     ),

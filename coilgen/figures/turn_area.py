@@ -8,7 +8,8 @@ def _turn_area(case: Case) -> Answer:
     """Line integral of r x dr / 2 along the traces, closed straight from terminal 2 to terminal 1."""
     first, second = case.coil.terminals
     closing = cross(second.at, first.at) / 2
-    area = sum(trace.path.swept_area for trace in case.coil.traces) + closing
+    swept = zip(case.shares, case.coil.traces, strict=True)
+    area = sum(share * trace.path.swept_area for share, trace in swept) + closing
     return Answer(
         value=area,
         model="exact over lines and arcs, closed between the terminals; positive when counter-clockwise",
