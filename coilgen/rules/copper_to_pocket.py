@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from coilgen.art import Art
 from coilgen.coil import Coil
-from coilgen.copper import copper
+from coilgen.copper_pieces import copper
 from coilgen.design import Design
 from coilgen.rule import Finding, Rule
 from coilgen.rules._boundary import near_boundary

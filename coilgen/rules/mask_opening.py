@@ -6,7 +6,8 @@ import numpy as np
 
 from coilgen.art import Art, Opening
 from coilgen.coil import Coil
-from coilgen.copper import COINCIDENT, Copper, copper, unjoined_gaps
+from coilgen.copper import unjoined_gaps
+from coilgen.copper_pieces import COINCIDENT, Copper, copper
 from coilgen.design import Design
 from coilgen.geometry.clearance import Gaps
 from coilgen.rule import Finding, Rule

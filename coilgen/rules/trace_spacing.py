@@ -9,7 +9,8 @@ import numpy as np
 
 from coilgen.art import Art
 from coilgen.coil import Coil
-from coilgen.copper import copper, unjoined_gaps
+from coilgen.copper import unjoined_gaps
+from coilgen.copper_pieces import copper
 from coilgen.design import Design
 from coilgen.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths

@@ -14,7 +14,8 @@ import numpy as np
 from coilgen.art import Art
 from coilgen.catalogue import rows
 from coilgen.coil import Coil, Trace
-from coilgen.copper import COINCIDENT, Copper, conductor_shares, copper, unjoined_gaps
+from coilgen.copper import unjoined_gaps
+from coilgen.copper_pieces import COINCIDENT, Copper, conductor_shares, copper
 from coilgen.design import Design
 from coilgen.geometry.clearance import Gaps
 from coilgen.geometry.distance import Index, Mask, Reals
