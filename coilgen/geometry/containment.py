@@ -6,7 +6,7 @@ import numpy as np
 
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.distance import Mask, Points, Reals
-from coilgen.geometry.path import Path, Segment
+from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 
 
@@ -21,10 +21,11 @@ def contains(boundary: Path, points: Points) -> Mask:
     """
     swept = np.zeros(len(points))
     for segment in boundary.segments:
-        for start, end in _chords(segment):
-            swept += np.angle((end - points) * np.conj(start - points))
-        if isinstance(segment, Arc):
-            swept += _beyond_chords(segment, points)
+        swept += (
+            _swept_by_arc(segment, points)
+            if isinstance(segment, Arc)
+            else _between(segment.start, segment.end, points)
+        )
     inside: Mask = np.not_equal(np.rint(swept / (2 * np.pi)), 0)
     return inside
 
@@ -32,20 +33,19 @@ def contains(boundary: Path, points: Points) -> Mask:
 _PARTS = 4
 
 
-def _chords(segment: Segment) -> list[tuple[Point, Point]]:
-    """The segment as one chord, an arc as four, each over at most a quarter turn of it."""
-    if not isinstance(segment, Arc):
-        return [(segment.start, segment.end)]
-    ends = [segment.at(part / _PARTS) for part in range(_PARTS + 1)]
-    return list(pairwise(ends))
-
-
-def _beyond_chords(arc: Arc, points: Points) -> Reals:
-    """By how much, rad, an arc sweeps more than its chords: a turn for points between it and one of them."""
+def _swept_by_arc(arc: Arc, points: Points) -> Reals:
+    """Angle an arc sweeps as seen from each point, rad; by quarters, each of which sweeps less than a turn."""
     inside = np.abs(points - arc.centre) < arc.radius
-    left = np.sign(arc.sweep)
-    turns = np.zeros(len(points))
-    for start, end in _chords(arc):
-        across = ((points - start) * np.conj(end - start)).imag
-        turns += np.where(inside & (across * left < 0), 2 * np.pi * left, 0.0)
-    return turns
+    sense = np.sign(arc.sweep)
+    swept = np.zeros(len(points))
+    for start, end in pairwise(arc.at(part / _PARTS) for part in range(_PARTS + 1)):
+        shorter = _between(start, end, points)
+        # Seen from inside its circle an arc turns one way only, by up to a whole turn.
+        swept += np.where(inside, sense * np.mod(sense * shorter, 2 * np.pi), shorter)
+    return swept
+
+
+def _between(start: Point, end: Point, points: Points) -> Reals:
+    """Angle from a start to an end as seen from each point, rad, in (-pi, pi]."""
+    angles: Reals = np.angle((end - points) * np.conj(start - points))
+    return angles

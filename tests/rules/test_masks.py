@@ -1,0 +1,57 @@
+"""Rules about openings in solder mask or coverlay."""
+
+import pytest
+from boards import blank_art, coil_of, mm, pad, read_design, straight
+
+from coilgen.art import Opening
+from coilgen.rules import mask_opening, mask_web
+
+
+def opening(at, diameter=1.9, side="top"):
+    return Opening(side=side, at=complex(at) * mm, diameter=diameter * mm)
+
+
+def check(module, **fields):
+    art = blank_art(**fields)
+    return list(module.RULE.check(read_design(), coil_of(art.traces), art))
+
+
+def test_openings_apart_pass_and_those_of_two_sides_do_not_meet():
+    assert check(mask_web, openings=(opening(0), opening(2), opening(0.1, side="bottom"))) == []
+
+
+def test_a_narrow_web_is_found():
+    (found,) = check(mask_web, openings=(opening(0, side="bottom"), opening(1.95, side="bottom")))
+    assert (found.value, found.layer) == (pytest.approx(0.05 * mm), 2)
+    assert "0.05 mm of mask" in found.says
+
+
+def test_merged_openings_are_found():
+    (found,) = check(mask_web, openings=(opening(0), opening(1.8)))
+    assert found.value == pytest.approx(-0.1 * mm)
+
+
+def test_an_opening_with_the_shops_margin_passes():
+    assert check(mask_opening, pads=(pad(0, 1.8, terminal=1),), openings=(opening(0),)) == []
+
+
+def test_a_narrow_opening_is_found():
+    found = check(
+        mask_opening, pads=(pad(0, 1.85, layer=2, terminal=1),), openings=(opening(0, side="bottom"),)
+    )
+    assert [(finding.value, finding.layer) for finding in found] == [(pytest.approx(0.025 * mm), 2)]
+
+
+def test_an_opening_that_bares_a_neighbour_is_found_and_its_own_trace_is_not():
+    own, near = straight(0, 5), straight(-3 + 1.07j, 3 + 1.07j)
+    pads, openings = (pad(0, 1.8, terminal=1),), (opening(0),)
+    assert check(mask_opening, traces=(own,), pads=pads, openings=openings) == []
+    (found,) = check(mask_opening, traces=(own, near), pads=pads, openings=openings)
+    assert found.value == pytest.approx((1.07 - 0.15 - 0.95) * mm)
+    assert found.limit == 0.0
+    assert "bares 0.03 mm" in found.says
+
+
+def test_a_neighbour_on_another_layer_stays_covered():
+    near = straight(-3 + 1.07j, 3 + 1.07j, layer=2)
+    assert check(mask_opening, traces=(near,), pads=(pad(0, 1.8, terminal=1),), openings=(opening(0),)) == []
