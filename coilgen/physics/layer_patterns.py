@@ -47,13 +47,14 @@ class Pattern:
 def common_pattern(strips: Strips) -> Pattern:
     """The strips of the first layer that recur in others under a turn about the origin or a mirroring.
 
-    A mirrored layer's current runs the other way along its strips, as the turns' sense stays the same. Layers
-    that share too little are left out. Every kept strip is equal to 1 nm, in width, thickness and mitres too.
+    A mirrored layer's current runs the other way along its strips, as the turns' sense stays the same.
+    Layers that share too little, or whose height or thickness varies, are left out. Every kept strip is
+    equal to 1 nm, in width and mitres too; thickness may differ from layer to layer.
     """
     layers = [int(k) for k in np.unique(strips.layer)]
     rows = {k: np.flatnonzero(strips.layer == k) for k in layers}
     first = rows[layers[0]]
-    level = {k: np.ptp(strips.z[rows[k]]) < _SAME for k in layers}
+    level = {k: max(np.ptp(strips.z[rows[k]]), np.ptp(strips.thickness[rows[k]])) < _SAME for k in layers}
     found: dict[int, tuple[Motion, Integers]] = {}
     for layer in layers:
         match = _best_match(strips, first, rows[layer])
@@ -106,8 +107,7 @@ def _matched(
     motion = Motion(turn=complex(turn / abs(turn)), mirrored=mirrored)
     target = own.end.conj() if mirrored else own.end
     same = inside & _close(motion.turn * source, start) & _close(motion.turn * target, end)
-    for mine, theirs in ((own.width, other.width), (own.thickness, other.thickness)):
-        same &= np.abs(mine - theirs) < _SAME
+    same &= np.abs(own.width - other.width) < _SAME
     for mine, theirs in zip((own.slope_start, own.slope_end), slopes, strict=True):
         same &= np.abs(mine - theirs) < _SAME_SLOPE
     return motion, np.where(same, rows[np.clip(partner, 0, len(rows) - 1)], -1)
