@@ -142,7 +142,7 @@ def stored_energy(inductance: float, current: ArrayLike) -> Floats:
 def spike_voltage(current: float, inductance: float, capacitance: float) -> float:
     """Voltage a coil rings up to when its current is cut with no other path, V: I sqrt(L/C).
 
-    capacitance F: of the winding and the open switch. The field's whole energy goes into it; nothing breaks down.
+    capacitance F: of the winding and the open switch. All the energy goes into it; nothing breaks down.
 
     >>> round(spike_voltage(1.0, 100e-6, 100e-12))
     1000

@@ -115,7 +115,8 @@ def heat(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Heat
 def residual(net: Network, rise: Floats, balance: Heat) -> Floats:
     """Heat made less conducted away less lost, (n,) W."""
     lost = balance.convected.sum(axis=0) + balance.radiated.sum(axis=0)
-    left: Floats = balance.made - net.conductance @ rise - lost
+    # Conduction knows differences alone: without their mean a good conductor's rises round off less.
+    left: Floats = balance.made - net.conductance @ (rise - rise.mean()) - lost
     return left
 
 

@@ -32,9 +32,9 @@ class Steady:
     """A steady state; temperatures in degC.
 
     rise (n,) K of the nodes over the air; coil_mean: that which gives the resistance; coil_peak: of the
-    hottest turn; part_mean by part ("board", "top", "bottom", "core"); resistance ohm, hot; current A and voltage V
-    while on; power W, mean; convected and radiated W by face; imbalance: heat made less lost, over heat made;
-    in_range: whether every correlation is used where it is good.
+    hottest turn; part_mean by part ("board", "top", "bottom", "core"); resistance ohm, hot; current A and
+    voltage V while on; power W, mean; convected and radiated W by face; imbalance: heat made less lost, over
+    heat made; in_range: whether every correlation is used where it is good.
     """
 
     rise: Floats
@@ -71,6 +71,8 @@ def steady_state(net: Network, supply: Supply, ceiling: float = COPPER_MELTS) ->
     if rise is not None:
         return _steady(net, rise, heat(net, rise, supply, film), supply.on_share)
     begins = state_at_peak(net, ceiling, supply.on_share)
+    if (supply.voltage or 0.0) < begins.voltage and (supply.current or 0.0) < begins.current:
+        raise ArithmeticError("the steady state was not found")
     return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
 
 
@@ -90,7 +92,7 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
         balance = heat(net, rise, squared, film)
         left, hottest = residual(net, rise, balance), int(np.argmax(np.where(net.coil, rise, -np.inf)))
         short = target - rise[hottest]
-        if _done(left, balance) and abs(short) < 1e-9 * target:
+        if _done(net, rise, left, balance) and abs(short) < 1e-9 * target:
             return _steady(net, rise, balance, on_share)
         step = _bordered(balance.slope, node_resistance(net, rise), hottest, -left, short)
         rise, squared = rise + _cut(step[:-1]), max(squared + step[-1], squared / 10)
@@ -104,11 +106,10 @@ def _settled(net: Network, supply: Supply, film: Film, ceiling: float) -> Floats
     for _ in range(_STEPS):
         balance = heat(net, rise, supply, film)
         left = residual(net, rise, balance)
-        if _done(left, balance):
+        if _done(net, rise, left, balance):
             sound = rise.min() > -1e-6 and rise[net.coil].max() <= top
             return rise if sound else None
-        step: Floats = np.linalg.solve(balance.slope, -left)
-        rise = np.maximum(rise + _cut(step), -0.5 * net.ambient)
+        rise += _cut(_solution(balance.slope, -left))
     return None
 
 
@@ -123,8 +124,11 @@ def _guess(net: Network, supply: Supply) -> float:
     return rise_at_constant_current(supply.current * share, cold, conductance, alpha)
 
 
-def _done(left: Floats, balance: Heat) -> bool:
-    return float(np.abs(left).sum()) <= _TOLERANCE * float(balance.made.sum())
+def _done(net: Network, rise: Floats, left: Floats, balance: Heat) -> bool:
+    """Whether what is left over is small against the heat made, or is what the rises' rounding leaves."""
+    conducted = float((np.abs(net.conductance) @ np.abs(rise)).sum())
+    allowed = _TOLERANCE * float(balance.made.sum()) + np.finfo(np.float64).eps * conducted
+    return float(np.abs(left).sum()) <= allowed
 
 
 def _cut(step: Floats) -> Floats:
@@ -136,8 +140,11 @@ def _bordered(slope: Floats, by_squared: Floats, hottest: int, left: Floats, sho
     count = len(left)
     matrix = np.zeros((count + 1, count + 1))
     matrix[:count, :count], matrix[:count, count], matrix[count, hottest] = slope, by_squared, 1.0
-    step: Floats = np.linalg.solve(matrix, np.append(left, short))
-    return step
+    return _solution(matrix, np.append(left, short))
+
+
+def _solution(matrix: Floats, right: Floats) -> Floats:
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
 
 
 def _steady(net: Network, rise: Floats, balance: Heat, on_share: float) -> Steady:
