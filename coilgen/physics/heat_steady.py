@@ -19,7 +19,9 @@ COPPER_MELTS = 1084.62
 """degC (International Temperature Scale of 1990; Preston-Thomas, Metrologia 27, 1990)."""
 
 _LONGEST_STEP = 200.0
-"""K; a Newton step is cut to it."""
+"""K; a Newton step is cut to it, or to the largest rise where that is more."""
+_LARGEST_GUESS = 800.0
+"""K."""
 _STEPS = 60
 _TOLERANCE = 1e-11
 """Of the heat made, left over in all nodes together."""
@@ -95,21 +97,21 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
         if _done(net, rise, left, balance) and abs(short) < 1e-9 * target:
             return _steady(net, rise, balance, on_share)
         step = _bordered(balance.slope, node_resistance(net, rise), hottest, -left, short)
-        rise, squared = rise + _cut(step[:-1]), max(squared + step[-1], squared / 10)
+        rise, squared = rise + _cut(step[:-1], rise), max(squared + step[-1], squared / 10)
     raise ArithmeticError(f"no steady state found with the hottest turn at {peak} degC")
 
 
 def _settled(net: Network, supply: Supply, film: Film, ceiling: float) -> Floats | None:
     """Rises (n,) K, or None when Newton's method finds none between the air and the ceiling."""
     top = ceiling + ZERO_CELSIUS - net.ambient
-    rise: Floats = np.full(len(net.capacity), min(_guess(net, supply), top))
+    rise: Floats = np.full(len(net.capacity), min(_guess(net, supply), _LARGEST_GUESS, top))
     for _ in range(_STEPS):
         balance = heat(net, rise, supply, film)
         left = residual(net, rise, balance)
         if _done(net, rise, left, balance):
             sound = rise.min() > -1e-6 and rise[net.coil].max() <= top
             return rise if sound else None
-        rise += _cut(_solution(balance.slope, -left))
+        rise += _cut(_solution(balance.slope, -left), rise)
     return None
 
 
@@ -128,11 +130,12 @@ def _done(net: Network, rise: Floats, left: Floats, balance: Heat) -> bool:
     """Whether what is left over is small against the heat made, or is what the rises' rounding leaves."""
     conducted = float((np.abs(net.conductance) @ np.abs(rise)).sum())
     allowed = _TOLERANCE * float(balance.made.sum()) + np.finfo(np.float64).eps * conducted
-    return float(np.abs(left).sum()) <= allowed
+    return bool(np.abs(left).sum() <= allowed)
 
 
-def _cut(step: Floats) -> Floats:
-    return step * min(1.0, _LONGEST_STEP / max(float(np.abs(step).max()), _LONGEST_STEP))
+def _cut(step: Floats, rise: Floats) -> Floats:
+    longest = max(_LONGEST_STEP, float(np.abs(rise).max()))
+    return step * min(1.0, longest / max(float(np.abs(step).max()), longest))
 
 
 def _bordered(slope: Floats, by_squared: Floats, hottest: int, left: Floats, short: float) -> Floats:
