@@ -10,6 +10,7 @@ from coilgen.physics.heat_body import (
     disc,
     rectangle,
 )
+from coilgen.physics.heat_network import network
 
 EPOXY_GLASS = Laminate(conductivity=0.3, conductivity_in_plane=0.8, density=1850, heat_capacity=1100)
 FILM = Laminate(conductivity=0.15, conductivity_in_plane=0.2, density=1420, heat_capacity=1090)
@@ -57,3 +58,11 @@ def bare(surroundings=None, **more):
 
 def on_steel(surroundings=None, plate=None, **more):
     return Assembly(board=board(**more), surroundings=surroundings or Surroundings(), bottom=plate or steel())
+
+
+def one_node(alpha=0.0):
+    """A board that conducts perfectly in a fan's wind, without radiation, and its time constant."""
+    wound = board(laminate=CONDUCTS_PERFECTLY, emissivity=0.0)
+    fan = Surroundings(ambient=20.0, forced_coefficient=30.0)
+    net = network(Assembly(board=wound, surroundings=fan, temperature_coefficient=alpha))
+    return net, net.capacity.sum() / (30.0 * net.face_area.sum())

@@ -29,15 +29,15 @@ def air(temperature: ArrayLike) -> Air:
     """Properties of dry air at 101325 Pa; temperature in K, any shape, held within 200 to 1300 K.
 
     Viscosity and conductivity by Sutherland's law with the constants of White, Viscous Fluid Flow, 1991
-    (within 2 % to 1000 K); heat capacity by a cubic through Table A.4 of Incropera and DeWitt, Fundamentals of
-    Heat and Mass Transfer (within 0.3 %); perfect gas. Constants from memory. The table has at 300 K:
+    (within 2 % to 1000 K); heat capacity by a cubic through Table A.4 of Incropera and DeWitt, Fundamentals
+    of Heat and Mass Transfer (within 0.3 %); perfect gas. Constants from memory. The table has at 300 K:
     26.3e-3 W/(m K), 15.89e-6 m²/s, 0.707.
 
     >>> still = air(300.0)
     >>> [float(np.round(x, 3)) for x in (1e3 * still.conductivity, 1e6 * still.kinematic_viscosity)]
     [26.245, 15.697]
     >>> float(np.round(still.prandtl, 3))
-    0.708
+    0.709
     """
     held = np.clip(np.asarray(temperature, dtype=np.float64), LEAST_TEMPERATURE, LARGEST_TEMPERATURE)
     viscosity = _sutherland(held, 1.716e-5, 111.0)

@@ -16,8 +16,8 @@ GRAVITY = 9.80665
 """Standard acceleration of gravity, m/s²."""
 TOLERANCE = 0.25
 """Relative band of a coefficient of natural convection in a room (common practice, no source)."""
-LEAST_EXCESS = 1e-3
-"""K; nearer to the air's temperature a face counts as so far from it, to keep the forms finite."""
+LEAST_EXCESS = 0.05
+"""K, added in squares to a face's excess over the air, to keep the forms finite and smooth at none."""
 
 
 def rayleigh(surface: ArrayLike, ambient: float, length: ArrayLike) -> tuple[Floats, Floats, Floats]:
@@ -28,7 +28,7 @@ def rayleigh(surface: ArrayLike, ambient: float, length: ArrayLike) -> tuple[Flo
     """
     surface = np.asarray(surface, dtype=np.float64)
     film = air((surface + ambient) / 2)
-    excess = np.maximum(np.abs(surface - ambient), LEAST_EXCESS)
+    excess = np.hypot(surface - ambient, LEAST_EXCESS)
     grashof = GRAVITY * film.expansion * excess * np.asarray(length) ** 3 / film.kinematic_viscosity**2
     return grashof * film.prandtl, film.prandtl, film.conductivity
 

@@ -105,7 +105,8 @@ def heat(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Heat
     return Heat(
         made=made,
         convected=coefficient[:, None] * net.face_area * rise,
-        radiated=radiating * (hot**4 - net.ambient**4),
+        # Not as a difference of fourth powers, in which a small rise would drown.
+        radiated=radiating * (hot**2 + net.ambient**2) * (hot + net.ambient) * rise,
         squared_current=squared,
         resistance=total,
         slope=slope,

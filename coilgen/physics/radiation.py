@@ -10,7 +10,7 @@ STEFAN_BOLTZMANN = 5.670374419e-8
 
 
 def radiated_flux(surface: ArrayLike, ambient: ArrayLike, emissivity: ArrayLike) -> Floats:
-    """Net flux from a face, W/m²: emissivity sigma (T⁴ - Ta⁴), temperatures in K (Stefan 1879, Boltzmann 1884).
+    """Net flux from a face, W/m²: emissivity sigma (T⁴ - Ta⁴), in K (Stefan 1879, Boltzmann 1884).
 
     A black body at 0 degC sends 315.7 W/m² into empty space:
 

@@ -1,4 +1,4 @@
-"""Heat spreading in a thin round sheet that loses heat from its faces: annular fin, heated disc; closed forms."""
+"""Heat spreading in a thin round sheet that loses heat from its faces: annular fin, heated disc."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -32,10 +32,11 @@ def heated_disc_rise(
 ) -> Floats:
     """Rise over the air, K, at radii of a round sheet heated evenly out to a source radius.
 
-    radius (n,) m, 0 to rim; source: radius of the heated part, up to rim, m; flux W/m² of sheet;
-    sheet: conductivity times thickness, W/K; coefficient: both faces together, W/(m² K); no loss from the rim.
+    radius (n,) m, 0 to rim; source: radius of the heated part, up to rim, m; flux W/m² of sheet; sheet:
+    conductivity times thickness, W/K; coefficient: both faces together, W/(m² K); no loss from the rim.
     Closed form in modified Bessel functions (method of Carslaw and Jaeger, Conduction of Heat in Solids,
-    1959, ch. 5): the even rise flux/coefficient less what the cool rim draws. For rim sqrt(coefficient/sheet) below 600.
+    1959, ch. 5): the even rise flux/coefficient less what the cool rim draws.
+    For rim sqrt(coefficient/sheet) below 600.
     """
     from scipy.special import iv, kv
 

@@ -126,6 +126,14 @@ def test_without_a_supply_nothing_warms():
     assert np.all(state.rise == 0)
 
 
+@pytest.mark.parametrize("voltage", [1e-6, 1e-4, 0.01, 0.03, 0.1])
+def test_faint_drives_warm_in_proportion_to_their_power(voltage):
+    faint, twice = (solved(on_steel(), voltage=v) for v in (voltage, voltage * 2**0.5))
+    assert abs(faint.imbalance) < 1e-9
+    assert 1.6 < (twice.coil_peak - 25) / (faint.coil_peak - 25) < 2.01
+    assert 0 < faint.rise.max() < 1
+
+
 def test_only_the_mean_power_counts_for_short_periods():
     half = solved(bare(), current=0.5, on_share=0.5)
     whole = solved(bare(), current=0.5 * 0.5**0.5)
@@ -239,9 +247,9 @@ def test_finer_rings_change_little(monkeypatch):
     assert abs(peaks[0] - peaks[2]) < 0.5
 
 
-# Common practice, no source: what tape and steel do to a hot coil. Geometry of our own: a thin flexible coil of
-# 20 mm that a voltage drives to 275 degC, on a plate of oxidised steel (emissivity 0.5) of 4.5 times its area,
-# both flat.
+# Common practice, no source: what tape and steel do to a hot coil. Geometry of our own: a thin flexible coil
+# of 20 mm that a voltage drives to 275 degC, on a plate of oxidised steel (emissivity 0.5) of 4.5 times its
+# area, both flat.
 
 
 def hot_coil(joint=None, band=None):
