@@ -44,13 +44,28 @@ def bars_mutual_inductance(
     """Mutual inductance of two parallel bars of the same section, H; all in m, broadcast.
 
     Ends as in parallel_filaments; across and above are the offsets of the centre lines. Filaments at the
-    exact geometric mean distance (J. C. Maxwell, Treatise, art. 691): the error falls with
-    (width/length)^2.
+    exact geometric mean distance (J. C. Maxwell, Treatise, art. 691), and at each end the difference of the
+    mean square distance from it: the error falls with (width/distance)^4. For bars that do not overlap.
 
     Two strips 50 x 1 x 0.035 mm, 2 mm between centres, exact 29.735587 nH:
 
     >>> round(float(bars_mutual_inductance(50e-3, 0.0, 50e-3, 2e-3, 0.0, 1e-3, 0.035e-3)) * 1e9, 2)
-    29.73
+    29.74
     """
-    distance = geometric_mean_distance(across, above, width, thickness, width, thickness)
-    return parallel_filaments(length_a, start_b, end_b, distance)
+    mean = geometric_mean_distance(across, above, width, thickness, width, thickness)
+    square = np.square(across) + np.square(above)
+    spread = square + self_mean_square_distance(width, thickness) - np.square(mean)
+    filaments = parallel_filaments(length_a, start_b, end_b, mean)
+    near_ends = _inverse_distances(length_a, start_b, end_b, square)
+    return np.asarray(filaments - 0.25 * MU0_OVER_4PI * spread * near_ends)
+
+
+def _inverse_distances(
+    length_a: Floats | float, start_b: Floats | float, end_b: Floats | float, square: Floats
+) -> Floats:
+    """Inverse distances of the four pairs of ends with the signs of Neumann's integral, 1/m."""
+    ends = ((length_a, start_b, 1.0), (0.0, start_b, -1.0), (length_a, end_b, -1.0), (0.0, end_b, 1.0))
+    total = np.zeros(())
+    for a, b, sign in ends:
+        total = total + sign / np.sqrt(np.square(np.subtract(a, b)) + square)
+    return total

@@ -21,8 +21,8 @@ CURRENT_SHEET_BIAS = {
     "octagonal": (-0.035, 0.030),
     "round": (-0.040, 0.020),
 }
-"""Range of the relative deviation from the exact value: 5 to 15 turns, fill ratio 0.1 to 0.6, trace 0.3 to 0.8
-of the pitch; the largest ones are of few narrow or wide turns that fill the winding. Computed here."""
+"""Range of the relative deviation from the exact value, computed here: 5 to 15 turns, fill ratio 0.1 to 0.6,
+trace 0.3 to 0.8 of the pitch. The largest are of few turns, narrow or wide, that fill the winding."""
 MODIFIED_WHEELER_BIAS = {
     "square": (-0.050, 0.060),
     "hexagonal": (-0.115, 0.005),
