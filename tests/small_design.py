@@ -3,6 +3,7 @@
 SMALL = """name = "small"
 [winding]
 shape = "round"
+layers = 2
 turns = 3
 trace_width = "0.3 mm"
 trace_spacing = "0.3 mm"

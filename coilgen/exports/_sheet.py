@@ -160,7 +160,7 @@ def _caption(result: Result) -> Iterator[str]:
     panels = "; single layers at half scale, also from the top" if panel_count(result.art) else ""
     yield (
         f"Seen from the top, top copper in front, true to scale{panels}. "
-        "A positive current enters at 1 and leaves at 2."
+        "A positive current enters at 1, follows the arrowheads and leaves at 2."
     )
 
 

@@ -36,7 +36,7 @@ def _capacitance(case: Case) -> Answer | None:
     )
     return Answer(
         value=found.capacitance,
-        model="energy of the turns' cross-section in its layered dielectric, even fall of voltage along the wire",
+        model="energy of the turns' cross-section in its layered dielectric; voltage falls evenly along it",
         band=(found.capacitance * (1 - TOLERANCE) ** 2, found.capacitance * (1 + TOLERANCE) ** 2),
     )
 

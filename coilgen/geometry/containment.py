@@ -34,7 +34,7 @@ _PARTS = 4
 
 
 def _swept_by_arc(arc: Arc, points: Points) -> Reals:
-    """Angle an arc sweeps as seen from each point, rad; by quarters, each of which sweeps less than a turn."""
+    """Angle an arc sweeps as seen from each point, rad; by quarters, each sweeping less than a turn."""
     inside = np.abs(points - arc.centre) < arc.radius
     sense = np.sign(arc.sweep)
     swept = np.zeros(len(points))

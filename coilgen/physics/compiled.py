@@ -10,7 +10,7 @@ from typing import Any
 import numba
 
 
-def kernel(function: Callable[..., Any]) -> Any:  # noqa: ANN401 - numba's dispatcher has no public type
+def kernel(function: Callable[..., Any]) -> Any:
     """The function compiled by numba, free of the interpreter's lock, with the compiled code kept on disk.
 
     numba keeps the code beside the module, or in the user's cache folder where the package is read-only; its
@@ -23,17 +23,17 @@ def kernel(function: Callable[..., Any]) -> Any:  # noqa: ANN401 - numba's dispa
         return _compiled(function, cache=False)
 
 
-def _compiled(function: Callable[..., Any], *, cache: bool) -> Any:  # noqa: ANN401 - as above
+def _compiled(function: Callable[..., Any], *, cache: bool) -> Any:
     reordering = {"reassoc", "contract", "arcp", "nsz"}
     return numba.njit(cache=cache, nogil=True, fastmath=reordering, error_model="numpy")(function)
 
 
-def compilation_due(*kernels: Any) -> bool:  # noqa: ANN401 - as above
+def compilation_due(*kernels: Any) -> bool:
     """Whether any of the kernels has no compiled code in memory or on disk: its first call takes seconds."""
     return any(not one.signatures and not _on_disk(one) for one in kernels)
 
 
-def _on_disk(one: Any) -> bool:  # noqa: ANN401 - as above
+def _on_disk(one: Any) -> bool:
     folder = one.stats.cache_path
     name = f"{one.py_func.__module__.rsplit('.', 1)[-1]}.{one.py_func.__qualname__}"
     return folder is not None and any(Path(folder).glob(f"{name}-*.nbi"))

@@ -1,4 +1,4 @@
-"""Resistance, inductance and quality of a planar winding over frequency: skin and proximity effect in flat strips."""
+"""Resistance, inductance and quality of a planar winding over frequency: eddy currents in flat strips."""
 
 from dataclasses import dataclass, replace
 
@@ -6,7 +6,7 @@ import numpy as np
 
 from coilgen.physics.coaxial_circles import MU0
 from coilgen.physics.conductor import Conductor, Floats
-from coilgen.physics.eddy_coupling import coupling, radii
+from coilgen.physics.eddy_coupling import clearance, coupling, radii
 from coilgen.physics.eddy_section import Section, section
 from coilgen.physics.eddy_spectrum import EddySpectrum, eddy_spectrum
 from coilgen.physics.eddy_turns import Turns, is_round, piece_lengths, turns
@@ -19,9 +19,12 @@ _FEWEST_COLUMNS = 12.0
 _DROPPED = 1e-4
 _SAME_SHIFT = 0.1
 _CHORD_TOLERANCE = 1e-5
+_METHOD = "filaments graded to the strip's edges on rings, sides' field where straight, Lanczos reduction"
+_ROUND_BAND = 0.05
+_POLYGON_BAND = 0.10
 _FOLLOWS = 10.0**-0.5
-"""Widths over which eddy currents follow a field that varies along the strip: its waves of number k induce, while
-resistance limits them, 1 / (1 + (k w)^2 / 10) of what a uniform field does (first term of the sheet's solution)."""
+"""Widths over which eddy currents follow a field that varies along the strip: a wave of number k
+causes, while resistance limits them, 1 / (1 + (k w)^2 / 10) of a uniform field's loss (sheet equation)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,7 +33,7 @@ class Impedance:
 
     frequency: (n,) Hz. resistance: (n,) ohm. inductance: (n,) H. quality: (n,), reactance over resistance.
     resistance_ratio: (n,), over the direct-current value. inductance_change: (n,) H, from the direct-current
-    value, never positive. band: fraction of (resistance_ratio - 1) and of inductance_change that may be in error.
+    value, never positive. band: fraction of resistance_ratio - 1 and of inductance_change that may be wrong.
     method: in words.
     """
 
@@ -54,8 +57,8 @@ def impedance(
 ) -> Impedance:
     """Impedance at frequencies (n,) Hz of turns in series, from direct current up to some 10 MHz.
 
-    resistivity: ohm m. dc_resistance, dc_inductance: ohm, H, exact values to start from; without them the strip
-    lengths' resistance and the inductance of the equivalent rings.
+    resistivity: ohm m. dc_resistance, dc_inductance: ohm, H, exact values to start from; without them the
+    strip lengths' resistance and the inductance of the equivalent rings.
     Raises ValueError for negative frequencies or a resistivity that is not positive.
     """
     frequency = np.atleast_1d(np.asarray(frequencies, dtype=np.float64))
@@ -75,8 +78,8 @@ def impedance(
         quality=2 * np.pi * frequency * inductance / resistance,
         resistance_ratio=ratio,
         inductance_change=change,
-        band=0.05,
-        method="",
+        band=_ROUND_BAND if is_round(conductor) else _POLYGON_BAND,
+        method=_METHOD,
     )
 
 
@@ -139,7 +142,7 @@ def _alike(winding: Turns) -> list[list[int]]:
 def _local_spectrum(
     winding: Turns, cells: Section, excess: Floats, resistivity: float, highest: float
 ) -> tuple[EddySpectrum, float]:
-    """Spectrum of rings of the turns' radii, driven by their own flux and by the excess field (stations, turns)."""
+    """Spectrum of rings of the turns' radii, driven by their flux and the excess field (stations, turns)."""
     flux = coupling(winding, cells)
     area = 0.25 * np.outer(winding.width * winding.thickness, cells.dy * cells.dz)
     resistance = 2 * np.pi * resistivity * radii(winding, cells.y) / area
@@ -154,11 +157,11 @@ def _local_spectrum(
 def _cases(winding: Turns, cells: Section, excess: Floats, ring: Floats) -> Floats:
     """Flux (turns, filaments, stations) Wb/A a full turn would link in the field at each station.
 
-    The rings' flux, and the excess field as a slope across the strip. Stations are weighted so that squares add
-    up to the mean over the turn.
+    The rings' flux, and the excess field as a slope across the strip. Stations are weighted so that squares
+    add up to the mean over the turn.
     """
     crossed = np.isfinite(excess.T)
-    share = np.where(crossed, winding.share, 0.0)
+    share = np.where(crossed | ~crossed.any(axis=1, keepdims=True), winding.share, 0.0)
     share = share / share.sum(axis=1, keepdims=True)
     slope = np.where(crossed, excess.T, 0.0) * (np.pi * winding.radius * winding.width)[:, None]
     flux = ring[:, :, None] + slope[:, None, :] * cells.y[:, None]
@@ -166,10 +169,10 @@ def _cases(winding: Turns, cells: Section, excess: Floats, ring: Floats) -> Floa
 
 
 def _cells(winding: Turns, depth: float) -> Section:
-    """Filaments as fine at the edges as half the skin depth, and in the middle as the nearest other copper is."""
+    """Filaments as fine as half the skin depth at the edges, as the nearest other copper in the middle."""
     narrow, wide = float(winding.width.min()), float(winding.width.max())
     edge = _EDGE_CELL * min(depth, float(winding.thickness.max()))
-    largest = np.clip(_clearance(winding), wide / _MOST_COLUMNS, wide / _FEWEST_COLUMNS)
+    largest = np.clip(clearance(winding), wide / _MOST_COLUMNS, wide / _FEWEST_COLUMNS)
     thick = float(winding.thickness.max())
     return section(
         edge=2 * edge / narrow,
@@ -178,25 +181,15 @@ def _cells(winding: Turns, depth: float) -> Section:
     )
 
 
-def _clearance(winding: Turns) -> float:
-    """Least distance, m, of two turns' copper."""
-    r, z, w, t = winding.radius, winding.z, winding.width, winding.thickness
-    across = np.abs(np.subtract.outer(r, r)) - 0.5 * np.add.outer(w, w)
-    above = np.abs(np.subtract.outer(z, z)) - 0.5 * np.add.outer(t, t)
-    gaps = np.maximum(across, above)
-    np.fill_diagonal(gaps, np.inf)
-    return float(gaps.min())
-
-
 def _excess_field(conductor: Conductor, winding: Turns) -> Floats:
-    """Field (stations, turns) T/A of the sides less that of rings at the distances they have at the station."""
+    """Field (stations, turns) T/A of the sides less that of rings at the distances they have there."""
     shifts, which = np.unique(_relative(winding), axis=0, return_inverse=True)
     rings = np.array([_rings_field(replace(winding, radius=winding.radius + shift)) for shift in shifts])
     return np.asarray(_sides_field(conductor, winding).T - rings[which.ravel()])
 
 
 def _sides_field(conductor: Conductor, winding: Turns) -> Floats:
-    """Perpendicular field (turns, stations) T/A of straight filaments, as the strip's eddy currents see it."""
+    """Perpendicular field (turns, stations) T/A of straight filaments, as a strip's eddy currents see it."""
     path = filaments(conductor, tolerance=_CHORD_TOLERANCE, closed=False)
     step = (path.end - path.start)[:, :2]
     length = np.hypot(*step.T)

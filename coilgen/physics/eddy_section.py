@@ -12,7 +12,7 @@ _GRADING = 1.5
 
 @dataclass(frozen=True, kw_only=True)
 class Section:
-    """Rectangular filaments in units of half the width and half the thickness: edges across and through, -1 ... 1.
+    """Rectangular filaments in units of half the width and half the thickness; their edges run from -1 to 1.
 
     Filament k = i * (cells through) + j sits in column i (across) and row j (through).
     """
@@ -42,7 +42,7 @@ class Section:
 
 
 def section(*, edge: float, largest: float, through: float) -> Section:
-    """Filaments graded by a factor of 1.5 from both edges; all sizes relative to the half width or half thickness.
+    """Filaments graded by a factor of 1.5 from both edges; sizes relative to half the width or thickness.
 
     edge: width of the outermost filament; largest: limit in the middle; through: height of the outermost
     filament, 1 or more for a single one.

@@ -49,9 +49,9 @@ def eddy_spectrum(
     highest_frequency: Hz, up to which the impedance converges to 1e-5 of its change.
 
     With y = sqrt(R) i and P the projection on zero net current, the change of impedance is
-    w^2 b' (1 + j w A)^-1 b, A = P R^-1/2 L R^-1/2 P, b = P R^-1/2 drive. Lanczos' tridiagonal matrix gives the
-    Gauss quadrature of that form (G. H. Golub and G. Meurant, Matrices, Moments and Quadrature, 2010): positive
-    weights, so the resistance rises and the inductance falls with frequency whatever the number of steps.
+    w^2 b' (1 + j w A)^-1 b, A = P R^-1/2 L R^-1/2 P, b = P R^-1/2 drive. Lanczos' tridiagonal matrix gives
+    the Gauss quadrature of that form (G. H. Golub and G. Meurant, Matrices, Moments and Quadrature, 2010):
+    weights are positive, so resistance rises and inductance falls with frequency however few the steps.
     """
     root = 1.0 / np.sqrt(resistance)[..., None]
     uniform = root / np.linalg.norm(root, axis=1, keepdims=True)

@@ -18,15 +18,15 @@ _SLIVER = 0.05
 
 @dataclass(frozen=True, kw_only=True)
 class Turns:
-    """n turns, SI units; the last turn of a layer may be a part of one.
+    """n turns, SI units; each of a spiral's turns is the same part of its swept angle, near a full turn.
 
-    radius: (n,) m, twice the enclosed area over the length: a circle's radius, a regular polygon's apothem, so
-    that radii of neighbouring turns differ by the pitch. length: (n,) m, of the centre line.
+    radius: (n,) m, twice the enclosed area over the length: a circle's radius, a regular polygon's apothem,
+    so that radii of neighbouring turns differ by the pitch. length: (n,) m, of the centre line.
     fraction: (n,) of a full turn, negative for a clockwise current. z, width, thickness: (n,) m.
-    points: (stations, n, 2) m, where rays from the centre cross the centre lines; nan where a part of a turn is
-    not crossed. share: (stations,), each station's share of the length. shift: (stations, n) m, by how much the
-    turns of one spiral are farther out there than their radius, on average: spirals of opposite sense face each
-    other with all shifts from none to a pitch.
+    points: (stations, n, 2) m, where rays from the centre cross the centre lines; nan where a turn is not
+    crossed. share: (stations,), each station's share of the length. shift: (stations, n) m, by how much the
+    turns of one spiral are farther out there than their radius, on average: spirals that run inward and
+    outward face each other with all shifts from none to a pitch.
     """
 
     radius: Floats
@@ -51,7 +51,7 @@ class _Strand:
 
 
 def turns(conductor: Conductor) -> Turns:
-    """Turns about the origin of every layer; pieces at a layer's ends that run away from the origin are left out.
+    """Turns about the origin of every layer; pieces at a layer's ends that run away from it are left out.
 
     Raises ValueError where no piece winds about the origin.
     """
@@ -113,7 +113,7 @@ def _strand(conductor: Conductor, pieces: NDArray[np.int64]) -> _Strand:
 
 
 def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
-    """Vertices and each chord's piece; the vertices inside an arc stand off it so that sectors keep their area."""
+    """Vertices and each chord's piece; those inside an arc stand off it so that sectors keep their area."""
     vertices, owner = [conductor.start[pieces[:1]]], []
     for k in pieces:
         count = max(1, int(np.ceil(abs(conductor.sweep[k]) / _ARC_STEP)))
@@ -129,7 +129,7 @@ def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, ND
 
 
 def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
-    """The chords cut into equal swept angles of a turn or a little more: a left-over part would lie on its neighbour."""
+    """The chords cut into equal swept angles of a turn or more: a left-over would lie on its neighbour."""
     inner = np.einsum("nk,nk->n", vertices[:-1], vertices[1:])
     swept = np.append(0.0, np.cumsum(np.arctan2(_cross(vertices[:-1], vertices[1:]), inner)))
     count = max(1, int(abs(swept[-1]) / (2 * np.pi) + 1.0 - _LEAST_TURN))
@@ -188,16 +188,18 @@ def _stations(conductor: Conductor, strand: _Strand) -> tuple[Floats, Floats, ND
 
 
 def _midpoints(count: int) -> tuple[Floats, Floats]:
-    """Nodes and weights of the midpoint rule on -1 ... 1, which is best for what repeats from turn to turn."""
+    """Nodes and weights of the midpoint rule on -1 ... 1, best for what repeats from turn to turn."""
     return (2.0 * np.arange(count) + 1.0) / count - 1.0, np.full(count, 2.0 / count)
 
 
 def _shift(excess: Floats, side: NDArray[np.int64]) -> Floats:
     """Median excess over the turns (stations, turns) of each side, the same for all its stations and turns.
 
-    The median leaves out stations whose ray meets some turns beyond the corner.
+    The median leaves out stations whose ray meets some turns beyond the corner; a side no turn has counts zero.
     """
-    median = np.array([np.nanmedian(excess[side == one]) for one in range(int(side.max()) + 1)])
+    known = np.isfinite(excess)
+    sides = [(side == one)[:, None] & known for one in range(int(side.max()) + 1)]
+    median = np.array([np.median(excess[one]) if one.any() else 0.0 for one in sides])
     return np.broadcast_to(median[side][:, None], excess.shape)
 
 
@@ -219,7 +221,7 @@ def _crossings(strand: _Strand, angles: Floats) -> tuple[Floats, Floats]:
 
 
 def _on_ray(vertices: Floats, at: NDArray[np.int64], swept: Floats) -> Floats:
-    """Points of the chords that end in vertices `at`, where the swept angle from the first vertex has these values."""
+    """Points of the chords that end in vertices `at` where the angle from the first vertex is `swept`."""
     angle = swept + np.arctan2(vertices[0, 1], vertices[0, 0])
     ray = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
     before, after = _cross(vertices[at - 1], ray), _cross(vertices[at], ray)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from coilgen.physics.conductor import Conductor, Floats
 
 Indices = NDArray[np.int64]
+_SAME_PLACE = 1e-9
 CHORD_TOLERANCE = 1e-6
 """m, the largest distance between an arc and its chord."""
 
@@ -71,6 +72,45 @@ def refined(path: Filaments, longest: float) -> Filaments:
     along = (path.end - path.start)[owner] / parts[owner, None]
     start = path.start[owner] + along * step[:, None]
     return Filaments(start=start, end=start + along, width=path.width[owner], thickness=path.thickness[owner])
+
+
+def strands(path: Filaments) -> tuple[Filaments, Filaments]:
+    """Two pure filaments in place of a closed path's strips, half the current each, closed as the path is.
+
+    They run a width over 2 sqrt(3) to either side, mitred at the bends: Gauss's two points across the strip,
+    good from about half a width away. Raises ValueError for an open path.
+    """
+    following = _following(path)
+    side = np.zeros_like(path.start)
+    side[following, :2] = _mitre(path, following) * (path.width[:, None] / (2.0 * np.sqrt(3.0)))
+    ends = side[following]
+    bare = np.zeros_like(path.width)
+    left = Filaments(start=path.start + side, end=path.end + ends, width=bare, thickness=bare)
+    return left, Filaments(start=path.start - side, end=path.end - ends, width=bare, thickness=bare)
+
+
+def _following(path: Filaments) -> Indices:
+    """The strip that begins where each strip ends. Raises ValueError where there is none: an open path."""
+    following = np.roll(np.arange(len(path.start)), -1)
+    loose = np.flatnonzero(np.any(path.start[following] != path.end, axis=1))
+    for k in loose:
+        apart = np.linalg.norm(path.start - path.end[k], axis=1)
+        following[k] = int(np.argmin(apart))
+        if apart[following[k]] > _SAME_PLACE:
+            raise ValueError("the winding's path must be closed")
+    return following
+
+
+def _mitre(path: Filaments, following: Indices) -> Floats:
+    """Sideways unit step (m, 2) at each strip's end that keeps its distance from this strip and the next."""
+    along = (path.end - path.start)[:, :2]
+    flat = np.hypot(along[:, 0], along[:, 1])
+    normal = np.column_stack([-along[:, 1], along[:, 0]]) / np.maximum(flat, _SAME_PLACE)[:, None]
+    both = normal + normal[following]
+    square = np.einsum("mk,mk->m", both, both)[:, None]
+    # Beside an upright strip only one normal counts; a turn back on itself keeps a bounded step.
+    bent = (flat > _SAME_PLACE) & (flat[following] > _SAME_PLACE)
+    return np.where(bent[:, None], 2.0 * both / np.maximum(square, 0.5), both)
 
 
 def lifted(path: Filaments, offset: Floats) -> Filaments:

@@ -22,6 +22,8 @@ _LONGEST_STEP = 200.0
 """K; a Newton step is cut to it, or to the largest rise where that is more."""
 _LARGEST_GUESS = 800.0
 """K."""
+_LEAST_TARGET, _SHORTER = 1.0, 0.7
+"""A peak that Newton's method misses is approached from this share of its rise, down to this rise in K."""
 _STEPS = 60
 _TOLERANCE = 1e-11
 """Of the heat made, left over in all nodes together."""
@@ -69,13 +71,14 @@ def steady_state(net: Network, supply: Supply, ceiling: float = COPPER_MELTS) ->
     heat, and what the air takes must grow faster.
     """
     film = exact_film(net)
-    rise = _settled(net, supply, film, ceiling)
-    if rise is not None:
-        return _steady(net, rise, heat(net, rise, supply, film), supply.on_share)
-    begins = state_at_peak(net, ceiling, supply.on_share)
-    if (supply.voltage or 0.0) < begins.voltage and (supply.current or 0.0) < begins.current:
-        raise ArithmeticError("the steady state was not found")
-    return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
+    top = ceiling + ZERO_CELSIUS - net.ambient
+    rise = _settled(net, supply, film, np.full(len(net.capacity), _guess(net, supply, top)))
+    if rise is None or rise[net.coil].max() > top:
+        begins = state_at_peak(net, ceiling, supply.on_share)
+        if _drive(begins, supply) <= _drive(None, supply):
+            return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
+        rise = _sought(net, supply, film, top)
+    return _steady(net, rise, heat(net, rise, supply, film), supply.on_share)
 
 
 def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
@@ -87,43 +90,85 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
     if not target > 0:
         raise ValueError(f"the air is no colder than {peak} degC")
     film = exact_film(net)
-    rise, squared = np.full(len(net.capacity), target), 0.0
-    balance = heat(net, rise, 0.0, film)
-    squared = -float(residual(net, rise, balance).sum()) / float(node_resistance(net, rise).sum())
+    rise, squared = _at_peak(net, film, target)
+    return _steady(net, rise, heat(net, rise, squared, film), on_share)
+
+
+def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> Floats | None:
+    """Rises (n,) K by Newton's method, or None when it finds none over the air's temperature."""
+    rise = np.array(start)
+    for _ in range(_STEPS):
+        balance = heat(net, rise, supply, film)
+        left = residual(net, rise, balance)
+        if _done(net, rise, left, balance):
+            return rise if rise.min() > -1e-6 else None
+        rise += _cut(_solution(balance.slope, -left), rise)
+    return None
+
+
+def _sought(net: Network, supply: Supply, film: Film, top: float) -> Floats:
+    """Rises (n,) K where Newton's method went astray: the drive grows with the peak, so the peak is sought."""
+    from scipy.optimize import brentq
+
+    def excess(target: float) -> float:
+        rise, squared = _at_peak(net, film, target)
+        state = _steady(net, rise, heat(net, rise, squared, film), supply.on_share)
+        return math.log(_drive(state, supply) / _drive(None, supply))
+
+    target = float(brentq(excess, 1e-6 * top, top, xtol=1e-9 * top))
+    rise = _settled(net, supply, film, _at_peak(net, film, target)[0])
+    if rise is None:
+        raise ArithmeticError("no steady state found")
+    return rise
+
+
+def _drive(state: Steady | None, supply: Supply) -> float:
+    """Voltage or current, whichever the supply keeps: of a state, or the supply's own."""
+    if supply.voltage is not None:
+        return supply.voltage if state is None else state.voltage
+    assert supply.current is not None
+    return supply.current if state is None else state.current
+
+
+def _at_peak(net: Network, film: Film, target: float) -> tuple[Floats, float]:
+    """Rises (n,) K and mean squared current A² that bring the hottest turn to a rise, K."""
+    even = np.full(len(net.capacity), target)
+    lost = -float(residual(net, even, heat(net, even, 0.0, film)).sum())
+    found = _peaked(net, film, target, even, lost / float(node_resistance(net, even).sum()))
+    if found is None and target > _LEAST_TARGET:
+        rise, squared = _at_peak(net, film, target * _SHORTER)
+        found = _peaked(net, film, target, rise / _SHORTER, squared / _SHORTER)
+    if found is None:
+        raise ArithmeticError(f"no steady state found with the hottest turn {target} K over the air")
+    return found
+
+
+def _peaked(
+    net: Network, film: Film, target: float, rise: Floats, squared: float
+) -> tuple[Floats, float] | None:
+    """The same by Newton's method from a start, or None when it does not get there."""
     for _ in range(_STEPS):
         balance = heat(net, rise, squared, film)
         left, hottest = residual(net, rise, balance), int(np.argmax(np.where(net.coil, rise, -np.inf)))
         short = target - rise[hottest]
         if _done(net, rise, left, balance) and abs(short) < 1e-9 * target:
-            return _steady(net, rise, balance, on_share)
+            return (rise, squared) if rise.min() > -1e-6 else None
         step = _bordered(balance.slope, node_resistance(net, rise), hottest, -left, short)
         rise, squared = rise + _cut(step[:-1], rise), max(squared + step[-1], squared / 10)
-    raise ArithmeticError(f"no steady state found with the hottest turn at {peak} degC")
-
-
-def _settled(net: Network, supply: Supply, film: Film, ceiling: float) -> Floats | None:
-    """Rises (n,) K, or None when Newton's method finds none between the air and the ceiling."""
-    top = ceiling + ZERO_CELSIUS - net.ambient
-    rise: Floats = np.full(len(net.capacity), min(_guess(net, supply), _LARGEST_GUESS, top))
-    for _ in range(_STEPS):
-        balance = heat(net, rise, supply, film)
-        left = residual(net, rise, balance)
-        if _done(net, rise, left, balance):
-            sound = rise.min() > -1e-6 and rise[net.coil].max() <= top
-            return rise if sound else None
-        rise += _cut(_solution(balance.slope, -left), rise)
     return None
 
 
-def _guess(net: Network, supply: Supply) -> float:
-    """Rise of a body of one temperature, K."""
+def _guess(net: Network, supply: Supply, top: float) -> float:
+    """Rise of a body of one temperature, K, held under a largest one."""
     cold = float(node_resistance(net, np.zeros(len(net.capacity))).sum())
     conductance, share = _STILL_AIR * float(net.face_area.sum()), math.sqrt(supply.on_share)
     alpha = net.temperature_coefficient * float(net.resistance_20c.sum()) / cold
     if supply.voltage is not None:
-        return rise_at_constant_voltage(supply.voltage * share, cold, conductance, alpha)
-    assert supply.current is not None
-    return rise_at_constant_current(supply.current * share, cold, conductance, alpha)
+        rise = rise_at_constant_voltage(supply.voltage * share, cold, conductance, alpha)
+    else:
+        assert supply.current is not None
+        rise = rise_at_constant_current(supply.current * share, cold, conductance, alpha)
+    return min(rise, _LARGEST_GUESS, top)
 
 
 def _done(net: Network, rise: Floats, left: Floats, balance: Heat) -> bool:

@@ -15,7 +15,7 @@ from samples import TABLES, sample
 
 from coilgen.catalogue import names
 from coilgen.design import Design
-from coilgen.exports import drawing
+from coilgen.exports import _board_view, drawing
 from coilgen.exports._sheet import winding_span
 from coilgen.exports._svg import path_data
 from coilgen.geometry.arc import Arc
@@ -297,9 +297,9 @@ def luminance(colour: str) -> float:
 
 @pytest.mark.parametrize("layers", range(1, 13))
 def test_layers_grow_lighter_downwards_and_stay_apart_from_the_board(layers: int) -> None:
-    shades = [luminance(drawing.colour(layer, layers)) for layer in range(1, layers + 1)]
+    shades = [luminance(_board_view.colour(layer, layers)) for layer in range(1, layers + 1)]
     assert all(lower > upper for upper, lower in pairwise(shades))
-    assert all(shade < 0.6 * luminance(drawing.BOARD_FILL) for shade in shades)
+    assert all(shade < 0.6 * luminance(_board_view.BOARD_FILL) for shade in shades)
     if layers <= 8:
         contrast = [(b + 0.05) / (a + 0.05) for a, b in pairwise(shades)]
         assert min(contrast, default=2.0) > 1.15
@@ -314,7 +314,7 @@ def protanope(colour: str) -> tuple[float, ...]:
 
 @pytest.mark.parametrize("layers", [2, 4, 6, 8])
 def test_no_two_layers_look_alike_without_red_cones(layers: int) -> None:
-    seen = [protanope(drawing.colour(layer, layers)) for layer in range(1, layers + 1)]
+    seen = [protanope(_board_view.colour(layer, layers)) for layer in range(1, layers + 1)]
     full = 255**2.2
     assert all(math.dist(a, b) / full > 0.02 for a, b in combinations(seen, 2))
 

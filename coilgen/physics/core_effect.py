@@ -1,0 +1,189 @@
+"""What soft cores do to a winding: inductance, flux density outside and inside, saturation."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from coilgen.physics.biot_savart import path_flux_density
+from coilgen.physics.brick_grid import Body, brick_grid
+from coilgen.physics.charge_field import core_flux_density
+from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.core_load import winding_load
+from coilgen.physics.filaments import Filaments, filaments
+from coilgen.physics.magnetisation_curve import MU0, Curve
+from coilgen.physics.soft_core import (
+    Core,
+    Magnetised,
+    core,
+    coupled,
+    flux_densities,
+    magnetised,
+    strength,
+    tangent_response,
+)
+
+CHORDS = 5e-6
+"""m, chord tolerance of the winding beside a core."""
+COARSER = 2.0
+"""How much larger the second grid's cells are."""
+CAUTION = 1.0 / (2.0**0.5 - 1.0)
+"""Error over the change between the grids, as for convergence of order one half, the slowest seen."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class CoreEffect:
+    """SI units. Values are those of the finer of two grids, errors estimates from their difference.
+
+    added_inductance: H, flux linkage the core adds over the current. added_small_signal: H, its slope about
+    the drive current; at_rest: H, the same about no current. added_flux_density: (n, 3) T of the core alone at
+    the probe points, at the drive current. For each body: peak (99th percentile) and mean flux density (T),
+    share of the volume that is saturated, volume (m3). state: the magnetisation on the finer grid.
+    """
+
+    added_inductance: float
+    added_inductance_error: float
+    added_small_signal: float
+    at_rest: float
+    added_flux_density: Floats
+    added_flux_density_error: Floats
+    peak: Floats
+    mean: Floats
+    saturated: Floats
+    volume: Floats
+    state: Magnetised
+
+
+@dataclass(frozen=True, kw_only=True)
+class _OnGrid:
+    linkage: float
+    slope: float
+    at_rest: float
+    outside: Floats
+    state: Magnetised
+
+
+def core_effect(
+    winding: Conductor | Filaments,
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    current: float,
+    cell: float,
+    probes: Floats,
+) -> CoreEffect:
+    """Solves the cores at a current (A, not 0) on grids of cells `cell` and twice as large (m).
+
+    curves: one for each body. probes: (n, 3) m, outside the bodies.
+    """
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    fine = _on_grid(path, bodies, curves, current, cell, probes)
+    rough = _on_grid(path, bodies, curves, current, COARSER * cell, probes)
+    peak, mean, saturated, volume = inside(fine.state)
+    return CoreEffect(
+        added_inductance=fine.linkage / current,
+        added_inductance_error=CAUTION * abs(fine.linkage - rough.linkage) / abs(current),
+        added_small_signal=fine.slope,
+        at_rest=fine.at_rest,
+        added_flux_density=fine.outside,
+        added_flux_density_error=CAUTION * np.abs(fine.outside - rough.outside),
+        peak=peak,
+        mean=mean,
+        saturated=saturated,
+        volume=volume,
+        state=fine.state,
+    )
+
+
+def _on_grid(
+    path: Filaments,
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    current: float,
+    cell: float,
+    probes: Floats,
+) -> _OnGrid:
+    one = core(brick_grid(bodies, cell), curves)
+    load = winding_load(one.grid, path)
+    state = magnetised(one, current * load)
+    straight = all(curve.straight for curve in curves)
+    apparent = coupled(state, load) / current
+    return _OnGrid(
+        linkage=coupled(state, load),
+        slope=apparent if straight else _small_signal(state, load),
+        at_rest=apparent if straight else _small_signal(_at_rest(one, load), load),
+        outside=core_flux_density(state, probes),
+        state=state,
+    )
+
+
+def _at_rest(one: Core, load: Floats) -> Magnetised:
+    nothing = np.zeros_like(load)
+    return Magnetised(core=one, m=nothing, load=nothing)
+
+
+def _small_signal(state: Magnetised, load: Floats) -> float:
+    return MU0 * float(load @ tangent_response(state, load))
+
+
+def inside(state: Magnetised) -> tuple[Floats, Floats, Floats, Floats]:
+    """For each body: 99th percentile and mean of |B| (T) by volume, saturated share, volume (m3)."""
+    grid, curves = state.core.grid, state.core.curves
+    field, size = flux_densities(state), strength(state.core, state.m)
+    volume = np.broadcast_to(grid.volume, grid.body.shape)
+    rows = []
+    for number, curve in enumerate(curves):
+        mine = grid.body == number
+        weight = volume[mine] / volume[mine].sum()
+        rows.append(
+            (
+                _percentile(field[mine], weight, 0.99),
+                float(weight @ field[mine]),
+                float(weight @ curve.saturated(size[mine])),
+                float(volume[mine].sum()),
+            )
+        )
+    peak, mean, saturated, total = np.array(rows).T
+    return peak, mean, saturated, total
+
+
+def _percentile(values: Floats, weight: Floats, share: float) -> float:
+    order = np.argsort(values, kind="stable")
+    return float(values[order][np.searchsorted(np.cumsum(weight[order]), share)])
+
+
+def saturation_current(
+    winding: Conductor | Filaments, bodies: tuple[Body, ...], curves: tuple[Curve, ...], *, cell: float
+) -> float:
+    """Current (A) at which the inductance has fallen to 0.9 of its greatest slope; inf for straight curves.
+
+    Bisection in the logarithm of the current, each state started from the last.
+    """
+    if all(curve.straight for curve in curves):
+        return float(np.inf)
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    one = core(brick_grid(bodies, cell), curves)
+    load = winding_load(one.grid, path)
+    low, high, greatest, state = 1e-3, 1e-3, 0.0, _at_rest(one, load)
+    while True:
+        state = magnetised(one, high * load, state.m)
+        slope = _small_signal(state, load)
+        greatest = max(greatest, slope)
+        if slope < 0.9 * greatest:
+            break
+        if high > 1e6:
+            return float(np.inf)
+        low, high = high, 2.0 * high
+    while high - low > 0.01 * high:
+        middle = float(np.sqrt(low * high))
+        state = magnetised(one, middle * load, state.m)
+        if _small_signal(state, load) < 0.9 * greatest:
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def flux_density_beside(winding: Conductor, state: Magnetised, current: float, points: Floats) -> Floats:
+    """Flux density (n, 3) T of winding and core together at points (n, 3) m outside the core."""
+    path = filaments(winding, tolerance=CHORDS)
+    return path_flux_density(path, points, current) + core_flux_density(state, points)
