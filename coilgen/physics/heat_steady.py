@@ -107,7 +107,7 @@ def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> Floats 
 
 
 def _sought(net: Network, supply: Supply, film: Film, top: float) -> Floats:
-    """Rises (n,) K where Newton's method went astray: the drive grows with the peak, so the peak is sought."""
+    """Rises (n,) K where Newton's method went astray: the drive grows with the peak, which is sought."""
     from scipy.optimize import brentq
 
     def excess(target: float) -> float:

@@ -13,6 +13,7 @@ from scipy.optimize import brentq
 from coilgen.physics.heat_body import Assembly, Supply, Surroundings, coolest, hottest
 from coilgen.physics.heat_network import network
 from coilgen.physics.heat_steady import COPPER_MELTS, NoSteadyState, state_at_peak, steady_state
+from coilgen.physics.heat_transient import warming
 from coilgen.physics.lumped_heat import (
     rise_at_constant_current,
     rise_at_constant_voltage,
@@ -281,3 +282,16 @@ def test_without_the_tape_it_settles_about_150():
     low, typical, high = on_its_plate(1e-4, (3e-5, 3e-4))
     assert typical == pytest.approx(150, rel=0.1)
     assert low < 150 < high
+
+
+@pytest.mark.parametrize("current", [0.7, 1.0, 1.3])
+@pytest.mark.parametrize("plated", [False, True])
+def test_narrow_hot_windings_settle_where_the_transient_ends(current, plated):
+    # So local a heat that Newton's method from an even start goes astray.
+    wound = board(diameter=60e-3, inner=20e-3, outer=21e-3, thickness=0.1e-3, laminate=FILM)
+    plate = steel(side=80e-3, contact=1e-2, band=None) if plated else None
+    net = network(Assembly(board=wound, surroundings=Surroundings(), bottom=plate))
+    state = steady_state(net, Supply(current=current))
+    assert abs(state.imbalance) < 1e-9
+    end = warming(net, Supply(current=current), 1e5)
+    assert end.coil_peak[-1] == pytest.approx(state.coil_peak, abs=0.1)
