@@ -8,13 +8,18 @@ import numpy as np
 from coilgen.art import Art
 from coilgen.copper_pieces import Copper, Exit, copper, exits
 from coilgen.geometry.clearance import Gaps, Pairs, Strokes, gaps, near_pairs, near_pairs_between
-from coilgen.geometry.distance import Mask
+from coilgen.geometry.distance import Index, Mask, Reals
 
 FACING = math.radians(150)
-"""Two pieces of one trace have a gap between them when it turns at least so far from one to the other."""
+"""Two pieces of one trace have a gap between them when its directions from one to the other span more.
+
+Up to that the trace only moves on, and what lies between its pieces is its own bend.
+"""
 
 LEAVING = math.radians(80)
 """A trace that leaves a pad belongs to it until it has turned so far; from there on it may come back."""
+
+_ROUNDING = 1e-9
 
 
 def smallest_gap(art: Art, layer: int) -> float | None:
@@ -63,9 +68,21 @@ def _pairs_about(strokes: Strokes, about: Mask, reach: float) -> Pairs:
 def _facing(board: Copper, pairs: Pairs) -> Pairs:
     """Drops the pairs of one run that meet through a bend."""
     first, second = pairs
-    bent = board.before[second] - board.after[first]
-    kept = (board.run[first] != board.run[second]) | board.disc[first] | (bent >= FACING)
+    kept = (board.run[first] != board.run[second]) | board.disc[first]
+    within = np.flatnonzero(~kept)
+    kept[within] = _span(board, first[within], second[within]) > FACING + _ROUNDING
     return first[kept], second[kept]
+
+
+def _span(board: Copper, first: Index, second: Index) -> Reals:
+    """How far a run's directions span, rad, from the end of each first piece to the later, second one."""
+    if not len(first):
+        return np.zeros(0)
+    directions = np.stack([board.before, board.after], axis=1).ravel()
+    bounds = np.stack([2 * first + 1, 2 * second + 1], axis=1).ravel()
+    highest, lowest = np.maximum.reduceat(directions, bounds), np.minimum.reduceat(directions, bounds)
+    spans: Reals = (highest - lowest)[::2]
+    return spans
 
 
 def _joined(board: Copper, found: Gaps) -> Mask:
@@ -74,6 +91,7 @@ def _joined(board: Copper, found: Gaps) -> Mask:
     if not board.disc[found.second].any():
         return joined
     leaving = exits(board)
+    hidden = {disc for disc, ways in leaving.items() if _hidden(board, disc, ways)}
     touching = {(int(i), int(j)) for i, j, value in _rows(found) if value <= 0}
     attached: dict[int, set[int]] = {}
     for k, (first, second, value) in enumerate(_rows(found)):
@@ -83,7 +101,18 @@ def _joined(board: Copper, found: Gaps) -> Mask:
             if second not in attached:
                 attached[second] = set(_attached(board, second, leaving.get(second, ()), touching))
             joined[k] = first in attached[second]
+        joined[k] |= first in hidden or second in hidden
     return joined
+
+
+def _hidden(board: Copper, disc: int, leaving: Iterable[Exit]) -> bool:
+    """Whether a disc lies wholly in a trace that is joined to it, so that the trace's own gaps tell all."""
+    shapes, width = board.strokes.pieces, board.strokes.width
+    return any(
+        width[disc] / 2 + abs((shapes.start if step > 0 else shapes.end)[piece] - shapes.start[disc])
+        <= width[piece] / 2
+        for piece, step in leaving
+    )
 
 
 def _rows(found: Gaps) -> Iterable[tuple[int, int, float]]:

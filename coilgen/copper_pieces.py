@@ -30,7 +30,8 @@ class Copper:
     """All copper of a board as n strokes whose sheets are its layers: pieces of traces first, then discs.
 
     run (n,): which run of traces joined end to end a piece is part of, in current order; -1 for discs.
-    before, after (n,): how far the run has turned where the piece begins and ends, rad; no sign.
+    before, after (n,): direction of travel where the piece begins and ends, rad, counted on through the run:
+    a turn of a spiral adds 2 pi.
     terminal (n,): the number of the terminal whose pad a disc is; 0 for all others.
     junction (n,): discs that are one node of the coil share a number; -1 for pieces of traces.
     """
@@ -86,8 +87,9 @@ def copper(art: Art) -> Copper:
     discs += _barrels(art)
     shapes = pieces([*(part for part, _, _ in parts), *(disc.at for disc in discs)])
     trace = np.array([place for _, place, _ in parts], np.intp)
-    turned = np.abs(shapes.sweep)
-    before = np.cumsum(turned) - turned + np.cumsum(_corners(shapes.start_heading, shapes.end_heading))
+    before = (
+        np.cumsum(shapes.sweep) - shapes.sweep + np.cumsum(_corners(shapes.start_heading, shapes.end_heading))
+    )
     board = Copper(
         strokes=Strokes(
             pieces=shapes,
@@ -96,7 +98,7 @@ def copper(art: Art) -> Copper:
         ),
         run=np.append([run for _, _, run in parts], [-1] * len(discs)).astype(np.intp),
         before=before,
-        after=before + turned,
+        after=before + shapes.sweep,
         terminal=np.append([0] * len(parts), [disc.terminal for disc in discs]).astype(np.intp),
         junction=np.append([-1] * len(parts), np.arange(len(discs))).astype(np.intp),
     )
@@ -148,8 +150,8 @@ def _of(traces: tuple[Trace, ...], name: str) -> Reals:
 
 
 def _corners(start_heading: Points, end_heading: Points) -> Reals:
-    """The bend before each piece, rad."""
-    bends = np.abs(np.angle(start_heading[1:] * np.conj(end_heading[:-1])))
+    """The bend before each piece, rad, to the left positive."""
+    bends = np.angle(start_heading[1:] * np.conj(end_heading[:-1]))
     return np.append(0.0, bends) if len(start_heading) else bends
 
 

@@ -117,7 +117,7 @@ def test_far_apart_copper_still_has_its_gap():
     assert smallest_gap(art, 1) == pytest.approx(88.7 * mm)
 
 
-@pytest.mark.parametrize("angle", [30, 60, 90, 120, 140])
+@pytest.mark.parametrize("angle", [30, 60, 90, 120, 150])
 def test_pieces_that_meet_through_a_bend_have_no_gap(angle):
     bend = complex(math.cos(math.radians(angle)), math.sin(math.radians(angle)))
     art = blank_art(traces=(straight(0, 5, 5 + 5 * bend),))
@@ -139,6 +139,20 @@ def test_sides_of_a_round_hairpin_have_a_gap():
     )
     art = blank_art(traces=(Trace(layer=1, path=bend, width=0.3 * mm),))
     assert smallest_gap(art, 1) == pytest.approx(0.7 * mm)
+
+
+def test_a_jog_has_no_gap_but_two_hairpins_have():
+    """Left then right: the trace moves on. Left twice and right twice: three runs face each other."""
+    jog = straight(0, 5j, 0.4 + 5j, 0.4 + 10j, width=0.3)
+    assert smallest_gap(blank_art(traces=(jog,)), 1) is None
+    meander = straight(0, 5j, 1 + 5j, 1, 2, 2 + 5j)
+    assert smallest_gap(blank_art(traces=(meander,)), 1) == pytest.approx(0.7 * mm)
+    near = unjoined_gaps(copper(blank_art(traces=(meander,))), 1.8 * mm)
+    assert {(0, 2), (2, 4), (0, 4)} <= set(zip(near.first.tolist(), near.second.tolist(), strict=True))
+
+
+def test_a_trace_that_runs_back_over_itself_is_found():
+    assert smallest_gap(blank_art(traces=(straight(0, 5, 2),)), 1) == pytest.approx(-0.3 * mm)
 
 
 def test_traces_joined_end_to_end_are_one_run():
@@ -188,6 +202,12 @@ def test_a_barrel_without_a_pad_counts_with_its_own_diameter():
     assert smallest_gap(art, 2) == pytest.approx(0.7 * mm)
     unplated = replace(art, holes=(hole(1j, 0.3, plated=False),))
     assert smallest_gap(unplated, 2) is None
+
+
+def test_a_pad_hidden_in_its_trace_has_no_gaps_of_its_own():
+    fields = {"traces": (straight(-5j, 0, 1, 9, width=0.9),)}
+    assert smallest_gap(blank_art(**fields, pads=(pad(1, 1.0),)), 1) == pytest.approx(0.05 * mm)
+    assert smallest_gap(blank_art(**fields, pads=(pad(1, 0.9),)), 1) is None
 
 
 def test_pads_apart_have_a_gap_even_on_one_trace():
