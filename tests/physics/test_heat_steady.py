@@ -292,6 +292,10 @@ def test_narrow_hot_windings_settle_where_the_transient_ends(current, plated):
     plate = steel(side=80e-3, contact=1e-2, band=None) if plated else None
     net = network(Assembly(board=wound, surroundings=Surroundings(), bottom=plate))
     state = steady_state(net, Supply(current=current))
-    assert abs(state.imbalance) < 1e-9
     end = warming(net, Supply(current=current), 1e5)
+    if plated and current == 1.3:
+        assert isinstance(state, NoSteadyState)
+        assert end.melted
+        return
+    assert abs(state.imbalance) < 1e-9
     assert end.coil_peak[-1] == pytest.approx(state.coil_peak, abs=0.1)
