@@ -32,7 +32,7 @@ def current_places(art: Art, layer: int) -> list[tuple[Point, Point]]:
         if sector not in farthest or abs(piece.at(0.5)) > abs(farthest[sector].at(0.5)):
             farthest[sector] = piece
     chosen = [farthest[sector] for sector in sorted(farthest)]
-    every = math.ceil(len(chosen) / MOST)
+    every = max(1, math.ceil(len(chosen) / MOST))
     return [(piece.at(0.5), _middle_heading(piece)) for piece in chosen[::every]]
 
 
