@@ -91,7 +91,8 @@ def _gaps(board: Copper, art: Art, shares: Reals, voltage: float, turn: float) -
     # A bare pad bares the gap to whatever is beside it.
     place = np.where(column[near.second] == 1, 1, column[near.first])
     needed = np.choose(place, [spacing(name, seen) for name in COLUMNS])
-    short = np.flatnonzero(near.value < needed - TOLERANCE)
+    # Copper that overlaps is a short, which the spacing rule tells.
+    short = np.flatnonzero((near.value > 0) & (near.value < needed - TOLERANCE))
     for layer in np.unique(board.strokes.sheet[near.first[short]]):
         here = short[board.strokes.sheet[near.first[short]] == layer]
         k = int(here[np.argmin(near.value[here] - needed[here])])

@@ -122,6 +122,10 @@ def test_a_sines_peak_and_a_currents_voltage_count():
     assert peak_voltage(current, coil) == pytest.approx(2 * ohms, rel=1e-3)
 
 
+def test_a_short_is_told_by_the_spacing_rule_alone():
+    assert check(volts(48), **apart(-0.1)) == []
+
+
 def test_beyond_the_table_is_a_finding_of_its_own():
     assert [finding.unit for finding in check(volts(500), traces=(straight(0, 5),))] == []
     (found,) = check(volts(501), traces=(straight(0, 5),))
