@@ -25,7 +25,7 @@ class Pieces:
     """n pieces as arrays of n. A line has radius 0; a point is a line whose ends agree.
 
     start, end, centre: m. radius: m. sweep: rad, signed. middle: unit vector from an arc's centre to its
-    middle. cosine: of half the sweep. A direction v from the centre meets the arc when v . middle >= |v| cosine.
+    middle.
     """
 
     start: Points
@@ -34,7 +34,6 @@ class Pieces:
     radius: Reals
     sweep: Reals
     middle: Points
-    cosine: Reals
 
     def __len__(self) -> int:
         return len(self.start)
@@ -75,7 +74,6 @@ class Pieces:
             self.radius[index],
             self.sweep[index],
             self.middle[index],
-            self.cosine[index],
         )
 
 
@@ -107,7 +105,7 @@ def pieces(shapes: Sequence[Segment | Point]) -> Pieces:
     end = centre + radius * np.exp(1j * (first + sweep))
     straight = np.array(ends, dtype=complex).reshape(-1, 2)
     start[~curved], end[~curved] = straight[:, 0], straight[:, 1]
-    return Pieces(start, end, centre, radius, sweep, np.exp(1j * (first + sweep / 2)), np.cos(sweep / 2))
+    return Pieces(start, end, centre, radius, sweep, np.exp(1j * (first + sweep / 2)))
 
 
 def stacked(parts: Sequence[Pieces]) -> Pieces:
@@ -119,7 +117,6 @@ def stacked(parts: Sequence[Pieces]) -> Pieces:
         np.concatenate([part.radius for part in parts]),
         np.concatenate([part.sweep for part in parts]),
         np.concatenate([part.middle for part in parts]),
-        np.concatenate([part.cosine for part in parts]),
     )
 
 
@@ -226,7 +223,7 @@ def _nearest_on_lines(line: Pieces, points: Points) -> Points:
 def _nearest_on_arcs(arc: Pieces, points: Points) -> Points:
     spoke = points - arc.centre
     length = np.sqrt(_square(spoke))
-    facing = (_dot(spoke, arc.middle) >= length * arc.cosine) & (length > 0)
+    facing = (np.abs(np.angle(spoke * np.conj(arc.middle))) <= np.abs(arc.sweep) / 2) & (length > 0)
     projected = arc.centre + spoke * (arc.radius / np.where(length == 0, 1.0, length))
     nearer_end = _square(points - arc.end) < _square(points - arc.start)
     return np.where(facing, projected, np.where(nearer_end, arc.end, arc.start))
