@@ -21,7 +21,9 @@ ROOT = Path(coilgen.__file__).parent.parent
 
 def told(*command, **options):
     """Standard output of a program that must succeed."""
-    return subprocess.run(command, capture_output=True, check=True, text=True, **options).stdout
+    ended = subprocess.run(command, capture_output=True, check=False, text=True, **options)
+    assert ended.returncode == 0, ended.stderr
+    return ended.stdout
 
 
 class TestInterface:
