@@ -30,7 +30,7 @@ class Faces:
 
 @dataclass(frozen=True, kw_only=True)
 class Planes:
-    """The sheets of charge of a grid: kind 0 cells, 1 to 3 faces across x, y, z; middle and extent in z, m."""
+    """The sheets of charge of a grid: kind 0 cells, 1 to 3 faces across x, y, z; middles and extents, m."""
 
     kind: Indices
     middle: Floats

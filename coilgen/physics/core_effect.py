@@ -35,8 +35,8 @@ class CoreEffect:
     """SI units. Values are those of the finer of two grids, errors estimates from their difference.
 
     added_inductance: H, flux linkage the core adds over the current. added_small_signal: H, its slope about
-    the drive current; at_rest: H, the same about no current. added_flux_density: (n, 3) T of the core alone at
-    the probe points, at the drive current. For each body: peak (99th percentile) and mean flux density (T),
+    the drive current; at_rest: H, the same about no current. added_flux_density: (n, 3) T of the core alone
+    at the probe points and drive current. For each body: peak (99th percentile) and mean flux density (T),
     share of the volume that is saturated, volume (m3). state: the magnetisation on the finer grid.
     """
 
