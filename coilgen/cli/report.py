@@ -13,6 +13,14 @@ from coilgen.rule import Finding
 from coilgen.units import readable
 
 GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
+READERS = (
+    ("for the fab", ("-fab.zip",)),
+    ("for a layout", (".dxf", "-centrelines.dxf", "-pads.csv")),
+    ("for the eye", (".html", ".svg", "-cross-section.svg")),
+    ("for a simulator", (".cir", ".s1p")),
+    ("for programs", (".json",)),
+)
+"""Which files are for whom, by the endings that follow the design's name."""
 NOTE = "yellow"
 SUMMARY = (
     "turns_total",
@@ -104,20 +112,24 @@ def _show_many(figure: Figure) -> None:
 
 
 def _show_columns(rows: Sequence[Mapping[str, Any]], unit: str) -> None:
+    """A table; where each row tells the unit of its own value, that column goes into the value."""
     units = column_units(unit)
-    shown = [[_cell(value, units.get(column, "1")) for column, value in row.items()] for row in rows]
-    show_table(tuple(rows[0]), shown)
+    columns = [column for column in rows[0] if column != "unit"]
+    shown = [
+        [_cell(row[column], units.get(column) or row.get("unit", "1")) for column in columns] for row in rows
+    ]
+    show_table(columns, shown)
 
 
 def column_units(unit: str) -> dict[str, str]:
     """Units of a table's columns, from the unit of its figure.
 
     >>> column_units("table(side, height m, per_ampere T/A)")
-    {'side': '1', 'height': 'm', 'per_ampere': 'T/A'}
+    {'side': '', 'height': 'm', 'per_ampere': 'T/A'}
     """
     inside = unit.removeprefix("table(").removesuffix(")")
     columns = (column.strip().partition(" ") for column in inside.split(","))
-    return {name: told or "1" for name, _, told in columns}
+    return {name: told for name, _, told in columns}
 
 
 def _cell(value: Any, unit: str) -> str:
@@ -164,17 +176,11 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
             f'the design is named "{name}" in {design}, and so are its files', label="note:", style=NOTE
         )
     show_text(f"{len(result.files)} files in {target}{os.sep}", style="bold")
-    for reader, files in _readers(name, design):
-        show_text(files, label=f"  {reader:<12}")
-
-
-def _readers(name: str, design: Path) -> tuple[tuple[str, str], ...]:
-    return (
-        ("for the fab", f"{name}-fab.zip"),
-        ("for a layout", f"{name}.dxf, {name}-pads.csv"),
-        ("for the eye", f"{name}.svg"),
-        ("all figures", f"{name}.json; to read: coilgen figures {shlex.quote(str(design))}"),
-    )
+    for reader, endings in READERS:
+        own = [f"{name}{ending}" for ending in endings if f"{name}{ending}" in result.files]
+        if own:
+            show_text(", ".join(own), label=f"  {reader:<15}")
+    show_text(f"coilgen figures {shlex.quote(str(design))}", label=f"  {'all figures':<15}")
 
 
 def show_remarks(remarks: Sequence[str]) -> None:

@@ -109,5 +109,10 @@ class TestFigures:
         told = figures_shown(capsys, figure("field", rows, unit))
         assert "field: the field\nside  height  flux_density\ntop   500 µm  2.50 mT\n" in told
 
+    def test_a_row_may_tell_its_own_unit(self, capsys):
+        rows = [{"element": "R0", "value": 3.2, "unit": "ohm"}, {"element": "C", "value": 3e-11, "unit": "F"}]
+        told = figures_shown(capsys, figure("circuit", rows, "table(element, value, unit)"))
+        assert "element  value\nR0       3.20 Ω\nC        30.0 pF\n" in told
+
     def test_an_empty_table_says_so(self, capsys):
         assert "field: the field\nno value applies\n" in figures_shown(capsys, figure("field", [], "T"))
