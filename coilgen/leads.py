@@ -58,14 +58,16 @@ class TerminalRows:
     @property
     def via_row(self) -> float:
         """Distance of the leads' vias from the centre."""
-        return self.outside + self.measures.gap + self.measures.via_half
+        m, drill = self.measures, self.measures.design.via.drill
+        row = self.outside + m.gap + m.via_half
+        return max(row, m.outer_row + drill + m.hole_gap) if m.outer_changes else row
 
     @property
     def pad_row(self) -> float:
         """Distance of the terminals; DesignError when the design asks for less than the leads need."""
         m, asked = self.measures, self.measures.design.terminals.distance
         edge = self.via_row + m.via_half if self.with_vias else self.outside
-        nearest = edge + m.terminal_gap + m.terminal_half
+        nearest = max(edge + m.terminal_gap + m.terminal_half, self._by_holes)
         if asked is None:
             return nearest
         if asked < nearest - LARGEST_GAP:
@@ -75,6 +77,15 @@ class TerminalRows:
                 f"give at least {nearest * 1e3:.3f} mm or leave it out",
             )
         return asked
+
+    @property
+    def _by_holes(self) -> float:
+        """Least distance that keeps the terminals' holes from the vias'."""
+        m = self.measures
+        if not m.design.terminals.drill or not (m.outer_changes or self.with_vias):
+            return 0.0
+        vias = self.via_row if self.with_vias else m.outer_row
+        return vias + (m.design.terminals.drill + m.design.via.drill) / 2 + m.hole_gap
 
     def lead(self, hand: int, landing: Point, *, vias: bool) -> Lead:
         """The lead to the terminal in the west (hand -1) or in the east (1)."""

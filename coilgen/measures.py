@@ -81,10 +81,15 @@ class Measures:
         return max(self.design.via.pad, self.width) / 2
 
     @property
+    def hole_gap(self) -> float:
+        """Between the edges of two holes."""
+        return self.design.rules.limit("hole_to_hole")
+
+    @property
     def via_step(self) -> float:
         """Between parallel vias of one layer change."""
         via = self.design.via
-        return max(via.pad + self.gap, via.drill + self.design.rules.limit("hole_to_hole"))
+        return max(via.pad + self.gap, via.drill + self.hole_gap)
 
     @property
     def terminal_half(self) -> float:

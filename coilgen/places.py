@@ -102,7 +102,7 @@ class _Row:
     @cached_property
     def step(self) -> float:
         """Least distance between the nearest pads of two places: by copper and by holes."""
-        holes = self.drill + self.measures.design.rules.limit("hole_to_hole") if self.drill else 0.0
+        holes = self.drill + self.measures.hole_gap if self.drill else 0.0
         return max(2 * self.half + self.measures.gap, holes * (1.01 if self.measures.wobble else 1.0))
 
     def clear(self, place: Place, keepouts: list[_Keepout], pocket: _Keepout | None) -> bool:
@@ -115,7 +115,7 @@ class _Row:
     def _clears(self, point: Point, keepout: _Keepout) -> bool:
         need = keepout.edge + self.half + self.measures.gap
         if keepout.drill and self.drill:
-            holes = (keepout.drill + self.drill) / 2 + self.measures.design.rules.limit("hole_to_hole")
+            holes = (keepout.drill + self.drill) / 2 + self.measures.hole_gap
             need = max(need, holes)
         return keepout.distance(point) >= need - _ROUNDING
 

@@ -177,6 +177,8 @@ class _Layout:
         loop = self.measures.shape.loop(apothem, anchor, self._nearest_exit(lead, anchor))
         if not loop:
             return lead.run([start])
+        if apothem > self.measures.outer_row:
+            lead = replace(lead, landing=loop[-1].end)
         return (*polyline([start, loop[0].start]), *loop, *lead.run([loop[-1].end]))
 
     def _nearest_exit(self, lead: Lead, anchor: Anchor) -> Anchor:
