@@ -196,3 +196,18 @@ def _engineering(value: float, name: str, digits: int, prefixed: bool) -> str:
         return f"{value:.{digits - 1}e} {name}".rstrip()
     decimals = max(digits - 1 - (exponent - power), 0)
     return f"{value / 10.0**power:.{decimals}f} {_PREFIXES[power]}{name}".rstrip()
+
+
+def shown_in(largest: float, unit: str) -> tuple[float, str]:
+    """The factor and unit in which values up to the largest are shown side by side, as on an axis.
+
+    >>> shown_in(0.005, "m"), shown_in(40.0, "degC"), shown_in(0.0, "T")
+    ((1000.0, 'mm'), (1.0, '°C'), (1.0, 'T'))
+    """
+    factor, name, prefixed = _SHOWN.get(unit, (1.0, unit, True))
+    scaled = abs(largest) * factor
+    if not prefixed or scaled == 0.0:
+        return factor, name
+    power = 3 * math.floor(math.log10(scaled) / 3 + 1e-9)
+    power = min(max(power, min(_PREFIXES)), max(_PREFIXES))
+    return factor / 10.0**power, f"{_PREFIXES[power]}{name}"

@@ -12,7 +12,7 @@ SECTORS = 8
 """Of the full turn: each bears one arrowhead at most."""
 
 MOST = 4
-"""Arrowheads on one layer."""
+"""Arrowheads on one layer, or one more where ends lie apart."""
 
 
 def add_current_marks(parent: Element, art: Art, layer: int, size: float) -> None:

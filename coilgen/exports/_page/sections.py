@@ -1,0 +1,186 @@
+"""Sections of the coil page: cautions, key figures, plots, findings, tables, the design as resolved."""
+
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+from coilgen.catalogue import specimens
+from coilgen.exports._chart import Chart, chart_svg
+from coilgen.exports._colour_map import ColourMap, colour_map_svg
+from coilgen.exports._page.quantities import design_rows, figure_band, figure_value, is_number, table_cells
+from coilgen.exports._plot import Plot
+from coilgen.exports._section_view import section_svg
+from coilgen.exports._svg import Element, add
+from coilgen.figure import Figure
+from coilgen.result import Result
+from coilgen.rule import Finding
+from coilgen.units import in_mm
+
+KEY_FIGURES = (
+    "resistance_20c",
+    "inductance",
+    "current",
+    "power",
+    "temperature",
+    "moment",
+    "turns_total",
+    "trace_length",
+)
+
+
+def add_remarks(main: Element, result: Result) -> None:
+    """What to know before the board is ordered: findings in short, then every caution."""
+    section = add(main, "section", class_="remarks", aria_labelledby="remarks-heading")
+    add(section, "h2", "Before you order", id="remarks-heading")
+    listed = add(section, "ul")
+    if result.findings:
+        item = add(listed, "li", class_="serious")
+        add(item, "a", f"{len(result.findings)} places break the shop's rules", href="#findings-section")
+    for caution in result.cautions:
+        add(listed, "li", caution)
+
+
+def add_key_figures(main: Element, result: Result) -> None:
+    """The most asked for, large."""
+    section = add(main, "section", class_="keys", aria_label="Key figures")
+    listed = add(section, "dl", id="key-figures")
+    for figure in (result.figures[name] for name in KEY_FIGURES if name in result.figures):
+        entry = add(listed, "div")
+        add(entry, "dt", words(figure.name))
+        value = add(entry, "dd", figure_value(figure))
+        if figure.band:
+            add(value, "small", figure_band(figure))
+
+
+def add_findings(main: Element, result: Result) -> None:
+    """Numbered as on the picture."""
+    section = add(main, "section", id="findings-section", aria_labelledby="findings-heading")
+    add(section, "h2", "Rules", id="findings-heading")
+    if not result.findings:
+        add(section, "p", f"Clean: every rule of {result.design.rules.shop} is kept.")
+        return
+    heads = ("", "rule", "value", "limit", "layer", "at x, y in mm", "what to do")
+    body = _table(section, heads, "findings")
+    for count, finding in enumerate(result.findings, 1):
+        row = add(body, "tr")
+        add(row, "th", str(count), scope="row")
+        for cell in _finding_cells(finding):
+            add(row, "td", cell)
+
+
+def _finding_cells(finding: Finding) -> tuple[str, ...]:
+    at = "" if finding.at is None else f"{finding.at.real * 1e3:.3f}, {finding.at.imag * 1e3:.3f}"
+    layer = "" if finding.layer is None else str(finding.layer)
+    value, limit = (_amount(each, finding.unit) for each in (finding.value, finding.limit))
+    return words(finding.rule), value, limit, layer, at, finding.says
+
+
+def _amount(value: float, unit: str) -> str:
+    return in_mm(value) if unit == "m" else f"{value:.4g} {'' if unit == '1' else unit}".rstrip()
+
+
+def add_plots(main: Element, result: Result) -> None:
+    """Every plot whose figure is there, each with its values as a table."""
+    plots = cast(Mapping[str, Plot], specimens("coilgen.exports._plots", "PLOT"))
+    drawn = [
+        (plot.figure, chart)
+        for plot in plots.values()
+        if (found := result.figures.get(plot.figure)) is not None and found.value
+        for chart in plot.charts(found.value)
+    ]
+    if not drawn:
+        return
+    section = add(main, "section", aria_labelledby="plots-heading")
+    add(section, "h2", "Plots", id="plots-heading")
+    grid = add(section, "div", class_="plots")
+    for figure, chart in drawn:
+        frame = add(grid, "figure", data_figure=figure)
+        add(frame, "figcaption", chart.title)
+        frame.append(_drawn(chart))
+
+
+def _drawn(chart: Chart | ColourMap) -> Element:
+    return chart_svg(chart) if isinstance(chart, Chart) else colour_map_svg(chart)
+
+
+def add_figures(main: Element, result: Result) -> None:
+    """All figures by group with unit, band and model; those of many values in tables that unfold."""
+    section = add(main, "section", aria_labelledby="figures-heading")
+    add(section, "h2", "Figures", id="figures-heading")
+    for group in dict.fromkeys(figure.group for figure in result.figures.values()):
+        figures = [figure for figure in result.figures.values() if figure.group == group]
+        add(section, "h3", group)
+        _add_single(section, [figure for figure in figures if is_number(figure.value)], group)
+        for figure in figures:
+            if not is_number(figure.value) and figure.value:
+                _add_many(section, figure)
+
+
+def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None:
+    if not figures:
+        return
+    body = _table(section, ("figure", "value", "band", "what and by which model"), f"figures of the {group}")
+    for figure in figures:
+        row = add(body, "tr")
+        add(row, "th", words(figure.name), scope="row")
+        add(row, "td", figure_value(figure), class_="number", data_figure=figure.name)
+        add(row, "td", figure_band(figure), class_="number")
+        says = add(row, "td", figure.says, class_="says")
+        add(says, "small", figure.model)
+
+
+def _add_many(section: Element, figure: Figure) -> None:
+    details = add(section, "details")
+    add(details, "summary", f"{words(figure.name)}: {figure.says}")
+    add(details, "p", figure.model, class_="model")
+    heads, rows = table_cells(figure)
+    body = _table(details, heads, words(figure.name))
+    for cells in rows:
+        row = add(body, "tr")
+        for cell in cells:
+            add(row, "td", cell, class_="number")
+
+
+def add_section_drawing(main: Element, result: Result) -> None:
+    """The cut through the board."""
+    section = add(main, "section", aria_labelledby="cut-heading")
+    add(section, "h2", "Cut through the board", id="cut-heading")
+    frame = add(section, "figure", class_="cut")
+    drawing = section_svg(result)
+    for size in ("width", "height"):
+        del drawing.attrib[size]
+    frame.append(drawing)
+
+
+def add_design(main: Element, result: Result) -> None:
+    """The design with every default filled in, as one would write it."""
+    section = add(main, "section", aria_labelledby="design-heading")
+    add(section, "h2", "Design as resolved", id="design-heading")
+    tables = add(section, "div", class_="design")
+    for name, rows in design_rows(result.design):
+        block = add(tables, "div")
+        body = _table(block, (name, ""), name, head=False)
+        for key, value in rows:
+            row = add(body, "tr")
+            add(row, "th", key, scope="row")
+            add(row, "td", value)
+
+
+def _table(parent: Element, heads: Sequence[str], caption: str, *, head: bool = True) -> Element:
+    """The body of a new table in a frame that scrolls when the page is narrow."""
+    frame = add(parent, "div", class_="frame", tabindex="0", role="region", aria_label=caption)
+    table = add(frame, "table")
+    add(table, "caption", caption, class_="unseen" if head else "")
+    if head:
+        row = add(add(table, "thead"), "tr")
+        for text in heads:
+            add(row, "th" if text else "td", text, **({"scope": "col"} if text else {}))
+    return add(table, "tbody")
+
+
+def words(name: str) -> str:
+    """A name of code as words.
+
+    >>> words("resistance_20c"), words("trace_length")
+    ('resistance at 20 °C', 'trace length')
+    """
+    return name.replace("_20c", " at 20 °C").replace("_", " ")

@@ -1,0 +1,1 @@
+"""Plots of the coil page, one file each: drawn where the figure it needs is there."""

@@ -1,0 +1,85 @@
+"""The coil page: one self-contained HTML file with pictures, figures, plots, findings and the design."""
+
+from importlib.resources import files as resources
+from xml.etree import ElementTree
+
+from coilgen import __version__
+from coilgen.export import Export
+from coilgen.exports._page.picture import add_picture
+from coilgen.exports._page.sections import (
+    add_design,
+    add_figures,
+    add_findings,
+    add_key_figures,
+    add_plots,
+    add_remarks,
+    add_section_drawing,
+)
+from coilgen.exports._svg import Element, add
+from coilgen.result import Result
+
+
+def files(result: Result) -> dict[str, bytes]:
+    """One file that needs nothing else: styles, script and pictures are inside."""
+    return {f"{result.design.name}.html": page(result)}
+
+
+def page(result: Result, extra_style: str = "", extra_script: str = "") -> bytes:
+    """The whole page; the extras follow the page's own style and script."""
+    root = Element("html", {"lang": "en"})
+    head = add(root, "head")
+    add(head, "meta", charset="utf-8")
+    add(head, "meta", name="viewport", content="width=device-width, initial-scale=1")
+    add(head, "meta", name="color-scheme", content="light dark")
+    add(head, "title", f"{result.design.name}: coil")
+    add(head, "link", rel="icon", href="data:,")
+    add(head, "style", text("style.css") + extra_style)
+    body = add(root, "body")
+    body.append(content(result))
+    add(body, "script", text("script.js") + extra_script)
+    return f"<!DOCTYPE html>\n{html(root)}\n".encode()
+
+
+def content(result: Result) -> Element:
+    """Everything that is seen: header, cautions, picture, figures, plots, findings, design."""
+    main = Element("main", {"id": "coil"})
+    _add_header(main, result)
+    add_remarks(main, result)
+    add_key_figures(main, result)
+    add_picture(main, result)
+    add_findings(main, result)
+    add_plots(main, result)
+    add_figures(main, result)
+    add_section_drawing(main, result)
+    add_design(main, result)
+    add(main, "footer", f"coilgen {__version__}. Lengths in mm, seen from the top.")
+    return main
+
+
+def _add_header(main: Element, result: Result) -> None:
+    header = add(main, "header")
+    add(header, "h1", result.design.name)
+    if result.design.note:
+        add(header, "p", result.design.note, class_="note")
+    count = len(result.findings)
+    verdict = "rules: clean" if not count else f"rules: {count} finding{'s' if count > 1 else ''}"
+    add(
+        header,
+        "p",
+        f"{'✓' if not count else '!'} {verdict}",
+        class_="verdict " + ("bad" if count else "good"),
+    )
+
+
+def html(element: Element) -> str:
+    """As HTML, which closes its elements in its own way."""
+    written: str = ElementTree.tostring(element, encoding="unicode", method="html")
+    return written
+
+
+def text(name: str) -> str:
+    """A text that belongs to the page: its style sheet or a script."""
+    return resources("coilgen.exports._page").joinpath(name).read_text(encoding="utf-8")
+
+
+EXPORT = Export(name="page", says="HTML: one page with pictures, figures, plots and findings", files=files)
