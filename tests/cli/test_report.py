@@ -4,8 +4,9 @@ import re
 
 import pytest
 
-from coilgen.cli.report import show_figures, show_findings
+from coilgen.cli.report import GROUPS, show_figures, show_findings
 from coilgen.figure import Figure
+from coilgen.job import quantities
 from coilgen.rule import Finding
 
 SAYS = "Two runs of trace are too near: raise winding.trace_spacing."
@@ -65,6 +66,9 @@ def figures_shown(capsys, *figures):
 
 
 class TestFigures:
+    def test_every_group_of_figures_has_its_place(self):
+        assert {quantity.group for quantity in quantities().values()} <= set(GROUPS)
+
     def test_stand_in_their_groups(self, capsys):
         told = figures_shown(
             capsys,
