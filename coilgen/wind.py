@@ -94,7 +94,10 @@ class _Layout:
     def exit(self) -> Lead | None:
         if self.places.exit is None:
             return None
-        return self._rows.lead(1, self.places.exit.points[0], vias=self._exit_vias)
+        landing = self.places.exit.points[0]
+        if self.leads_around:
+            landing = self._loop(self.places.changes[-1].first, self._lead_row)[-1].end
+        return self._rows.lead(1, landing, vias=self._exit_vias)
 
     @cached_property
     def _rows(self) -> TerminalRows:
@@ -174,20 +177,17 @@ class _Layout:
 
     def _around(self, lead: Lead, start: Point, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
         """From a point out to an apothem, round to the way out the shorter way, and on to the terminal."""
-        loop = self.measures.shape.loop(apothem, anchor, self._nearest_exit(lead, anchor))
+        loop = self._loop(anchor, apothem)
         if not loop:
             return lead.run([start])
-        if apothem > self.measures.outer_row:
-            lead = replace(lead, landing=loop[-1].end)
         return (*polyline([start, loop[0].start]), *loop, *lead.run([loop[-1].end]))
 
-    def _nearest_exit(self, lead: Lead, anchor: Anchor) -> Anchor:
-        """The way out, its side counted on to the whole turn nearest to an anchor.
-
-        Half a turn goes forward.
-        """
-        sides = self.measures.shape.sides
-        return Anchor(sides * int(anchor.side / sides + 0.5 + LARGEST_GAP), lead.landing)
+    def _loop(self, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
+        """From an anchor to the way out, at the whole turn nearest to it; half a turn goes forward."""
+        assert self.places.exit is not None, "leads go round to a way out"
+        shape = self.measures.shape
+        turns = int(anchor.side / shape.sides + 0.5 + LARGEST_GAP)
+        return shape.loop(apothem, anchor, Anchor(shape.sides * turns, self.places.exit.points[0]))
 
     def _row_segments(self, place: Place) -> tuple[Segment, ...]:
         """Through parallel vias, from centre to centre along their row."""

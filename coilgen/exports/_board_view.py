@@ -42,10 +42,10 @@ def add_view(root: Element, result: Result, sheet: Sheet) -> None:
     _add_board(view, result.art, sheet.size)
     for layer in range(result.art.copper_layers, 0, -1):
         _add_copper(view, result, layer)
-    add(add(view, "g", id="current"), "use", href="#current-1")
     _add_openings(view, result.art)
     _add_holes(view, result.art)
     _add_legend(view, result.art)
+    add(add(view, "g", id="current"), "use", href="#current-1")
     _add_terminals(view, result)
     add_finding_marks(view, result.findings[:LISTED_FINDINGS], sheet.size)
 

@@ -8,7 +8,7 @@ from coilgen.exports._scale import Axis, Scale, scale
 from coilgen.exports._svg import Element, add
 
 WIDTH, HEIGHT = 520.0, 320.0
-LEFT, RIGHT, TOP, BOTTOM = 66.0, 14.0, 34.0, 46.0
+LEFT, RIGHT, TOP, BOTTOM = 66.0, 28.0, 34.0, 48.0
 """Room round the curves for labels, in the picture's units."""
 
 MARKED = 24
@@ -73,7 +73,7 @@ def _add_grid(root: Element, across: Scale, up: Scale) -> None:
     for tick, label in _spaced(across, [x_of(across, tick) for tick in across.ticks], 58):
         x = x_of(across, tick)
         add(grid, "path", d=f"M{x:.1f} {low:.1f} V{high:.1f}", class_="zero" if tick == 0 else "line")
-        add(grid, "text", label, x=f"{x:.1f}", y=f"{low + 16:.1f}", text_anchor="middle")
+        add(grid, "text", label, x=f"{x:.1f}", y=f"{low + 18:.1f}", text_anchor="middle")
     for tick, label in zip(up.ticks, up.labels, strict=True):
         y = y_of(up, tick)
         add(grid, "path", d=f"M{left:.1f} {y:.1f} H{right:.1f}", class_="zero" if tick == 0 else "line")

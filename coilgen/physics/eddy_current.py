@@ -22,9 +22,10 @@ _CHORD_TOLERANCE = 1e-5
 _METHOD = "filaments graded to the strip's edges on rings, sides' field where straight, Lanczos reduction"
 _ROUND_BAND = 0.05
 _POLYGON_BAND = 0.10
-_FOLLOWS = 10.0**-0.5
-"""Widths over which eddy currents follow a field that varies along the strip: a wave of number k
-causes, while resistance limits them, 1 / (1 + (k w)^2 / 10) of a uniform field's loss (sheet equation)."""
+_SPREAD = (1.0 / 10.0 + 1.0 / 12.0 + 1.0 / 12.0) ** 0.5
+"""Widths by which a strip blurs the field of filaments. Both strips' currents are spread evenly over their widths
+(mean square 1/12 each); a field that varies along the strip as a wave of number k loses, while resistance limits
+the currents, 1 / (1 + (k w)^2 / 10) of what a uniform one does (first term of the sheet equation's solution)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -200,7 +201,7 @@ def _sides_field(conductor: Conductor, winding: Turns) -> Floats:
         x, y = (winding.points[:, turn, axis, None] - start[:, axis] for axis in (0, 1))
         ahead = x * along[:, 0] + y * along[:, 1]
         beside = y * along[:, 0] - x * along[:, 1]
-        square = beside**2 + ((start[:, 2] - z) ** 2 + (_FOLLOWS * width) ** 2)
+        square = beside**2 + ((start[:, 2] - z) ** 2 + (_SPREAD * width) ** 2)
         reach = ahead / np.sqrt(ahead**2 + square) + (length - ahead) / np.sqrt(
             (length - ahead) ** 2 + square
         )
@@ -216,7 +217,7 @@ def _rings_field(winding: Turns) -> Floats:
     from scipy.special import ellipe, ellipkm1
 
     r, source = winding.radius[:, None], winding.radius
-    square = (winding.z[:, None] - winding.z) ** 2 + (_FOLLOWS * winding.width[:, None]) ** 2
+    square = (winding.z[:, None] - winding.z) ** 2 + (_SPREAD * winding.width[:, None]) ** 2
     near, far = (source - r) ** 2 + square, (source + r) ** 2 + square
     first, second = ellipkm1(near / far), ellipe(1.0 - near / far)
     field = (first + (source**2 - r**2 - square) / near * second) / np.sqrt(far)

@@ -195,7 +195,7 @@ def _midpoints(count: int) -> tuple[Floats, Floats]:
 def _shift(excess: Floats, side: NDArray[np.int64]) -> Floats:
     """Median excess over the turns (stations, turns) of each side, the same for all its stations and turns.
 
-    The median leaves out stations whose ray meets some turns beyond the corner. A side of no turn counts zero.
+    The median leaves out stations whose ray meets some turns beyond the corner. Sides of no turn count zero.
     """
     known = np.isfinite(excess)
     sides = [(side == one)[:, None] & known for one in range(int(side.max()) + 1)]

@@ -4,12 +4,14 @@ import numpy as np
 
 from coilgen.physics.coaxial_circles import rings_mutual_inductance
 from coilgen.physics.conductor import Floats
-from coilgen.physics.mitred_strips import Integers, Strips
-from coilgen.physics.round_turns import RoundTurns
+from coilgen.physics.mitred_strips import JOINT, Integers, Points, Strips
+from coilgen.physics.round_turns import WHOLE, RoundTurns
 from coilgen.physics.straight_filaments import MU0_OVER_4PI
 
 PARTS = 2
 """Concentric parts of each turn's width."""
+DIRECTIONS = 8
+"""Directions of a whole circle in which turns are compared."""
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
@@ -20,41 +22,65 @@ def turns_inductance(turns: RoundTurns, one: Integers, other: Integers) -> float
     art. 701), with the exact geometric mean distance of their sections. The radial part of the current, drift
     over radius times the rest, is linked by the same integral: it adds drift_a drift_b / (radius_a radius_b).
     """
-    a, b = np.repeat(one, PARTS)[:, None], np.repeat(other, PARTS)
-    radius_a, radius_b = _parts(turns, one)[:, None, :], _parts(turns, other)[None, :, :]
+    direction, weight = _directions(float(turns.begin[one[0]]), float(turns.begin[other[0]]))
+    a, b = np.repeat(one, PARTS)[:, None, None], np.repeat(other, PARTS)[:, None]
+    radius_a, radius_b = _parts(turns, one, direction)[:, None], _parts(turns, other, direction)
     circles = rings_mutual_inductance(
         radius_a,
         radius_b,
-        (turns.z[a] - turns.z[b])[..., None],
-        (turns.width[a][..., None] / PARTS, turns.thickness[a][..., None]),
-        (turns.width[b][..., None] / PARTS, turns.thickness[b][..., None]),
+        turns.z[a] - turns.z[b],
+        (turns.width[a] / PARTS, turns.thickness[a]),
+        (turns.width[b] / PARTS, turns.thickness[b]),
     )
-    radial = (turns.drift[a] * turns.drift[b])[..., None] / (radius_a * radius_b)
-    sense = (turns.sense[a] * turns.sense[b])[..., None]
-    linked = np.sum((sense + radial) * circles) / (PARTS**2 * circles.shape[2])
+    drift = turns.drift
+    radial = drift[a] * drift[b] / (radius_a * radius_b)
+    sense = turns.sense[a] * turns.sense[b]
+    linked = np.sum((sense + radial) * turns.extent[a] * turns.extent[b] * circles * weight) / PARTS**2
     return float(linked) + _seams(turns, one, other)
 
 
-def _parts(turns: RoundTurns, rows: Integers) -> Floats:
+def _directions(one: float, other: float) -> tuple[Floats, Floats]:
+    """Directions in which to compare turns that begin in two directions, and their weights.
+
+    The radii jump where the turns begin and are smooth between: each of the two spans has its own middles.
+    """
+    gap = (other - one) % WHOLE
+    spans = [(one, gap), (one + gap, WHOLE - gap)]
+    counts = [int(np.ceil(DIRECTIONS * span / WHOLE - 1e-6)) for _, span in spans]
+    middles = [
+        start + span * (np.arange(count) + 0.5) / count
+        for (start, span), count in zip(spans, counts, strict=True)
+        if count
+    ]
+    weights = [
+        np.full(count, span / WHOLE / count) for (_, span), count in zip(spans, counts, strict=True) if count
+    ]
+    return np.concatenate(middles), np.concatenate(weights)
+
+
+def _parts(turns: RoundTurns, rows: Integers, direction: Floats) -> Floats:
     """Radii of the concentric parts of each turn's width, (PARTS * rows, directions) m."""
     shift = ((np.arange(PARTS) + 0.5) / PARTS - 0.5) * turns.width[rows, None]
-    return np.asarray((turns.radius[rows, None, :] + shift[..., None]).reshape(-1, turns.radius.shape[1]))
+    radii = turns.radii(rows[:, None], direction)
+    return np.asarray((radii[:, None, :] + shift[..., None]).reshape(-1, len(direction)))
 
 
 def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
-    """What closed turns count too much where each begins, a pitch beside its own end, H.
+    """What closed turns count too much where they begin, a pitch beside their own end, H.
 
-    Two strips that meet end to end a lateral distance s apart share mu0/4pi s less than two in line: there
-    the current goes on with the neighbouring turn, not with itself.
+    Two strips that meet end to end a lateral distance s apart share mu0/4pi s less than two in line: there the
+    current goes on with the neighbouring turn, not with itself.
     """
-    seams = np.unique(np.concatenate([_seam_numbers(turns, one), _seam_numbers(turns, other)]))
-    before_a, after_a = np.moveaxis(turns.edge[one][:, None, seams, :], 3, 0)
-    before_b, after_b = np.moveaxis(turns.edge[other][None, :, seams, :], 3, 0)
+    places = [float(turns.begin[one[0]])]
+    if not _at_seam(turns, other, np.array(places))[0, 0]:
+        places.append(float(turns.begin[other[0]]))
+    before_a, after_a = _edges(turns, one, np.array(places))
+    before_b, after_b = _edges(turns, other, np.array(places))
     width = 0.5 * (turns.width[one][:, None] + turns.width[other])
     rise2 = np.square(turns.z[one][:, None] - turns.z[other]) + np.square(width / 3.0)
 
     def apart(a: Floats, b: Floats) -> Floats:
-        return np.asarray(np.sqrt(np.square(a - b) + rise2[..., None]))
+        return np.asarray(np.sqrt(np.square(a[:, None] - b) + rise2[..., None]))
 
     met = apart(before_a, after_b) + apart(after_a, before_b)
     counted = apart(before_a, before_b) + apart(after_a, after_b)
@@ -62,29 +88,72 @@ def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
     return float(-MU0_OVER_4PI * np.sum(sense[..., None] * (met - counted)))
 
 
-def _seam_numbers(turns: RoundTurns, rows: Integers) -> Integers:
-    """Numbers of the directions in which these turns' radius jumps; of two equal directions the first."""
-    edge = turns.edge[rows]
-    jumps = np.flatnonzero(np.abs(edge[..., 1] - edge[..., 0]).max(axis=0) > 1e-9)
-    return jumps[:1]
+def _at_seam(turns: RoundTurns, rows: Integers, direction: Floats) -> np.ndarray:
+    """Whether turns begin in a direction, or within two pitches beside it, (rows, directions)."""
+    off = np.abs(np.mod(direction - turns.begin[rows][:, None] + np.pi, WHOLE) - np.pi)
+    first = turns.profile[rows]
+    return np.asarray(off * first[:, :1] < 2.0 * np.abs(first[:, -1:] - first[:, :1]) + JOINT)
+
+
+def _edges(turns: RoundTurns, rows: Integers, direction: Floats) -> tuple[Floats, Floats]:
+    """Radii just before and just after directions, counter-clockwise, (rows, directions) m."""
+    through = turns.radii(rows[:, None], direction)
+    seam, forward = _at_seam(turns, rows, direction), turns.sense[rows][:, None] > 0.0
+    start, end = turns.profile[rows][:, :1], turns.profile[rows][:, -1:]
+    before = np.where(seam, np.where(forward, end, start), through)
+    return before, np.where(seam, np.where(forward, start, end), through)
 
 
 def turns_with_strips(turns: RoundTurns, strips: Strips) -> Floats:
     """Mutual inductance of every turn with every strip, (turns, strips) H.
 
-    The circle's vector potential, M(a, r) / (2 pi r) with the circles' mutual inductance, along the strip.
+    The vector potential of a circle of the turn's radius in that direction, M(a, r) / (2 pi r) with the
+    circles' mutual inductance, along the strip.
     """
     if len(strips) == 0 or len(turns) == 0:
         return np.zeros((len(turns), len(strips)))
+    row = np.arange(len(turns))[:, None, None]
     step = strips.end - strips.start
     point = strips.start - turns.axis + step * 0.5 * (_NODES[:, None] + 1.0)
-    radius = np.maximum(np.abs(point), 1e-9)
-    around = (point.conj() * step).imag / radius**2 * _WEIGHTS[:, None] / (4.0 * np.pi)
+    radius = np.maximum(np.abs(point), JOINT)
+    around = (point.conj() * step).imag / radius**2 * _WEIGHTS[:, None] / (2.0 * WHOLE)
     linked = rings_mutual_inductance(
-        turns.radius.mean(axis=1)[:, None, None],
+        turns.radii(row, np.angle(point)),
         radius,
-        turns.z[:, None, None] - strips.z,
-        (turns.width[:, None, None], turns.thickness[:, None, None]),
+        turns.z[row] - strips.z,
+        (turns.width[row], turns.thickness[row]),
         (strips.width, strips.thickness),
     )
-    return np.asarray(turns.sense[:, None] * np.einsum("ijk,jk->ik", linked, around))
+    return np.asarray(
+        (turns.sense * turns.extent)[:, None] * np.einsum("ijk,jk->ik", linked, around)
+    ) + _tails(turns, strips)
+
+
+def _tails(turns: RoundTurns, strips: Strips) -> Floats:
+    """What strips that lead along into the begin, or out of the end, of a layer's turns lack, (turns, strips) H.
+
+    Beyond the seam every turn is a pitch beside where it was before it; as in _seams.
+    """
+    lacking = np.zeros((len(turns), len(strips)))
+    for at, beyond in ((strips.end, 1.0), (strips.start, -1.0)):
+        point = at - turns.axis
+        for k in np.flatnonzero(_continues(turns, strips, point)):
+            rows, ahead = np.arange(len(turns)), point[k] / abs(point[k])
+            along = float((1j * ahead).real * strips.axis[k].real + (1j * ahead).imag * strips.axis[k].imag)
+            before, after = _edges(turns, rows, np.angle(point[k : k + 1]))
+            here, there = (before, after) if beyond * along > 0.0 else (after, before)
+            rise2 = np.square(turns.z - strips.z[k]) + np.square(turns.width / 3.0)
+            met, counted = (np.sqrt(np.square(r[:, 0] - abs(point[k])) + rise2) for r in (there, here))
+            lacking[:, k] -= MU0_OVER_4PI * turns.sense * along * (met - counted)
+    return lacking
+
+
+def _continues(turns: RoundTurns, strips: Strips, point: Points) -> np.ndarray:
+    """Whether points of strips lie where their layer's first turn begins or its last one ends."""
+    found = np.zeros(len(strips), dtype=bool)
+    for layer in np.unique(turns.layer):
+        rows = np.flatnonzero(turns.layer == layer)
+        radii = (turns.profile[rows[0], 0], turns.profile[rows[-1], -1])
+        ends = np.array(radii) * np.exp(1j * turns.begin[rows[0]])
+        found |= (strips.layer == layer) & (np.abs(point[:, None] - ends).min(axis=1) < 10.0 * JOINT)
+    return found

@@ -1,6 +1,5 @@
 """A round winding as whole coaxial turns and the rest of its pieces."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,9 +10,12 @@ from coilgen.physics.mitred_strips import JOINT, Integers, Points
 
 CONCENTRIC = 0.2
 """An arc counts as concentric when its centre is within this share of its radius of the axis."""
-SECTORS = 8
-"""Directions in which each turn's radius is kept."""
-_STEPS = 16
+STEPS = 32
+"""Equal angles of a turn at which its radius is kept."""
+SLIVER = 0.01
+"""Parts of a turn smaller than this are not left over: the whole turns' angle is a little more or less."""
+WHOLE = 2.0 * np.pi
+_SAMPLES = 16
 
 Share = tuple[int, float, float]
 """Piece number, and where a part of it begins and ends as shares of its sweep."""
@@ -23,17 +25,15 @@ Share = tuple[int, float, float]
 class RoundTurns:
     """Turns about one axis, one a row, SI units.
 
-    axis: complex m, x + iy. radius: (n, SECTORS) m, by direction from the axis, with the turn's own mean.
-    edge: (n, layers, 2) m, radius just before and just after (counter-clockwise) the direction in which
-    each layer's turns begin. drift: (n,) m, growth of the radius for each radian along the current. width,
-    thickness, z: (n,) m. layer: (n,) int. sense: (n,) +1 for a counter-clockwise current, -1 for a
-    clockwise one.
+    axis: complex m, x + iy. profile: (n, STEPS + 1) m, radius at equal angles from the turn's begin to its end,
+    along the current. begin: (n,) rad, direction from the axis in which it begins and ends. extent: (n,), its
+    true angle about the axis over a whole circle, within SLIVER of 1. width, thickness, z: (n,) m. layer: (n,) int. sense: (n,) +1 for a counter-clockwise current, -1 for a clockwise one.
     """
 
     axis: complex
-    radius: Floats
-    edge: Floats
-    drift: Floats
+    profile: Floats
+    begin: Floats
+    extent: Floats
     width: Floats
     thickness: Floats
     z: Floats
@@ -42,6 +42,23 @@ class RoundTurns:
 
     def __len__(self) -> int:
         return len(self.width)
+
+    @property
+    def drift(self) -> Floats:
+        """Growth of the radius for each radian along the current, (n,) m."""
+        return np.asarray((self.profile[:, -1] - self.profile[:, 0]) / (WHOLE))
+
+    @property
+    def mean_radius(self) -> Floats:
+        """Radius averaged over the turn's angle, (n,) m."""
+        return np.asarray(0.5 * (self.profile[:, 1:] + self.profile[:, :-1]).mean(axis=1))
+
+    def radii(self, row: Integers, direction: Floats) -> Floats:
+        """Radius of turns (row numbers) in directions from the axis, rad; m, broadcast together."""
+        since = np.mod(self.sense[row] * (direction - self.begin[row]), WHOLE) * (STEPS / (WHOLE))
+        step = np.minimum(since.astype(np.int64), STEPS - 1)
+        before, after = self.profile[row, step], self.profile[row, step + 1]
+        return np.asarray(before + (since - step) * (after - before))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +70,7 @@ class _Run:
     radius: Floats
     first: float
     count: int
+    extent: float
     begin: float
     sense: float
 
@@ -106,11 +124,14 @@ def _concentric(conductor: Conductor, axis: complex) -> NDArray[np.bool_]:
 
 def _run(conductor: Conductor, axis: complex, pieces: Integers) -> _Run:
     points = _sampled(conductor, pieces) - axis
-    swept = np.concatenate([[0.0], np.cumsum(np.abs(conductor.sweep[pieces]))])
-    angle = np.interp(np.arange(len(points)) / _STEPS, np.arange(len(swept)), swept)
-    count = int(angle[-1] / (2.0 * np.pi) + 1e-6)
-    outward = abs(points[-1]) >= abs(points[0])
-    first = max(float(angle[-1]) - 2.0 * np.pi * count, 0.0) if outward else 0.0
+    angle = np.abs(np.unwrap(np.angle(points)) - np.angle(points[0]))
+    count = int(angle[-1] / WHOLE + SLIVER)
+    left = float(angle[-1]) - WHOLE * count
+    extent = 1.0
+    if abs(left) < SLIVER * WHOLE and count > 0:
+        left, extent = 0.0, float(angle[-1]) / (WHOLE * count)
+        angle = angle / extent
+    first = left if abs(points[-1]) >= abs(points[0]) else 0.0
     start = complex(np.interp(first, angle, points.real), np.interp(first, angle, points.imag))
     return _Run(
         pieces=pieces,
@@ -118,14 +139,15 @@ def _run(conductor: Conductor, axis: complex, pieces: Integers) -> _Run:
         radius=np.abs(points),
         first=first,
         count=count,
+        extent=extent,
         begin=float(np.angle(start)),
         sense=float(np.sign(conductor.sweep[pieces[0]])),
     )
 
 
 def _sampled(conductor: Conductor, pieces: Integers) -> Points:
-    """Points along a run, _STEPS a piece and the last end."""
-    share = np.arange(_STEPS) / _STEPS
+    """Points along a run, _SAMPLES a piece and the last end."""
+    share = np.arange(_SAMPLES) / _SAMPLES
     points = [_on_arc(conductor, int(k), share) for k in pieces]
     return np.concatenate([*points, _on_arc(conductor, int(pieces[-1]), np.ones(1))])
 
@@ -135,53 +157,32 @@ def _on_arc(conductor: Conductor, k: int, share: Floats) -> Points:
     return np.asarray(centre + (start - centre) * np.exp(1j * conductor.sweep[k] * share))
 
 
-def _radii(run: _Run, since: Floats) -> Floats:
-    """Radius of each whole turn, (count, ...) m, at angles (rad) along the current since the turn began."""
-    turn = 2.0 * np.pi * np.arange(run.count).reshape(-1, *np.ones(since.ndim, dtype=int))
-    return np.interp(run.first + turn + since, run.angle, run.radius)
-
-
-def _by_direction(run: _Run) -> Floats:
-    """Radius of each turn by direction, (count, SECTORS) m, shifted to the turn's mean over the angle."""
-    grid = 2.0 * np.pi * (np.arange(4 * _STEPS) + 0.5) / (4 * _STEPS)
-    direction = 2.0 * np.pi * (np.arange(SECTORS) + 0.5) / SECTORS
-    sampled = _radii(run, np.mod(run.sense * (direction - run.begin), 2.0 * np.pi))
-    return np.asarray(sampled + (_radii(run, grid).mean(axis=1) - sampled.mean(axis=1))[:, None])
-
-
-def _edges(run: _Run, directions: Floats) -> Floats:
-    """Radius just before and just after each direction, (count, directions, 2) m."""
-    since = np.mod(run.sense * (directions - run.begin) + 1e-6, 2.0 * np.pi) - 1e-6
-    own = np.abs(since) < 1e-5
-    before = np.where(own & (run.sense > 0.0), 2.0 * np.pi, since)
-    after = np.where(own & (run.sense < 0.0), 2.0 * np.pi, since)
-    return _radii(run, np.stack([before, after], axis=1))
+def _profiles(run: _Run) -> Floats:
+    """Radius of each whole turn at equal angles along the current, (count, STEPS + 1) m."""
+    grid = WHOLE * (np.arange(run.count)[:, None] + np.arange(STEPS + 1) / STEPS)
+    return np.interp(run.first + grid, run.angle, run.radius)
 
 
 def _collected(conductor: Conductor, axis: complex, runs: list[_Run]) -> RoundTurns:
-    begin = np.array([run.begin for run in runs])
-    piece = np.repeat([run.pieces[0] for run in runs], [run.count for run in runs]).astype(np.int64)
-
-    def gathered(values: Callable[[_Run], Floats], *shape: int) -> Floats:
-        return np.concatenate([np.zeros((0, *shape)), *(values(run) for run in runs)])
-
+    counts = [run.count for run in runs]
+    piece = np.repeat([run.pieces[0] for run in runs], counts).astype(np.int64)
     return RoundTurns(
         axis=axis,
-        radius=gathered(_by_direction, SECTORS),
-        edge=gathered(lambda run: _edges(run, begin), len(runs), 2),
-        drift=gathered(lambda run: np.diff(_radii(run, np.array([0.0, 2.0 * np.pi])))[:, 0] / (2.0 * np.pi)),
+        profile=np.concatenate([np.zeros((0, STEPS + 1)), *(_profiles(run) for run in runs)]),
+        begin=np.repeat([run.begin for run in runs], counts),
+        extent=np.repeat([run.extent for run in runs], counts),
         width=conductor.width[piece],
         thickness=conductor.thickness[piece],
         z=conductor.z[piece],
         layer=conductor.layer[piece],
-        sense=gathered(lambda run: np.full(run.count, run.sense)),
+        sense=np.repeat([run.sense for run in runs], counts),
     )
 
 
 def _left_over(run: _Run) -> list[Share]:
     """The shares of a run's pieces before and after its whole turns; slivers are left out."""
-    places = np.arange(len(run.angle)) / _STEPS
-    begin, end = np.interp([run.first, run.first + 2.0 * np.pi * run.count], run.angle, places)
+    places = np.arange(len(run.angle)) / _SAMPLES
+    begin, end = np.interp([run.first, run.first + WHOLE * run.count], run.angle, places)
     shares = [(int(k), 0.0, min(begin - n, 1.0)) for n, k in enumerate(run.pieces)]
     shares += [(int(k), max(end - n, 0.0), 1.0) for n, k in enumerate(run.pieces)]
     return [(k, a, b) for k, a, b in shares if b - a > 1e-4]

@@ -76,7 +76,7 @@ def _mostly_round(conductor: Conductor, turns: RoundTurns) -> bool:
     arc = conductor.sweep != 0.0
     spoke = np.where(arc[:, None], conductor.start - conductor.centre, 0.0)
     length = np.where(arc, np.abs(conductor.sweep) * np.hypot(*spoke.T), straight).sum()
-    return float(2.0 * np.pi * turns.radius.mean(axis=1).sum()) > ROUND_SHARE * float(length)
+    return float(2.0 * np.pi * turns.mean_radius.sum()) > ROUND_SHARE * float(length)
 
 
 def _by_rings(turns: RoundTurns, rest: Strips, layers: tuple[int, ...]) -> Floats:
@@ -94,31 +94,38 @@ def _by_rings(turns: RoundTurns, rest: Strips, layers: tuple[int, ...]) -> Float
 
 def _turns_matrix(turns: RoundTurns, rows: list[Integers]) -> Floats:
     """Mutual inductances of the layers' turns, (L, L) H; equal pairs of layers are computed once."""
-    alike = [_content(turns, r) for r in rows]
     known: dict[object, float] = {}
     matrix = np.zeros((len(rows), len(rows)))
     for i, one in enumerate(rows):
         for j, other in enumerate(rows[: i + 1]):
             if len(one) and len(other):
-                height = round(abs(float(turns.z[one[0]] - turns.z[other[0]])), _DECIMALS)
-                key = (frozenset((alike[i], alike[j])), height)
+                key = _turns_kind(turns, one, other)
                 if key not in known:
                     known[key] = turns_inductance(turns, one, other)
                 matrix[i, j] = matrix[j, i] = known[key]
     return matrix
 
 
-def _content(turns: RoundTurns, rows: Integers) -> bytes:
-    """What a layer's turns are but for their height, to a picometre."""
-    values = (
-        turns.radius,
-        turns.edge.reshape(len(turns), -1),
-        turns.drift,
-        turns.width,
-        turns.thickness,
-        turns.sense,
-    )
-    return b"".join(np.round(v[rows], _DECIMALS).tobytes() for v in values)
+def _turns_kind(turns: RoundTurns, one: Integers, other: Integers) -> object:
+    """Equal for pairs of layers' turns that differ by place, turning or mirroring only, to a picometre."""
+    height = round(abs(float(turns.z[one[0]] - turns.z[other[0]])), _DECIMALS)
+    (first, hand_a), (second, hand_b) = _content(turns, one), _content(turns, other)
+    ahead = turns.begin[other[0]] - turns.begin[one[0]]
+    # Mirroring changes both hands and the angle's sign; exchanging the two layers changes the sign alone.
+    angles = [round(float(np.mod(sign * hand_a * ahead + 1e-9, 2.0 * np.pi)), 8) for sign in (1.0, -1.0)]
+    senses = turns.sense[one[0]] * turns.sense[other[0]]
+    if hand_a == hand_b and first == second:
+        angles = [min(angles)]
+    return (first, second), hand_a * hand_b, angles[0], height, senses
+
+
+def _content(turns: RoundTurns, rows: Integers) -> tuple[bytes, float]:
+    """A layer's turns from the inside outward but for their height and begin, and their hand on that way."""
+    profile, outward = turns.profile[rows], 1.0
+    if profile[0, 0] > profile[-1, -1]:
+        profile, outward = profile[::-1, ::-1], -1.0
+    values = (profile, turns.width[rows], turns.thickness[rows])
+    return b"".join(np.round(v, _DECIMALS).tobytes() for v in values), outward * float(turns.sense[rows[0]])
 
 
 def _by_strips(strips: Strips, layers: tuple[int, ...]) -> Floats:

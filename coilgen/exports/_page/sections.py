@@ -25,6 +25,7 @@ KEY_FIGURES = (
     "turns_total",
     "trace_length",
 )
+GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
 
 
 def add_remarks(main: Element, result: Result) -> None:
@@ -106,7 +107,8 @@ def add_figures(main: Element, result: Result) -> None:
     """All figures by group with unit, band and model; those of many values in tables that unfold."""
     section = add(main, "section", aria_labelledby="figures-heading")
     add(section, "h2", "Figures", id="figures-heading")
-    for group in dict.fromkeys(figure.group for figure in result.figures.values()):
+    present = dict.fromkeys(figure.group for figure in result.figures.values())
+    for group in sorted(present, key=GROUPS.index):
         figures = [figure for figure in result.figures.values() if figure.group == group]
         add(section, "h3", group)
         _add_single(section, [figure for figure in figures if is_number(figure.value)], group)
