@@ -4,10 +4,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.brick_charges import from_cell_ends
 from coilgen.physics.brick_grid import BrickGrid
 from coilgen.physics.conductor import Floats
+from coilgen.physics.field_kernel import flux_density_per_ampere
 from coilgen.physics.filaments import Filaments, Indices, refined, strands
 from coilgen.physics.magnetisation_curve import MU0
 
@@ -29,10 +29,10 @@ def winding_load(grid: BrickGrid, path: Filaments) -> Floats:
     thin = Filaments(start=path.start, end=path.end, width=left.width, thickness=left.thickness)
 
     def near(points: Floats) -> Floats:
-        return 0.5 * (path_flux_density(left, points) + path_flux_density(right, points))
+        return 0.5 * (flux_density_per_ampere(left, points) + flux_density_per_ampere(right, points))
 
     close = order > _ORDERS[0]
-    far = field_load(grid, lambda points: path_flux_density(thin, points), np.where(close, 0, order))
+    far = field_load(grid, lambda points: flux_density_per_ampere(thin, points), np.where(close, 0, order))
     return far + field_load(grid, near, np.where(close, order, 0))
 
 

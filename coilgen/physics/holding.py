@@ -1,0 +1,157 @@
+"""Pull of a winding, with or without soft cores, on a soft-magnetic target."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from coilgen.physics.brick_charges import charges, interaction, potentials, split
+from coilgen.physics.brick_grid import Body, BrickGrid, brick_grid
+from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.core_effect import CAUTION, CHORDS, COARSER, inside
+from coilgen.physics.core_load import winding_load
+from coilgen.physics.filaments import Filaments, filaments
+from coilgen.physics.magnetisation_curve import MU0, Curve
+from coilgen.physics.soft_core import Core, Magnetised, core, magnetised
+
+_MOVE = 0.02
+_PRECISION = 1e-3
+_LARGEST_CURRENT = 1e6
+_TARGET = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pull:
+    """force: N along z on the target (negative is down); error: N, estimated from two grids.
+
+    peak: T, 99th percentile in the target and in each core. state: magnetisation on the finer grid, the
+    target as body 0.
+    """
+
+    force: float
+    error: float
+    peak: Floats
+    state: Magnetised
+
+
+def pull_on_target(
+    winding: Conductor | Filaments,
+    target: Body,
+    cores: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    current: float,
+    cell: float,
+) -> Pull:
+    """Force on the target at a current (A), target and cores magnetised together on one grid.
+
+    curves: the target's, then one for each core. Raises ValueError where the target's heights overlap the
+    winding's or a core's, or where it touches a core.
+    """
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    fine, rough = (_holding(path, target, cores, curves, size) for size in (cell, COARSER * cell))
+    state = magnetised(fine.core, current * fine.load)
+    force = fine.force(state, current)
+    coarse = rough.force(magnetised(rough.core, current * rough.load), current)
+    return Pull(force=force, error=CAUTION * abs(force - coarse), peak=inside(state)[0], state=state)
+
+
+def holding_current(
+    winding: Conductor | Filaments,
+    target: Body,
+    cores: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    force: float,
+    cell: float,
+) -> float:
+    """Least current (A) whose pull on the target is at least `force` (N > 0); inf if none up to a million.
+
+    Bisection in the logarithm of the current, first steps as if the pull went with its square.
+    """
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    setup = _holding(path, target, cores, curves, cell)
+
+    def enough(current: float) -> bool:
+        return abs(setup.force(magnetised(setup.core, current * setup.load), current)) >= force
+
+    weak = abs(setup.force(magnetised(setup.core, setup.load), 1.0))
+    low = high = float(np.sqrt(force / weak))
+    while not enough(high):
+        low, high = high, 1.5 * high
+        if high > _LARGEST_CURRENT:
+            return float(np.inf)
+    while low == high or enough(low):
+        low = low / 1.2
+    while high - low > _PRECISION * high:
+        middle = float(np.sqrt(low * high))
+        low, high = (low, middle) if enough(middle) else (middle, high)
+    return high
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Holding:
+    """A core with its target, the load of one ampere, and both again for the target lower and higher."""
+
+    core: Core
+    load: Floats
+    move: float
+    lower: tuple[Core, Floats]
+    upper: tuple[Core, Floats]
+
+    def force(self, state: Magnetised, current: float) -> float:
+        """Minus the change of the co-energy with the target's height, the magnetisation held.
+
+        At its least the energy does not feel a change of the magnetisation, so this is the whole derivative.
+        """
+        low, high = (_energy(one, current * load, state.m) for one, load in (self.lower, self.upper))
+        return -MU0 * (high - low) / (2.0 * self.move)
+
+
+def _energy(one: Core, load: Floats, m: Floats) -> float:
+    """The part of the co-energy over mu0 that depends on where the bodies stand."""
+    charge = charges(one.grid, one.outer, split(one.grid, m))
+    potential = potentials(one.grid, one.between, charge)
+    own = sum(float(np.sum(q * p)) for q, p in zip(charge, potential, strict=True))
+    return 0.5 * own - float(load @ m)
+
+
+def _holding(
+    path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
+) -> _Holding:
+    gap = _gap(path, target, cores)
+    grid = brick_grid((target, *cores), cell)
+    one = core(grid, curves)
+    move = _MOVE * gap
+    return _Holding(
+        core=one,
+        load=winding_load(grid, path),
+        move=move,
+        lower=_moved(one, path, -move),
+        upper=_moved(one, path, move),
+    )
+
+
+def _gap(path: Filaments, target: Body, cores: tuple[Body, ...]) -> float:
+    """Smallest distance in height between the target and what it faces, m."""
+    low = [float(path.start[:, 2].min()), *(b.bottom for b in cores)]
+    high = [float(path.start[:, 2].max()), *(b.bottom + b.thickness for b in cores)]
+    top = target.bottom + target.thickness
+    gaps = [max(target.bottom - h, bottom - top) for bottom, h in zip(low, high, strict=True)]
+    if min(gaps) <= 0.0:
+        raise ValueError("the target must stand clear above or below the winding and every core")
+    return min(gaps)
+
+
+def _moved(one: Core, path: Filaments, move: float) -> tuple[Core, Floats]:
+    """The core and its load of one ampere with the target, body 0, higher by `move`."""
+    grid = one.grid
+    layers = np.any(grid.body == _TARGET, axis=(1, 2))
+    levels = np.zeros(len(grid.level), dtype=bool)
+    levels[grid.low[layers]] = levels[grid.high[layers]] = True
+    shift = np.concatenate([np.tile(move * layers, 3), move * levels])
+    there = _replaced(grid, move * layers, move * levels)
+    return replace(one, between=interaction(grid, moved=shift)), winding_load(there, path)
+
+
+def _replaced(grid: BrickGrid, layers: Floats, levels: Floats) -> BrickGrid:
+    return replace(grid, bottom=grid.bottom + layers, level=grid.level + levels)
