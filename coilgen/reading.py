@@ -1,6 +1,7 @@
 """Reading a design file: TOML text to a Design, or every fault in it with its key.
 
-The core does not touch the disk, with one exception: `read`, which Python callers and the command line share.
+The core does not touch the disk, but for `read` and `file_text`, which Python callers and the command line
+share.
 """
 
 import os
@@ -22,7 +23,7 @@ LARGEST_FILE = 1_000_000  # bytes
 
 def read(path: str | os.PathLike[str]) -> Design:
     """The design in a file. DesignError for a file that cannot be read as well as for faults within it."""
-    return read_text(_text(Path(path)))
+    return read_text(file_text(Path(path)))
 
 
 def read_text(text: str) -> Design:
@@ -71,8 +72,8 @@ def _broken(says: str, text: str) -> DesignError:
     )
 
 
-def _text(path: Path) -> str:
-    """Text of a file that is small enough to be a design."""
+def file_text(path: Path) -> str:
+    """Text of a file that is small enough to be a design; DesignError for one that cannot be read."""
     content = _content(path)
     try:
         return content.decode("utf-8-sig").replace("\r\n", "\n")

@@ -150,7 +150,8 @@ def figures(design: Path, as_json: bool) -> None:
     help="Folder that gets a folder named after the design.",
 )
 @click.option("--accept-findings", is_flag=True, help="Write the files although a rule is broken.")
-def make(design: Path, out: Path, accept_findings: bool) -> None:
+@click.option("--png", is_flag=True, help="Write the picture as PNG too; needs `pip install 'coilgen[png]'`.")
+def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     """Check DESIGN, compute its figures and write every file.
 
     Writes nothing and ends with status 1 when a rule is broken, unless findings are accepted.
@@ -173,6 +174,10 @@ def make(design: Path, out: Path, accept_findings: bool) -> None:
         result = figured(result)
     with step("writing files"):
         result = filed(result)
+        if png:
+            from coilgen.exports._raster import with_png
+
+            result = with_png(result)
         deliver(result.files, target, asked.name)
     show_summary(result, design, target)
 
@@ -183,6 +188,23 @@ def _refuse_broken(target: Path) -> NoReturn:
         f"nothing written{kept}: mend the findings, or write all the same with --accept-findings", err=True
     )
     sys.exit(FINDINGS)
+
+
+@main.command(epilog=_example("coilgen watch shutter.toml"))
+@_DESIGN
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=0,
+    help="Port on this machine; a free one when left out.",
+)
+def watch(design: Path, port: int) -> None:
+    """Serve DESIGN's page to this machine alone; it follows the file, and numbers can be tried on it."""
+    from coilgen.cli.watching import watch
+
+    if not design.exists():
+        _read(design)
+    watch(design, port)
 
 
 @main.command(

@@ -1,5 +1,6 @@
 """The coil page: one self-contained HTML file with pictures, figures, plots, findings and the design."""
 
+from collections.abc import Sequence
 from importlib.resources import files as resources
 from xml.etree import ElementTree
 
@@ -24,18 +25,23 @@ def files(result: Result) -> dict[str, bytes]:
     return {f"{result.design.name}.html": page(result)}
 
 
-def page(result: Result, extra_style: str = "", extra_script: str = "") -> bytes:
-    """The whole page; the extras follow the page's own style and script."""
+def page(result: Result) -> bytes:
+    """The whole page of a result."""
+    return document(result.design.name, [content(result)])
+
+
+def document(name: str, parts: Sequence[Element], extra_style: str = "", extra_script: str = "") -> bytes:
+    """A page of parts, in order; the extras follow the page's own style and script."""
     root = Element("html", {"lang": "en"})
     head = add(root, "head")
     add(head, "meta", charset="utf-8")
     add(head, "meta", name="viewport", content="width=device-width, initial-scale=1")
     add(head, "meta", name="color-scheme", content="light dark")
-    add(head, "title", f"{result.design.name}: coil")
+    add(head, "title", f"{name}: coil")
     add(head, "link", rel="icon", href="data:,")
     add(head, "style", text("style.css") + extra_style)
     body = add(root, "body")
-    body.append(content(result))
+    body.extend(parts)
     add(body, "script", text("script.js") + extra_script)
     return f"<!DOCTYPE html>\n{html(root)}\n".encode()
 

@@ -135,6 +135,6 @@ const coilPage = (() => {
     show();
   };
 
-  start();
+  if (one("#board-picture")) start();
   return { start };
 })();

@@ -1,0 +1,155 @@
+"""Serves a design's live page to this machine alone, and follows the file.
+
+A standard-library server does: one reader, six paths, no files served. It is bound to the loop-back address.
+"""
+
+import contextlib
+import os
+import tempfile
+import threading
+from collections.abc import Iterator
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+
+import click
+
+from coilgen.errors import DesignError
+from coilgen.reading import file_text
+from coilgen.watch.answer import LARGEST_BODY, Answer, Request, answer
+from coilgen.watch.state import BEGINNING, State, faulty, renewed
+
+ADDRESS = "127.0.0.1"
+PATIENCE = 0.15
+"""Seconds between two looks at the file."""
+
+_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; connect-src 'self'; "
+    "img-src data:; form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
+)
+
+
+class Watched:
+    """A design file with the newest state of it; threads share it."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.state: State = BEGINNING
+        self._stamp: tuple[int, int] | None = None
+        self._lock = threading.Lock()
+
+    def look(self) -> bool:
+        """Reads the file when it has changed; whether it had."""
+        with self._lock:
+            stamp = _stamp(self.path)
+            if self.state.version and stamp == self._stamp:
+                return False
+            self._stamp = stamp
+            try:
+                self.state = renewed(self.state, file_text(self.path))
+            except DesignError as error:
+                self.state = faulty(self.state, error)
+            return True
+
+    def save(self, text: str) -> None:
+        """Writes the file in whole, its line ends as they were: a failure leaves what was there."""
+        place = Path(os.path.realpath(self.path))
+        line_end = "\r\n" if b"\r\n" in place.read_bytes() else "\n"
+        handle, scratch = tempfile.mkstemp(prefix=f".{place.name}-", dir=place.parent)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8", newline=line_end) as file:
+                file.write(text)
+            Path(scratch).chmod(place.stat().st_mode & 0o777)
+            Path(scratch).replace(place)
+        except OSError:
+            Path(scratch).unlink(missing_ok=True)
+            raise
+
+
+def _stamp(path: Path) -> tuple[int, int] | None:
+    """What changes when the file does; None while it is away."""
+    with contextlib.suppress(OSError):
+        found = path.stat()
+        return found.st_mtime_ns, found.st_size
+    return None
+
+
+@contextlib.contextmanager
+def served(path: Path, port: int) -> Iterator[int]:
+    """Serves the live page of a file until left; gives the port, a free one where 0 is asked for."""
+    watched = Watched(path)
+    watched.look()
+    server = ThreadingHTTPServer((ADDRESS, port), _handler(watched))
+    ended = threading.Event()
+    threads = [
+        threading.Thread(target=server.serve_forever, daemon=True),
+        threading.Thread(target=_follow, args=(watched, ended), daemon=True),
+    ]
+    for thread in threads:
+        thread.start()
+    try:
+        yield server.server_port
+    finally:
+        ended.set()
+        server.shutdown()
+        for thread in threads:
+            thread.join()
+        server.server_close()
+
+
+def _follow(watched: Watched, ended: threading.Event) -> None:
+    while not ended.wait(PATIENCE):
+        watched.look()
+
+
+def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
+    class Handler(BaseHTTPRequestHandler):
+        protocol_version = "HTTP/1.1"
+        timeout = 30
+
+        def do_GET(self) -> None:
+            self._reply(b"")
+
+        def do_POST(self) -> None:
+            length = self.headers.get("Content-Length", "")
+            if not length.isdecimal() or int(length) > LARGEST_BODY:
+                self.close_connection = True
+                self._send(Answer(status=413, kind="text/plain", body=b"too much\n"))
+                return
+            self._reply(self.rfile.read(int(length)))
+
+        def _reply(self, body: bytes) -> None:
+            headers = {name.lower(): value for name, value in self.headers.items()}
+            request = Request(method=self.command, path=self.path, headers=headers, body=body)
+            reply = answer(request, watched.state, self.server.server_port)  # type: ignore[attr-defined]  # an HTTPServer
+            if reply.save is not None:
+                watched.save(reply.save)
+                watched.look()
+            self._send(reply)
+
+        def _send(self, reply: Answer) -> None:
+            self.send_response(reply.status)
+            for name, value in (
+                ("Content-Type", reply.kind),
+                ("Content-Length", str(len(reply.body))),
+                ("Cache-Control", "no-store"),
+                ("Content-Security-Policy", _POLICY),
+                ("X-Content-Type-Options", "nosniff"),
+                ("Referrer-Policy", "no-referrer"),
+            ):
+                self.send_header(name, value)
+            self.end_headers()
+            self.wfile.write(reply.body)
+
+        def log_message(self, format: str, *args: Any) -> None:  # noqa: A002  # the standard library's name
+            """Nothing: the terminal is for the designer."""
+
+    return Handler
+
+
+def watch(design: Path, port: int) -> None:
+    """Serves until interrupted."""
+    with served(design, port) as chosen:
+        click.echo(f"watching {design}; open http://{ADDRESS}:{chosen}/ and stop with Ctrl-C")
+        with contextlib.suppress(KeyboardInterrupt):
+            threading.Event().wait()

@@ -1,0 +1,161 @@
+"""Answers to the browser's requests, from the state alone. Whoever is not this page is refused.
+
+Another site's page may reach a local server through the browser: the Host header tells such requests made
+through a foreign name, Origin and content type those sent across sites (RFC 9110, 7.2; RFC 6454).
+"""
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from coilgen.errors import DesignError, Fault
+from coilgen.exports._page.picture import add_picture
+from coilgen.exports._page.sections import add_findings, add_key_figures
+from coilgen.exports._svg import Element
+from coilgen.exports.page import content, html
+from coilgen.watch.live_page import live_page
+from coilgen.watch.state import State, full, quick
+from coilgen.watch.trial import Numbers, changed, tried
+
+LARGEST_BODY = 10_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Request:
+    """What a browser asks. headers: names in lower case."""
+
+    method: str
+    path: str
+    headers: Mapping[str, str]
+    body: bytes = b""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """What it gets. save: the design file's new text, to be written before the answer is sent."""
+
+    status: int
+    kind: str
+    body: bytes
+    save: str | None = None
+
+
+def answer(request: Request, state: State, port: int) -> Answer:
+    """The answer to any request: 403 to strangers, 404 to other paths, 405 to other methods."""
+    if not _ours(request, port):
+        return _plain(403, "refused: this page answers to its own address only")
+    known = _ROUTES.get(request.path)
+    if known is None:
+        return _plain(404, "no such page")
+    method, reply = known
+    if request.method != method:
+        return _plain(405, f"{request.path} takes {method}")
+    if method == "POST" and request.headers.get("content-type") != "application/json":
+        return _plain(415, "send JSON")
+    try:
+        return reply(state, request)
+    except DesignError as error:
+        return _json({"faults": [str(fault) for fault in error.faults]})
+
+
+def _ours(request: Request, port: int) -> bool:
+    hosts = (f"127.0.0.1:{port}", f"localhost:{port}")
+    origin = request.headers.get("origin")
+    return request.headers.get("host") in hosts and (
+        origin is None or origin in tuple(f"http://{host}" for host in hosts)
+    )
+
+
+def _page(state: State, request: Request) -> Answer:
+    return Answer(status=200, kind="text/html; charset=utf-8", body=live_page(state))
+
+
+def _status(state: State, request: Request) -> Answer:
+    return _json({"version": state.version, "faults": list(state.faults)})
+
+
+def _file(state: State, request: Request) -> Answer:
+    """What the file says, whole: content, and the numbers that can be tried."""
+    if state.result is None or state.good is None:
+        return _json({"version": state.version, "faults": list(state.faults)})
+    numbers = {each.key: each.value for each in tried(state.good)}
+    whole = html(content(state.result))
+    return _json(
+        {"version": state.version, "faults": list(state.faults), "content": whole, "numbers": numbers}
+    )
+
+
+def _try(state: State, request: Request) -> Answer:
+    """What follows the hand: picture, key figures, findings."""
+    result = quick(changed(_good(state), _numbers(request)))
+    parts = {}
+    for name, add_part in (
+        ("board-section", add_picture),
+        ("key-figures", add_key_figures),
+        ("findings-section", add_findings),
+    ):
+        holder = Element("div")
+        add_part(holder, result)
+        found = next(part for part in holder.iter() if part.get("id") == name)
+        found.tail = None
+        parts[name] = html(found)
+    return _json({"faults": [], "parts": parts})
+
+
+def _try_whole(state: State, request: Request) -> Answer:
+    result = full(changed(_good(state), _numbers(request)))
+    return _json({"faults": [], "content": html(content(result))})
+
+
+def _save(state: State, request: Request) -> Answer:
+    """Only numbers that make a design are written, and only over a file that was read without faults."""
+    if state.text != state.good or state.faults:
+        raise DesignError.at("", "the file has faults of its own; mend them before saving")
+    text = changed(_good(state), _numbers(request))
+    full(text)
+    return Answer(status=200, kind=_JSON, body=b'{"faults": []}', save=text)
+
+
+def _good(state: State) -> str:
+    if state.good is None:
+        raise DesignError.at("", "the file has not been read without faults yet")
+    return state.good
+
+
+def _numbers(request: Request) -> Numbers:
+    try:
+        given: Any = json.loads(request.body)
+    except ValueError:
+        raise DesignError.at("", "what was sent is no JSON") from None
+    if not isinstance(given, dict) or not all(_is_number(value) for value in given.values()):
+        wrong = (
+            [key for key, value in given.items() if not _is_number(value)] if isinstance(given, dict) else []
+        )
+        raise DesignError(
+            [Fault(key=key, says="no number") for key in wrong] or [Fault(key="", says="no table")]
+        )
+    return {str(key): float(value) for key, value in given.items()}
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9
+
+
+_JSON = "application/json"
+_ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
+    "/": ("GET", _page),
+    "/status": ("GET", _status),
+    "/file": ("GET", _file),
+    "/try": ("POST", _try),
+    "/try-whole": ("POST", _try_whole),
+    "/save": ("POST", _save),
+}
+
+
+def _json(value: object) -> Answer:
+    return Answer(status=200, kind=_JSON, body=json.dumps(value, ensure_ascii=False).encode())
+
+
+def _plain(status: int, says: str) -> Answer:
+    return Answer(status=status, kind="text/plain; charset=utf-8", body=f"{says}\n".encode())

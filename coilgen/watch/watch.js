@@ -1,0 +1,91 @@
+
+// Follows the file, and tries numbers: parts at once, the whole page when the hand rests.
+(() => {
+  const one = (selector) => document.querySelector(selector);
+  const form = one("#trial"), save = one("#save"), back = one("#back"), says = one("#trial-says"), faults = one("#faults");
+  let version = Number(form.dataset.version), dirty = false, asked = 0, rest = null;
+
+  const post = async (path, numbers) => (await fetch(path, {
+    method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(numbers),
+  })).json();
+  const inputs = () => [...form.querySelectorAll("input")];
+  const numbers = () => Object.fromEntries(inputs().map((box) => [box.name, box.valueAsNumber]));
+  const tell = (lines) => {
+    faults.replaceChildren(...lines.map((line) => Object.assign(document.createElement("p"), { textContent: line })));
+    one("#coil").classList.toggle("stale", lines.length > 0);
+  };
+  const setDirty = (value) => { dirty = value; save.disabled = back.disabled = !value; };
+
+  // Layers that were off stay off when the content is new.
+  const renew = (change) => {
+    const boxes = () => [...document.querySelectorAll("[data-shows]")];
+    const off = boxes().filter((box) => !box.checked).map((box) => box.dataset.shows);
+    change();
+    boxes().forEach((box) => { box.checked = !off.includes(box.dataset.shows); });
+    if (one("#board-picture")) coilPage.start();
+  };
+  const put = (id, text) => { const part = document.getElementById(id); if (part) part.outerHTML = text; };
+
+  const tryNumbers = async () => {
+    const mine = ++asked, chosen = numbers();
+    const reply = await post("/try", chosen);
+    if (mine !== asked) return;
+    tell(reply.faults);
+    if (reply.faults.length) { says.textContent = "These numbers make no coil."; save.disabled = true; return; }
+    save.disabled = false;
+    says.textContent = "Tried, not saved.";
+    renew(() => Object.entries(reply.parts).forEach(([id, text]) => put(id, text)));
+    clearTimeout(rest);
+    rest = setTimeout(async () => {
+      const whole = await post("/try-whole", chosen);
+      if (mine === asked && whole.content) renew(() => put("coil", whole.content));
+    }, 500);
+  };
+  form.addEventListener("input", () => { setDirty(true); tryNumbers(); });
+  form.addEventListener("submit", (event) => event.preventDefault());
+
+  const toFile = async () => {
+    const mine = ++asked;
+    clearTimeout(rest);
+    const reply = await (await fetch("/file")).json();
+    if (mine !== asked) return;
+    if (!reply.content) { tell(reply.faults); return; }
+    const known = Object.keys(reply.numbers).join();
+    if (known !== inputs().map((box) => box.name).join()) { location.reload(); return; }
+    renew(() => put("coil", reply.content));
+    inputs().forEach((box) => { box.value = reply.numbers[box.name]; });
+    tell(reply.faults);
+    version = reply.version;
+    says.textContent = "";
+    setDirty(false);
+  };
+  back.addEventListener("click", toFile);
+  save.addEventListener("click", async () => {
+    const reply = await post("/save", numbers());
+    tell(reply.faults);
+    if (!reply.faults.length) { setDirty(false); says.textContent = "Saved."; }
+  });
+
+  const follow = async () => {
+    try {
+      const reply = await (await fetch("/status")).json();
+      if (reply.version !== version) {
+        if (dirty) {
+          version = reply.version;
+          tell(reply.faults);
+          says.textContent = "The file has changed meanwhile; Back to the file shows it.";
+        } else if (reply.faults.length) {
+          version = reply.version;
+          tell(reply.faults);
+        } else {
+          await toFile();
+        }
+      }
+      if (says.textContent === "coilgen watch has ended.") says.textContent = "";
+    } catch {
+      says.textContent = "coilgen watch has ended.";
+    }
+    setTimeout(follow, 250);
+  };
+  setTimeout(follow, 250);
+})();
