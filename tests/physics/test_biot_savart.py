@@ -409,7 +409,7 @@ def test_two_first_runs_at_once_share_one_cache(tmp_path):
 
 @pytest.mark.parametrize("home_is_writable", [True, False])
 def test_runs_where_the_package_folder_cannot_be_written(tmp_path, home_is_writable):
-    """A plain file in the place of __pycache__ stops even the superuser; the user's cache folder serves instead.
+    """A plain file in place of __pycache__ stops even the superuser; the user's cache folder serves instead.
 
     Without one either, the kernels are compiled for the one process.
     """

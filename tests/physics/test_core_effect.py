@@ -118,11 +118,11 @@ def test_permeability_near_one_gives_nothing():
 
 def test_saturation_lowers_the_small_signal_inductance_first():
     body, curve = plate(12e-3, 0.5e-3, 0.3e-3), saturating_curve(800.0, 1.5)
-    found = core_effect(ring(4e-3), (body,), (curve,), current=120.0, cell=1e-3, probes=ABOVE)
+    found = core_effect(ring(4e-3), (body,), (curve,), current=120.0, cell=1.5e-3, probes=ABOVE)
     assert found.added_small_signal < found.added_inductance < 1.01 * found.at_rest
-    start = saturation_current(ring(4e-3), (body,), (curve,), cell=1e-3)
+    start = saturation_current(ring(4e-3), (body,), (curve,), cell=1.5e-3)
     below, beyond = (
-        core_effect(ring(4e-3), (body,), (curve,), current=i, cell=1e-3, probes=ABOVE)
+        core_effect(ring(4e-3), (body,), (curve,), current=i, cell=1.5e-3, probes=ABOVE)
         for i in (0.5 * start, 2 * start)
     )
     assert below.added_small_signal > 0.9 * found.at_rest > beyond.added_small_signal
@@ -172,7 +172,7 @@ def test_load_of_a_uniform_field_is_the_volume():
 
 
 def test_load_near_the_copper_is_converged():
-    grid = brick_grid((plate(12e-3, 1e-3, 0.25e-3),), 0.75e-3)
+    grid = brick_grid((plate(6e-3, 0.5e-3, 0.25e-3),), 0.75e-3)
     path = filaments(FLEX, tolerance=5e-6)
     found = winding_load(grid, path)
     expected = field_load(grid, lambda points: path_flux_density(path, points), 8)

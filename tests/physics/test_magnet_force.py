@@ -135,7 +135,7 @@ def test_stiffnesses_add_up_to_nothing():
 def test_magnet_over_a_wide_iron_plate_is_drawn_to_its_image():
     """Image charges of weight (mu - 1) / (mu + 1) in a half space; textbook electrostatics of dielectrics."""
     magnet = Magnet(form="disc", size=(4e-3, 4e-3), height=2e-3, remanence=1.2, centre=(0, 0, 2.5e-3))
-    plate = Body(form="plate", size=(24e-3, 24e-3), thickness=6e-3, bottom=-6e-3)
+    plate = Body(form="plate", size=(24e-3, 24e-3), thickness=4e-3, bottom=-4e-3)
     one = core(brick_grid((plate,), 1e-3), (straight_curve(1000.0),))
     load = winding_load(one.grid, coil())
     found = force_with_core(coil(), one, 0.0 * load, magnet, 1.0).at_rest.force
