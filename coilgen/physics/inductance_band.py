@@ -8,6 +8,8 @@ STRIPS_ERROR = 3e-4
 """Largest error of mitred strips seen against finely divided ones, on sides of 1.5 widths or more."""
 RINGS_ERROR = 2e-4
 """Error of many turns taken as rings, seen against fine chords; of a single one three times that."""
+LEAD_ERROR = 0.2e-9
+"""H, error where a layer's leads bend away from the ends of its rings, seen against chords."""
 VIA_INDUCTANCE = 0.5e-6
 """H/m of a single plated hole of 0.3 mm through 1.6 mm of board, rounded up (E. B. Rosa 1908, round wire)."""
 CORNER_SHIFT = 0.19 / (0.5 * np.pi)
@@ -18,9 +20,9 @@ radian.
 """
 
 
-def rings_error(turns_per_layer: float) -> float:
-    """Expected share of error of turns taken as rings."""
-    return RINGS_ERROR * (1.0 + 2.0 / turns_per_layer)
+def rings_error(turns: int, layers: int, inductance: float) -> float:
+    """Expected share of error of so many turns on so many layers, taken as rings, with their leads."""
+    return RINGS_ERROR * (1.0 + 2.0 * layers / turns) + LEAD_ERROR * layers / inductance
 
 
 def crowding(strips: Strips) -> float:

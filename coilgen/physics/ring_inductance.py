@@ -66,10 +66,10 @@ def _parts(turns: RoundTurns, rows: Integers, direction: Floats) -> Floats:
 
 
 def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
-    """What closed turns count too much where they begin, a pitch beside their own end, H.
+    """What closed turns count wrongly where they begin, a pitch beside their own end, H.
 
-    Two strips that meet end to end a lateral distance s apart share mu0/4pi s less than two in line: there the
-    current goes on with the neighbouring turn, not with itself.
+    There the current goes on with the neighbouring turn, not with itself: of two arcs on either side, the
+    first has its own radius and the second the radius after the jump.
     """
     places = [float(turns.begin[one[0]])]
     if not _at_seam(turns, other, np.array(places))[0, 0]:
@@ -77,15 +77,36 @@ def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
     before_a, after_a = _edges(turns, one, np.array(places))
     before_b, after_b = _edges(turns, other, np.array(places))
     width = 0.5 * (turns.width[one][:, None] + turns.width[other])
-    rise2 = np.square(turns.z[one][:, None] - turns.z[other]) + np.square(width / 3.0)
+    rise2 = (np.square(turns.z[one][:, None] - turns.z[other]) + np.square(width / 3.0))[..., None]
 
-    def apart(a: Floats, b: Floats) -> Floats:
-        return np.asarray(np.sqrt(np.square(a[:, None] - b) + rise2[..., None]))
+    def across(a: Floats, b: Floats) -> Floats:
+        return _across_seam(a[:, None], b, rise2)
 
-    met = apart(before_a, after_b) + apart(after_a, before_b)
-    counted = apart(before_a, before_b) + apart(after_a, after_b)
+    met = across(before_a, after_b) + across(after_a, before_b)
+    counted = across(before_a, before_b) + across(after_a, after_b)
     sense = turns.sense[one][:, None] * turns.sense[other]
-    return float(-MU0_OVER_4PI * np.sum(sense[..., None] * (met - counted)))
+    return float(np.sum(sense[..., None] * (met - counted)))
+
+
+def _across_seam(a: Floats, b: Floats, rise2: Floats) -> Floats:
+    """Mutual inductance of two coaxial circles between points on either side of one direction, H.
+
+    Pairs of points an angle x apart straddle a direction in proportion to x; of turns whose radius comes back
+    to the first by growing steadily, in proportion to x (1 - x / 2 pi): Neumann's integral with that weight.
+    The part that peaks where the points meet, x / sqrt(s^2 + x^2), is integrated in closed form. a, b: radii,
+    m; rise2: squared distance across the circles' planes, m2.
+    """
+    mean = np.sqrt(a * b)
+    square = (np.square(a - b) + rise2) / (a * b)
+    peak = np.sqrt(square + np.pi**2) - np.sqrt(square)
+    x = 0.5 * np.pi * (_NODES + 1.0)
+    weight = x * (1.0 - x / WHOLE) * np.cos(x)
+    chord2 = np.square(2.0 * np.sin(0.5 * x))
+    rest = [
+        0.5 * np.pi * w * (f / np.sqrt(square + c) - angle / np.sqrt(square + angle * angle))
+        for w, f, c, angle in zip(_WEIGHTS, weight, chord2, x, strict=True)
+    ]
+    return np.asarray(MU0_OVER_4PI * mean * (peak + sum(rest)))
 
 
 def _at_seam(turns: RoundTurns, rows: Integers, direction: Floats) -> np.ndarray:
@@ -108,29 +129,30 @@ def turns_with_strips(turns: RoundTurns, strips: Strips) -> Floats:
     """Mutual inductance of every turn with every strip, (turns, strips) H.
 
     The vector potential of a circle of the turn's radius in that direction, M(a, r) / (2 pi r) with the
-    circles' mutual inductance, along the strip.
+    circles' mutual inductance, along the strip; of the turn's radial current, drift over radius times as
+    much, along the strip's radial part.
     """
     if len(strips) == 0 or len(turns) == 0:
         return np.zeros((len(turns), len(strips)))
     row = np.arange(len(turns))[:, None, None]
     step = strips.end - strips.start
     point = strips.start - turns.axis + step * 0.5 * (_NODES[:, None] + 1.0)
-    radius = np.maximum(np.abs(point), JOINT)
-    around = (point.conj() * step).imag / radius**2 * _WEIGHTS[:, None] / (2.0 * WHOLE)
+    distance = np.maximum(np.abs(point), JOINT)
+    radius = turns.radii(row, np.angle(point))
     linked = rings_mutual_inductance(
-        turns.radii(row, np.angle(point)),
         radius,
+        distance,
         turns.z[row] - strips.z,
         (turns.width[row], turns.thickness[row]),
         (strips.width, strips.thickness),
     )
-    return np.asarray(
-        (turns.sense * turns.extent)[:, None] * np.einsum("ijk,jk->ik", linked, around)
-    ) + _tails(turns, strips)
+    share = point.conj() * step / distance**2 * _WEIGHTS[:, None] / (2.0 * WHOLE)
+    current = turns.sense[row] * share.imag + turns.drift[row] / radius * share.real
+    return np.asarray((turns.extent[row] * linked * current).sum(axis=1)) + _tails(turns, strips)
 
 
 def _tails(turns: RoundTurns, strips: Strips) -> Floats:
-    """What strips that lead along into the begin, or out of the end, of a layer's turns lack, (turns, strips) H.
+    """What strips that go on from the ends of a layer's turns lack or have too much, (turns, strips) H.
 
     Beyond the seam every turn is a pitch beside where it was before it; as in _seams.
     """
@@ -143,8 +165,10 @@ def _tails(turns: RoundTurns, strips: Strips) -> Floats:
             before, after = _edges(turns, rows, np.angle(point[k : k + 1]))
             here, there = (before, after) if beyond * along > 0.0 else (after, before)
             rise2 = np.square(turns.z - strips.z[k]) + np.square(turns.width / 3.0)
-            met, counted = (np.sqrt(np.square(r[:, 0] - abs(point[k])) + rise2) for r in (there, here))
-            lacking[:, k] -= MU0_OVER_4PI * turns.sense * along * (met - counted)
+            met, counted = (
+                _across_seam(r[:, 0], abs(point[k]) * np.ones(len(r)), rise2) for r in (there, here)
+            )
+            lacking[:, k] += turns.sense * along * (met - counted)
     return lacking
 
 
@@ -153,7 +177,8 @@ def _continues(turns: RoundTurns, strips: Strips, point: Points) -> np.ndarray:
     found = np.zeros(len(strips), dtype=bool)
     for layer in np.unique(turns.layer):
         rows = np.flatnonzero(turns.layer == layer)
-        radii = (turns.profile[rows[0], 0], turns.profile[rows[-1], -1])
-        ends = np.array(radii) * np.exp(1j * turns.begin[rows[0]])
+        radii = np.array([turns.profile[rows[0], 0], turns.profile[rows[-1], -1]])
+        past = turns.sense[rows[0]] * WHOLE * float(np.sum(turns.extent[rows] - 1.0))
+        ends = radii * np.exp(1j * (turns.begin[rows[0]] + np.array([0.0, past])))
         found |= (strips.layer == layer) & (np.abs(point[:, None] - ends).min(axis=1) < 10.0 * JOINT)
     return found

@@ -15,6 +15,7 @@ STEPS = 32
 SLIVER = 0.01
 """Parts of a turn smaller than this are not left over: the whole turns' angle is a little more or less."""
 WHOLE = 2.0 * np.pi
+"""rad, a whole turn."""
 _SAMPLES = 16
 
 Share = tuple[int, float, float]
@@ -25,9 +26,10 @@ Share = tuple[int, float, float]
 class RoundTurns:
     """Turns about one axis, one a row, SI units.
 
-    axis: complex m, x + iy. profile: (n, STEPS + 1) m, radius at equal angles from the turn's begin to its end,
-    along the current. begin: (n,) rad, direction from the axis in which it begins and ends. extent: (n,), its
-    true angle about the axis over a whole circle, within SLIVER of 1. width, thickness, z: (n,) m. layer: (n,) int. sense: (n,) +1 for a counter-clockwise current, -1 for a clockwise one.
+    axis: complex m, x + iy. profile: (n, STEPS + 1) m, radius at equal angles from the turn's begin to its
+    end, along the current. begin: (n,) rad, direction from the axis in which it begins and ends. extent:
+    (n,), its true angle about the axis over a whole circle, within SLIVER of 1. width, thickness, z: (n,) m.
+    layer: (n,) int. sense: (n,) +1 for a counter-clockwise current, -1 for a clockwise one.
     """
 
     axis: complex

@@ -3,7 +3,7 @@
 import numpy as np
 
 from coilgen.physics.conductor import Floats
-from coilgen.physics.mean_distance import geometric_mean_distance, self_arithmetic_mean_distance
+from coilgen.physics.mean_distance import geometric_mean_distance
 from coilgen.physics.mitred_strips import Integers, Strips, filament
 from coilgen.physics.straight_filaments import MU0_OVER_4PI, Corners, end_function, skew_filaments
 
@@ -89,7 +89,7 @@ def _corner(a: Strips, b: Strips) -> Floats:
     half_sine = np.sqrt(np.maximum(0.5 * (1.0 - cosine), 1e-30))
     half_cosine = np.sqrt(np.maximum(0.5 * (1.0 + cosine), 1e-3))
     by_points = sum(weight * abs(u - v) for u, v, weight in _NINE) * a.width
-    apart = (self_arithmetic_mean_distance(a.width, a.thickness) - by_points) / half_cosine
+    apart = (_apart(a.width[:, None] * _NODES, a, a) @ _WEIGHTS - by_points) / half_cosine
     return np.asarray(-MU0_OVER_4PI * cosine * apart * np.arctanh(np.minimum(half_sine, 0.9995)) / half_sine)
 
 
@@ -121,7 +121,7 @@ def _mean_end(a: Strips, b: Strips, offset: Offset, mean: Floats, slope_a: Float
     x, y, z = offset
     square = y * y + z * z
     far_square = np.maximum(square, mean * mean)
-    spread = square + (a.width**2 + b.width**2) / 12.0 - mean * mean
+    spread = square + (a.width**2 + b.width**2 + a.thickness**2 + b.thickness**2) / 12.0 - mean * mean
     bend = sum(
         w * w * (c * c - 2.0 * c * x * y / far_square) for w, c in ((a.width, slope_a), (b.width, slope_b))
     )
@@ -139,5 +139,14 @@ def _mean_end(a: Strips, b: Strips, offset: Offset, mean: Floats, slope_a: Float
 def _mean_end_on_mitre(a: Strips, b: Strips, y: Floats, z: Floats, slope: Floats) -> Floats:
     """End function averaged over the lateral distance of two strips that end on the line of one mitre, m."""
     apart = y[:, None] + np.maximum(a.width, b.width)[:, None] * _NODES
-    rise_square = (z**2 + (a.thickness**2 + b.thickness**2) / 18.0)[:, None]
-    return np.asarray(end_function(slope[:, None] * apart, np.sqrt(apart**2 + rise_square)) @ _WEIGHTS)
+    return np.asarray(end_function(slope[:, None] * apart, _apart(apart, a, b, z)) @ _WEIGHTS)
+
+
+def _apart(lateral: Floats, a: Strips, b: Strips, z: Floats | float = 0.0) -> Floats:
+    """Distance of points a lateral distance (n, m) apart, averaged over both thicknesses, m.
+
+    A third of the thickness beside the rest: exact for thin strips, and within 3 % for square ones. Ends and
+    corners must count alike for a bar in pieces to be the bar.
+    """
+    rise_square = np.square(z) + (a.thickness**2 + b.thickness**2) / 18.0
+    return np.asarray(np.sqrt(lateral**2 + rise_square[:, None]))

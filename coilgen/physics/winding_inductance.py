@@ -60,11 +60,11 @@ def layer_inductances(conductor: Conductor) -> LayerInductances:
     strips = mitred_strips(conductor)
     if _mostly_round(conductor, turns):
         matrix, method = _by_rings(turns, mitred_strips(rest), layers), "rings"
-        error = rings_error(len(turns) / len(layers))
     else:
-        matrix, method, error = _by_strips(strips, layers), "mitred strips", STRIPS_ERROR
-    total = abs(float(matrix.sum()))
-    error += crowding(strips) + vias(strips) / max(total, 1e-30)
+        matrix, method = _by_strips(strips, layers), "mitred strips"
+    total = max(abs(float(matrix.sum())), 1e-30)
+    error = rings_error(len(turns), len(layers), total) if method == "rings" else STRIPS_ERROR
+    error += crowding(strips) + vias(strips) / total
     return LayerInductances(matrix=matrix, layers=layers, method=method, relative_error=error)
 
 
