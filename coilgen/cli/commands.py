@@ -190,7 +190,9 @@ def _refuse_broken(target: Path) -> NoReturn:
     sys.exit(FINDINGS)
 
 
-@main.command(epilog=_example("coilgen watch shutter.toml"))
+@main.command(
+    short_help="Serve DESIGN's page, which follows the file.", epilog=_example("coilgen watch shutter.toml")
+)
 @_DESIGN
 @click.option(
     "--port",

@@ -290,6 +290,11 @@ class TestHelp:
                 found = main.commands[words[1]]
                 found.make_context(words[1], words[2:])
 
+    def test_no_command_is_cut_short_in_the_list(self, run):
+        told = run("--help").stdout
+        assert all(re.search(rf"^  {name} ", told, re.MULTILINE) for name in main.commands)
+        assert "..." not in told.split("Commands:")[1]
+
     def test_bare_command_shows_the_help(self, run):
         result = run()
         assert result.exit_code == 2
@@ -380,9 +385,10 @@ class TestMistakes:
         assert result.exit_code == 2
         assert result.stderr == "small.toml: cannot be read: permission denied; check the name\n"
 
+    @pytest.mark.parametrize("command", ["make", "watch"])
     @pytest.mark.parametrize("given", ["small", "smal.toml", "Small.toml"])
-    def test_a_name_that_is_a_little_off(self, run, small, given):
-        result = run("make", given)
+    def test_a_name_that_is_a_little_off(self, run, small, command, given):
+        result = run(command, given)
         assert result.exit_code == 2
         assert result.stderr == f"{given}: no such file; did you mean small.toml?\n"
 
