@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from coilgen.art import Art, Stroke
-from coilgen.coil import Terminal
+from coilgen.coil import Terminal, Trace
 from coilgen.geometry.closed import holds
 from coilgen.geometry.lettering import lettering, text_width
 from coilgen.geometry.point import Point
@@ -14,7 +14,7 @@ LINE_WIDTH = 0.15e-3
 MARGIN = 0.2e-3
 """From print to openings, holes and edges; common practice, no source."""
 NUMBER_HEIGHT = 1.0e-3
-NAME_HEIGHTS = (1.5e-3, 1.2e-3, 1.0e-3, 0.8e-3)
+NAME_HEIGHTS = (1.5e-3, 1.2e-3, 1.0e-3)
 
 
 @dataclass(frozen=True)
@@ -94,8 +94,27 @@ def _clear(box: _Box, art: Art, printed: list[_Box]) -> bool:
         for opening in art.openings
         if opening.side == "top"
     )
+    bare = not any(_crosses(box, trace) for trace in art.traces_on(1))
     holes = all(box.distance(hole.at) >= hole.diameter / 2 + MARGIN for hole in art.holes)
-    return openings and holes and _on_board(box, art) and not any(_overlap(box, other) for other in printed)
+    return (
+        openings
+        and holes
+        and bare
+        and _on_board(box, art)
+        and not any(_overlap(box, other) for other in printed)
+    )
+
+
+def _crosses(box: _Box, trace: Trace) -> bool:
+    """Whether a trace runs under a print, which would be legible but restless."""
+    reach = trace.width / 2 + MARGIN / 2
+    middle, far = box.at, abs(complex(box.half_width, box.half_height)) + reach
+    return any(
+        box.distance(segment.at(k / 32)) < reach
+        for segment in trace.path.segments
+        if segment.distance(middle) < far
+        for k in range(33)
+    )
 
 
 def _on_board(box: _Box, art: Art) -> bool:

@@ -280,6 +280,7 @@ def test_the_schema_knows_no_null_and_no_default_in_si():
             '"FR-4"',
             "1",
             '"counterclockwise"',
+            '"series"',
             '"sharp"',
             '"round"',
             '"south"',

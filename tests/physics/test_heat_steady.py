@@ -176,17 +176,37 @@ def test_joint_that_conducts_perfectly_is_the_limit_of_good_joints():
         [
             lambda a: _plate(a, contact=2 * a.bottom.contact),
             lambda a: _plate(a, conductivity=a.bottom.conductivity / 2),
-            lambda a: _plate(a, emissivity=a.bottom.emissivity / 2),
-            lambda a: replace(a, board=replace(a.board, emissivity=a.board.emissivity / 2)),
             lambda a: _laminate(a, conductivity=a.board.laminate.conductivity / 2),
             lambda a: _laminate(a, conductivity_in_plane=a.board.laminate.conductivity_in_plane / 2),
-            lambda a: replace(a, surroundings=Surroundings(convection_factor=0.5)),
+            lambda a: replace(a, surroundings=Surroundings(forced_coefficient=10.0)),
         ]
     ),
 )
 def test_every_resistance_warms_the_coil(power, contact, worse):
     # Rayleigh's law of monotony: at a given heat, the mean where it is made rises with every resistance.
-    assembly = replace(on_steel(plate=steel(contact=contact, band=None)), temperature_coefficient=0.0)
+    # It holds for linear paths, so the film is a wind's and the faces hardly radiate.
+    dull = on_steel(plate=steel(contact=contact, band=None))
+    dull = _plate(replace(dull, board=replace(dull.board, emissivity=1e-9)), emissivity=1e-9)
+    wind = Surroundings(forced_coefficient=20.0)
+    assembly = replace(dull, surroundings=wind, temperature_coefficient=0.0)
+    current = (power / 5) ** 0.5
+    mean = [solved(each, current=current).coil_mean for each in (assembly, worse(assembly))]
+    assert mean[1] > mean[0]
+
+
+@settings(max_examples=20)
+@given(
+    st.floats(1, 6),
+    st.sampled_from(
+        [
+            lambda a: _plate(a, emissivity=a.bottom.emissivity / 2),
+            lambda a: replace(a, board=replace(a.board, emissivity=a.board.emissivity / 2)),
+            lambda a: replace(a, surroundings=Surroundings(convection_factor=0.5)),
+        ]
+    ),
+)
+def test_worse_faces_warm_the_coil(power, worse):
+    assembly = replace(on_steel(), temperature_coefficient=0.0)
     current = (power / 5) ** 0.5
     mean = [solved(each, current=current).coil_mean for each in (assembly, worse(assembly))]
     assert mean[1] > mean[0]
