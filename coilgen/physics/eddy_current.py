@@ -9,8 +9,7 @@ from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.eddy_coupling import clearance, coupling, radii
 from coilgen.physics.eddy_section import Section, section
 from coilgen.physics.eddy_spectrum import EddySpectrum, eddy_spectrum
-from coilgen.physics.eddy_turns import Turns, is_round, piece_lengths, turns
-from coilgen.physics.filaments import filaments
+from coilgen.physics.eddy_turns import Turns, chords, is_round, piece_lengths, turns
 
 _EDGE_CELL = 0.5
 _DEPTH_CELL = 1.0 / 3.0
@@ -18,14 +17,13 @@ _MOST_COLUMNS = 24.0
 _FEWEST_COLUMNS = 12.0
 _DROPPED = 1e-4
 _SAME_SHIFT = 0.1
-_CHORD_TOLERANCE = 1e-5
 _METHOD = "filaments graded to the strip's edges on rings, sides' field where straight, Lanczos reduction"
 _ROUND_BAND = 0.05
-_POLYGON_BAND = 0.10
+_POLYGON_BAND = 0.08
 _SPREAD = (1.0 / 10.0 + 1.0 / 12.0 + 1.0 / 12.0) ** 0.5
-"""Widths by which a strip blurs the field of filaments. Both strips' currents are spread evenly over their widths
-(mean square 1/12 each); a field that varies along the strip as a wave of number k loses, while resistance limits
-the currents, 1 / (1 + (k w)^2 / 10) of what a uniform one does (first term of the sheet equation's solution)."""
+"""Widths by which a strip blurs the field of filaments. The currents of both strips spread over their widths
+(mean square 1/12 each); a field that varies along the strip as a wave of number k loses, while resistance
+limits the currents, 1 / (1 + (k w)^2 / 10) of what a uniform one does (the sheet equation's first term)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -191,17 +189,15 @@ def _excess_field(conductor: Conductor, winding: Turns) -> Floats:
 
 def _sides_field(conductor: Conductor, winding: Turns) -> Floats:
     """Perpendicular field (turns, stations) T/A of straight filaments, as a strip's eddy currents see it."""
-    path = filaments(conductor, tolerance=_CHORD_TOLERANCE, closed=False)
-    step = (path.end - path.start)[:, :2]
-    length = np.hypot(*step.T)
-    start, along = path.start[length > 0.0], step[length > 0.0] / length[length > 0.0, None]
-    length = length[length > 0.0]
+    start, end, height = chords(conductor)
+    length = np.hypot(*(end - start).T)
+    along = (end - start) / length[:, None]
     field = np.empty(winding.points.shape[:2]).T
     for turn, (z, width) in enumerate(zip(winding.z, winding.width, strict=True)):
         x, y = (winding.points[:, turn, axis, None] - start[:, axis] for axis in (0, 1))
         ahead = x * along[:, 0] + y * along[:, 1]
         beside = y * along[:, 0] - x * along[:, 1]
-        square = beside**2 + ((start[:, 2] - z) ** 2 + (_SPREAD * width) ** 2)
+        square = beside**2 + ((height - z) ** 2 + (_SPREAD * width) ** 2)
         reach = ahead / np.sqrt(ahead**2 + square) + (length - ahead) / np.sqrt(
             (length - ahead) ** 2 + square
         )

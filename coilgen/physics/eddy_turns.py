@@ -14,6 +14,7 @@ _GAP = 1e-9
 _STATIONS = 8
 _ARC_BETWEEN_STATIONS = np.pi / 4.0
 _SLIVER = 0.05
+_BEYOND_CORNER = 0.25
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,9 +25,9 @@ class Turns:
     so that radii of neighbouring turns differ by the pitch. length: (n,) m, of the centre line.
     fraction: (n,) of a full turn, negative for a clockwise current. z, width, thickness: (n,) m.
     points: (stations, n, 2) m, where rays from the centre cross the centre lines; nan where a turn is not
-    crossed. share: (stations,), each station's share of the length. shift: (stations, n) m, by how much the
-    turns of one spiral are farther out there than their radius, on average: spirals that run inward and
-    outward face each other with all shifts from none to a pitch.
+    crossed, or only beyond the corner. share: (stations,), each station's share of the length.
+    shift: (stations, n) m, by how much the turns of one spiral are farther out there than their radius, on
+    average: spirals that run inward and outward face each other with all shifts from none to a pitch.
     """
 
     radius: Floats
@@ -61,13 +62,14 @@ def turns(conductor: Conductor) -> Turns:
         raise ValueError("no piece of the conductor winds about the origin")
     measures = np.hstack([_measures(conductor, strand) for strand in strands])
     angles, share, side = _stations(conductor, strands[len(strands) // 2])
-    crossings = [_crossings(strand, angles) for strand in strands]
     radius, length, fraction, z, width, thickness = measures
-    starts = np.cumsum([0] + [points.shape[1] for points, _ in crossings[:-1]])
-    shifts = [
-        _shift(distance - radius[first : first + distance.shape[1]], side)
-        for first, (_, distance) in zip(starts, crossings, strict=True)
-    ]
+    points, distance = (
+        np.concatenate(parts, axis=1)
+        for parts in zip(*(_crossings(strand, angles) for strand in strands), strict=True)
+    )
+    spiral = np.repeat(np.arange(len(strands)), [int(strand.turn[-1]) + 1 for strand in strands])
+    shift = _shift(distance - radius, side, spiral)
+    beyond_corner = ~(np.abs(distance - radius - shift) < _BEYOND_CORNER * width)
     return Turns(
         radius=radius,
         length=length,
@@ -75,10 +77,18 @@ def turns(conductor: Conductor) -> Turns:
         z=z,
         width=width,
         thickness=thickness,
-        points=np.concatenate([points for points, _ in crossings], axis=1),
+        points=np.where(beyond_corner[..., None], np.nan, points),
         share=share,
-        shift=np.concatenate(shifts, axis=1),
+        shift=shift,
     )
+
+
+def chords(conductor: Conductor) -> tuple[Floats, Floats, Floats]:
+    """Starts and ends (m, 2) m and heights (m,) m of all pieces as straight filaments, without the vias."""
+    runs = [(_chords(conductor, pieces)[0], conductor.z[pieces[0]]) for pieces in _joined(conductor)]
+    start = np.vstack([vertices[:-1] for vertices, _ in runs])
+    end = np.vstack([vertices[1:] for vertices, _ in runs])
+    return start, end, np.repeat([z for _, z in runs], [len(vertices) - 1 for vertices, _ in runs])
 
 
 def piece_lengths(conductor: Conductor) -> Floats:
@@ -192,15 +202,18 @@ def _midpoints(count: int) -> tuple[Floats, Floats]:
     return (2.0 * np.arange(count) + 1.0) / count - 1.0, np.full(count, 2.0 / count)
 
 
-def _shift(excess: Floats, side: NDArray[np.int64]) -> Floats:
-    """Median excess over the turns (stations, turns) of each side, the same for all its stations and turns.
+def _shift(excess: Floats, side: NDArray[np.int64], spiral: NDArray[np.int64]) -> Floats:
+    """Median excess over the stations of a side and the turns of a spiral, (stations, turns); zero for none.
 
-    The median leaves out stations whose ray meets some turns beyond the corner. Sides of no turn count zero.
+    The median leaves out stations whose ray meets some turns beyond the corner.
     """
-    known = np.isfinite(excess)
-    sides = [(side == one)[:, None] & known for one in range(int(side.max()) + 1)]
-    median = np.array([np.median(excess[one]) if one.any() else 0.0 for one in sides])
-    return np.broadcast_to(median[side][:, None], excess.shape)
+    shift = np.zeros(excess.shape)
+    for one in range(int(side.max()) + 1):
+        for strand in range(int(spiral.max()) + 1):
+            block = np.ix_(side == one, spiral == strand)
+            known = excess[block][np.isfinite(excess[block])]
+            shift[block] = np.median(known) if len(known) else 0.0
+    return shift
 
 
 def _crossings(strand: _Strand, angles: Floats) -> tuple[Floats, Floats]:

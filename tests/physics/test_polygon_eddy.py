@@ -2,8 +2,8 @@
 
 The copper is a sheet of no thickness, J the curl of a stream function that steps by the current between a
 turn's edges; linear triangles, a near triangle's potential in closed form (D. R. Wilton et al., IEEE Trans.
-Antennas Propag. 32(3), 1984), far ones by their middles, a dense complex solve for each frequency. The triangles
-cost it 1 to 3 % of the rise.
+Antennas Propag. 32(3), 1984), far ones by their middles, a dense complex solve each frequency. The
+triangles cost it 1 to 3 % of the rise.
 """
 
 import numba
