@@ -67,14 +67,15 @@ def _add_header(main: Element, result: Result) -> None:
     add(header, "h1", result.design.name)
     if result.design.note:
         add(header, "p", result.design.note, class_="note")
+    add_verdict(header, result)
+
+
+def add_verdict(header: Element, result: Result) -> None:
+    """Whether the rules are kept, in two words."""
     count = len(result.findings)
     verdict = "rules: clean" if not count else f"rules: {count} finding{'s' if count > 1 else ''}"
-    add(
-        header,
-        "p",
-        f"{'✓' if not count else '!'} {verdict}",
-        class_="verdict " + ("bad" if count else "good"),
-    )
+    kind = "bad" if count else "good"
+    add(header, "p", f"{'!' if count else '✓'} {verdict}", id="verdict", class_=f"verdict {kind}")
 
 
 def html(element: Element) -> str:

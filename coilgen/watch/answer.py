@@ -13,7 +13,7 @@ from coilgen.errors import DesignError, Fault
 from coilgen.exports._page.picture import add_picture
 from coilgen.exports._page.sections import add_findings, add_key_figures
 from coilgen.exports._svg import Element
-from coilgen.exports.page import content, html
+from coilgen.exports.page import add_verdict, content, html
 from coilgen.watch.live_page import live_page
 from coilgen.watch.state import State, full, quick
 from coilgen.watch.trial import Numbers, changed, tried
@@ -87,10 +87,11 @@ def _file(state: State, request: Request) -> Answer:
 
 
 def _try(state: State, request: Request) -> Answer:
-    """What follows the hand: picture, key figures, findings."""
+    """What follows the hand: verdict, picture, key figures, findings."""
     result = quick(changed(_good(state), _numbers(request)))
     parts = {}
     for name, add_part in (
+        ("verdict", add_verdict),
         ("board-section", add_picture),
         ("key-figures", add_key_figures),
         ("findings-section", add_findings),

@@ -26,12 +26,11 @@ def _trial(state: State) -> Element:
     form = Element("form", {"id": "trial", "class": "trial", "aria-label": "Numbers to try"})
     form.set("data-version", str(state.version))
     for each in tried(state.good) if state.good else ():
-        label = add(form, "label", each.says)
+        label = add(form, "label", f"{each.says}, {each.unit}" if each.unit else each.says)
         box = add(
             label, "input", type="number", name=each.key, value=f"{each.value:g}", step=f"{each.step:g}"
         )
         box.set("min", "0")
-        box.tail = each.unit
     buttons = add(form, "div", class_="buttons")
     add(buttons, "button", "Save to the file", type="button", id="save", disabled="disabled")
     add(buttons, "button", "Back to the file", type="button", id="back", disabled="disabled")

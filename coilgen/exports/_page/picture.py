@@ -4,7 +4,6 @@ from coilgen.exports._board_view import (
     BOARD_FILL,
     add_dimensions,
     add_view,
-    along_current,
     colour,
     layer_name,
 )
@@ -124,14 +123,4 @@ def _add_reading(side: Element, result: Result) -> None:
     )
     label = add(group, "label", class_="follow")
     label.text = "Follow the current from terminal 1"
-    total = max(start + trace.path.length for trace, start in along_current(result.coil))
-    add(
-        label,
-        "input",
-        type="range",
-        id="follow",
-        min="0",
-        max=number(total),
-        step="0.1",
-        value="0",
-    )
+    add(label, "input", type="range", id="follow", min="0", max="10000", step="1", value="0")

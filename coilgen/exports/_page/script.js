@@ -106,11 +106,12 @@ const coilPage = (() => {
     picture.addEventListener("pointermove", point);
     picture.addEventListener("pointerleave", () => mark(null));
     follow.addEventListener("input", () => {
-      const along = Number(follow.value);
+      const along = Number(follow.value) / Number(follow.max) * total;
       const trace = known.find((each) => along <= each.end && along >= each.parts[0].start) || known[known.length - 1];
       const part = trace.parts.find((each) => along <= each.start + each.length) || trace.parts[trace.parts.length - 1];
       const at = part.at(Math.min(1, (along - part.start) / (part.length || 1)));
       tell({ at, along, trace });
+      follow.setAttribute("aria-valuetext", `${along.toFixed(1)} mm, copper ${trace.layer}`);
     });
     switches();
   };
