@@ -24,8 +24,8 @@ def _flux_density(case: Case) -> Answer:
             }
             for side, height, value in zip(sides, [*heights, *heights], np.ravel(per_ampere), strict=True)
         ],
-        model="closed-form Biot-Savart of all traces, part along the axis; positive up; no core or metal near; "
-        "at the current while the drive is on, copper at 20 degC",
+        model="closed-form Biot-Savart of all traces, the part along the axis, positive up; no core or metal "
+        "near; at the current while the drive is on, copper at 20 degC",
     )
 
 

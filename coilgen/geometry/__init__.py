@@ -1,1 +1,1 @@
-"""Exact plane geometry: lines, arcs, paths, outlines, distances. Knows nothing of coils. Metres and radians."""
+"""Exact plane geometry: lines, arcs, paths, outlines, distances. Knows no coils. Metres and radians."""

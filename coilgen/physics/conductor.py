@@ -1,4 +1,4 @@
-"""A winding as plain arrays: straight and circular pieces of flat strip in the order the current meets them."""
+"""A winding as arrays: straight and circular pieces of flat strip in the order the current meets them."""
 
 from dataclasses import dataclass
 
