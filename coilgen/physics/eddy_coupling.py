@@ -170,7 +170,7 @@ def _basis(cells: Section, columns: Floats, rows: Floats) -> Floats:
     """Values at the filaments of the polynomials that are one at one node, over columns and rows."""
     across, through = np.unique(cells.y), np.unique(cells.z)
     wide = np.eye(len(across)) if np.array_equal(columns, across) else _lagrange(columns, across)
-    return np.kron(wide, _lagrange(rows, through))
+    return np.asarray(np.kron(wide, _lagrange(rows, through)), dtype=np.float64)
 
 
 def _lagrange(nodes: Floats, points: Floats) -> Floats:

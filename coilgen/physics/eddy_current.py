@@ -18,7 +18,7 @@ _FEWEST_COLUMNS = 12.0
 _DROPPED = 1e-4
 _SAME_SHIFT = 0.1
 _METHOD = "filaments graded to the strip's edges on rings, sides' field where straight, Lanczos reduction"
-_ROUND_BAND = 0.05
+_ROUND_BAND = 0.06
 _POLYGON_BAND = 0.08
 _SPREAD = (1.0 / 10.0 + 1.0 / 12.0 + 1.0 / 12.0) ** 0.5
 """Widths by which a strip blurs the field of filaments. The currents of both strips spread over their widths

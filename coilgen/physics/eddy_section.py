@@ -53,7 +53,8 @@ def section(*, edge: float, largest: float, through: float) -> Section:
 
 def _graded(first: float, largest: float) -> Floats:
     """Symmetric edges from -1 to 1."""
-    steps, size = [], min(first, 1.0)
+    steps: list[float] = []
+    size = min(first, 1.0)
     while sum(steps) < 1.0 - 0.5 * size:
         steps.append(size)
         size = min(size * _GRADING, max(largest, first))

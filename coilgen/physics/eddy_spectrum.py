@@ -57,7 +57,7 @@ def eddy_spectrum(
     uniform = root / np.linalg.norm(root, axis=1, keepdims=True)
 
     def project(y: Floats) -> Floats:
-        return y - uniform * (uniform * y).sum(axis=1, keepdims=True)
+        return np.asarray(y - uniform * (uniform * y).sum(axis=1, keepdims=True))
 
     start = project(root * drive)
     norm = np.sqrt((start**2).sum(axis=(0, 1)))

@@ -96,7 +96,7 @@ def piece_lengths(conductor: Conductor) -> Floats:
     chord = np.linalg.norm(conductor.end - conductor.start, axis=1)
     half = 0.5 * np.abs(conductor.sweep)
     radius = np.linalg.norm(conductor.start - conductor.centre, axis=1)
-    return np.where(half > 0.0, 2.0 * half * np.nan_to_num(radius), chord)
+    return np.asarray(np.where(half > 0.0, 2.0 * half * np.nan_to_num(radius), chord))
 
 
 def is_round(conductor: Conductor) -> bool:
@@ -162,7 +162,7 @@ def _measures(conductor: Conductor, strand: _Strand) -> Floats:
     length = np.hypot(*step.T)
 
     def total(values: Floats) -> Floats:
-        return np.bincount(strand.turn, values)
+        return np.bincount(strand.turn, values).astype(np.float64)
 
     whole = total(length)
     area = total(0.5 * _cross(strand.vertices[:-1], strand.vertices[1:]))
