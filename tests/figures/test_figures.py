@@ -1,0 +1,70 @@
+"""Laws of the figures over whole designs."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from designs import SHAPES, Asked, made
+
+from coilgen.job import figures_of
+
+
+def figures(asked: Asked) -> dict[str, float]:
+    return {name: figure.value for name, figure in figures_of(*made(asked)).items()}
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+class TestLaws:
+    def test_a_coil_of_twice_the_size(self, shape: str) -> None:
+        """At the same copper thickness: length doubles, areas grow fourfold, resistance stays."""
+        once, twice = (figures(Asked(shape=shape, scale=scale)) for scale in (1.0, 2.0))
+        assert twice["trace_length"] == pytest.approx(2 * once["trace_length"], rel=1e-6)
+        assert twice["turn_area"] == pytest.approx(4 * once["turn_area"], rel=1e-6)
+        assert twice["smallest_spacing"] == pytest.approx(2 * once["smallest_spacing"], rel=1e-6)
+        assert twice["resistance_20c"] == pytest.approx(once["resistance_20c"], rel=0.01)
+
+    def test_a_mirrored_coil_differs_in_the_sign_of_its_field_only(self, shape: str) -> None:
+        one = figures(Asked(shape=shape))
+        other = figures(Asked(shape=shape, direction="clockwise"))
+        for name in ("trace_length", "resistance_20c", "inductance", "copper_mass", "winding_capacitance"):
+            assert other[name] == pytest.approx(one[name], rel=1e-6)
+        assert other["turn_area"] == pytest.approx(-one["turn_area"], rel=1e-9)
+        top, mirrored = one["flux_density"][0], other["flux_density"][0]
+        assert mirrored["flux_density"] == pytest.approx(-top["flux_density"], rel=1e-6)
+        assert top["flux_density"] > 0
+
+    def test_layers_sum_to_the_inductance(self, shape: str) -> None:
+        found = figures(Asked(shape=shape, layers=4))
+        assert sum(map(sum, found["layer_inductances"])) == pytest.approx(found["inductance"], rel=1e-9)
+
+    def test_turn_area_is_near_that_of_the_mean_turn(self, shape: str) -> None:
+        asked = Asked(shape=shape, layers=2, turns=8)
+        mean = (asked.outer + asked.inner) / 2 * 1e-3
+        fill = {"square": 1.0, "round": math.pi / 4, "hexagonal": math.sqrt(3) / 2, "octagonal": 0.828427}[
+            shape
+        ]
+        assert figures(asked)["turn_area"] == pytest.approx(16 * mean**2 * fill, rel=0.06)
+
+
+def test_power_and_moment_follow_from_the_current() -> None:
+    found = figures(Asked())
+    assert found["current"] == pytest.approx(5.0 / found["resistance_20c"])
+    assert found["power"] == pytest.approx(5.0 * found["current"])
+    assert found["ampere_turns"] == pytest.approx(found["current"] * found["turns_total"])
+    assert found["moment"] == pytest.approx(found["current"] * found["turn_area"])
+    assert found["time_constant"] == pytest.approx(found["inductance"] / found["resistance_20c"])
+
+
+def test_copper_mass_is_near_its_traces() -> None:
+    asked = Asked(layers=2)
+    found = figures(asked)
+    traces = found["trace_length"] * asked.width * 1e-3 * 35e-6 * 8890
+    assert traces < found["copper_mass"] < 1.5 * traces
+
+
+def test_field_of_one_square_turn_is_the_textbooks() -> None:
+    """Near 2 sqrt2 mu0 I / (pi a) at the centre of a square of side a, leads and finite width left out."""
+    found = figures(replace(Asked(shape="square"), layers=1, turns=1, width=0.15, inner=24.0))
+    side = 24.15e-3
+    centre = 2 * math.sqrt(2) * 4e-7 * math.pi / (math.pi * side)
+    assert found["flux_density"][0]["per_ampere"] == pytest.approx(centre, rel=0.05)
