@@ -1,9 +1,11 @@
 """Arrowheads along the outermost turn of each layer: which way a positive current goes."""
 
+import cmath
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 
 from coilgen.art import Art
+from coilgen.coil import Trace
 from coilgen.exports._svg import INK, Element, add, number, xy
 from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point, cross
@@ -27,13 +29,27 @@ def add_current_marks(parent: Element, art: Art, layer: int, size: float) -> Non
 def current_places(art: Art, layer: int) -> list[tuple[Point, Point]]:
     """Places on a layer's outermost turn, m, with the unit heading of a positive current there."""
     farthest: dict[int, Segment] = {}
-    for piece in _around(segment for trace in art.traces_on(layer) for segment in trace.path.segments):
+    for piece in _around(_outermost_turn(art.traces_on(layer))):
         sector = _sector(piece.at(0.5))
         if sector not in farthest or abs(piece.at(0.5)) > abs(farthest[sector].at(0.5)):
             farthest[sector] = piece
     chosen = [farthest[sector] for sector in sorted(farthest)]
-    every = max(1, math.ceil(len(chosen) / MOST))
+    every = max(1, round(len(chosen) / MOST))
     return [(piece.at(0.5), _middle_heading(piece)) for piece in chosen[::every]]
+
+
+def _outermost_turn(traces: Sequence[Trace]) -> Iterator[Segment]:
+    """Pieces of the longest trace, the winding, from its outer end until they have gone round once."""
+    if not traces:
+        return
+    path = max((trace.path for trace in traces), key=lambda each: each.length)
+    inward = abs(path.start) > abs(path.end)
+    gone = 0.0
+    for piece in path.segments if inward else reversed(path.segments):
+        yield piece
+        gone += abs(cmath.phase(piece.end * piece.start.conjugate()))
+        if gone > math.tau:
+            return
 
 
 def _around(pieces: Iterable[Segment]) -> list[Segment]:

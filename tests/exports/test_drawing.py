@@ -3,6 +3,7 @@
 import io
 import math
 import re
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations, pairwise
@@ -15,7 +16,9 @@ from samples import TABLES, sample
 
 from coilgen.catalogue import names
 from coilgen.design import Design
-from coilgen.exports import _board_view, drawing
+from coilgen.errors import UserError
+from coilgen.exports import _board_view, _raster, drawing
+from coilgen.exports._current_marks import current_places
 from coilgen.exports._sheet import winding_span
 from coilgen.exports._svg import path_data
 from coilgen.geometry.arc import Arc
@@ -349,3 +352,51 @@ def test_any_piece_keeps_its_ends_length_and_side(piece: Line | Arc) -> None:
         start, end, _ = drawn[0]
         centre = arc_centre(start, end, round(piece.radius * 1e3, 6), clockwise)
         assert abs(centre - piece.centre * 1e3) < 2e-2
+
+
+@pytest.mark.parametrize("direction", ["counterclockwise", "clockwise"])
+@pytest.mark.parametrize("shape", drawing_shapes())
+def test_arrowheads_go_round_as_the_current_does(shape: str, direction: str) -> None:
+    winding = {"shape": shape, "turns": 4, "trace_width": 0.3, "trace_spacing": 0.2, "outer_size": 16}
+    tables = {"name": "wound", "winding": {**winding, "layers": 4, "direction": direction}}
+    design = Design.model_validate(tables)
+    _, art = drawn(design)
+    for layer in range(1, 5):
+        places = current_places(art, layer)
+        assert 3 <= len(places) <= 5
+        for at, heading in places:
+            assert abs(heading) == pytest.approx(1.0)
+            round_about = (at.conjugate() * heading).imag
+            assert round_about * (1 if direction == "counterclockwise" else -1) > 0.8 * abs(at)
+            apothem = abs(round_about)
+            assert apothem > design.winding.outer_size / 2 - 2.5 * design.winding.trace_width
+
+
+def test_the_view_shows_the_top_layer_s_arrowheads(result: Result) -> None:
+    root = root_of(result)
+    (use,) = by_id(root, "current")
+    assert use.get("href") == "#current-1"
+    assert len(by_id(root, "current-1")) >= 3
+
+
+def test_pads_tell_what_they_belong_to(result: Result) -> None:
+    told = [disc.get("data-part", "") for disc in by_id(root_of(result), "copper-1").iter(f"{SVG}circle")]
+    assert sorted(part for part in told if part.startswith("terminal")) == ["terminal 1", "terminal 2"]
+    assert sum(part.startswith("via between copper ") for part in told) == len(result.coil.vias)
+
+
+def test_as_png_it_is_as_large_as_600_dots_per_inch_make_it(result: Result) -> None:
+    (content,) = drawing.files(result).values()
+    png = _raster.png(content)
+    root = root_of(result)
+    assert png.startswith(b"\x89PNG\r\n")
+    for start, side in ((16, "width"), (20, "height")):
+        pixels = int.from_bytes(png[start : start + 4], "big")
+        length = float((root.get(side) or "").removesuffix("mm"))
+        assert pixels == pytest.approx(length / 25.4 * 600, abs=1.5)
+
+
+def test_png_without_its_library_is_refused_in_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "resvg_py", None)
+    with pytest.raises(UserError, match="pip install"):
+        _raster.png(b"")

@@ -1,0 +1,114 @@
+"""Plots: every one draws its figure's table where the values say, and tells what it shows."""
+
+import re
+from collections.abc import Mapping
+from typing import cast
+from xml.etree import ElementTree
+
+import pytest
+
+from coilgen.catalogue import specimens
+from coilgen.exports._chart import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Chart, Curve, chart_svg
+from coilgen.exports._colour_map import BANDS, ColourMap, band_colour, colour_map_svg
+from coilgen.exports._plot import Plot
+from coilgen.exports._scale import Axis
+
+PLOTS = cast(Mapping[str, Plot], specimens("coilgen.exports._plots", "PLOT"))
+ROWS: dict[str, list[dict[str, object]]] = {
+    "flux_density": [
+        {"side": side, "height": h, "flux_density": b, "per_ampere": 2 * b}
+        for side in ("top", "bottom")
+        for h, b in ((0.5e-3, 4e-3), (1e-3, 3e-3), (5e-3, 1e-3))
+    ],
+    "flux_density_map": [
+        {"x": x * 1e-3, "y": y * 1e-3, "flux_density": x + 10 * y} for x in range(5) for y in range(4)
+    ],
+    "impedance": [
+        {"frequency": 10.0**k, "resistance": k, "inductance": 1e-5 / k, "quality": 2.0**k}
+        for k in range(3, 8)
+    ],
+    "temperature_against_time": [{"time": t, "temperature": 25.0 + t} for t in range(10)],
+    "current_against_time": [{"time": t * 1e-6, "current": t / 10} for t in range(10)],
+    "force_against_gap": [{"gap": g * 1e-3, "force": 1 / g} for g in range(1, 9)],
+    "pull_against_gap": [{"gap": g * 1e-3, "pull": 1 / g} for g in range(1, 9)],
+}
+
+
+@pytest.mark.parametrize("name", PLOTS)
+def test_draws_its_table(name: str) -> None:
+    plot = PLOTS[name]
+    for chart in plot.charts(ROWS[plot.figure]):
+        drawn = chart_svg(chart) if isinstance(chart, Chart) else colour_map_svg(chart)
+        assert drawn.get("role") == "img"
+        assert drawn.get("aria-label") == chart.says
+        assert chart.title
+        numbers = re.findall(r'"(-?[\d.]+)"', ElementTree.tostring(drawn, encoding="unicode"))
+        assert len(numbers) > 10
+
+
+def places(chart: Chart) -> list[list[tuple[float, float]]]:
+    curves = [g for g in chart_svg(chart).iter("g") if (g.get("class") or "").startswith("curve ")]
+    return [
+        [
+            (float(x), float(y))
+            for x, y in re.findall(r"([\d.]+) ([\d.]+)", g[0].get("d", "").replace("H", " 0 "))
+        ]
+        for g in curves
+    ]
+
+
+def test_points_stand_where_their_values_say() -> None:
+    line = Curve(says="line", points=((0.0, 0.0), (5.0, 50.0), (10.0, 100.0)))
+    axes = {"across": Axis(says="x", unit="1"), "up": Axis(says="y", unit="1")}
+    (drawn,) = places(Chart(title="t", says="s", **axes, curves=(line,)))
+    assert drawn[0] == pytest.approx((LEFT, HEIGHT - BOTTOM), abs=0.1)
+    assert drawn[2] == pytest.approx((WIDTH - RIGHT, TOP), abs=0.1)
+    middle = ((drawn[0][0] + drawn[2][0]) / 2, (drawn[0][1] + drawn[2][1]) / 2)
+    assert drawn[1] == pytest.approx(middle, abs=0.11)
+
+
+def test_curves_differ_in_kind_and_are_named_when_there_are_two() -> None:
+    axes = {"across": Axis(says="x", unit="1"), "up": Axis(says="y", unit="1")}
+    curves = tuple(Curve(says=name, points=((0.0, k), (1.0, k + 1))) for k, name in enumerate(("one", "two")))
+    level = Curve(says="limit", points=((0.0, 3.0), (1.0, 3.0)))
+    root = chart_svg(Chart(title="t", says="s", **axes, curves=curves, level=level))
+    kinds = {g.get("class") for g in root.iter("g")} - {"grid"}
+    assert kinds == {"curve curve-1", "curve curve-2", "curve level"}
+    keys = [text.text for text in root.iter("text") if text.get("class") == "key"]
+    assert sorted(keys) == ["limit", "one", "two"]
+
+
+def test_rows_without_a_value_are_left_out() -> None:
+    rows = [{**row, "inductance": None} if row["frequency"] == 1e7 else row for row in ROWS["impedance"]]
+    charts = {chart.title: chart for chart in PLOTS["impedance"].charts(rows)}
+    chart = charts["Inductance against frequency"]
+    assert isinstance(chart, Chart)
+    assert len(chart.curves[0].points) == 4
+
+
+def a_map(values: dict[tuple[float, float], float]) -> ColourMap:
+    axis = Axis(says="x", unit="m")
+    cells = tuple((x, y, value) for (x, y), value in values.items())
+    return ColourMap(title="t", says="s", across=axis, up=axis, shown=Axis(says="B", unit="T"), cells=cells)
+
+
+def test_a_map_s_cells_cover_its_frame_once() -> None:
+    values = {(x * 1e-3, y * 1e-3): float(x * y) for x in range(7) for y in range(4)}
+    root = colour_map_svg(a_map(values))
+    frame = next(each for each in root.iter("rect") if each.get("class") == "frame")
+    cells = next(group for group in root.iter("g") if group.get("class") == "cells")
+    areas = [float(each.get("width", "")) * float(each.get("height", "")) for each in cells]
+    whole = float(frame.get("width", "")) * float(frame.get("height", ""))
+    assert sum(areas) == pytest.approx(whole, rel=0.01)
+    assert {each.get("fill") for each in cells} <= {band_colour(band) for band in range(BANDS)}
+
+
+def test_a_map_of_one_value_has_one_colour_a_row() -> None:
+    root = colour_map_svg(a_map({(x, y): 1.0 for x in (0.0, 1.0, 2.0) for y in (0.0, 1.0)}))
+    cells = next(group for group in root.iter("g") if group.get("class") == "cells")
+    assert len(cells) == 2
+
+
+def test_a_map_with_a_hole_is_refused() -> None:
+    with pytest.raises(ValueError, match="grid"):
+        colour_map_svg(a_map({(0.0, 0.0): 1.0, (1.0, 0.0): 1.0, (0.0, 1.0): 1.0}))
