@@ -38,30 +38,37 @@ def geometric_mean_distance(
     >>> round(float(np.log(geometric_mean_distance(3.0, 0.0, 1.0, 1e-9, 1.0, 1e-9))), 4)
     1.0891
     """
-    arrays = np.broadcast_arrays(
-        *(np.asarray(v, dtype=float) for v in (across, above, width_a, thickness_a, width_b, thickness_b))
-    )
-    flat = [v.ravel() for v in arrays]
-    size = np.maximum(flat[2] + flat[3], flat[4] + flat[5])
-    far = np.hypot(flat[0], flat[1]) > FAR * size
-    log = np.empty(far.shape)
-    log[far] = _far_mean_log(*(v[far] for v in flat))
-    log[~far] = _near_mean_log(*(v[~far] for v in flat))
-    return np.asarray(np.exp(log).reshape(arrays[0].shape))
+    arrays = [np.asarray(v, dtype=float) for v in (across, above, width_a, thickness_a, width_b, thickness_b)]
+    size = np.maximum(arrays[2] + arrays[3], arrays[4] + arrays[5])
+    square = np.square(arrays[0]) + np.square(arrays[1])
+    near = np.asarray(square <= np.square(FAR * size))
+    distance = np.array(_far_mean_distance(np.where(near, np.square(size), square), *arrays))
+    if near.any():
+        distance[near] = np.exp(_near_mean_log(*(np.broadcast_to(v, near.shape)[near] for v in arrays)))
+    return distance
 
 
-def _far_mean_log(
-    across: Floats, above: Floats, width_a: Floats, thickness_a: Floats, width_b: Floats, thickness_b: Floats
+def _far_mean_distance(
+    square: Floats,
+    across: Floats,
+    above: Floats,
+    width_a: Floats,
+    thickness_a: Floats,
+    width_b: Floats,
+    thickness_b: Floats,
 ) -> Floats:
-    """Mean of ln|zeta + delta|, zeta = across + i above, by the moments of the complex difference delta."""
-    x2, z2 = across * across, above * above
-    square = x2 + z2
-    inverse = 1.0 / (square * square)
-    real = (x2 - z2) * inverse
+    """exp of the mean of ln|zeta + delta|, zeta = across + i above, by the moments of the difference delta.
+
+    square: of zeta's length. Re 1/zeta^2 = (2 across^2 / square - 1) / square, and so on.
+    """
+    inverse = 1.0 / square
+    real = (2.0 * across * across * inverse - 1.0) * inverse
     u2, u4 = _difference_moments(width_a, width_b)
     v2, v4 = _difference_moments(thickness_a, thickness_b)
-    series = 0.5 * (u2 - v2) * real + 0.25 * (u4 - 6.0 * u2 * v2 + v4) * (2.0 * real * real - inverse)
-    return np.asarray(0.5 * np.log(square) - series)
+    second, fourth = 0.5 * (u2 - v2), 0.25 * (u4 - 6.0 * u2 * v2 + v4)
+    return np.asarray(
+        np.sqrt(square) * np.exp(-second * real - fourth * (2.0 * real * real - inverse * inverse))
+    )
 
 
 def _difference_moments(a: Floats, b: Floats) -> tuple[Floats, Floats]:

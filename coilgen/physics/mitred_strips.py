@@ -1,6 +1,6 @@
 """A conductor as straight strips with mitred ends: arcs as chords, bends halved between their neighbours."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,7 +40,7 @@ class Strips:
 
     def take(self, rows: Integers) -> "Strips":
         """The strips of some row numbers."""
-        return Strips(**{f.name: np.take(getattr(self, f.name), rows) for f in fields(self)})
+        return Strips(**{name: values.take(rows) for name, values in vars(self).items()})
 
     def __len__(self) -> int:
         return len(self.width)

@@ -15,16 +15,21 @@ DIRECTIONS = 8
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
-def turns_inductance(turns: RoundTurns, one: Integers, other: Integers) -> float:
+def turns_inductance(turns: RoundTurns, one: Integers, other: Integers, even: bool = False) -> float:
     """Mutual inductance of two layers' turns (row numbers), in the sense of their currents, H.
 
     In each direction from the axis two turns count as circles of their radii there (J. C. Maxwell, Treatise,
     art. 701), with the exact geometric mean distance of their sections. The radial part of the current, drift
     over radius times the rest, is linked by the same integral: it adds drift_a drift_b / (radius_a radius_b).
+    even: turn k of one with turn n of the other is as turn n with turn k, so that half suffices.
     """
     direction, weight = _directions(float(turns.begin[one[0]]), float(turns.begin[other[0]]))
-    a, b = np.repeat(one, PARTS)[:, None, None], np.repeat(other, PARTS)[:, None]
-    radius_a, radius_b = _parts(turns, one, direction)[:, None], _parts(turns, other, direction)
+    i, j = np.indices((PARTS * len(one), PARTS * len(other))).reshape(2, -1)
+    if even:
+        i, j = i[i >= j], j[i >= j]
+        weight = weight * np.where(i == j, 1.0, 2.0)[:, None]
+    a, b = np.repeat(one, PARTS)[i, None], np.repeat(other, PARTS)[j, None]
+    radius_a, radius_b = _parts(turns, one, direction)[i], _parts(turns, other, direction)[j]
     circles = rings_mutual_inductance(
         radius_a,
         radius_b,

@@ -149,14 +149,14 @@ def _run(conductor: Conductor, axis: complex, pieces: Integers) -> _Run:
 
 def _sampled(conductor: Conductor, pieces: Integers) -> Points:
     """Points along a run, _SAMPLES a piece and the last end."""
-    share = np.arange(_SAMPLES) / _SAMPLES
-    points = [_on_arc(conductor, int(k), share) for k in pieces]
-    return np.concatenate([*points, _on_arc(conductor, int(pieces[-1]), np.ones(1))])
+    points = _on_arcs(conductor, pieces[:, None], np.arange(_SAMPLES) / _SAMPLES)
+    return np.append(points.ravel(), _on_arcs(conductor, pieces[-1:], np.ones(1)))
 
 
-def _on_arc(conductor: Conductor, k: int, share: Floats) -> Points:
-    start, centre = complex(*conductor.start[k]), complex(*conductor.centre[k])
-    return np.asarray(centre + (start - centre) * np.exp(1j * conductor.sweep[k] * share))
+def _on_arcs(conductor: Conductor, piece: Integers, share: Floats) -> Points:
+    """Points at shares of arcs' sweeps, broadcast together, x + iy."""
+    start, centre = (ends[piece, 0] + 1j * ends[piece, 1] for ends in (conductor.start, conductor.centre))
+    return np.asarray(centre + (start - centre) * np.exp(1j * conductor.sweep[piece] * share))
 
 
 def _profiles(run: _Run) -> Floats:
@@ -197,7 +197,7 @@ def _rest(conductor: Conductor, kept: NDArray[np.bool_], shares: list[Share]) ->
     start, end = conductor.start[piece].copy(), conductor.end[piece].copy()
     for row, (k, first, last) in enumerate(chosen):
         if (first, last) != (0.0, 1.0):
-            ends = _on_arc(conductor, k, np.array([first, last]))
+            ends = _on_arcs(conductor, np.array([k]), np.array([first, last]))
             start[row], end[row] = np.stack([ends.real, ends.imag], axis=1)
     return Conductor(
         start=start,

@@ -51,7 +51,8 @@ def pair_inductances(strips: Strips, i: Integers, j: Integers) -> Floats:
     level = np.abs(turn.imag) < _PARALLEL
     tilted = ~level & (np.abs(turn.real) > _PARALLEL)
     for some, kind in ((np.flatnonzero(level), _parallel), (np.flatnonzero(tilted), _tilted)):
-        values[some] = kind(strips.take(i[some]), strips.take(j[some]))
+        if len(some):
+            values[some] = kind(strips.take(i[some]), strips.take(j[some]))
     return values
 
 

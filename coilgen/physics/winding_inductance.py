@@ -10,7 +10,7 @@ from coilgen.physics.inductance_band import STRIPS_ERROR, crowding, rings_error,
 from coilgen.physics.layer_patterns import Motion, Pattern, common_pattern
 from coilgen.physics.mitred_strips import Integers, Strips, mitred_strips
 from coilgen.physics.ring_inductance import turns_inductance, turns_with_strips
-from coilgen.physics.round_turns import RoundTurns, round_turns
+from coilgen.physics.round_turns import WHOLE, RoundTurns, round_turns
 from coilgen.physics.strip_pairs import pair_inductances
 
 PAIRS_AT_ONCE = 16_000
@@ -82,7 +82,8 @@ def _mostly_round(conductor: Conductor, turns: RoundTurns) -> bool:
 def _by_rings(turns: RoundTurns, rest: Strips, layers: tuple[int, ...]) -> Floats:
     """Turns with turns, turns with the rest, and the rest with itself, (L, L) H."""
     place = np.searchsorted(layers, turns.layer)
-    matrix = _turns_matrix(turns, [np.flatnonzero(place == k) for k in range(len(layers))])
+    outward = np.argsort(turns.mean_radius, kind="stable")
+    matrix = _turns_matrix(turns, [outward[place[outward] == k] for k in range(len(layers))])
     if len(rest) == 0:
         return matrix
     linked = turns_with_strips(turns, rest)
@@ -93,37 +94,42 @@ def _by_rings(turns: RoundTurns, rest: Strips, layers: tuple[int, ...]) -> Float
 
 
 def _turns_matrix(turns: RoundTurns, rows: list[Integers]) -> Floats:
-    """Mutual inductances of the layers' turns, (L, L) H; equal pairs of layers are computed once."""
+    """Mutual inductances of the layers' turns, (L, L) H; equal pairs of layers are computed once.
+
+    rows: each layer's turns from the inside outward.
+    """
     known: dict[object, float] = {}
     matrix = np.zeros((len(rows), len(rows)))
     for i, one in enumerate(rows):
         for j, other in enumerate(rows[: i + 1]):
             if len(one) and len(other):
-                key = _turns_kind(turns, one, other)
+                key, even = _turns_kind(turns, one, other)
                 if key not in known:
-                    known[key] = turns_inductance(turns, one, other)
+                    known[key] = turns_inductance(turns, one, other, even)
                 matrix[i, j] = matrix[j, i] = known[key]
     return matrix
 
 
-def _turns_kind(turns: RoundTurns, one: Integers, other: Integers) -> object:
-    """Equal for pairs of layers' turns that differ by place, turning or mirroring only, to a picometre."""
+def _turns_kind(turns: RoundTurns, one: Integers, other: Integers) -> tuple[object, bool]:
+    """What is equal for pairs of layers that differ by place, turning or mirroring; whether they are even.
+
+    Even, so that the two may be exchanged turn by turn: one is the other mirrored, or in the same place.
+    """
     height = round(abs(float(turns.z[one[0]] - turns.z[other[0]])), _DECIMALS)
     (first, hand_a), (second, hand_b) = _content(turns, one), _content(turns, other)
     ahead = turns.begin[other[0]] - turns.begin[one[0]]
     # Mirroring changes both hands and the angle's sign; exchanging the two layers changes the sign alone.
-    angles = [round(float(np.mod(sign * hand_a * ahead + 1e-9, 2.0 * np.pi)), 8) for sign in (1.0, -1.0)]
+    angles = [round(float(np.mod(sign * hand_a * ahead + 1e-9, WHOLE)), 8) for sign in (1.0, -1.0)]
     senses = turns.sense[one[0]] * turns.sense[other[0]]
-    if hand_a == hand_b and first == second:
-        angles = [min(angles)]
-    return (first, second), hand_a * hand_b, angles[0], height, senses
+    alike, same_hand = first == second, hand_a == hand_b
+    angle = min(angles) if alike and same_hand else angles[0]
+    return (first, second, same_hand, angle, height, senses), alike and (not same_hand or angle == 0.0)
 
 
 def _content(turns: RoundTurns, rows: Integers) -> tuple[bytes, float]:
     """A layer's turns from the inside outward but for their height and begin, and their hand on that way."""
-    profile, outward = turns.profile[rows], 1.0
-    if profile[0, 0] > profile[-1, -1]:
-        profile, outward = profile[::-1, ::-1], -1.0
+    outward = 1.0 if turns.drift[rows[0]] >= 0.0 else -1.0
+    profile = turns.profile[rows, :: int(outward)]
     values = (profile, turns.width[rows], turns.thickness[rows])
     return b"".join(np.round(v, _DECIMALS).tobytes() for v in values), outward * float(turns.sense[rows[0]])
 

@@ -25,6 +25,8 @@ from spirals import (
 
 from coilgen.physics.coaxial_circles import ring_self_inductance
 from coilgen.physics.mitred_strips import mitred_strips
+from coilgen.physics.ring_inductance import turns_inductance
+from coilgen.physics.round_turns import round_turns
 from coilgen.physics.strip_pairs import pair_inductances
 from coilgen.physics.winding_inductance import layer_inductances
 
@@ -94,6 +96,17 @@ def test_series_sum_and_couplings(coil):
 def test_equal_blocks_are_what_all_pairs_are(coil):
     accuracy = 4e-4 if layer_inductances(coil).method == "rings" else 1e-9
     assert layer_inductances(coil).total == pytest.approx(all_pairs(coil), rel=accuracy)
+
+
+@pytest.mark.parametrize("angle", [0.0, 0.4])
+def test_equal_blocks_of_rings_are_what_each_pair_of_layers_is(angle):
+    one = round_spiral(4, 3.0, 0.5, Section(width=0.3))
+    parts = [one, mirrored(one), turned(one, angle), mirrored(turned(one, angle))]
+    coil = joined(*(placed(part, k + 1, -0.3 * k) for k, part in enumerate(parts)))
+    turns, _ = round_turns(coil)
+    rows = [np.flatnonzero(turns.layer == k) for k in (1, 2, 3, 4)]
+    expected = np.array([[turns_inductance(turns, a, b) for b in rows] for a in rows])
+    assert layer_inductances(coil).matrix == pytest.approx(expected, rel=1e-6)
 
 
 @shapes
