@@ -102,4 +102,4 @@ def _quadrature(diagonals: Floats, off_diagonals: Floats, weight: Floats) -> Edd
     matrix[:, k[1:], k[:-1]] = off_diagonals.reshape(-1, cases).T
     values, vectors = np.linalg.eigh(matrix)
     weights = weight[:, None] * vectors[:, 0, :] ** 2
-    return EddySpectrum(time_constant=np.maximum(values, 0.0).ravel(), weight=weights.ravel())
+    return EddySpectrum(time_constant=values.ravel(), weight=weights.ravel())

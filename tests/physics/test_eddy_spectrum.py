@@ -81,7 +81,8 @@ def ring_matrix(seed, turns, filaments):
     place = rng.random((turns, filaments, 2)) * 1e-3 + 2e-3 * np.arange(turns)[:, None, None]
     flat = place.reshape(-1, 2)
     distance = np.linalg.norm(flat[:, None] - flat, axis=2)
-    np.fill_diagonal(distance, 1e-5)
+    np.fill_diagonal(distance, np.inf)
+    np.fill_diagonal(distance, min(1e-5, 0.3 * distance.min()))
     return 2e-7 * np.log(1.0 / distance), rng.uniform(0.5, 2.0, (turns, filaments)) * 1e-3
 
 

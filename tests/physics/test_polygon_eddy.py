@@ -19,7 +19,7 @@ COPPER = 1.7241e-8
 POLYGON_BAND = 0.08
 
 
-@numba.njit(cache=True)
+@numba.njit
 def potential(px, py, h, corner):
     """Integral of 1/r over a triangle (3, 2), seen from (px, py) at height h > 0."""
     total = 0.0
@@ -42,7 +42,7 @@ def potential(px, py, h, corner):
     return total
 
 
-@numba.njit(cache=True)
+@numba.njit
 def assemble(nodes, triangles, layer_z, curl, images, soft, out):
     """Adds the inductance matrix of all triangles with all images to out (nodes, nodes)."""
     count = len(triangles)
