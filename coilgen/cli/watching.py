@@ -120,6 +120,8 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
 
         def _reply(self, body: bytes) -> None:
             headers = {name.lower(): value for name, value in self.headers.items()}
+            if self.command == "POST":
+                watched.look()
             request = Request(method=self.command, path=self.path, headers=headers, body=body)
             reply = answer(request, watched.state, self.server.server_port)  # type: ignore[attr-defined]  # an HTTPServer
             if reply.save is not None:

@@ -110,7 +110,12 @@ def _try_whole(state: State, request: Request) -> Answer:
 
 
 def _save(state: State, request: Request) -> Answer:
-    """Only numbers that make a design are written, and only over a file that was read without faults."""
+    """Only numbers that make a design are written, and only over the file that the page was made from.
+
+    The request names that state's version (If-Match, RFC 9110, 13.1.1).
+    """
+    if request.headers.get("if-match") != f'"{state.version}"':
+        raise DesignError.at("", "the file has changed meanwhile; go back to the file, then try again")
     if state.text != state.good or state.faults:
         raise DesignError.at("", "the file has faults of its own; mend them before saving")
     text = changed(_good(state), _numbers(request))

@@ -3,10 +3,13 @@
 (() => {
   const one = (selector) => document.querySelector(selector);
   const form = one("#trial"), save = one("#save"), back = one("#back"), says = one("#trial-says"), faults = one("#faults");
-  let version = Number(form.dataset.version), dirty = false, asked = 0, rest = null;
+  // The newest version heard of, and the one whose numbers are in the form.
+  let version = Number(form.dataset.version), shown = version, dirty = false, asked = 0, rest = null;
 
   const post = async (path, numbers) => (await fetch(path, {
-    method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(numbers),
+    method: "POST",
+    headers: { "Content-Type": "application/json", "If-Match": `"${shown}"` },
+    body: JSON.stringify(numbers),
   })).json();
   const inputs = () => [...form.querySelectorAll("input")];
   const numbers = () => Object.fromEntries(inputs().map((box) => [box.name, box.valueAsNumber]));
@@ -44,7 +47,7 @@
   form.addEventListener("input", () => { setDirty(true); tryNumbers(); });
   form.addEventListener("submit", (event) => event.preventDefault());
 
-  const toFile = async () => {
+  const toFile = async (message = "") => {
     const mine = ++asked;
     clearTimeout(rest);
     const reply = await (await fetch("/file")).json();
@@ -55,15 +58,15 @@
     renew(() => put("coil", reply.content));
     inputs().forEach((box) => { box.value = reply.numbers[box.name]; });
     tell(reply.faults);
-    version = reply.version;
-    says.textContent = "";
+    version = shown = reply.version;
+    says.textContent = message;
     setDirty(false);
   };
-  back.addEventListener("click", toFile);
+  back.addEventListener("click", () => toFile());
   save.addEventListener("click", async () => {
     const reply = await post("/save", numbers());
     tell(reply.faults);
-    if (!reply.faults.length) { setDirty(false); says.textContent = "Saved."; }
+    if (!reply.faults.length) await toFile("Saved.");
   });
 
   const follow = async () => {

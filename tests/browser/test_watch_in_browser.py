@@ -99,6 +99,22 @@ def test_saving_keeps_the_comments(live: webdriver.Chrome, design: Path) -> None
     assert design.read_text() == expected
 
 
+def test_saves_twice_and_not_over_an_edit(live: webdriver.Chrome, design: Path) -> None:
+    for turns in ("14", "13"):
+        set_number(live, "winding.turns", turns)
+        wait(live, "document.querySelector('#trial-says').textContent === 'Tried, not saved.'")
+        live.find_element(By.ID, "save").click()
+        wait(live, "document.querySelector('#trial-says').textContent === 'Saved.'")
+        assert f"turns = {turns} " in design.read_text()
+    set_number(live, "winding.turns", "12")
+    wait(live, "document.querySelector('#trial-says').textContent === 'Tried, not saved.'")
+    edited = design.read_text() + "# edited\n"
+    design.write_text(edited)
+    live.find_element(By.ID, "save").click()
+    wait(live, "document.querySelector('#faults').innerText.includes('changed meanwhile')")
+    assert design.read_text() == edited
+
+
 def test_switched_off_layers_stay_off_when_the_coil_is_new(live: webdriver.Chrome) -> None:
     live.find_element(By.CSS_SELECTOR, "[data-shows=copper-1]").click()
     set_number(live, "winding.turns", "14")

@@ -1,0 +1,176 @@
+"""The server of the live page: loop-back only, follows the file, writes it whole, refuses strangers."""
+
+import http.client
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from coilgen.catalogue import templates
+from coilgen.cli.watching import Watched, served
+
+TEXT = templates()["optical-shutter"]
+JSON = {"Content-Type": "application/json", "If-Match": '"1"'}
+
+
+@pytest.fixture
+def design(tmp_path: Path) -> Path:
+    path = tmp_path / "shutter.toml"
+    path.write_text(TEXT, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def port(design: Path) -> Iterator[int]:
+    with served(design, 0) as chosen:
+        yield chosen
+
+
+def ask(
+    port: int, path: str, body: str | None = None, headers: dict[str, str] | None = None
+) -> tuple[http.client.HTTPResponse, bytes]:
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    connection.request("GET" if body is None else "POST", path, body, headers or {})
+    reply = connection.getresponse()
+    content = reply.read()
+    connection.close()
+    return reply, content
+
+
+def until(true: Callable[[], bool]) -> None:
+    """Waits, ten seconds at most, until something is so."""
+    end = time.monotonic() + 10
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+
+
+def faults(port: int) -> list[str]:
+    found: list[str] = json.loads(ask(port, "/status")[1])["faults"]
+    return found
+
+
+def test_serves_the_page_and_nothing_may_be_kept_or_framed(port: int) -> None:
+    reply, content = ask(port, "/")
+    assert reply.status == 200
+    assert b"optical-shutter" in content
+    assert reply.headers["Cache-Control"] == "no-store"
+    assert "default-src 'none'" in reply.headers["Content-Security-Policy"]
+
+
+def test_is_bound_to_the_loop_back_address(port: int) -> None:
+    own = socket.gethostbyname(socket.gethostname())
+    for address in {own, "127.0.0.2"} - {"127.0.0.1"}:
+        with socket.socket() as other:
+            other.settimeout(2)
+            assert other.connect_ex((address, port)) != 0
+
+
+def test_strangers_and_paths_are_refused(port: int) -> None:
+    assert ask(port, "/", headers={"Host": "coils.example"})[0].status == 403
+    for path in ("/../shutter.toml", "/%2e%2e/%2e%2e/etc/passwd", "//etc/passwd", "/shutter.toml"):
+        assert ask(port, path)[0].status == 404
+
+
+@pytest.mark.parametrize("length", ["", "-1", "x", "10001", "99999999999"])
+def test_too_long_or_unmeasured_bodies_are_refused(port: int, length: str) -> None:
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    connection.putrequest("POST", "/try")
+    connection.putheader("Content-Type", "application/json")
+    if length:
+        connection.putheader("Content-Length", length)
+    connection.endheaders()
+    assert connection.getresponse().status == 413
+    connection.close()
+
+
+def test_follows_the_file_through_faults_and_absence(port: int, design: Path) -> None:
+    design.write_text(TEXT.replace("turns = 16", "turns = 0"))
+    until(lambda: any("winding.turns" in fault for fault in faults(port)))
+    design.unlink()
+    until(lambda: any("cannot be read" in fault for fault in faults(port)))
+    assert b'id="key-figures"' in ask(port, "/")[1]
+    design.write_text(TEXT.replace("turns = 16", "turns = 11"))
+    until(lambda: not faults(port))
+    assert json.loads(ask(port, "/file")[1])["numbers"]["winding.turns"] == 11
+
+
+def test_saves_on_request_and_shows_it_at_once(port: int, design: Path) -> None:
+    design.chmod(0o640)
+    _, content = ask(port, "/save", '{"winding.turns": 14}', JSON)
+    assert json.loads(content) == {"faults": []}
+    assert design.read_text() == TEXT.replace("turns = 16 ", "turns = 14 ")
+    assert design.stat().st_mode & 0o777 == 0o640
+    assert json.loads(ask(port, "/file")[1])["numbers"]["winding.turns"] == 14
+    assert [path.name for path in design.parent.iterdir()] == ["shutter.toml"]
+
+
+def test_an_edit_that_came_first_is_not_written_over(port: int, design: Path) -> None:
+    edited = TEXT + "# edited\n"
+    design.write_text(edited)
+    _, content = ask(port, "/save", '{"winding.turns": 14}', JSON)
+    assert "changed meanwhile" in json.loads(content)["faults"][0]
+    assert design.read_text() == edited
+
+
+def test_a_trial_leaves_the_file_alone(port: int, design: Path) -> None:
+    ask(port, "/try", '{"winding.turns": 14}', JSON)
+    ask(port, "/try-whole", '{"winding.turns": 14}', JSON)
+    assert design.read_text() == TEXT
+
+
+def test_line_ends_and_links_stay(tmp_path: Path) -> None:
+    real = tmp_path / "real.toml"
+    real.write_bytes(TEXT.replace("\n", "\r\n").encode())
+    link = tmp_path / "link.toml"
+    link.symlink_to(real)
+    Watched(link).save(TEXT.replace("turns = 16", "turns = 15"))
+    assert link.is_symlink()
+    assert real.read_bytes() == TEXT.replace("turns = 16", "turns = 15").replace("\n", "\r\n").encode()
+
+
+def test_a_failed_save_leaves_what_was_there(design: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(OSError, match="space"):
+        Watched(design).save("gone")
+    assert design.read_text() == TEXT
+    assert [path.name for path in design.parent.iterdir()] == ["shutter.toml"]
+
+
+def test_looks_again_only_when_the_file_has_changed(design: Path) -> None:
+    watched = Watched(design)
+    assert watched.look()
+    assert not watched.look()
+    design.write_text(TEXT + "# more\n")
+    assert watched.look()
+    assert watched.state.version == 2
+
+
+def test_the_command_says_where_and_ends_on_interrupt(design: Path) -> None:
+    command = [sys.executable, "-m", "coilgen", "watch", str(design)]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, env={**os.environ, "PYTHONUNBUFFERED": "1"}
+    ) as run:
+        assert run.stdout is not None
+        said = run.stdout.readline().decode()
+        port = int(said.partition("http://127.0.0.1:")[2].partition("/")[0])
+        assert ask(port, "/status")[0].status == 200
+        run.send_signal(signal.SIGINT)
+        assert run.wait(10) == 0
+
+
+def test_the_command_refuses_a_missing_file(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "coilgen", "watch", str(tmp_path / "none.toml")]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert "none.toml" in done.stderr

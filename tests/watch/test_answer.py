@@ -1,0 +1,183 @@
+"""Answers: to this page only, at known paths only; trials leave the file alone, saving writes it."""
+
+import json
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilgen.catalogue import templates
+from coilgen.watch.answer import Answer, Request, answer
+from coilgen.watch.state import BEGINNING, State, renewed
+
+PORT = 8123
+TEXT = templates()["optical-shutter"]
+HERE = {"host": f"127.0.0.1:{PORT}"}
+JSON = {**HERE, "content-type": "application/json", "origin": f"http://127.0.0.1:{PORT}", "if-match": '"1"'}
+
+
+@pytest.fixture(scope="module")
+def state() -> State:
+    return renewed(BEGINNING, TEXT)
+
+
+def get(state: State, path: str, headers: dict[str, str] = HERE) -> Answer:
+    return answer(Request(method="GET", path=path, headers=headers), state, PORT)
+
+
+def post(state: State, path: str, value: Any, headers: dict[str, str] = JSON) -> Answer:
+    body = value if isinstance(value, bytes) else json.dumps(value).encode()
+    return answer(Request(method="POST", path=path, headers=headers, body=body), state, PORT)
+
+
+def test_the_page_holds_the_coil_and_the_numbers(state: State) -> None:
+    reply = get(state, "/")
+    assert (reply.status, reply.save) == (200, None)
+    text = reply.body.decode()
+    assert 'name="winding.turns"' in text
+    assert 'id="key-figures"' in text
+
+
+@pytest.mark.parametrize(
+    "host",
+    ["", "coils.example", "127.0.0.1", "127.0.0.1:81", f"127.0.0.1.coils.example:{PORT}", f"[::1]:{PORT}"],
+)
+@pytest.mark.parametrize("path", ["/", "/status", "/file"])
+def test_other_hosts_are_refused(state: State, host: str, path: str) -> None:
+    assert get(state, path, {"host": host}).status == 403
+
+
+def test_no_host_is_refused(state: State) -> None:
+    assert get(state, "/", {}).status == 403
+
+
+def test_both_names_of_this_machine_will_do(state: State) -> None:
+    assert get(state, "/status", {"host": f"localhost:{PORT}"}).status == 200
+
+
+@pytest.mark.parametrize("path", ["/try", "/try-whole", "/save"])
+def test_other_sites_cannot_send(state: State, path: str) -> None:
+    for headers in (
+        {**JSON, "origin": "http://coils.example"},
+        {**JSON, "origin": "null"},
+        {**JSON, "origin": f"https://127.0.0.1:{PORT}"},
+    ):
+        assert post(state, path, {}, headers).status == 403
+    assert post(state, path, {}, {**JSON, "content-type": "text/plain"}).status == 415
+    assert get(state, path).status == 405
+
+
+PATHS = [
+    "/../shutter.toml",
+    "/..",
+    "//",
+    "/%2e%2e/etc/passwd",
+    "/etc/passwd",
+    "/shutter.toml",
+    "/?x",
+    "*",
+    "",
+]
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_there_are_no_files(state: State, path: str) -> None:
+    assert get(state, path).status == 404
+
+
+@given(st.text(max_size=30))
+def test_no_other_path_leads_anywhere(path: str) -> None:
+    if path not in ("/", "/status", "/file", "/try", "/try-whole", "/save"):
+        assert get(BEGINNING, path).status == 404
+
+
+def test_a_trial_changes_picture_and_figures_and_saves_nothing(state: State) -> None:
+    reply = post(state, "/try", {"winding.turns": 14})
+    told = json.loads(reply.body)
+    assert reply.save is None
+    assert told["faults"] == []
+    assert set(told["parts"]) == {"verdict", "board-section", "key-figures", "findings-section"}
+    assert ">28<" in told["parts"]["key-figures"]
+    assert all(f'id="{name}"' in part for name, part in told["parts"].items())
+
+
+def test_a_whole_trial_is_the_page_s_content(state: State) -> None:
+    told = json.loads(post(state, "/try-whole", {"winding.turns": 14}).body)
+    assert told["content"].startswith('<main id="coil">')
+    assert "self resonance" in told["content"]
+
+
+def test_findings_of_a_trial_are_told(state: State) -> None:
+    told = json.loads(post(state, "/try", {"winding.trace_spacing": 0.1}).body)
+    assert "finding" in told["parts"]["verdict"]
+    assert "trace spacing" in told["parts"]["findings-section"]
+
+
+BAD = [
+    {"winding.turns": 400},
+    {"winding.turns": -1},
+    {"winding.layers": 1.5},
+    {"winding.colour": 1},
+    {"winding.turns": "14"},
+    {"winding.turns": None},
+    {"winding.turns": True},
+    {"winding.turns": 1e300},
+    [1],
+    b"{",
+    b"\xff",
+    b"",
+    b'{"winding.turns": NaN}',
+]
+
+
+@pytest.mark.parametrize("value", BAD, ids=str)
+@pytest.mark.parametrize("path", ["/try", "/try-whole", "/save"])
+def test_numbers_that_make_no_coil_are_faults(state: State, path: str, value: Any) -> None:
+    reply = post(state, path, value)
+    assert (reply.status, reply.save) == (200, None)
+    assert json.loads(reply.body)["faults"]
+
+
+def test_saving_writes_the_numbers_into_the_file_s_text(state: State) -> None:
+    reply = post(state, "/save", {"winding.turns": 14})
+    assert json.loads(reply.body) == {"faults": []}
+    assert reply.save == TEXT.replace("turns = 16 ", "turns = 14 ")
+
+
+@pytest.mark.parametrize("version", [None, "", "1", '"0"', '"2"'])
+def test_only_the_state_on_the_page_is_written_over(state: State, version: str | None) -> None:
+    headers = {name: value for name, value in JSON.items() if name != "if-match"}
+    reply = post(state, "/save", {}, headers if version is None else {**headers, "if-match": version})
+    assert reply.save is None
+    assert "changed meanwhile" in json.loads(reply.body)["faults"][0]
+
+
+def test_a_file_with_faults_is_not_written_over(state: State) -> None:
+    broken = renewed(state, TEXT + "\n[")
+    reply = post(broken, "/save", {"winding.turns": 14}, {**JSON, "if-match": '"2"'})
+    assert reply.save is None
+    assert "faults of its own" in json.loads(reply.body)["faults"][0]
+
+
+def test_faults_stand_on_the_page_beside_the_last_good_result(state: State) -> None:
+    broken = renewed(state, TEXT.replace('"round"', '"<b>"'))
+    text = get(broken, "/").body.decode()
+    assert "winding.shape: &quot;&lt;b&gt;&quot;" in text or 'winding.shape: "&lt;b&gt;"' in text
+    assert 'id="key-figures"' in text
+    told = json.loads(get(broken, "/file").body)
+    assert told["faults"]
+    assert 'id="key-figures"' in told["content"]
+
+
+def test_without_a_result_the_page_waits() -> None:
+    nothing = renewed(BEGINNING, "[")
+    text = get(nothing, "/").body.decode()
+    assert "No result yet" in text
+    assert "broken TOML" in text
+    assert "content" not in json.loads(get(nothing, "/file").body)
+    assert "not been read" in json.loads(post(nothing, "/try", {}).body)["faults"][0]
+
+
+def test_the_status_counts_the_states(state: State) -> None:
+    assert json.loads(get(state, "/status").body) == {"version": 1, "faults": []}

@@ -1,0 +1,47 @@
+"""The state of a watched file: the last good result stays while the newest text has faults."""
+
+from coilgen.catalogue import templates
+from coilgen.errors import DesignError
+from coilgen.exports._page.sections import KEY_FIGURES
+from coilgen.watch.state import BEGINNING, faulty, full, quick, renewed
+
+GOOD = templates()["optical-shutter"]
+
+
+def test_a_good_file_has_a_result() -> None:
+    state = renewed(BEGINNING, GOOD)
+    assert state.version == 1
+    assert state.faults == ()
+    assert state.good == state.text == GOOD
+    assert state.result is not None
+    assert state.result.figures
+
+
+def test_a_fault_keeps_the_last_good_result_until_it_is_mended() -> None:
+    first = renewed(BEGINNING, GOOD)
+    broken = renewed(first, GOOD.replace('"round"', '"rund"'))
+    assert broken.result is first.result
+    assert broken.good == GOOD
+    assert broken.faults[0].startswith("winding.shape: ")
+    gone = faulty(broken, DesignError.at("shutter.toml", "cannot be read"))
+    assert gone.result is first.result
+    assert gone.faults == ("shutter.toml: cannot be read",)
+    mended = renewed(gone, GOOD)
+    assert mended.faults == ()
+    assert [state.version for state in (first, broken, gone, mended)] == [1, 2, 3, 4]
+
+
+def test_no_result_before_the_first_good_file() -> None:
+    state = renewed(BEGINNING, "[")
+    assert state.result is None
+    assert state.good is None
+    assert len(state.faults) == 1
+
+
+def test_quick_figures_are_the_whole_ones() -> None:
+    some, whole = quick(GOOD), full(GOOD)
+    assert set(some.figures) == set(KEY_FIGURES) & set(whole.figures)
+    assert len(some.figures) >= 5
+    assert all(some.figures[name].value == whole.figures[name].value for name in some.figures)
+    assert some.art == whole.art
+    assert some.findings == whole.findings

@@ -1,0 +1,100 @@
+"""Numbers tried and saved: only they change in the file, and the design is the one they make."""
+
+import re
+import tomllib
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coilgen.catalogue import templates
+from coilgen.errors import DesignError
+from coilgen.reading import read_text
+from coilgen.watch.trial import changed, tried
+
+SHUTTER = templates()["optical-shutter"]
+
+
+@pytest.mark.parametrize("name", templates())
+def test_numbers_as_they_stand_leave_the_file_as_it_is(name: str) -> None:
+    text = templates()[name]
+    numbers = {each.key: each.value for each in tried(text)}
+    assert len(numbers) == 6
+    if "[drive]" in text and re.search(r"^(voltage|current)", text, re.M):
+        assert changed(text, numbers) == text
+
+
+@given(st.integers(2, 17), st.integers(10, 20), st.sampled_from([1, 2]), st.floats(0.5, 12))
+def test_changed_numbers_are_read_back_and_nothing_else_moves(
+    turns: int, width: int, layers: int, voltage: float
+) -> None:
+    numbers = {
+        "winding.turns": float(turns),
+        "winding.trace_width": width / 100,
+        "winding.layers": float(layers),
+        "drive.voltage": round(voltage, 3),
+    }
+    text = changed(SHUTTER, numbers)
+    found = tomllib.loads(text)
+    assert found["winding"]["turns"] == turns
+    assert found["winding"]["trace_width"] == f"{width / 100:g} mm"
+    assert found["winding"]["layers"] == layers
+    assert found["drive"]["voltage"] == round(voltage, 3)
+    before, after = SHUTTER.splitlines(), text.splitlines()
+    different = [old for old, new in zip(before, after, strict=True) if old != new]
+    assert len(different) <= len(numbers)
+    comments = [line.partition("#")[2] for line in before]
+    assert [line.partition("#")[2] for line in after] == comments
+
+
+def test_the_design_is_the_one_that_is_saved() -> None:
+    design = read_text(changed(SHUTTER, {"winding.turns": 14.0, "drive.voltage": 4.5}))
+    assert design.winding.turns == 14
+    assert design.drive.voltage == 4.5
+
+
+def test_a_number_the_file_leaves_out_gets_its_table() -> None:
+    text = "\n".join(line for line in SHUTTER.splitlines() if not re.match(r"voltage|ambient|\[drive", line))
+    assert next(each.value for each in tried(text) if each.key == "drive.voltage") == 5
+    assert "drive" not in tomllib.loads(changed(text, {"drive.voltage": 5.0}))
+    assert tomllib.loads(changed(text, {"drive.voltage": 6.0}))["drive"] == {"voltage": 6}
+
+
+def test_other_units_are_read_and_written_anew_in_mm() -> None:
+    text = SHUTTER.replace('"0.15 mm"', '"6 mil"')
+    width = next(each for each in tried(text) if each.key == "winding.trace_width")
+    assert (width.value, width.unit) == (0.1524, "mm")
+    assert changed(text, {"winding.trace_width": 0.1524}) == text
+    assert '"0.16 mm"' in changed(text, {"winding.trace_width": 0.16})
+
+
+def test_with_all_five_given_the_opening_gives_way() -> None:
+    text = SHUTTER.replace('outer_size = "14 mm"', 'outer_size = "14 mm"\ninner_size = "5.3 mm"')
+    assert read_text(text).winding.turns == 16
+    assert "winding.inner_size" not in {each.key for each in tried(text)}
+    design = read_text(changed(text, {"winding.turns": 12.0}))
+    assert design.winding.inner_size > 5.3e-3
+    assert "inner_size =" in changed(text, {"winding.layers": 1.0})
+
+
+def test_a_current_drive_offers_its_current() -> None:
+    keys = {each.key: each for each in tried(templates()["float-level-pickup"])}
+    assert keys["drive.current"].value == pytest.approx(0.02)
+    assert "drive.voltage" not in keys
+
+
+@pytest.mark.parametrize("key", ["winding.shape", "winding.inner_size", "name", "drive.current", ""])
+def test_other_keys_are_refused(key: str) -> None:
+    with pytest.raises(DesignError):
+        changed(SHUTTER, {key: 1.0})
+
+
+def test_a_broken_file_is_refused() -> None:
+    with pytest.raises(DesignError, match="broken TOML"):
+        changed("[winding", {"winding.turns": 3.0})
+
+
+def test_tables_of_another_kind_offer_nothing() -> None:
+    assert [each.key for each in tried("winding = 3\ndrive = 4\n")] == ["winding.layers", "drive.voltage"]
+    text = SHUTTER.replace("turns = 16", 'turns = "many"')
+    assert "winding.turns" not in {each.key for each in tried(text)}
