@@ -68,3 +68,11 @@ def test_field_of_one_square_turn_is_the_textbooks() -> None:
     side = 24.15e-3
     centre = 2 * math.sqrt(2) * 4e-7 * math.pi / (math.pi * side)
     assert found["flux_density"][0]["per_ampere"] == pytest.approx(centre, rel=0.05)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_closed_forms_stand_beside_the_engine_within_their_bias(shape: str) -> None:
+    rows = figures(Asked(shape=shape, layers=1, turns=10, inner=10.0))["closed_forms"]
+    assert len(rows) == 2
+    for row in rows:
+        assert row["usual_low"] - 0.03 < row["over_engine"] < row["usual_high"] + 0.03
