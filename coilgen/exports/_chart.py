@@ -123,10 +123,10 @@ def _add_key(root: Element, curves: Sequence[Curve], level: Curve | None) -> Non
     for place in range(len(curves) - 1, -1, -1):
         curve = curves[place]
         kind = "level" if curve is level else f"curve-{place % KINDS + 1}"
-        x -= 6.4 * len(curve.says)
+        x -= 6.7 * len(curve.says)
         add(root, "text", curve.says, x=f"{x:.1f}", y="14", class_="key")
         group = add(root, "g", class_=f"curve {kind}")
         add(group, "path", d=f"M{x - 30:.1f} 10 H{x - 6:.1f}", fill="none")
         if curve is not level and len(curve.points) <= MARKED:
             _add_mark(group, x - 18, 10, kind)
-        x -= 44
+        x -= 50

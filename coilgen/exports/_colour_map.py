@@ -42,18 +42,15 @@ def colour_map_svg(chart: ColourMap) -> Element:
     levels = scale(chart.shown, list(values.values()))
     cells = add(root, "g", class_="cells")
     cells.set("shape-rendering", "crispEdges")
+    boxes: dict[int, str] = {}
     for y_low, y_high, y in _strips(ys):
         row = [_band(levels, values[x, y]) for x in xs]
+        top, bottom = (f"{TOP + unit * (ys[-1] - edge):.2f}" for edge in (y_high, y_low))
         for x_low, x_high, band in _runs(xs, row):
-            add(
-                cells,
-                "rect",
-                x=f"{LEFT + unit * (x_low - xs[0]):.1f}",
-                y=f"{TOP + unit * (ys[-1] - y_high):.1f}",
-                width=f"{unit * (x_high - x_low):.1f}",
-                height=f"{unit * (y_high - y_low):.1f}",
-                fill=band_colour(band),
-            )
+            left, right = (f"{LEFT + unit * (edge - xs[0]):.2f}" for edge in (x_low, x_high))
+            boxes[band] = boxes.get(band, "") + f"M{left} {top}H{right}V{bottom}H{left}Z"
+    for band in sorted(boxes):
+        add(cells, "path", d=boxes[band], fill=band_colour(band))
     _add_axes(root, chart, (xs[0], xs[-1], ys[0], ys[-1]), (width, height))
     _add_levels(root, levels, LEFT + width + 24, height)
     return root
