@@ -2,21 +2,20 @@
 
 import os
 import shlex
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
+from coilgen.cli.axis_field import show_axis_field
 from coilgen.cli.terminal import Row, group_row, show_table, show_text
 from coilgen.figure import Figure
+from coilgen.figure_text import GROUPS, band_text, cells, is_number, value_text
 from coilgen.result import Result
 from coilgen.rule import Finding
-from coilgen.units import readable
 
-GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
 READERS = (
     ("for the fab", ("-fab.zip",)),
     ("for a layout", (".dxf", "-centrelines.dxf", "-pads.csv")),
-    ("for the eye", (".html", ".svg", "-cross-section.svg")),
+    ("for the eye", (".html", ".svg", "-cross-section.svg", ".png")),
     ("for a simulator", (".cir", ".s1p")),
     ("for programs", (".json",)),
 )
@@ -89,13 +88,13 @@ def show_figures(result: Result) -> None:
     figures = sorted(result.figures.values(), key=lambda figure: GROUPS.index(figure.group))
     rows: list[Row] = []
     for group in GROUPS:
-        single = [figure for figure in figures if figure.group == group and _is_number(figure.value)]
+        single = [figure for figure in figures if figure.group == group and is_number(figure.value)]
         rows += [group_row(group, 4)] if single else []
-        rows += [(figure.name, _value(figure), _band(figure), figure.says) for figure in single]
+        rows += [(figure.name, value_text(figure), band_text(figure), figure.says) for figure in single]
     show_table(("figure", "value", "band", "what"), rows)
     show_text("")
     for figure in figures:
-        if not _is_number(figure.value):
+        if not is_number(figure.value):
             _show_many(figure)
 
 
@@ -104,62 +103,11 @@ def _show_many(figure: Figure) -> None:
     show_text(figure.says, label=f"{figure.name}:", style="bold")
     if not figure.value:
         show_text("no value applies")
-    elif isinstance(figure.value[0], Mapping):
-        _show_columns(figure.value, figure.unit)
     else:
-        _show_matrix(figure.value, figure.unit)
+        show_table(*cells(figure))
+    if figure.name == "flux_density":
+        show_axis_field(figure.value)
     show_text("")
-
-
-def _show_columns(rows: Sequence[Mapping[str, Any]], unit: str) -> None:
-    """A table; where each row tells the unit of its own value, that column goes into the value."""
-    units = column_units(unit)
-    columns = [column for column in rows[0] if column != "unit"]
-    shown = [
-        [_cell(row[column], units.get(column) or row.get("unit", "1")) for column in columns] for row in rows
-    ]
-    show_table(columns, shown)
-
-
-def column_units(unit: str) -> dict[str, str]:
-    """Units of a table's columns, from the unit of its figure.
-
-    >>> column_units("table(side, height m, per_ampere T/A)")
-    {'side': '', 'height': 'm', 'per_ampere': 'T/A'}
-    """
-    inside = unit.removeprefix("table(").removesuffix(")")
-    columns = (column.strip().partition(" ") for column in inside.split(","))
-    return {name: told for name, _, told in columns}
-
-
-def _cell(value: Any, unit: str) -> str:
-    return readable(value, unit) if _is_number(value) else str(value)
-
-
-def _show_matrix(rows: Sequence[Sequence[float]], unit: str) -> None:
-    headers = ("", *(f"L{k}" for k in range(1, len(rows[0]) + 1)))
-    cells = [(f"L{k}", *(readable(value, unit) for value in row)) for k, row in enumerate(rows, 1)]
-    show_table(headers, cells)
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float)
-
-
-def _value(figure: Figure) -> str:
-    return readable(figure.value, figure.unit)
-
-
-def _band(figure: Figure) -> str:
-    """Both ends with their unit, or half their distance where it is too small for the digits shown."""
-    if figure.band is None:
-        return ""
-    low, high = (readable(end, figure.unit) for end in figure.band)
-    if low == high:
-        half = (figure.band[1] - figure.band[0]) / 2 / abs(figure.value or 1.0)
-        return f"± {100 * half:.1g} %"
-    number, _, unit = low.partition(" ")
-    return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
 
 
 def show_summary(result: Result, design: Path, target: Path) -> None:
@@ -167,8 +115,10 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
     shown = [result.figures[name] for name in SUMMARY if name in result.figures]
     show_table(
         ("figure", "value", "band"),
-        [(figure.name, _value(figure), _band(figure)) for figure in shown],
+        [(figure.name, value_text(figure), band_text(figure)) for figure in shown],
     )
+    if "flux_density" in result.figures:
+        show_axis_field(result.figures["flux_density"].value)
     show_remarks(result.cautions)
     name = result.design.name
     if name != design.stem:

@@ -32,7 +32,7 @@ def _flux_density(case: Case) -> Answer:
 FIGURES = (
     Quantity(
         name="flux_density",
-        unit="T",
+        unit="table(side, height m, flux_density T, per_ampere T/A)",
         says="flux density on the axis at the probe heights",
         group="field",
         compute=_flux_density,

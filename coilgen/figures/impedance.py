@@ -86,14 +86,14 @@ def _circuit(case: Case) -> Answer:
 FIGURES = (
     Quantity(
         name="impedance",
-        unit="1",
+        unit="table(frequency Hz, resistance ohm, inductance H, quality 1)",
         says="resistance, inductance and quality against frequency",
         group="electrical",
         compute=_impedance,
     ),
     Quantity(
         name="equivalent_circuit",
-        unit="1",
+        unit="table(element, value, unit)",
         says="elements of a circuit that behaves like the coil",
         group="electrical",
         compute=_circuit,

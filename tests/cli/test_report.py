@@ -4,8 +4,9 @@ import re
 
 import pytest
 
-from coilgen.cli.report import GROUPS, show_figures, show_findings
+from coilgen.cli.report import show_figures, show_findings
 from coilgen.figure import Figure
+from coilgen.figure_text import GROUPS
 from coilgen.job import quantities
 from coilgen.rule import Finding
 

@@ -10,7 +10,7 @@ from test_drawing import finding, strokes
 
 from coilgen.design import Design
 from coilgen.exports import page
-from coilgen.exports._page.quantities import design_rows, figure_band, figure_value, table_cells
+from coilgen.exports._page.design_tables import design_rows
 from coilgen.exports._page.sections import words
 from coilgen.figure import Figure
 from coilgen.result import Result
@@ -160,20 +160,6 @@ def test_the_design_is_told_as_people_write_it(result: Result) -> None:
     assert "stackup" not in tables["board"]
     assert tables["board.stackup"]["name"] == result.design.board.stackup.name
     assert tables["probe"]["heights"] == "0.5 mm, 1 mm, 2 mm, 5 mm"
-
-
-def test_tables_and_matrices_have_heads_and_units() -> None:
-    heads, rows = table_cells(FIGURES["impedance"])
-    assert heads == ("frequency", "resistance", "inductance", "quality")
-    assert rows[0] == ["1.000 kHz", "4.000 Ω", "10.00 µH", "3"]
-    heads, rows = table_cells(FIGURES["layer_inductances"])
-    assert heads == ("1", "2")
-    assert rows[0] == ["1.000 µH", "500.0 nH"]
-
-
-def test_values_and_bands() -> None:
-    assert figure_value(FIGURES["inductance"]) == "12.3 µH"
-    assert figure_band(figure("power", 2.0, "W")) == ""
 
 
 @pytest.mark.parametrize("name", TABLES)

@@ -6,11 +6,12 @@ from typing import cast
 from coilgen.catalogue import specimens
 from coilgen.exports._chart import Chart, chart_svg
 from coilgen.exports._colour_map import ColourMap, colour_map_svg
-from coilgen.exports._page.quantities import design_rows, figure_band, figure_value, is_number, table_cells
+from coilgen.exports._page.design_tables import design_rows
 from coilgen.exports._plot import Plot
 from coilgen.exports._section_view import section_svg
 from coilgen.exports._svg import Element, add
 from coilgen.figure import Figure
+from coilgen.figure_text import GROUPS, band_text, cells, is_number, value_text
 from coilgen.result import Result
 from coilgen.rule import Finding
 from coilgen.units import in_mm
@@ -25,7 +26,6 @@ KEY_FIGURES = (
     "turns_total",
     "trace_length",
 )
-GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
 
 
 def add_remarks(main: Element, result: Result) -> None:
@@ -47,9 +47,9 @@ def add_key_figures(main: Element, result: Result) -> None:
     for figure in (result.figures[name] for name in KEY_FIGURES if name in result.figures):
         entry = add(listed, "div")
         add(entry, "dt", words(figure.name))
-        value = add(entry, "dd", figure_value(figure))
+        value = add(entry, "dd", value_text(figure))
         if figure.band:
-            add(value, "small", figure_band(figure))
+            add(value, "small", band_text(figure))
 
 
 def add_findings(main: Element, result: Result) -> None:
@@ -124,8 +124,8 @@ def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None
     for figure in figures:
         row = add(body, "tr")
         add(row, "th", words(figure.name), scope="row")
-        add(row, "td", figure_value(figure), class_="number", data_figure=figure.name)
-        add(row, "td", figure_band(figure), class_="number")
+        add(row, "td", value_text(figure), class_="number", data_figure=figure.name)
+        add(row, "td", band_text(figure), class_="number")
         says = add(row, "td", figure.says, class_="says")
         add(says, "small", figure.model)
 
@@ -134,11 +134,12 @@ def _add_many(section: Element, figure: Figure) -> None:
     details = add(section, "details")
     add(details, "summary", f"{words(figure.name)}: {figure.says}")
     add(details, "p", figure.model, class_="model")
-    heads, rows = table_cells(figure)
+    columns, rows = cells(figure, 4)
+    heads = tuple(words(column) for column in columns)
     body = _table(details, heads, words(figure.name))
-    for cells in rows:
+    for told in rows:
         row = add(body, "tr")
-        for cell in cells:
+        for cell in told:
             add(row, "td", cell, class_="number")
 
 
