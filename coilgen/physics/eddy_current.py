@@ -17,6 +17,9 @@ _MOST_COLUMNS = 24.0
 _FEWEST_COLUMNS = 12.0
 _DROPPED = 1e-4
 _SAME_SHIFT = 0.1
+"""Of the narrowest width: shifts nearer than this count as equal."""
+_FAR_LAYERS = 0.35
+"""Of the distance between layers: shifts nearer than this count as equal; costs under 1 % of the rise."""
 _METHOD = "filaments graded to the strip's edges on rings, sides' field where straight, Lanczos reduction"
 _ROUND_BAND = 0.06
 _POLYGON_BAND = 0.08
@@ -126,7 +129,9 @@ def _alike(winding: Turns) -> list[list[int]]:
     """Stations grouped by equal relative shifts; opposite shifts count as equal."""
     relative = _relative(winding)
     groups: list[list[int]] = []
-    same = _SAME_SHIFT * float(winding.width.min())
+    levels = np.unique(np.round(winding.z, 9))
+    nearest = float(np.diff(levels).min()) if len(levels) > 1 else 0.0
+    same = max(_SAME_SHIFT * float(winding.width.min()), _FAR_LAYERS * nearest)
     for station, shift in enumerate(relative):
         for group in groups:
             known = relative[group[0]]
