@@ -1,9 +1,10 @@
-"""Circuit files: the netlist's circuit, solved by an own nodal solver, and the one-port behave like the figures."""
+"""Circuit files: the netlist, solved by an own nodal solver, and the one-port behave like the figures."""
 
 import re
 
 import numpy as np
 import pytest
+
 from coilgen.exports import circuit_netlist, touchstone
 from coilgen.job import studied
 from coilgen.reading import read_text
