@@ -154,7 +154,7 @@ def in_mm(length: float) -> str:
     return written(length, "length")
 
 
-_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+_PREFIXES = {-15: "f", -12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 # Unit in figures -> (factor, unit as shown, may take a prefix).
 _SHOWN: Mapping[str, tuple[float, str, bool]] = MappingProxyType(
