@@ -140,7 +140,8 @@ def test_a_readable_figure_keeps_three_digits(value, negative):
     [
         (-0.5, "A", "-500 mA"),
         (0.0, "T", "0 T"),
-        (1e-15, "H", "1.00e-15 H"),
+        (4.34e-13, "F", "434 fF"),
+        (1e-18, "H", "1.00e-18 H"),
         (1e15, "Hz", "1.00e+15 Hz"),
         (0.00052, "m2", "5.20 cm²"),
         (25.04, "degC", "25.0 °C"),
