@@ -50,34 +50,28 @@ def test_a_corner_counts_less_than_its_square() -> None:
     assert trace_resistance(bent, COPPER) == pytest.approx(COPPER / 35e-6 * (10 - 0.441271), rel=1e-6)
 
 
-def test_a_ring_of_current_flows_by_its_radii() -> None:
-    # A quarter annulus between radii 1 and 2 mm: (pi/2) / ln 2 squares, from the potential of a vortex flow.
-    arc = Conductor(
-        start=np.array([[1.5e-3, 0]]),
-        end=np.array([[0, 1.5e-3]]),
+def quarter_arc(radius: float, width: float = 1e-3) -> Conductor:
+    return Conductor(
+        start=np.array([[radius, 0]]),
+        end=np.array([[0, radius]]),
         centre=np.zeros((1, 2)),
         sweep=np.array([np.pi / 2]),
-        width=np.array([1e-3]),
+        width=np.array([width]),
         thickness=np.array([35e-6]),
         z=np.zeros(1),
         layer=np.ones(1, dtype=np.int64),
     )
+
+
+def test_a_ring_of_current_flows_by_its_radii() -> None:
+    # A quarter annulus between radii 1 and 2 mm: (pi/2) / ln 2 squares, from the potential of a vortex flow.
+    arc = quarter_arc(1.5e-3)
     assert float(path_squares(arc)[0]) == pytest.approx(np.pi / 2 / np.log(2), rel=1e-12)
 
 
 def test_an_arc_tighter_than_its_width_is_refused() -> None:
-    tight = Conductor(
-        start=np.array([[0.4e-3, 0]]),
-        end=np.array([[0, 0.4e-3]]),
-        centre=np.zeros((1, 2)),
-        sweep=np.array([np.pi / 2]),
-        width=np.array([1e-3]),
-        thickness=np.array([35e-6]),
-        z=np.zeros(1),
-        layer=np.ones(1, dtype=np.int64),
-    )
     with pytest.raises(ValueError, match="no radius"):
-        path_squares(tight)
+        path_squares(quarter_arc(0.4e-3))
 
 
 @given(st.floats(0.01, 1.4), st.floats(0.01, 1.4))
