@@ -75,8 +75,7 @@
       if (reply.version !== version) {
         if (dirty) {
           version = reply.version;
-          tell(reply.faults);
-          says.textContent = "The file has changed meanwhile; Back to the file shows it.";
+          tell(["The file has changed meanwhile; Back to the file shows it.", ...reply.faults]);
         } else if (reply.faults.length) {
           version = reply.version;
           tell(reply.faults);
