@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from coilgen.errors import DesignError, Fault
 from coilgen.fields import Length, LengthOrZero, Table, Whole, Word, told
-from coilgen.stackup import ByName, Stackup, default_name, named
+from coilgen.stackup import BY_NAME, Stackup, default_name, named
 from coilgen.units import in_mm
 
 Outline = Literal["none", "round", "square", "rectangle"]
@@ -20,7 +20,7 @@ Side = Literal["north", "east", "south", "west"]
 class Board(Table):
     """The board round the winding; its centre is the coil's."""
 
-    stackup: Annotated[Stackup, ByName()] = Field(
+    stackup: Annotated[Stackup, BY_NAME] = Field(
         default_factory=lambda: named(default_name(1)),
         description="a name from `coilgen list stackups`, or a table; default a rigid one with layers enough",
     )

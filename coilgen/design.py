@@ -9,19 +9,23 @@ from pydantic import (
     AfterValidator,
     ConfigDict,
     Field,
+    GetJsonSchemaHandler,
     StrictStr,
     ValidationInfo,
     field_validator,
     model_validator,
 )
+from pydantic_core import CoreSchema
 
 from coilgen.board import Board, Pocket, Terminals, Via
+from coilgen.bodies import Core, Magnet, Stand, Target, fits
 from coilgen.catalogue import rows
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.fields import (
     SI,
     Current,
     Frequency,
+    Json,
     Length,
     LengthOrZero,
     Lengths,
@@ -31,12 +35,14 @@ from coilgen.fields import (
     Share,
     Table,
     Temperature,
+    Time,
     Voltage,
     Word,
     filled,
     si_of,
     told,
 )
+from coilgen.mounting import Mounting
 from coilgen.stackup import Stackup, default_name, with_layers
 from coilgen.units import in_mm
 from coilgen.winding import Winding
@@ -111,6 +117,11 @@ class Drive(Table):
     duty: Share | None = Field(
         default=None, description="share of a square wave's period that is on; default 0.5"
     )
+    pulse: Time = told("length of a single pulse that is judged, from cold; default 1 s", 1.0)
+    clamp: Voltage = told(
+        "voltage of the path that takes the current over when the drive switches off; default 0.7 V, a diode",
+        0.7,
+    )
     ambient: Temperature = Field(default=25.0, description="temperature of the air; default 25 degC")
 
     @model_validator(mode="before")
@@ -175,6 +186,16 @@ class Design(Table):
     terminals: Terminals = Field(default_factory=dict, validate_default=True)
     drive: Drive = Field(default_factory=dict, validate_default=True)
     probe: Probe = Field(default_factory=dict, validate_default=True)
+    core: tuple[Core, ...] = told("soft cores, all mounted together; those of one face lie on each other", ())
+    magnet: Magnet | None = None
+    target: Target | None = None
+    mounting: Mounting = Field(default_factory=dict, validate_default=True)
+    variant: "tuple[Variant, ...]" = told("named changes of this design, compared side by side", ())
+
+    @property
+    def stand(self) -> Stand:
+        """Where cores, magnet and target stand."""
+        return Stand(cores=self.core, thickness=self.board.stackup.thickness)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -182,8 +203,9 @@ class Design(Table):
         return self.winding.notes + (self.pocket.notes if self.pocket else ())
 
     def resolved(self) -> dict[str, Any]:
-        """Every value as plain lists, numbers and text, SI: for JSON."""
-        return self.model_dump(mode="json")
+        """Every value as plain lists, numbers and text, SI: for JSON. Of variants the names."""
+        names = [variant.name for variant in self.variant]
+        return {**self.model_dump(mode="json", exclude={"variant"}), "variant": names}
 
     @field_validator("board", mode="before")
     @classmethod
@@ -259,6 +281,104 @@ class Design(Table):
                 f'stack-up {board.stackup.name} has one copper layer and plates no holes; use "surface-pad"',
             )
         return terminals
+
+    @field_validator("core", mode="before")
+    @classmethod
+    def _pressed(cls, given: object, info: ValidationInfo) -> object:
+        """A core in the pocket fills it unless it says otherwise."""
+        board: Board | None = info.data.get("board")
+        pocket: Pocket | None = info.data.get("pocket")
+        if isinstance(given, Mapping):
+            raise ValueError("is one table; write it as [[core]], in double brackets")
+        if board is None or pocket is None or not isinstance(given, list | tuple):
+            return given
+        usual = {"thickness": SI(round(board.stackup.thickness, 12)), "diameter": SI(pocket.size)}
+        return tuple(
+            _fill_pocket(each, usual) if isinstance(each, Mapping) and each.get("place") == "pocket" else each
+            for each in given
+        )
+
+    @field_validator("core", mode="after")
+    @classmethod
+    def _placed(cls, cores: tuple[Core, ...], info: ValidationInfo) -> tuple[Core, ...]:
+        board: Board | None = info.data.get("board")
+        if board is None or "pocket" not in info.data:
+            return cores
+        faults = [
+            fault
+            for number, core in enumerate(cores, start=1)
+            for fault in _in_pocket(core, info.data["pocket"], number)
+        ]
+        faults += Stand(cores=cores, thickness=board.stackup.thickness).faults()
+        if faults:
+            raise DesignError(faults)
+        return cores
+
+    @field_validator("target", mode="after")
+    @classmethod
+    def _apart(cls, target: Target | None, info: ValidationInfo) -> Target | None:
+        magnet: Magnet | None = info.data.get("magnet")
+        if target is not None and magnet is not None and magnet.place == target.place:
+            raise DesignError.at(
+                "target.place", f'"{target.place}" is the magnet\'s side too; put them on different sides'
+            )
+        return target
+
+    @field_validator("mounting", mode="after")
+    @classmethod
+    def _free_face(cls, mounting: Mounting, info: ValidationInfo) -> Mounting:
+        plate = mounting.base_plate
+        taken = [core.place for core in info.data.get("core", ())]
+        if plate is not None and plate.place in taken:
+            raise DesignError.at(
+                "mounting.base_plate.place", f'"{plate.place}" carries a core already; use the other face'
+            )
+        return mounting
+
+
+class Variant(Table):
+    """A design with some of its keys changed."""
+
+    name: StrictStr
+    design: Design
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        """As it is written: any keys of the design, none of them needed."""
+        tables = {name: {} for name in Design.model_fields if name not in ("name", "variant")}
+        name = {"type": "string", "minLength": 1, "maxLength": 64, "description": "what it is called"}
+        keys = {
+            "type": "array",
+            "items": {"type": "string"},
+            "description": "keys of the design to leave out",
+        }
+        return {
+            "type": "object",
+            "properties": {"name": name, "without": keys, **tables},
+            "required": ["name"],
+            "additionalProperties": False,
+        }
+
+
+Design.model_rebuild()
+
+
+def _fill_pocket(given: Mapping[str, object], usual: Mapping[str, object]) -> object:
+    round_form = given.get("form", "rod") in ("rod", "disc", "ring")
+    return filled(given, usual if round_form else {"thickness": usual["thickness"]})
+
+
+def _in_pocket(core: Core, pocket: Pocket | None, number: int) -> list[Fault]:
+    if core.place != "pocket":
+        return []
+    if pocket is None:
+        says = '"pocket" needs a [pocket] table; add one, or put the core on a face'
+        return [Fault(key=f"core {number}.place", says=says)]
+    if fits(core, pocket.shape, pocket.size):
+        return []
+    says = f"{in_mm(max(core.size))} does not go into the pocket of {in_mm(pocket.size)}; make it smaller"
+    key = "width" if core.width is not None else "diameter"
+    return [Fault(key=f"core {number}.{key}", says=says)]
 
 
 def _layers(winding: Winding, stackup: Stackup) -> list[Fault]:

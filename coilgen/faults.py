@@ -10,9 +10,6 @@ from coilgen.design import Design
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.fields import Table
 
-# Tables of the format that this version does not read.
-_LATER = ("core", "magnet", "target", "mounting", "variant")
-
 Place = tuple[str | int, ...]
 
 
@@ -25,10 +22,24 @@ def faults(error: ValidationError) -> tuple[Fault, ...]:
 def _told(item: dict[str, Any]) -> Iterator[Fault]:
     cause = item.get("ctx", {}).get("error")
     if isinstance(cause, DesignError):
-        yield from cause.faults
+        yield from (_placed(fault, item["loc"]) for fault in cause.faults)
     else:
         place: Place = item["loc"]
         yield Fault(key=_key(place), says=_sentence(item["type"], place, item["input"], cause))
+
+
+def _placed(fault: Fault, place: Place) -> Fault:
+    """A fault that a model told by its own keys, at the place where that model stands in the file.
+
+    Models know neither which entry of a list they are nor what table they are in.
+    """
+    table, _, key = fault.key.partition(".")
+    if not key or table not in place:
+        return fault
+    end = max(at for at, step in enumerate(place) if step == table) + 1
+    if end < len(place) and isinstance(place[end], int):
+        end += 1
+    return Fault(key=f"{_key(place[:end])}.{key}", says=fault.says)
 
 
 def _sentence(kind: str, place: Place, given: object, cause: Exception | None) -> str:
@@ -57,8 +68,6 @@ def _wanted(place: Place) -> str:
 
 def _unknown(place: Place) -> str:
     word, table = str(place[-1]), _table(place[:-1])
-    if len(place) == 1 and word in _LATER:
-        return f"[{word}] is not known to this version; leave the table out"
     near = nearest(word, table.model_fields)
     if near is not None:
         return f'no such key; did you mean "{near}"?'
@@ -76,20 +85,28 @@ def _table(place: Place) -> type[Table]:
     """The model of the table at a place."""
     table: type[Table] = Design
     for step in place:
-        table = _model(table, str(step)) or table
+        if isinstance(step, str) and step in table.model_fields:
+            table = _model(table, step) or table
     return table
 
 
 def _model(table: type[Table], key: str) -> type[Table] | None:
     """The model of a key that holds a table; an optional one is a union with None."""
     annotation = table.model_fields[key].annotation
-    kinds = (annotation, *get_args(annotation))
+    kinds = (
+        annotation,
+        *get_args(annotation),
+        *(inner for kind in get_args(annotation) for inner in get_args(kind)),
+    )
     return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, Table)), None)
 
 
 def _key(place: Place) -> str:
-    """The dotted key as it would be written in the file."""
-    return ".".join(_bare(str(step)) for step in place)
+    """The dotted key as it would be written in the file; entries of a list by their number from 1."""
+    text = ""
+    for step in place:
+        text += f" {step + 1}" if isinstance(step, int) else f".{_bare(step)}"
+    return text.removeprefix(".")
 
 
 def _bare(step: str) -> str:

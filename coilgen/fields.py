@@ -1,7 +1,7 @@
 """The kinds of value a design file's keys hold, each with its range, its error text and its JSON Schema."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, TypeVar, get_args
 
@@ -203,6 +203,32 @@ class Row:
         return {"type": "string", "enum": list(self.names())}
 
 
+@dataclass(frozen=True)
+class ByName:
+    """Marks a field that takes the name of a row of the data as well as a table of its own."""
+
+    what: str
+    row: Row
+    table_of: Callable[[str], Table]
+
+    def looked_up(self, given: object) -> object:
+        """The table of a name; ValueError for what is neither name nor table."""
+        if isinstance(given, str):
+            return self.table_of(one_of(given, self.row.names()))
+        if isinstance(given, Mapping | Table):
+            return given
+        raise ValueError(
+            f"{shown(given)} is neither a {self.what}'s name nor a table; "
+            f"use one of {', '.join(self.row.names())}"
+        )
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(self.looked_up, handler(source))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        return {"anyOf": [{"type": "string", "enum": list(self.row.names())}, handler(core)]}
+
+
 # Bounds keep out slips of the pen and numbers no solver can bear; what a shop can make is for the rules.
 _SIZE = Quantity(dimension="length", least=1e-6, most=2.0)
 _COPPER = Quantity(dimension="copper thickness", least=1e-6, most=1e-3)
@@ -224,6 +250,28 @@ Frequency = Annotated[float, Quantity(dimension="frequency", least=1e-3, most=1e
 Temperature = Annotated[float, Quantity(dimension="temperature", least=-100.0, most=300.0)]
 Mass = Annotated[float, Quantity(dimension="mass", least=0.0, most=100.0)]
 FluxDensity = Annotated[float, Quantity(dimension="flux density", least=-3.0, most=3.0)]
+FluxDensities = Annotated[
+    tuple[float, ...],
+    Series(of=Quantity(dimension="core flux density", least=0.0, most=10.0), least=1, most=1000),
+]
+SaturationFluxDensity = Annotated[float, Quantity(dimension="flux density", least=0.02, most=3.0)]
+Remanence = Annotated[float, Quantity(dimension="flux density", least=0.02, most=2.0)]
+FieldStrengths = Annotated[
+    tuple[float, ...], Series(of=Quantity(dimension="number", least=0.0, most=1e8), least=1, most=1000)
+]
+Permeability = Annotated[float, Quantity(dimension="number", least=1.000001, most=1e6)]
+Positive = Annotated[float, Quantity(dimension="number", least=1e-12, most=1e12)]
+HeatTransfer = Annotated[float, Quantity(dimension="number", least=0.1, most=1e5)]
+Emissivity = Annotated[float, Quantity(dimension="number", least=0.0, most=1.0)]
+Gap = Annotated[float, Quantity(dimension="length", least=2e-5, most=2.0)]
+Offset = Annotated[float, Quantity(dimension="length", least=-2.0, most=2.0)]
+Offsets = Annotated[
+    tuple[float, ...], Series(of=Quantity(dimension="length", least=-2.0, most=2.0), least=2, most=2)
+]
+ContactResistances = Annotated[
+    tuple[float, ...], Series(of=Quantity(dimension="number", least=1e-9, most=10.0), least=3, most=3)
+]
+Time = Annotated[float, Quantity(dimension="time", least=1e-9, most=1e6)]
 Turns = Annotated[float, Quantity(dimension="number", least=1.0, most=1000.0)]
 Share = Annotated[float, Quantity(dimension="number", least=0.001, most=0.999)]
 Ratio = Annotated[float, Quantity(dimension="number", least=0.1, most=1000.0)]

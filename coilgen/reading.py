@@ -14,9 +14,10 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from coilgen.design import Design
-from coilgen.errors import DesignError
+from coilgen.design import Design, Variant
+from coilgen.errors import DesignError, Fault
 from coilgen.faults import faults
+from coilgen.varied import varied
 
 LARGEST_FILE = 1_000_000  # bytes
 
@@ -40,10 +41,30 @@ def read_text(text: str) -> Design:
 
 def read_tables(given: Mapping[str, object]) -> Design:
     """The design that a parsed file's tables describe. DesignError carries every fault found."""
+    base = {key: value for key, value in given.items() if key != "variant"}
+    variants, found = varied(base, given.get("variant", ()))
+    design, faults_of_base = _valid(base)
+    made = []
+    for each in variants:
+        other, own = _valid(each.tables)
+        found += [
+            Fault(key=f"variant {each.number}.{fault.key}", says=fault.says)
+            for fault in own
+            if fault not in faults_of_base
+        ]
+        if other is not None:
+            made.append(Variant(name=each.name, design=other))
+    if design is None or found:
+        raise DesignError((*faults_of_base, *found))
+    return design.model_copy(update={"variant": tuple(made)}) if made else design
+
+
+def _valid(given: Mapping[str, object]) -> tuple[Design | None, tuple[Fault, ...]]:
+    """The design of a file's tables, or None and every fault in them."""
     try:
-        return Design.model_validate(dict(given))
+        return Design.model_validate(dict(given)), ()
     except ValidationError as error:
-        raise DesignError(faults(error)) from None
+        return None, faults(error)
 
 
 def tables(text: str) -> dict[str, object]:

@@ -5,15 +5,14 @@ from dataclasses import dataclass, fields
 from functools import cache
 from typing import Annotated, Any, TypeVar
 
-from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, StrictBool, StrictStr, model_validator
-from pydantic_core import CoreSchema, core_schema
+from pydantic import Field, StrictBool, StrictStr, model_validator
 
 from coilgen.catalogue import rows
-from coilgen.errors import DesignError, shown
+from coilgen.errors import DesignError
 from coilgen.fields import (
+    ByName,
     CopperThicknesses,
     DielectricThicknesses,
-    Json,
     LengthOrZero,
     Permittivities,
     Permittivity,
@@ -43,13 +42,14 @@ class Metal:
 class Laminate:
     """A dielectric's facts.
 
-    permittivity and loss_tangent near 1 MHz, heat_conductivity through the thickness W/(m K),
-    limit_temperature degC in lasting use, density kg/m³, heat_capacity J/(kg K).
+    permittivity and loss_tangent near 1 MHz, heat_conductivity through the thickness and
+    heat_conductivity_in_plane W/(m K), limit_temperature degC in lasting use, density kg/m³, heat_capacity J/(kg K).
     """
 
     permittivity: float
     loss_tangent: float
     heat_conductivity: float
+    heat_conductivity_in_plane: float
     limit_temperature: float
     density: float
     heat_capacity: float
@@ -186,21 +186,4 @@ def default_name(layers: int) -> str:
     return f"rigid-{fitting}-layer-1.6mm"
 
 
-class ByName:
-    """Marks a field that takes a stack-up's name as well as its table."""
-
-    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_before_validator_function(_looked_up, handler(source))
-
-    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
-        return {"anyOf": [{"type": "string", "enum": list(rows("stackups"))}, handler(core)]}
-
-
-def _looked_up(given: object) -> object:
-    if isinstance(given, str):
-        return named(given)
-    if isinstance(given, Mapping | Stackup):
-        return given
-    raise ValueError(
-        f"{shown(given)} is neither a stack-up's name nor a table; use one of {', '.join(rows('stackups'))}"
-    )
+BY_NAME = ByName("stack-up", Row("stackups"), named)

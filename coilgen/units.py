@@ -68,6 +68,7 @@ DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
                 example="25 degC",
             ),
             Dimension(name="flux density", bare="mT", units={"mT": "1e-3", "T": "1"}, example="0.35 T"),
+            Dimension(name="core flux density", bare="T", units={"mT": "1e-3", "T": "1"}, example="1.2 T"),
             Dimension(
                 name="time",
                 bare="s",

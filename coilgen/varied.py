@@ -1,0 +1,102 @@
+"""Variants: tables of a design file with some of their keys changed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from coilgen.errors import Fault, shown
+
+Tables = dict[str, object]
+
+MOST = 100
+
+
+@dataclass(frozen=True, kw_only=True)
+class Varied:
+    """One variant: which in the file, its name, and the whole design's tables with its changes made."""
+
+    number: int
+    name: str
+    tables: Tables
+
+
+def varied(base: Mapping[str, object], given: object) -> tuple[list[Varied], list[Fault]]:
+    """Every variant of a design's tables, and the faults of the variants' own keys.
+
+    A table within a variant changes the keys it names, a list is replaced whole, and `without` lists keys
+    to leave out.
+    """
+    if not isinstance(given, list | tuple):
+        says = f"{shown(given)} is no list of tables; write each as [[variant]], in double brackets"
+        return [], [Fault(key="variant", says=says)]
+    if len(given) > MOST:
+        return [], [Fault(key="variant", says=f"{len(given)} given; up to {MOST} are allowed")]
+    found: list[Varied] = []
+    faults: list[Fault] = []
+    for number, each in enumerate(given, start=1):
+        own = _faults(base, each, [one.name for one in found])
+        faults += [Fault(key=f"variant {number}{fault.key}", says=fault.says) for fault in own]
+        if not own and isinstance(each, Mapping):
+            found.append(Varied(number=number, name=each["name"], tables=_changed(base, each)))
+    return found, faults
+
+
+def _faults(base: Mapping[str, object], given: object, taken: list[str]) -> list[Fault]:
+    """Of a variant's name and its `without`, keys told from the variant on."""
+    if not isinstance(given, Mapping):
+        return [Fault(key="", says=f"{shown(given)} is not a table")]
+    name, without = given.get("name"), given.get("without", [])
+    found = []
+    if not isinstance(name, str) or not name.strip() or not name.isprintable() or len(name) > 64:
+        says = "not given" if name is None else f"{shown(name)} is no name"
+        found.append(Fault(key=".name", says=f"{says}; give 1 to 64 letters on one line"))
+    elif name in taken:
+        found.append(Fault(key=".name", says=f"{shown(name)} names an earlier variant too; choose another"))
+    if "variant" in given:
+        found.append(Fault(key=".variant", says="a variant has no variants; put it beside this one"))
+    if not isinstance(without, list | tuple):
+        return [*found, Fault(key=".without", says=f"{shown(without)} is not a list of keys")]
+    for key in without:
+        if not isinstance(key, str) or not _holds(base, key.split(".")):
+            says = f"{shown(key)} is no key of this design; name one, such as {_example(base)}"
+            found.append(Fault(key=".without", says=says))
+    return found
+
+
+def _example(base: Mapping[str, object]) -> str:
+    for name, table in base.items():
+        if isinstance(table, Mapping) and table:
+            return f'"{name}.{next(iter(table))}"'
+    return '"magnet"'
+
+
+def _holds(table: object, steps: list[str]) -> bool:
+    if not isinstance(table, Mapping) or steps[0] not in table:
+        return False
+    return len(steps) == 1 or _holds(table[steps[0]], steps[1:])
+
+
+def _changed(base: Mapping[str, object], variant: Mapping[str, object]) -> Tables:
+    changes = {key: value for key, value in variant.items() if key not in ("name", "without")}
+    kept: Tables = dict(base)
+    without = variant.get("without", [])
+    for key in without if isinstance(without, list | tuple) else []:
+        kept = _without(kept, str(key).split("."))
+    return _merged(kept, changes)
+
+
+def _without(table: Mapping[str, object], steps: list[str]) -> Tables:
+    if len(steps) == 1:
+        return {key: value for key, value in table.items() if key != steps[0]}
+    inner = table.get(steps[0])
+    return {**table, steps[0]: _without(inner, steps[1:])} if isinstance(inner, Mapping) else dict(table)
+
+
+def _merged(base: Mapping[str, object], changes: Mapping[str, object]) -> Tables:
+    merged = dict(base)
+    for key, value in changes.items():
+        before = merged.get(key)
+        if isinstance(before, Mapping) and isinstance(value, Mapping):
+            merged[key] = _merged(before, value)
+        else:
+            merged[key] = value
+    return merged
