@@ -53,9 +53,7 @@ class Body(Table):
 
     form: str
     width: Length | None = Field(default=None, description="of a rectangular form, along x")
-    depth: Length | None = Field(
-        default=None, description="of a rectangular form, along y; default its width"
-    )
+    depth: Length | None = Field(default=None, description="along y, as width; default the width")
     diameter: Length | None = Field(default=None, description="of a round form")
     hole_diameter: Length | None = Field(default=None, description="of a ring, inside")
     thickness: Length = Field(description="along z, from face to face")
@@ -276,9 +274,7 @@ class Stand:
         for one, core in enumerate(self.cores):
             for other in range(one):
                 if self._meet(one, other):
-                    says = (
-                        f"stands in core {other + 1}; lower its length or rise, or make a ring of the other"
-                    )
+                    says = f"stands in core {other + 1}; shorten or raise it, or make a ring of the other"
                     found.append(Fault(key=f"core {one + 1}.{_moves(core)}", says=says))
         return found
 

@@ -345,12 +345,16 @@ class Variant(Table):
     @classmethod
     def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
         """As it is written: any keys of the design, none of them needed."""
-        tables = {name: {} for name in Design.model_fields if name not in ("name", "variant")}
+        tables: Json = {
+            name: {"description": "changes of it"}
+            for name in Design.model_fields
+            if name not in ("name", "variant")
+        }
         name = {"type": "string", "minLength": 1, "maxLength": 64, "description": "what it is called"}
         keys = {
             "type": "array",
             "items": {"type": "string"},
-            "description": "keys of the design to leave out",
+            "description": "keys of the design left out",
         }
         return {
             "type": "object",

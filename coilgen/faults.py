@@ -93,10 +93,11 @@ def _table(place: Place) -> type[Table]:
 def _model(table: type[Table], key: str) -> type[Table] | None:
     """The model of a key that holds a table; an optional one is a union with None."""
     annotation = table.model_fields[key].annotation
+    parts = get_args(annotation)
     kinds = (
         annotation,
-        *get_args(annotation),
-        *(inner for kind in get_args(annotation) for inner in get_args(kind)),
+        *parts,
+        *(inner for part in parts for inner in get_args(part)),
     )
     return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, Table)), None)
 

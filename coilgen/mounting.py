@@ -31,15 +31,11 @@ class BasePlate(Table):
     material: Annotated[str, Row("materials", "plate")] = Field(
         default="aluminium", description="from `coilgen list materials`; default aluminium"
     )
-    place: Annotated[Face, Word()] = Field(
-        default="bottom", description="which face it is on; default bottom"
-    )
+    place: Annotated[Face, Word()] = Field(default="bottom", description="its face; default bottom")
     shape: Annotated[PlateShape, Word()] = Field(default="rectangle", description="default rectangle")
     diameter: Length | None = Field(default=None, description="of a round plate")
     width: Length | None = Field(default=None, description="of a rectangular plate, along x")
-    depth: Length | None = Field(
-        default=None, description="of a rectangular plate, along y; default its width"
-    )
+    depth: Length | None = Field(default=None, description="along y, as width; default the width")
     thickness: Length = Field(description="of the plate")
     emissivity: Emissivity = told("of its faces; default 0.2, as of bare dull metal", 0.2)
     contact: Annotated[str, Row("contacts")] | None = Field(
@@ -111,7 +107,7 @@ class Mounting(Table):
         return self
 
     def contact_band(self, contact: str | None) -> tuple[float, float, float]:
-        """Least, typical and most resistance of a joint, m² K/W; of the mounting's own where none is named."""
+        """Least, typical and most resistance of a joint, m² K/W; the mounting's own for None."""
         if contact is None and self.contact_resistance is not None:
             low, typical, high = self.contact_resistance
         else:

@@ -43,7 +43,8 @@ class Laminate:
     """A dielectric's facts.
 
     permittivity and loss_tangent near 1 MHz, heat_conductivity through the thickness and
-    heat_conductivity_in_plane W/(m K), limit_temperature degC in lasting use, density kg/m³, heat_capacity J/(kg K).
+    heat_conductivity_in_plane W/(m K), limit_temperature degC in lasting use, density kg/m³,
+    heat_capacity J/(kg K).
     """
 
     permittivity: float

@@ -1,5 +1,6 @@
 """Magnetisation curves of soft materials: straight, saturating, or from a table of B against H."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -109,7 +110,7 @@ def saturating_curve(permeability: float, saturation: float) -> Curve:
     return Curve(magnetisation=m, field=m / (chi * np.sqrt(1.0 - (m / top) ** 2)))
 
 
-def curve_from_table(field: Floats, flux_density: Floats) -> Curve:
+def curve_from_table(field: Floats | Sequence[float], flux_density: Floats | Sequence[float]) -> Curve:
     """Curve from points of H (A/m) and B (T), the origin added where it is missing."""
     h, b = np.asarray(field, dtype=np.float64), np.asarray(flux_density, dtype=np.float64)
     m = b / MU0 - h
