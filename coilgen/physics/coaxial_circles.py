@@ -3,6 +3,7 @@
 import numpy as np
 
 from coilgen.physics.conductor import Floats
+from coilgen.physics.elliptic_integrals import complete_integrals, mean_integrals
 from coilgen.physics.mean_distance import geometric_mean_distance
 
 MU0 = 4e-7 * np.pi
@@ -19,7 +20,7 @@ def mutual_inductance(radius_a: Floats | float, radius_b: Floats | float, distan
     >>> round(float(mutual_inductance(0.25, 0.20, 0.10)) * 1e9, 4)
     248.7874
     """
-    nearest = np.hypot(np.subtract(radius_a, radius_b), distance)
+    nearest = np.sqrt(np.square(np.subtract(radius_a, radius_b)) + np.square(distance))
     return circles_at_distance(radius_a, radius_b, distance, nearest)
 
 
@@ -31,12 +32,9 @@ def circles_at_distance(
     With `nearest` the geometric mean distance of two sections instead of that of their centres, rings of
     finite section follow (J. C. Maxwell, Treatise, art. 704), to second order in section over radius.
     """
-    from scipy.special import ellipe, ellipkm1
-
-    farthest = np.hypot(np.add(radius_a, radius_b), height)
-    complement = np.square(nearest / farthest)
-    first, second = ellipkm1(complement), ellipe(1.0 - complement)
-    return np.asarray(MU0 * farthest * (0.5 * (1.0 + complement) * first - second))
+    farthest = np.sqrt(np.square(np.add(radius_a, radius_b)) + np.square(height))
+    farthest, nearest = np.broadcast_arrays(farthest, nearest)
+    return np.asarray(MU0 * mean_integrals(farthest, nearest)[1])
 
 
 def rings_mutual_inductance(
@@ -95,10 +93,8 @@ def nagaoka_coefficient(diameter_over_length: Floats | float) -> Floats:
     >>> round(float(nagaoka_coefficient(1.0)), 6)
     0.688423
     """
-    from scipy.special import ellipe, ellipkm1
-
     ratio = np.square(diameter_over_length)
     complement = 1.0 / (1.0 + ratio)
-    first, second = ellipkm1(complement), ellipe(1.0 - complement)
+    first, second = complete_integrals(complement)
     inner = (first - second) / ratio + second - np.sqrt(1.0 - complement)
     return np.asarray(4.0 / (3.0 * np.pi) * inner / np.sqrt(complement))

@@ -10,6 +10,7 @@ from coilgen.physics.eddy_coupling import clearance, coupling, radii
 from coilgen.physics.eddy_section import Section, section
 from coilgen.physics.eddy_spectrum import EddySpectrum, eddy_spectrum
 from coilgen.physics.eddy_turns import Turns, chords, is_round, piece_lengths, turns
+from coilgen.physics.elliptic_integrals import complete_integrals
 
 _EDGE_CELL = 0.5
 _DEPTH_CELL = 1.0 / 3.0
@@ -215,12 +216,10 @@ def _rings_field(winding: Turns) -> Floats:
 
     Complete elliptic integrals (J. D. Jackson, Classical Electrodynamics, section 5.5, problem).
     """
-    from scipy.special import ellipe, ellipkm1
-
     r, source = winding.radius[:, None], winding.radius
     square = (winding.z[:, None] - winding.z) ** 2 + (_SPREAD * winding.width[:, None]) ** 2
     near, far = (source - r) ** 2 + square, (source + r) ** 2 + square
-    first, second = ellipkm1(near / far), ellipe(1.0 - near / far)
+    first, second = complete_integrals(near / far)
     field = (first + (source**2 - r**2 - square) / near * second) / np.sqrt(far)
     return np.asarray(MU0 / (2 * np.pi) * (field * winding.fraction).sum(axis=1))
 
