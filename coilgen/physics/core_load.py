@@ -1,6 +1,7 @@
 """What an applied field does to the faces of a brick grid: integrals of w . H0 over the cells."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,14 +20,14 @@ _PATH_STEP = 0.2e-3
 
 
 def winding_load(grid: BrickGrid, path: Filaments) -> Floats:
-    """Load (flat, A m2) of a closed path carrying one ampere.
+    """Load (flat, A m2) of a closed path at one ampere.
 
     Gauss's rule of 2 to 8 points an axis: as many as a filament at the cell's distance from the copper asks
     for. Raises ValueError for an open path: its field has a curl, which a permeable core would amplify.
     """
     order = _orders(grid, _distances(grid, path))
     left, right = strands(path)
-    thin = Filaments(start=path.start, end=path.end, width=left.width, thickness=left.thickness)
+    thin = replace(path, width=left.width, thickness=left.thickness)
 
     def near(points: Floats) -> Floats:
         return 0.5 * (flux_density_per_ampere(left, points) + flux_density_per_ampere(right, points))

@@ -35,14 +35,14 @@ def flux_density_per_ampere(path: Filaments, points: Floats) -> Floats:
 
 
 def _chain(path: Filaments) -> Floats:
-    """Columns (8, m): vertex, step to it from the vertex before, its square, ra + rb within which it is near.
+    """Columns (8, m): vertex, step times current, the step's square, ra + rb within which it is near.
 
     Where one strip does not begin at the end of the last, a step of no current leads there.
     """
     step = path.end - path.start
     square = np.einsum("mk,mk->m", step, step)
     limit = np.sqrt(square) + 2.0 * NEAR_WIDTHS * path.width
-    strips = np.column_stack([path.end, step, square, limit])
+    strips = np.column_stack([path.end, path.shares[:, None] * step, square, limit])
     jumps = np.column_stack([path.start, np.zeros((len(step), 4)), np.full(len(step), -1.0)])
     wanted = np.any(path.start != np.vstack([np.full((1, 3), np.nan), path.end[:-1]]), axis=1)
     both = np.stack([jumps, strips], axis=1).reshape(-1, 8)
@@ -56,11 +56,11 @@ def _runs(chain: Floats) -> list[Floats]:
 
 
 def _table(path: Filaments) -> Floats:
-    """Rows (m, 19): start, end, length, limit of ra + rb, width, thickness, axes."""
+    """Rows (m, 20): start, end, length, limit of ra + rb, width, thickness, axes, share of the current."""
     length = np.linalg.norm(path.end - path.start, axis=1)
     limit = length + 2.0 * NEAR_WIDTHS * path.width
     axes = strip_axes(path, np.arange(len(length)))
-    columns = [path.start, path.end, length, limit, path.width, path.thickness, *axes]
+    columns = [path.start, path.end, length, limit, path.width, path.thickness, *axes, path.shares]
     return np.ascontiguousarray(np.column_stack(columns))
 
 
@@ -133,7 +133,7 @@ def _add_strip(x, y, z, row, out, column):  # type: ignore[no-untyped-def]  # no
                 sign = 1.0 - 2.0 * ((i + j + k) % 2)
                 sideways += sign * _rectangle_integral(uu, vv, ww)
                 upward -= sign * _rectangle_integral(uu, ww, vv)
-    scale = MU0_OVER_4PI / (row[8] * row[9])
+    scale = row[19] * MU0_OVER_4PI / (row[8] * row[9])
     for c in range(3):
         out[c, column] += scale * (sideways * row[13 + c] + upward * row[16 + c])
 

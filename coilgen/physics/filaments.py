@@ -1,6 +1,7 @@
 """The winding's current path as short straight strips in space, vias and return link included."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,13 +18,19 @@ CHORD_TOLERANCE = 1e-6
 class Filaments:
     """Straight strips in the order the current meets them: start, end (m, 3), width, thickness (m,), all m.
 
-    The strip's current is spread evenly over its section.
+    share: of the coil's current in each strip, (m,) or one for all; spread evenly over the strip's section.
     """
 
     start: Floats
     end: Floats
     width: Floats
     thickness: Floats
+    share: Floats | float = 1.0
+
+    @property
+    def shares(self) -> Floats:
+        """(m,) share of each strip."""
+        return np.broadcast_to(np.asarray(self.share, dtype=np.float64), self.width.shape)
 
 
 def filaments(conductor: Conductor, *, tolerance: float = CHORD_TOLERANCE, closed: bool = True) -> Filaments:
@@ -61,7 +68,18 @@ def dipole_moment(path: Filaments) -> Floats:
     >>> dipole_moment(Filaments(start=square, end=np.roll(square, -1, 0), width=ones, thickness=ones))
     array([0., 0., 6.])
     """
-    return np.asarray(0.5 * np.cross(path.start, path.end).sum(axis=0))
+    return np.asarray(0.5 * path.shares @ np.cross(path.start, path.end))
+
+
+def together(paths: Sequence[Filaments], shares: Sequence[float]) -> Filaments:
+    """Several paths as one, each carrying its share of the current: conductors side by side."""
+    return Filaments(
+        start=np.vstack([path.start for path in paths]),
+        end=np.vstack([path.end for path in paths]),
+        width=np.concatenate([path.width for path in paths]),
+        thickness=np.concatenate([path.thickness for path in paths]),
+        share=np.concatenate([share * path.shares for path, share in zip(paths, shares, strict=True)]),
+    )
 
 
 def refined(path: Filaments, longest: float) -> Filaments:
@@ -71,7 +89,13 @@ def refined(path: Filaments, longest: float) -> Filaments:
     step = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
     along = (path.end - path.start)[owner] / parts[owner, None]
     start = path.start[owner] + along * step[:, None]
-    return Filaments(start=start, end=start + along, width=path.width[owner], thickness=path.thickness[owner])
+    return Filaments(
+        start=start,
+        end=start + along,
+        width=path.width[owner],
+        thickness=path.thickness[owner],
+        share=path.shares[owner],
+    )
 
 
 def strands(path: Filaments) -> tuple[Filaments, Filaments]:
@@ -85,8 +109,9 @@ def strands(path: Filaments) -> tuple[Filaments, Filaments]:
     side[following, :2] = _mitre(path, following) * (path.width[:, None] / (2.0 * np.sqrt(3.0)))
     ends = side[following]
     bare = np.zeros_like(path.width)
-    left = Filaments(start=path.start + side, end=path.end + ends, width=bare, thickness=bare)
-    return left, Filaments(start=path.start - side, end=path.end - ends, width=bare, thickness=bare)
+    thin = replace(path, width=bare, thickness=bare)
+    left = replace(thin, start=path.start + side, end=path.end + ends)
+    return left, replace(thin, start=path.start - side, end=path.end - ends)
 
 
 def _following(path: Filaments) -> Indices:
@@ -115,9 +140,7 @@ def _mitre(path: Filaments, following: Indices) -> Floats:
 
 def lifted(path: Filaments, offset: Floats) -> Filaments:
     """The same strips moved by `offset`, (3,) m."""
-    return Filaments(
-        start=path.start + offset, end=path.end + offset, width=path.width, thickness=path.thickness
-    )
+    return replace(path, start=path.start + offset, end=path.end + offset)
 
 
 def _chain(conductor: Conductor, tolerance: float) -> tuple[Floats, Indices, NDArray[np.bool_]]:

@@ -26,8 +26,16 @@ from coilgen.physics.biot_savart import (
 )
 from coilgen.physics.conductor import Conductor
 from coilgen.physics.field_kernel import flux_density_per_ampere
-from coilgen.physics.filaments import Filaments, filaments
-from coilgen.physics.strip_field import strips_flux_density
+from coilgen.physics.filaments import (
+    Filaments,
+    dipole_moment,
+    filaments,
+    lifted,
+    refined,
+    strands,
+    together,
+)
+from coilgen.physics.strip_field import strips_flux_density, strips_vector_potential
 
 MU0 = 4e-7 * np.pi
 
@@ -314,6 +322,26 @@ def test_broken_chains_of_strips():
     assert np.allclose(
         flux_density_per_ampere(shuffled, points), flux_density_per_ampere(path, points), rtol=1e-9
     )
+
+
+@pytest.mark.parametrize("route", [flux_density_per_ampere, strips_flux_density, strips_vector_potential])
+def test_conductors_side_by_side_share_the_current(route):
+    """Fields, moments and halves of the strips are the sums of each conductor's, times its share."""
+    upper, lower = (lifted(filaments(spiral(width=2e-4)), np.array([0, 0, z])) for z in (0.0, -0.4e-3))
+    both = together((upper, lower), (0.7, 0.3))
+    points = np.vstack([random_points(40, 6e-3), upper.start[:5]])
+    expected = 0.7 * route(upper, points) + 0.3 * route(lower, points)
+    assert np.allclose(route(both, points), expected, rtol=1e-9, atol=1e-15)
+    assert np.allclose(
+        route(refined(both, 0.1e-3), points),
+        route(refined(upper, 0.1e-3), points) * 0.7 + route(refined(lower, 0.1e-3), points) * 0.3,
+        rtol=1e-9,
+        atol=1e-15,
+    )
+    assert np.allclose(dipole_moment(both), dipole_moment(upper), rtol=1e-9)
+    for half, own in zip(strands(both), strands(upper), strict=True):
+        assert np.allclose(half.start[: len(own.start)], own.start)
+        assert np.array_equal(half.shares, both.shares)
 
 
 # Chords, reach, and how the module behaves

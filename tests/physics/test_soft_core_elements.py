@@ -11,7 +11,7 @@ from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.conductor import Conductor
 from coilgen.physics.core_effect import core_effect
 from coilgen.physics.core_load import winding_load
-from coilgen.physics.filaments import Filaments
+from coilgen.physics.filaments import together
 from coilgen.physics.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.soft_core import core, coupled, magnetised
 
@@ -117,7 +117,7 @@ def circles(loops):
                 tolerance=3e-6,
             )
         )
-    return Filaments(**{k: np.concatenate([getattr(p, k) for p in parts]) for k in parts[0].__dict__})
+    return together(parts, np.ones(len(parts)))
 
 
 def added_here(loops, body, curve, current, cell):
