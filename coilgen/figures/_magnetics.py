@@ -1,0 +1,140 @@
+"""What figures of cores and forces share: the winding's path, the bodies, the cores' magnetisation."""
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.bodies import Core, Standing, Target
+from coilgen.figure import Case
+from coilgen.physics.conductor import Floats
+from coilgen.physics.filaments import Filaments, filaments, together
+
+if TYPE_CHECKING:
+    from coilgen.physics.brick_grid import Body
+    from coilgen.physics.core_effect import CoreEffect
+    from coilgen.physics.magnetisation_curve import Curve
+
+CHORDS = 5e-6
+"""m, largest distance between an arc and its chord beside a core."""
+MAP_CHORDS = 3e-5
+"""m, the same for maps of the field."""
+CELLS = 4000
+"""Cells of a core's finer grid, about; three unknowns each."""
+MOST_CELLS = 12_000
+"""What a slender body among large ones may add up to."""
+ACROSS = 6
+"""Cells across the narrowest body or wall, least."""
+
+
+def winding_path(case: Case, chords: float = CHORDS) -> Filaments:
+    """The winding with its leads as closed paths of strips; layers in parallel carry their shares."""
+
+    def path() -> Filaments:
+        paths = [filaments(strand.conductor, tolerance=chords) for strand in case.strands]
+        return together(paths, [strand.share for strand in case.strands])
+
+    return case.once(f"winding path, chords within {chords} m", path)
+
+
+def core_bodies(case: Case) -> "tuple[Body, ...]":
+    """The cores where they stand, in the design's order; none without cores."""
+    stand = case.design.stand
+    return tuple(_body(core, standing) for core, standing in zip(stand.cores, stand.standing, strict=True))
+
+
+def core_curves(case: Case) -> "tuple[Curve, ...]":
+    """A magnetisation curve for each core."""
+    return tuple(core.material.curve for core in case.design.core)
+
+
+def target_body(case: Case) -> "Body":
+    """The target where it stands. Raises LookupError without one."""
+    target = case.design.target
+    if target is None:
+        raise LookupError("the design has no target")
+    x, y = target.offset
+    return _body(target, case.design.stand.of(target), (x, y))
+
+
+def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] = (0.0, 0.0)) -> "Body":
+    from coilgen.physics.brick_grid import Body
+
+    return Body(
+        form="plate" if given.form == "bar" else given.form,
+        size=given.size,
+        thickness=given.thickness,
+        bottom=standing.bottom,
+        hole=given.hole,
+        centre=centre,
+    )
+
+
+def cell_size(bodies: "tuple[Body, ...]") -> float:
+    """Width of the finer grid's cells, m: a bounded number of them, yet some across the narrowest body.
+
+    Cells are no higher than wide; a thin body is one cell high.
+    """
+    narrow = min(_narrowest(body) for body in bodies) / ACROSS
+    return max(min(_width(bodies, CELLS), narrow), _width(bodies, MOST_CELLS))
+
+
+def _width(bodies: "tuple[Body, ...]", cells: int) -> float:
+    """Width at which the bodies have so many cells, m."""
+    low, high = 1e-6, max(max(body.size) for body in bodies)
+    while high > 1.01 * low:
+        middle = math.sqrt(low * high)
+        count = sum(body.area / middle**2 * max(1.0, body.thickness / middle) for body in bodies)
+        low, high = (middle, high) if count > cells else (low, middle)
+    return high
+
+
+def _narrowest(body: "Body") -> float:
+    """The least extent seen from the top, m."""
+    return min(*body.size, (body.size[0] - body.hole) / 2 if body.hole else math.inf)
+
+
+def core_effect(case: Case) -> "CoreEffect | None":
+    """The cores at the current while the drive is on, solved once, with their field at `axis_points`.
+
+    None without cores.
+    """
+    return case.once("core effect", lambda: _core_effect(case)) if case.design.core else None
+
+
+def _core_effect(case: Case) -> "CoreEffect":
+    from coilgen.physics.core_effect import core_effect as effect
+
+    bodies = core_bodies(case)
+    return effect(
+        winding_path(case),
+        bodies,
+        core_curves(case),
+        current=case.value("current"),
+        cell=cell_size(bodies),
+        probes=axis_points(case),
+    )
+
+
+def axis_points(case: Case) -> Floats:
+    """Probe heights on the axis counted from the outermost face of each side, top first, (n, 3) m."""
+    heights, stand = np.array(case.design.probe.heights), case.design.stand
+    levels = np.concatenate([stand.face("top") + heights, stand.face("bottom") - heights])
+    return np.column_stack([np.zeros((len(levels), 2)), levels])
+
+
+def flux_density(case: Case, points: Floats) -> Floats:
+    """Flux density of winding and cores together at the drive's current, (n, 3) T, at points (n, 3) m.
+
+    Outside the cores. Without a compiled kernel for the winding, so that a small job starts at once.
+    """
+    from coilgen.physics.strip_field import strips_flux_density
+
+    current: float = case.value("current")
+    winding = current * strips_flux_density(winding_path(case, MAP_CHORDS), points)
+    effect = core_effect(case)
+    if effect is None:
+        return winding
+    from coilgen.physics.charge_field import core_flux_density
+
+    return winding + core_flux_density(effect.state, points)
