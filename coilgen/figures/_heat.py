@@ -1,0 +1,118 @@
+"""The coil's heat under its drive: networks, steady states and the warming that several figures share."""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from coilgen.catalogue import rows
+from coilgen.figure import Case
+from coilgen.figures._heat_assembly import ENDS, End, assembly
+
+if TYPE_CHECKING:
+    from coilgen.physics.heat_body import Supply
+    from coilgen.physics.heat_network import Network
+    from coilgen.physics.heat_steady import NoSteadyState, Steady
+
+_SLIGHT_REACTANCE = 0.01
+"""Of the resistance; less changes the current by under 1e-4."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settled:
+    """Where the coil settles under its drive: at the cool end of the band, as expected, at the hot end."""
+
+    cool: "Steady | NoSteadyState"
+    typical: "Steady | NoSteadyState"
+    hot: "Steady | NoSteadyState"
+
+
+def ceiling() -> float:
+    """Temperature over which no steady state counts: copper melts, degC."""
+    return float(str(rows("temperature_limits")["copper"]["temperature"]))
+
+
+def net(case: Case, end: End = "typical") -> "Network":
+    """The design's network of heat at an end of its band."""
+    from coilgen.physics.heat_network import network
+
+    return case.once(f"heat network {end}", lambda: network(assembly(case, end)))
+
+
+def supply(case: Case, *, on_share: float | None = None) -> "Supply":
+    """The drive as the heat model takes it; on for the drive's duty unless told otherwise.
+
+    A sine is told by its root mean square; what its voltage drives is that of `settled`.
+    """
+    from coilgen.physics.heat_body import Supply
+
+    drive = case.design.drive
+    share = (drive.duty or 1.0) if on_share is None else on_share
+    return Supply(voltage=drive.voltage, current=drive.current, on_share=share)
+
+
+def settled(case: Case) -> Settled:
+    """The steady states under the drive's mean power, with the band of joints and convection."""
+    return case.once("heat settled", lambda: Settled(**{end: _state(case, net(case, end)) for end in ENDS}))
+
+
+def steady(case: Case) -> "Steady | None":
+    """The steady state as expected; None when there is none."""
+    from coilgen.physics.heat_steady import Steady
+
+    found = settled(case).typical
+    return found if isinstance(found, Steady) else None
+
+
+def peak(state: "Steady | NoSteadyState") -> float:
+    """Hottest copper, degC; the ceiling where there is no steady state under it."""
+    from coilgen.physics.heat_steady import Steady
+
+    return state.coil_peak if isinstance(state, Steady) else state.ceiling
+
+
+def level(case: Case) -> "Supply":
+    """The drive while it is on, for transients; a sine as the voltage across the hot coil's resistance."""
+    from coilgen.physics.heat_body import Supply
+    from coilgen.physics.heat_steady import Steady
+
+    drive, state = case.design.drive, settled(case).typical
+    if drive.waveform == "sine" and drive.voltage is not None and isinstance(state, Steady):
+        return Supply(voltage=state.voltage)
+    return supply(case, on_share=1.0)
+
+
+def _state(case: Case, on: "Network") -> "Steady | NoSteadyState":
+    from coilgen.physics.heat_steady import steady_state
+
+    drive = case.design.drive
+    reactance = 0.0
+    if drive.waveform == "sine" and drive.voltage is not None:
+        reactance = 2 * math.pi * (drive.frequency or 0.0) * float(case.value("inductance"))
+    if reactance < _SLIGHT_REACTANCE * float(case.value("resistance_20c")):
+        return steady_state(on, supply(case), ceiling())
+    return _with_reactance(case, on, reactance)
+
+
+def _with_reactance(case: Case, on: "Network", reactance: float) -> "Steady | NoSteadyState":
+    """A sine's voltage divides between resistance and reactance: the hot resistance that agrees is sought."""
+    from scipy.optimize import brentq
+
+    from coilgen.physics.heat_body import Supply
+    from coilgen.physics.heat_steady import Steady, state_at_peak, steady_state
+
+    voltage = case.design.drive.voltage
+    assert voltage is not None
+    most = state_at_peak(on, ceiling()).resistance
+
+    def state(resistance: float) -> "Steady | NoSteadyState":
+        across = voltage * resistance / math.hypot(resistance, reactance)
+        return steady_state(on, Supply(voltage=across), ceiling())
+
+    def excess(resistance: float) -> float:
+        found = state(resistance)
+        return (found.resistance if isinstance(found, Steady) else 2 * most) / resistance - 1
+
+    if excess(most) >= 0:
+        return state(most)
+    least = float(case.value("resistance_20c")) / 2
+    return state(float(brentq(excess, least, most, rtol=1e-10)))
