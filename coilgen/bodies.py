@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from coilgen.catalogue import rows
 from coilgen.errors import DesignError, Fault
@@ -53,19 +53,21 @@ class Body(Table):
 
     form: str
     width: Length | None = Field(default=None, description="of a rectangular form, along x")
-    depth: Length | None = Field(default=None, description="along y, as width; default the width")
+    depth: Length | None = Field(
+        default=None, validate_default=True, description="along y, as width; default the width"
+    )
     diameter: Length | None = Field(default=None, description="of a round form")
     hole_diameter: Length | None = Field(default=None, description="of a ring, inside")
     thickness: Length = Field(description="along z, from face to face")
 
-    @model_validator(mode="before")
+    @field_validator("depth", mode="before")
     @classmethod
-    def _square(cls, given: object) -> object:
+    def _square(cls, given: object, info: ValidationInfo) -> object:
         """A rectangular form told by its width alone is square."""
-        if not isinstance(given, Mapping) or "width" not in given:
+        width: float | None = info.data.get("width")
+        if given is not None or width is None or info.data.get("form") not in _RECTANGULAR:
             return given
-        form = given.get("form", cls.model_fields["form"].default)
-        return filled(given, {"depth": given["width"]}) if form in _RECTANGULAR else given
+        return SI(width)
 
     @property
     def size(self) -> tuple[float, float]:
@@ -145,7 +147,8 @@ class Core(Body):
     def _whole(self) -> "Core":
         faults = []
         if self.place == "pocket" and self.gap is not None:
-            faults.append(Fault(key="core.gap", says="has no use in the pocket; `rise` tells how it stands"))
+            says = 'has no use with place = "pocket"; leave it out, `rise` tells how the core stands'
+            faults.append(Fault(key="core.gap", says=says))
         if self.place != "pocket" and self.rise is not None:
             faults.append(Fault(key="core.rise", says='belongs to place = "pocket"; use gap'))
         if faults:
@@ -179,7 +182,8 @@ class Magnet(Body):
     @model_validator(mode="after")
     def _whole(self) -> "Magnet":
         if self.grade is None and self.remanence is None:
-            raise DesignError.at("magnet.grade", "not given; give a grade or a remanence")
+            says = "not given; give a grade from `coilgen list magnets`, or a remanence"
+            raise DesignError.at("magnet.grade", says)
         if self.grade is not None and self.remanence is not None:
             raise DesignError.at("magnet.remanence", "given besides grade; keep one of the two")
         _measured(self, "magnet")
@@ -273,21 +277,30 @@ class Stand:
         found = []
         for one, core in enumerate(self.cores):
             for other in range(one):
-                if self._meet(one, other):
-                    says = f"stands in core {other + 1}; shorten or raise it, or make a ring of the other"
-                    found.append(Fault(key=f"core {one + 1}.{_moves(core)}", says=says))
+                depth = self._overlap(one, other)
+                if depth > 0.0:
+                    key, advice = _MOVES["pocket" if core.place == "pocket" else "face"]
+                    says = f"stands {in_mm(depth)} in core {other + 1}; {advice}"
+                    found.append(Fault(key=f"core {one + 1}.{key}", says=says))
         return found
 
-    def _meet(self, one: int, other: int) -> bool:
+    def _overlap(self, one: int, other: int) -> float:
+        """How far two cores' heights overlap, m; 0 where one fits through the other's hole."""
         a, b = self.standing[one], self.standing[other]
-        if min(a.top, b.top) - max(a.bottom, b.bottom) <= 1e-9:
-            return False
+        depth = min(a.top, b.top) - max(a.bottom, b.bottom)
         first, second = self.cores[one], self.cores[other]
-        return not (_within(first, second.hole) or _within(second, first.hole))
+        clear = depth <= 1e-9 or _within(first, second.hole) or _within(second, first.hole)
+        return 0.0 if clear else depth
 
 
-def _moves(core: Core) -> str:
-    return "rise" if core.place == "pocket" else "gap"
+_MOVES = {
+    "pocket": (
+        "rise",
+        "shorten it, change its rise, or make a ring of the other with a hole it goes through",
+    ),
+    "face": ("gap", "widen its gap, shorten the other, or make it a ring whose hole the other goes through"),
+}
+"""Key and advice for a core that stands in another."""
 
 
 def _within(core: Core, hole: float) -> bool:

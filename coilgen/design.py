@@ -31,6 +31,7 @@ from coilgen.fields import (
     Lengths,
     Quantity,
     Ratio,
+    Refused,
     Row,
     Share,
     Table,
@@ -286,13 +287,11 @@ class Design(Table):
     @classmethod
     def _pressed(cls, given: object, info: ValidationInfo) -> object:
         """A core in the pocket fills it unless it says otherwise."""
-        board: Board | None = info.data.get("board")
-        pocket: Pocket | None = info.data.get("pocket")
-        if isinstance(given, Mapping):
-            raise ValueError("is one table; write it as [[core]], in double brackets")
-        if board is None or pocket is None or not isinstance(given, list | tuple):
-            return given
-        usual = {"thickness": SI(round(board.stackup.thickness, 12)), "diameter": SI(pocket.size)}
+        if not isinstance(given, list | tuple):
+            raise ValueError(
+                f"{shown(given)} is no list of tables; write each core as [[core]], in double brackets"
+            )
+        usual = _pressed_in(info.data.get("board"), info.data)
         return tuple(
             _fill_pocket(each, usual) if isinstance(each, Mapping) and each.get("place") == "pocket" else each
             for each in given
@@ -365,6 +364,18 @@ class Variant(Table):
 
 
 Design.model_rebuild()
+
+
+def _pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, object]:
+    """Measures of a core that fills the pocket. A faulty table tells its own faults, and none here."""
+    thickness = SI(1e-3 if board is None else round(board.stackup.thickness, 12))
+    pocket = read.get("pocket")
+    if isinstance(pocket, Pocket):
+        return {"thickness": thickness, "diameter": SI(pocket.size)}
+    if "pocket" not in read:
+        return {"thickness": thickness, "diameter": SI(1e-3)}
+    says = 'not given; place = "pocket" takes it from a [pocket] table: add one, or put the core on a face'
+    return {"thickness": thickness, "diameter": Refused(says)}
 
 
 def _fill_pocket(given: Mapping[str, object], usual: Mapping[str, object]) -> object:

@@ -53,7 +53,7 @@ def _sentence(kind: str, place: Place, given: object, cause: Exception | None) -
 
 
 _KINDS = {
-    "model_type": "a table; give its keys under a heading in square brackets",
+    "model_type": "a table; give its keys under one heading in square brackets",
     "string_type": "text; put it in quotes",
     "bool_type": "a yes or no; use true or false",
 }

@@ -70,7 +70,8 @@ class Quantity:
             raise ValueError(given.says)
         value = float(given) if isinstance(given, SI) else quantity(given, self.dimension)
         if not self.least <= value <= self.most:
-            raise ValueError(f"{self._told(given, value)} is outside what is allowed, {self._range()}")
+            outside = f"{self._told(given, value)} is outside what is allowed, {self._range()}"
+            raise ValueError(f"{outside}{self._meant(given)}")
         return value
 
     def _told(self, given: object, value: float) -> str:
@@ -78,6 +79,13 @@ class Quantity:
 
     def _range(self) -> str:
         return f"{written(self.least, self.dimension)} to {written(self.most, self.dimension)}"
+
+    def _meant(self, given: object) -> str:
+        """Advice for a bare number in mT that would be right in tesla, the unit of most data sheets."""
+        slip = isinstance(given, int | float) and self.least <= given <= self.most
+        if self.dimension != "flux density" or not slip:
+            return ""
+        return f'; a number without a unit is in mT, for tesla write "{shown(given)} T"'
 
     def schema(self) -> Json:
         """JSON Schema of what may be written: a number in the stated unit, or a string with a unit."""
@@ -110,8 +118,11 @@ class Series:
         if not isinstance(given, list | tuple):
             raise ValueError(f"{shown(given)} is not a list; write it in square brackets")
         if not self.least <= len(given) <= self.most:
-            raise ValueError(f"a list of {len(given)} entries; {self.least} to {self.most} are allowed")
+            raise ValueError(f"a list of {len(given)} entries; {self._count()} allowed")
         return tuple(self._entry(number, entry) for number, entry in enumerate(given, start=1))
+
+    def _count(self) -> str:
+        return f"only {self.least} are" if self.least == self.most else f"{self.least} to {self.most} are"
 
     def _entry(self, number: int, entry: object) -> float:
         try:
@@ -248,7 +259,7 @@ Voltage = Annotated[float, Quantity(dimension="voltage", least=1e-3, most=1e4)]
 Current = Annotated[float, Quantity(dimension="current", least=1e-6, most=1e3)]
 Frequency = Annotated[float, Quantity(dimension="frequency", least=1e-3, most=1e9)]
 Temperature = Annotated[float, Quantity(dimension="temperature", least=-100.0, most=300.0)]
-Mass = Annotated[float, Quantity(dimension="mass", least=0.0, most=100.0)]
+Mass = Annotated[float, Quantity(dimension="mass", least=1e-9, most=100.0)]
 FluxDensity = Annotated[float, Quantity(dimension="flux density", least=-3.0, most=3.0)]
 FluxDensities = Annotated[
     tuple[float, ...],
@@ -259,7 +270,7 @@ Remanence = Annotated[float, Quantity(dimension="flux density", least=0.02, most
 FieldStrengths = Annotated[
     tuple[float, ...], Series(of=Quantity(dimension="number", least=0.0, most=1e8), least=1, most=1000)
 ]
-Permeability = Annotated[float, Quantity(dimension="number", least=1.000001, most=1e6)]
+Permeability = Annotated[float, Quantity(dimension="number", least=1.001, most=1e6)]
 Positive = Annotated[float, Quantity(dimension="number", least=1e-12, most=1e12)]
 HeatTransfer = Annotated[float, Quantity(dimension="number", least=0.1, most=1e5)]
 Emissivity = Annotated[float, Quantity(dimension="number", least=0.0, most=1.0)]

@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from coilgen.catalogue import rows
 from coilgen.errors import DesignError, Fault
 from coilgen.fields import (
+    SI,
     ContactResistances,
     Emissivity,
     HeatTransfer,
@@ -16,7 +17,6 @@ from coilgen.fields import (
     Table,
     Temperature,
     Word,
-    filled,
     told,
 )
 
@@ -35,19 +35,22 @@ class BasePlate(Table):
     shape: Annotated[PlateShape, Word()] = Field(default="rectangle", description="default rectangle")
     diameter: Length | None = Field(default=None, description="of a round plate")
     width: Length | None = Field(default=None, description="of a rectangular plate, along x")
-    depth: Length | None = Field(default=None, description="along y, as width; default the width")
+    depth: Length | None = Field(
+        default=None, validate_default=True, description="along y, as width; default the width"
+    )
     thickness: Length = Field(description="of the plate")
     emissivity: Emissivity = told("of its faces; default 0.2, as of bare dull metal", 0.2)
     contact: Annotated[str, Row("contacts")] | None = Field(
         default=None, description="from `coilgen list contacts`; default mounting.contact"
     )
 
-    @model_validator(mode="before")
+    @field_validator("depth", mode="before")
     @classmethod
-    def _square(cls, given: object) -> object:
-        if isinstance(given, Mapping) and given.get("shape", "rectangle") == "rectangle" and "width" in given:
-            return filled(given, {"depth": given["width"]})
-        return given
+    def _square(cls, given: object, info: ValidationInfo) -> object:
+        width: float | None = info.data.get("width")
+        if given is not None or width is None or info.data.get("shape") != "rectangle":
+            return given
+        return SI(width)
 
     @model_validator(mode="after")
     def _measures(self) -> "BasePlate":
@@ -92,7 +95,9 @@ class Mounting(Table):
     limit_temperature: Temperature | None = Field(
         default=None, description="a limit of your own for the hottest copper, besides the materials'"
     )
-    base_plate: BasePlate | None = None
+    base_plate: BasePlate | None = Field(
+        default=None, description="what the board is held flat to; left out, it hangs in the air"
+    )
 
     @model_validator(mode="after")
     def _contacts(self) -> "Mounting":

@@ -71,11 +71,29 @@ class SoftMaterial(Table):
                 f"{len(self.flux_density)} given for {len(self.field_strength)} in field_strength; "
                 "give one for each",
             )
+        self._rising()
         try:
             _ = self.curve
         except ValueError as error:
             raise _fault("flux_density" if table else "permeability", f"{error}; mend the numbers") from None
         return self
+
+    def _rising(self) -> None:
+        """Raises DesignError at the first entry of a B-H table that does not rise over the one before."""
+        from coilgen.physics.magnetisation_curve import MU0
+
+        h, b = 0.0, 0.0
+        for number, (field, density) in enumerate(
+            zip(self.field_strength, self.flux_density, strict=True), 1
+        ):
+            if number == 1 and field == density == 0.0:
+                continue
+            if field <= h:
+                raise _falls("field_strength", number, f"{field:g} A/m is not over {h:g} A/m")
+            if density - MU0 * field <= b - MU0 * h:
+                least = f"{b:g} T by more than the {MU0 * (field - h):.3g} T that air adds"
+                raise _falls("flux_density", number, f"{density:g} T is not over {least}")
+            h, b = field, density
 
     @property
     def curve(self) -> "Curve":
@@ -93,6 +111,10 @@ class SoftMaterial(Table):
 
 def _fault(key: str, says: str) -> DesignError:
     return DesignError.at(f"material.{key}", says)
+
+
+def _falls(key: str, number: int, says: str) -> DesignError:
+    return _fault(key, f"entry {number}: {says}; give H in A/m and B in T, each rising from entry to entry")
 
 
 def _facts(name: str) -> Mapping[str, object] | None:

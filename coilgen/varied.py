@@ -1,8 +1,9 @@
 """Variants: tables of a design file with some of their keys changed."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from coilgen.catalogue import nearest
 from coilgen.errors import Fault, shown
 
 Tables = dict[str, object]
@@ -19,47 +20,84 @@ class Varied:
     tables: Tables
 
 
-def varied(base: Mapping[str, object], given: object) -> tuple[list[Varied], list[Fault]]:
+def varied(
+    base: Mapping[str, object], given: object, known: Iterable[str]
+) -> tuple[list[Varied], list[Fault]]:
     """Every variant of a design's tables, and the faults of the variants' own keys.
 
     A table within a variant changes the keys it names, a list is replaced whole, and `without` lists keys
-    to leave out.
+    to leave out. known: the keys of a design that a variant may hold.
     """
     if not isinstance(given, list | tuple):
-        says = f"{shown(given)} is no list of tables; write each as [[variant]], in double brackets"
+        says = f"{shown(given)} is no list of tables; write each variant as [[variant]], in double brackets"
         return [], [Fault(key="variant", says=says)]
     if len(given) > MOST:
         return [], [Fault(key="variant", says=f"{len(given)} given; up to {MOST} are allowed")]
+    known = tuple(known)
     found: list[Varied] = []
     faults: list[Fault] = []
     for number, each in enumerate(given, start=1):
-        own = _faults(base, each, [one.name for one in found])
+        own = _faults(base, each, [one.name for one in found], known)
         faults += [Fault(key=f"variant {number}{fault.key}", says=fault.says) for fault in own]
-        if not own and isinstance(each, Mapping):
-            found.append(Varied(number=number, name=each["name"], tables=_changed(base, each)))
+        if isinstance(each, Mapping):
+            tables = _changed(base, each, known)
+            found.append(Varied(number=number, name=str(each.get("name")), tables=tables))
     return found, faults
 
 
-def _faults(base: Mapping[str, object], given: object, taken: list[str]) -> list[Fault]:
-    """Of a variant's name and its `without`, keys told from the variant on."""
+def _faults(
+    base: Mapping[str, object], given: object, taken: list[str], known: tuple[str, ...]
+) -> list[Fault]:
+    """Of a variant's own keys, told from the variant on."""
     if not isinstance(given, Mapping):
-        return [Fault(key="", says=f"{shown(given)} is not a table")]
-    name, without = given.get("name"), given.get("without", [])
-    found = []
+        return [Fault(key="", says=f"{shown(given)} is not a table; write each variant as [[variant]]")]
+    return [
+        *_faults_of_name(given.get("name"), taken),
+        *_faults_of_without(base, given.get("without", [])),
+        *(Fault(key=f".{_bare(key)}", says=says) for key, says in _misspelt(given, known).items()),
+    ]
+
+
+_OWN = ("name", "without")
+
+
+def _misspelt(given: Mapping[str, object], known: tuple[str, ...]) -> dict[str, str]:
+    """What to say of keys that are near a known one; what is near none is left for the design to tell."""
+    found = {}
+    for key in given:
+        near = None if key in (*known, *_OWN) else nearest(key, (*_OWN, *known))
+        if key == "variant":
+            found[key] = "a variant has no variants; put it beside this one"
+        elif near is not None:
+            found[key] = f'no such key; did you mean "{near}"?'
+    return found
+
+
+def _bare(key: str) -> str:
+    return key if key.isascii() and key.isidentifier() and len(key) <= 40 else shown(key)
+
+
+def _faults_of_name(name: object, taken: list[str]) -> list[Fault]:
     if not isinstance(name, str) or not name.strip() or not name.isprintable() or len(name) > 64:
         says = "not given" if name is None else f"{shown(name)} is no name"
-        found.append(Fault(key=".name", says=f"{says}; give 1 to 64 letters on one line"))
-    elif name in taken:
-        found.append(Fault(key=".name", says=f"{shown(name)} names an earlier variant too; choose another"))
-    if "variant" in given:
-        found.append(Fault(key=".variant", says="a variant has no variants; put it beside this one"))
+        return [Fault(key=".name", says=f"{says}; give 1 to 64 letters on one line")]
+    if name in taken:
+        return [Fault(key=".name", says=f"{shown(name)} names an earlier variant too; choose another")]
+    return []
+
+
+def _faults_of_without(base: Mapping[str, object], without: object) -> list[Fault]:
     if not isinstance(without, list | tuple):
-        return [*found, Fault(key=".without", says=f"{shown(without)} is not a list of keys")]
-    for key in without:
-        if not isinstance(key, str) or not _holds(base, key.split(".")):
-            says = f"{shown(key)} is no key of this design; name one, such as {_example(base)}"
-            found.append(Fault(key=".without", says=says))
-    return found
+        says = f"{shown(without)} is not a list of keys; write them in square brackets, as [{_example(base)}]"
+        return [Fault(key=".without", says=says)]
+    return [
+        Fault(
+            key=".without",
+            says=f"{shown(key)} is no key of this design; name one, such as {_example(base)}",
+        )
+        for key in without
+        if not isinstance(key, str) or not _holds(base, key.split("."))
+    ]
 
 
 def _example(base: Mapping[str, object]) -> str:
@@ -75,13 +113,13 @@ def _holds(table: object, steps: list[str]) -> bool:
     return len(steps) == 1 or _holds(table[steps[0]], steps[1:])
 
 
-def _changed(base: Mapping[str, object], variant: Mapping[str, object]) -> Tables:
-    changes = {key: value for key, value in variant.items() if key not in ("name", "without")}
+def _changed(base: Mapping[str, object], variant: Mapping[str, object], known: tuple[str, ...]) -> Tables:
     kept: Tables = dict(base)
     without = variant.get("without", [])
     for key in without if isinstance(without, list | tuple) else []:
         kept = _without(kept, str(key).split("."))
-    return _merged(kept, changes)
+    dropped = {*_OWN, *_misspelt(variant, known)}
+    return _merged(kept, {key: value for key, value in variant.items() if key not in dropped})
 
 
 def _without(table: Mapping[str, object], steps: list[str]) -> Tables:

@@ -2,9 +2,12 @@
 
 import pytest
 
+from coilgen.design import Design
 from coilgen.errors import DesignError
 from coilgen.reading import read_tables
 
+PLATE = {"thickness": 1, "width": 9}
+DESIGN = tuple(Design.model_fields)
 WINDING = {"shape": "round", "turns": 14, "trace_width": 0.15, "trace_spacing": 0.15, "outer_size": 24}
 
 
@@ -23,11 +26,47 @@ def lines(**tables):
         ({"shape": "round"}, "shape: no such key here; it belongs in [winding] or [pocket]"),
         ({"via": {"xyzzy": 1}}, "via.xyzzy: no such key; use drill, pad, count"),
         ({"via": {"a b\n": 1}}, 'via."a b?": no such key; use drill, pad, count'),
-        ({"core": [{}]}, "core: [core] is not known to this version; leave the table out"),
-        ({"variant": []}, "variant: [variant] is not known to this version; leave the table out"),
+        ({"core": [{}]}, "core 1.thickness: not given; add it: along z, from face to face"),
+        (
+            {"core": 3},
+            "core: 3 is no list of tables; write each core as [[core]], in double brackets",
+        ),
+        (
+            {"core": [{"thickness": 1, "width": 9}, {"thickness": 1, "widht": 9}]},
+            'core 2.widht: no such key; did you mean "width"?',
+        ),
+        (
+            {"core": [{"thickness": 1, "width": 9, "voltage": 3}]},
+            "core 1.voltage: no such key here; it belongs in [drive]",
+        ),
+        (
+            {"core": [PLATE, {**PLATE, "material": {"permeability": 100, "densty": 5000}}]},
+            'core 2.material.densty: no such key; did you mean "density"?',
+        ),
+        (
+            {"mounting": {"base_plate": {"width": 30, "thickness": 2, "colour": 1}}},
+            "mounting.base_plate.colour: no such key; use material, place, shape, diameter, width, depth, "
+            "thickness, emissivity, contact",
+        ),
+        (
+            {"mounting": {"diameter": 30}},
+            "mounting.diameter: no such key here; it belongs in [core] or [magnet] or [target]",
+        ),
+        (
+            {"magnet": [1]},
+            "magnet: a list is not a table; give its keys under one heading in square brackets",
+        ),
+        ({"variant": [{"name": "a", "xyzzy": 1}]}, f"variant 1.xyzzy: no such key; use {', '.join(DESIGN)}"),
+        (
+            {"variant": [{"name": "a", "drive": {"drill": 1}}]},
+            "variant 1.drive.drill: no such key here; it belongs in [via] or [terminals]",
+        ),
         ({"pocket": {}}, "pocket.size: not given; add it: diameter, side, or across flats of a hexagon"),
-        ({"via": 3}, "via: 3 is not a table; give its keys under a heading in square brackets"),
-        ({"pocket": [1]}, "pocket: a list is not a table; give its keys under a heading in square brackets"),
+        ({"via": 3}, "via: 3 is not a table; give its keys under one heading in square brackets"),
+        (
+            {"pocket": [1]},
+            "pocket: a list is not a table; give its keys under one heading in square brackets",
+        ),
         ({"note": 3}, "note: 3 is not text; put it in quotes"),
         (
             {"board": {"stackup": {"copper": [0.035], "dielectric": [1], "flexible": "yes"}}},
@@ -63,7 +102,10 @@ def test_all_faults_are_told_together():
         drive={"voltage": "5 A"},
         probe={"heights": []},
         pocket={"size": 20},
-        core={},
+        core=[{**PLATE, "place": "side"}, {**PLATE, "form": "rod"}, {**PLATE, "width": 0}],
+        magnet={"diameter": 5, "thickness": -1, "gap": 1, "grade": "N43"},
+        mounting={"emissivity": 2, "base_plate": {"thickness": 0, "width": 30}},
+        variant=[{}],
         rules={"shop": 1},
     )
     assert [line.split(":")[0] for line in told] == [
@@ -72,5 +114,13 @@ def test_all_faults_are_told_together():
         "via.drill",
         "drive.voltage",
         "probe.heights",
-        "core",
+        "core 1.place",
+        "core 2.width",
+        "core 2.diameter",
+        "core 3.width",
+        "magnet.thickness",
+        "magnet.grade",
+        "mounting.emissivity",
+        "mounting.base_plate.thickness",
+        "variant 1.name",
     ]

@@ -67,9 +67,82 @@ current = "300 mA"
 waveform = "square"
 frequency = "20 kHz"
 duty = 0.25
+pulse = "20 ms"
+clamp = "24 V"
 ambient = 40
 [probe]
 heights = [0.5, 1, "0.2 cm", 5]
+[[core]]
+form = "rod"
+place = "pocket"
+diameter = "6 mm"
+thickness = "3 mm"
+rise = "-0.1 mm"
+material = "silicon steel"
+[[core]]
+form = "ring"
+place = "top"
+diameter = "20 mm"
+hole_diameter = "8 mm"
+thickness = 1
+gap = "0.1 mm"
+contact = "solid"
+[core.material]
+name = "bought strip"
+like = "soft iron"
+field_strength = [0, 100, 1000, 20e3]
+flux_density = [0, 0.9, "1.5 T", "1900 mT"]
+density = 7700
+resistivity = 4e-7
+heat_conductivity = 30
+heat_capacity = 460
+[magnet]
+form = "block"
+width = "5 mm"
+depth = "4 mm"
+thickness = "2 mm"
+remanence = "1.3 T"
+pole = "north"
+place = "top"
+gap = "0.5 mm"
+offset = [1, "-200 um"]
+[target]
+form = "bar"
+material = "soft iron"
+width = "20 mm"
+depth = "3 mm"
+thickness = "1 mm"
+mass = "12 g"
+place = "bottom"
+gap = "4 mm"
+offset = [0, 0.5]
+[mounting]
+orientation = "vertical"
+emissivity = 0.85
+contact_resistance = [1e-4, 2e-4, 5e-4]
+forced_convection = 25
+limit_temperature = "80 degC"
+[mounting.base_plate]
+material = "brass"
+place = "bottom"
+shape = "rectangle"
+width = "40 mm"
+depth = "50 mm"
+thickness = "2 mm"
+emissivity = 0.1
+contact = "foam-tape"
+[[variant]]
+name = "bare, 5 V"
+without = ["core", "magnet.offset", "drive.current", "mounting.base_plate"]
+drive = { voltage = 5 }
+[[variant]]
+name = "thicker ring"
+[[variant.core]]
+form = "ring"
+diameter = "20 mm"
+place = "top"
+hole_diameter = "8 mm"
+thickness = 2
 """
 
 
@@ -92,9 +165,34 @@ def test_every_key_of_the_format_is_read():
         "waveform": "square",
         "frequency": 20e3,
         "duty": 0.25,
+        "pulse": 0.02,
+        "clamp": 24.0,
         "ambient": 40.0,
     }
     assert resolved["probe"]["heights"] == [0.0005, 0.001, 0.002, 0.005]
+    assert [(core["form"], core["rise"], core["gap"]) for core in resolved["core"]] == [
+        ("rod", -1e-4, None),
+        ("ring", None, 1e-4),
+    ]
+    assert resolved["core"][1]["material"]["flux_density"] == [0.0, 0.9, 1.5, 1.9]
+    assert resolved["magnet"]["offset"] == [1e-3, -2e-4]
+    assert (resolved["target"]["mass"], resolved["target"]["depth"]) == (0.012, 0.003)
+    assert resolved["mounting"]["base_plate"]["contact"] == "foam-tape"
+    assert resolved["variant"] == ["bare, 5 V", "thicker ring"]
+    bare, thicker = (variant.design for variant in design.variant)
+    assert (bare.core, bare.magnet.offset, bare.drive.voltage) == ((), (0.0, 0.0), 5.0)
+    assert thicker.core[0].thickness == 2e-3
+
+
+def test_the_example_of_every_key_leaves_none_out():
+    written = set(re.findall(r"\b([a-z_]+) =|\.([a-z_]+)\]", FULL))
+    keys = {
+        key
+        for table in ("Core", "SoftMaterial", "Magnet", "Target", "Mounting", "BasePlate", "Drive")
+        for key in json_schema()["$defs"][table]["properties"]
+    }
+    excluded_by_others = {"grade", "permeability", "saturation"}
+    assert keys - {key for pair in written for key in pair} == excluded_by_others
 
 
 def test_templates_read_without_a_fault():
@@ -182,7 +280,10 @@ KEYS = sorted(
     | set(Design.model_fields)
 )
 WORDS = st.sampled_from(
-    ["round", "FR-4", "flex-2-layer", "rigid-standard", "sine", "0.3 mm", "1 oz", "5 V", "sharp"]
+    [
+        *("round", "FR-4", "flex-2-layer", "rigid-standard", "sine", "0.3 mm", "1 oz", "5 V", "sharp"),
+        *("soft iron", "N42", "ring", "rod", "plate", "pocket", "top", "thin-tape", "core", "winding.turns"),
+    ]
 )
 SCALARS = (
     WORDS
@@ -273,7 +374,7 @@ def test_the_schema_describes_the_file_as_written():
 
 def test_the_schema_knows_no_null_and_no_default_in_si():
     text = json.dumps(json_schema())
-    assert "null" not in text
+    assert "null" not in text  # whole words and figures as people write them, no number in SI
     for value in re.findall(r'"default": ([^,}]+)', text):
         assert value in (
             '"custom"',
@@ -287,4 +388,12 @@ def test_the_schema_knows_no_null_and_no_default_in_si():
             '"dc"',
             "25.0",
             '""',
+            '"plate"',
+            '"disc"',
+            '"top"',
+            '"bottom"',
+            '"up"',
+            '"face-up"',
+            '"aluminium"',
+            '"rectangle"',
         )

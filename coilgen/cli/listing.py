@@ -51,6 +51,8 @@ _LISTINGS = {
     "shops": _data,
     "materials": _data,
     "magnets": _data,
+    "contacts": _data,
+    "temperature_limits": _data,
     "rules": _specimens,
     "figures": _figures,
     "exports": _specimens,
