@@ -3,7 +3,7 @@
 import numpy as np
 
 from coilgen.physics.conductor import Floats
-from coilgen.physics.elliptic_integrals import complete_integrals, mean_integrals
+from coilgen.physics.elliptic_integrals import bracket_integral, complete_integrals, mean_integrals
 from coilgen.physics.mean_distance import geometric_mean_distance
 
 MU0 = 4e-7 * np.pi
@@ -34,7 +34,24 @@ def circles_at_distance(
     """
     farthest = np.sqrt(np.square(np.add(radius_a, radius_b)) + np.square(height))
     farthest, nearest = np.broadcast_arrays(farthest, nearest)
-    return np.asarray(MU0 * mean_integrals(farthest, nearest)[1])
+    return np.asarray(MU0 * bracket_integral(farthest, nearest))
+
+
+def mutual_inductance_and_slope(
+    radius_a: Floats | float, radius_b: Floats | float, distance: Floats | float
+) -> tuple[Floats, Floats]:
+    """Mutual inductance of coaxial circles, H, and its derivative with respect to their distance, H/m.
+
+    Radii > 0 and axial distance in m, broadcast together; not for circles that coincide. The derivative is
+    the force per square ampere, in the same elliptic integrals (J. C. Maxwell, Treatise, art. 701).
+    """
+    product = np.multiply(4.0 * np.asarray(radius_a), radius_b)
+    near = np.square(np.subtract(radius_a, radius_b)) + np.square(distance)
+    far = near + product
+    first, bracket = mean_integrals(np.sqrt(far), np.sqrt(near))
+    slope = np.square(product / far) * (0.5 * far) * first - (1.0 + near / far) * bracket
+    slope *= -0.5 * MU0 * np.asarray(distance) / near
+    return np.asarray(MU0 * bracket), slope
 
 
 def rings_mutual_inductance(

@@ -5,82 +5,133 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coilgen.physics.coaxial_circles import circles_at_distance, mutual_inductance
+from coilgen.physics.coaxial_circles import (
+    circles_at_distance,
+    mutual_inductance,
+    mutual_inductance_and_slope,
+)
 from coilgen.physics.conductor import Floats
 from coilgen.physics.eddy_section import Section, mean_distances
 from coilgen.physics.eddy_turns import Turns
 
 _NEAR_WIDTHS = 2.5
-_MIDDLE_WIDTHS = 8.0
+_MIDDLE_WIDTHS = 4.0
+_OUTER_WIDTHS = 9.0
 _NEAR_PRECISION = 1e-3
 _MIDDLE_NODES = 4
+_OUTER_NODES = 3
 _FAR_NODES = 2
 _LEAST_RADIUS = 1e-3
 _SAME_SIZE = 1e-6
+_AT_ONCE = 12_000
+"""Pairs of circles, to keep the arrays in the cache."""
+
+Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Table:
-    """Blocks (n, nodes, neighbours * nodes) H of each turn with its neighbours (n, neighbours), on nodes that
-    basis (m, nodes) interpolates from and to the filaments."""
+class _Blocks:
+    """Blocks (n, nodes, neighbours * nodes) of each turn with its neighbours (n, neighbours)."""
 
     blocks: Floats
-    neighbours: NDArray[np.int64]
-    basis: Floats
+    neighbours: Integers
 
-    def flux(self, currents: Floats) -> Floats:
-        nodes = self.basis.T @ currents
-        seen = nodes[self.neighbours].reshape(len(currents), -1, currents.shape[2])
-        return np.asarray(self.basis @ (self.blocks @ seen))
+    def times(self, values: Floats) -> Floats:
+        """Products (n, nodes, c) with values (n, nodes, c)."""
+        seen = values[self.neighbours].reshape(len(values), -1, values.shape[2])
+        return np.asarray(self.blocks @ seen)
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Matrix:
-    """All far pairs at once: matrix (n nodes, n nodes) H, basis as of a table."""
+    """All pairs of turns at once: matrix (nodes n, nodes n)."""
 
     matrix: Floats
+
+    def times(self, values: Floats) -> Floats:
+        """Products (n, nodes, c) with values (n, nodes, c)."""
+        count, nodes, cases = values.shape
+        product = self.matrix @ values.transpose(1, 0, 2).reshape(-1, cases)
+        return np.asarray(product.reshape(nodes, count, cases).transpose(1, 0, 2))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Nodes:
+    """Mutual inductances H of nodes, and the basis (m, nodes) that interpolates from and to the filaments."""
+
+    mutual: _Blocks
     basis: Floats
 
     def flux(self, currents: Floats) -> Floats:
-        nodes = (self.basis.T @ currents).reshape(-1, currents.shape[2])
-        return np.asarray(self.basis @ (self.matrix @ nodes).reshape(len(currents), -1, currents.shape[2]))
+        return np.asarray(self.basis @ self.mutual.times(self.basis.T @ currents))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Slopes:
+    """As _Nodes, of nodes at the turns' heights; slope H/m: by how much more a metre of height makes it.
+
+    height: (n, m) m, of the filaments over the middle of their turn.
+    """
+
+    mutual: _Blocks | _Matrix
+    slope: _Blocks | _Matrix
+    basis: Floats
+    height: Floats
+
+    def flux(self, currents: Floats) -> Floats:
+        cases = currents.shape[2]
+        height = self.height[..., None]
+        whole, moment = self.basis.T @ currents, self.basis.T @ (height * currents)
+        risen = self.slope.times(np.concatenate([whole, moment], axis=2))
+        level = self.basis @ (self.mutual.times(whole) - risen[..., cases:])
+        return np.asarray(level + height * (self.basis @ risen[..., :cases]))
 
 
 @dataclass(frozen=True, kw_only=True)
 class Coupling:
     """The inductance matrix of n turns of m filaments as a sum of parts.
 
-    own: (n, m, m) H, filaments of one turn. near, middle: turns within 2.5 and 8 widths. far: all others.
+    own: (n, m, m) H, filaments of one turn. near, middle, outer: turns within 2.5, 4 and 9 widths. far: all
+    others.
     """
 
     own: Floats
-    near: _Table
-    middle: _Table
-    far: _Matrix
+    near: _Nodes
+    middle: _Nodes
+    outer: _Slopes
+    far: _Slopes
 
     def flux(self, currents: Floats) -> Floats:
         """Flux linkages (n, m, c) Wb of currents (n, m, c) A."""
-        parts = (part.flux(currents) for part in (self.near, self.middle, self.far))
-        return np.asarray(self.own @ currents + sum(parts))
+        flux = np.asarray(self.own @ currents)
+        for part in (self.near, self.middle, self.outer, self.far):
+            flux += part.flux(currents)
+        return flux
 
 
 def coupling(turns: Turns, cells: Section) -> Coupling:
     """Mutual inductances of the circular filaments of the turns' radii and heights.
 
-    Between turns the currents stand on Chebyshev nodes across the width, as many as the distance asks for,
-    and on two heights where there are several rows of filaments. The inductance of circles is smooth there:
-    its error falls as rho^-nodes, rho the sum of the half axes of the ellipse about the strip that the other
-    copper stays out of (L. N. Trefethen, Approximation Theory and Approximation Practice, 2013, chapter 8).
+    Between turns the currents stand on Chebyshev nodes across the width, as many as the distance asks for.
+    The inductance of circles is smooth there: its error falls as rho^-nodes, rho the sum of the half axes of
+    the ellipse about the strip that the other copper stays out of (L. N. Trefethen, Approximation Theory and
+    Approximation Practice, 2013, chapter 8). Through the thickness near turns stand on two heights where
+    there are several rows of filaments; those beyond 4 widths take the slope over the height instead.
     """
     apart = np.hypot(*(np.subtract.outer(x, x) for x in (turns.radius, turns.z)))
     apart /= 0.5 * np.add.outer(turns.width, turns.width)
     rows = np.zeros(1) if len(cells.through) == 2 else np.array([-1.0, 1.0]) / np.sqrt(3.0)
-    near, middle = apart < _NEAR_WIDTHS, apart < _MIDDLE_WIDTHS
+    pairs = np.nonzero(np.triu(apart < _OUTER_WIDTHS, 1))
+    near, middle = (apart[pairs] < widths for widths in (_NEAR_WIDTHS, _MIDDLE_WIDTHS))
+    first, second = pairs
     return Coupling(
         own=_own(turns, cells),
-        near=_table(turns, near, _near_columns(turns, cells), rows, cells),
-        middle=_table(turns, middle & ~near, _chebyshev(_MIDDLE_NODES), rows, cells),
-        far=_matrix(turns, ~middle, _chebyshev(_FAR_NODES), rows, cells),
+        near=_nodes(turns, cells, (first[near], second[near]), _near_columns(turns, cells), rows),
+        middle=_nodes(
+            turns, cells, (first[middle & ~near], second[middle & ~near]), _chebyshev(_MIDDLE_NODES), rows
+        ),
+        outer=_outer(turns, cells, (first[~middle], second[~middle])),
+        far=_far(turns, cells, apart < _OUTER_WIDTHS),
     )
 
 
@@ -120,57 +171,105 @@ def _own(turns: Turns, cells: Section) -> Floats:
     unit = _SAME_SIZE * sizes.max(axis=0)
     kinds, kind = np.unique(np.round(sizes / unit), axis=0, return_inverse=True)
     distances = np.array([mean_distances(cells, *(size * unit))[first, second] for size in kinds])
+    place = np.empty((len(cells.y), len(cells.y)), dtype=np.int64)
+    place[first, second] = place[second, first] = np.arange(len(first))
     radius = radii(turns, cells.y)
-    values = circles_at_distance(radius[:, first], radius[:, second], 0.0, distances[kind.ravel()])
-    own = np.empty((len(radius), len(cells.y), len(cells.y)))
-    own[:, first, second] = own[:, second, first] = values
+    own = np.empty((len(radius), *place.shape))
+    for some in _portions(len(radius), len(first)):
+        r = radius[some]
+        values = circles_at_distance(r[:, first], r[:, second], 0.0, distances[kind.ravel()[some]])
+        np.take(values, place, axis=1, out=own[some])
     return own
 
 
-def _table(turns: Turns, pairs: NDArray[np.bool_], columns: Floats, rows: Floats, cells: Section) -> _Table:
-    """Each turn's neighbours side by side; turns with fewer neighbours get blocks of zero."""
-    count, nodes = len(turns.radius), len(columns) * len(rows)
-    first, second = np.nonzero(np.triu(pairs, 1))
-    block = _nodes_mutual(turns, columns, rows, first, second)
-    here, there = np.append(first, second), np.append(second, first)
+def _portions(count: int, pairs: int) -> list[slice]:
+    """Slices of `count` rows of `pairs` circles each, about _AT_ONCE at a time."""
+    step = max(1, _AT_ONCE // pairs)
+    return [slice(start, start + step) for start in range(0, count, step)]
+
+
+def _nodes(
+    turns: Turns, cells: Section, pairs: tuple[Integers, Integers], columns: Floats, rows: Floats
+) -> _Nodes:
+    """Nodes on columns across the width and rows through the thickness."""
+    radius = radii(turns, np.repeat(columns, len(rows)))
+    height = turns.z[:, None] + 0.5 * turns.thickness[:, None] * np.tile(rows, len(columns))
+    mutual = np.empty((len(pairs[0]), radius.shape[1], radius.shape[1]))
+    for some in _portions(len(mutual), mutual[0].size if len(mutual) else 1):
+        one, other = pairs[0][some], pairs[1][some]
+        rise = height[one][:, :, None] - height[other][:, None, :]
+        mutual[some] = mutual_inductance(radius[one][:, :, None], radius[other][:, None, :], rise)
+    basis = np.kron(_columns_basis(cells, columns), _lagrange(rows, np.unique(cells.z)))
+    return _Nodes(mutual=_blocks(len(radius), pairs, mutual, 1.0), basis=np.asarray(basis, dtype=np.float64))
+
+
+def _outer(turns: Turns, cells: Section, pairs: tuple[Integers, Integers]) -> _Slopes:
+    columns = _chebyshev(_OUTER_NODES)
+    radius = radii(turns, columns)
+    mutual, slope = np.empty((2, len(pairs[0]), len(columns), len(columns)))
+    for some in _portions(len(mutual), len(columns) ** 2):
+        one, other = pairs[0][some], pairs[1][some]
+        rise = (turns.z[one] - turns.z[other])[:, None, None]
+        mutual[some], slope[some] = mutual_inductance_and_slope(
+            radius[one][:, :, None], radius[other][:, None, :], rise
+        )
+    count = len(radius)
+    return _slopes(
+        turns, cells, columns, _blocks(count, pairs, mutual, 1.0), _blocks(count, pairs, slope, -1.0)
+    )
+
+
+def _far(turns: Turns, cells: Section, excluded: NDArray[np.bool_]) -> _Slopes:
+    """All pairs of turns but the excluded ones, a node with a node at a time."""
+    columns = _chebyshev(_FAR_NODES)
+    radius, count, nodes = radii(turns, columns), len(turns.radius), len(columns)
+    mutual, slope = np.empty((2, nodes, count, nodes, count))
+    for some in _portions(count, count):
+        rise = turns.z[some, None] - turns.z
+        rise[excluded[some]] = turns.width.max()  # a distance, so that none coincide
+        for p in range(nodes):
+            for q in range(p + 1):
+                both = mutual_inductance_and_slope(radius[some, p, None], radius[:, q], rise)
+                for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
+                    values[excluded[some]] = 0.0
+                    whole[p, some, q] = values
+                    whole[q, :, p, some] = sign * values.T
+    size = (nodes * count, nodes * count)
+    return _slopes(
+        turns, cells, columns, _Matrix(matrix=mutual.reshape(size)), _Matrix(matrix=slope.reshape(size))
+    )
+
+
+def _slopes(
+    turns: Turns, cells: Section, columns: Floats, mutual: _Blocks | _Matrix, slope: _Blocks | _Matrix
+) -> _Slopes:
+    basis = np.repeat(_columns_basis(cells, columns), len(cells.through) - 1, axis=0)
+    return _Slopes(mutual=mutual, slope=slope, basis=basis, height=0.5 * turns.thickness[:, None] * cells.z)
+
+
+def _blocks(count: int, pairs: tuple[Integers, Integers], block: Floats, sign: float) -> _Blocks:
+    """Each turn's neighbours side by side: blocks (pairs, nodes, nodes), and mirrored ones times sign.
+
+    Turns with fewer neighbours get blocks of zero.
+    """
+    nodes = block.shape[1]
+    here, there = np.append(pairs[0], pairs[1]), np.append(pairs[1], pairs[0])
     degree = np.bincount(here, minlength=count)
     order = np.argsort(here, kind="stable")
     place = np.empty(len(here), dtype=np.int64)
     place[order] = np.arange(len(here)) - np.repeat(np.cumsum(degree) - degree, degree)
     most = max(1, int(degree.max()))
     blocks = np.zeros((count, nodes, most, nodes))
-    blocks[here, :, place, :] = np.concatenate([block, block.transpose(0, 2, 1)])
+    blocks[here, :, place, :] = np.concatenate([block, sign * block.transpose(0, 2, 1)])
     neighbours = np.zeros((count, most), dtype=np.int64)
     neighbours[here, place] = there
-    basis = _basis(cells, columns, rows)
-    return _Table(blocks=blocks.reshape(count, nodes, most * nodes), neighbours=neighbours, basis=basis)
+    return _Blocks(blocks=blocks.reshape(count, nodes, most * nodes), neighbours=neighbours)
 
 
-def _matrix(turns: Turns, pairs: NDArray[np.bool_], columns: Floats, rows: Floats, cells: Section) -> _Matrix:
-    count, nodes = len(turns.radius), len(columns) * len(rows)
-    first, second = np.nonzero(np.triu(pairs, 1))
-    block = _nodes_mutual(turns, columns, rows, first, second)
-    matrix = np.zeros((count, nodes, count, nodes))
-    matrix[first, :, second, :] = block
-    matrix[second, :, first, :] = block.transpose(0, 2, 1)
-    return _Matrix(matrix=matrix.reshape(count * nodes, count * nodes), basis=_basis(cells, columns, rows))
-
-
-def _nodes_mutual(
-    turns: Turns, columns: Floats, rows: Floats, first: NDArray[np.int64], second: NDArray[np.int64]
-) -> Floats:
-    """Mutual inductances (pairs, nodes, nodes) H of the nodes of the first turns with those of the second."""
-    radius = radii(turns, np.repeat(columns, len(rows)))
-    height = turns.z[:, None] + 0.5 * turns.thickness[:, None] * np.tile(rows, len(columns))
-    r, s = radius[first][:, :, None], radius[second][:, None, :]
-    return mutual_inductance(r, s, height[first][:, :, None] - height[second][:, None, :])
-
-
-def _basis(cells: Section, columns: Floats, rows: Floats) -> Floats:
-    """Values at the filaments of the polynomials that are one at one node, over columns and rows."""
-    across, through = np.unique(cells.y), np.unique(cells.z)
-    wide = np.eye(len(across)) if np.array_equal(columns, across) else _lagrange(columns, across)
-    return np.asarray(np.kron(wide, _lagrange(rows, through)), dtype=np.float64)
+def _columns_basis(cells: Section, columns: Floats) -> Floats:
+    """Values at the filaments' columns of the polynomials that are one at one node."""
+    across = np.unique(cells.y)
+    return np.eye(len(across)) if np.array_equal(columns, across) else _lagrange(columns, across)
 
 
 def _lagrange(nodes: Floats, points: Floats) -> Floats:

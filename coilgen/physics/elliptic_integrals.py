@@ -1,5 +1,7 @@
 """Complete elliptic integrals by the arithmetic-geometric mean, on arrays."""
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,6 +14,8 @@ _FIRST = (1.0, 1.0 / 4.0, 9.0 / 64.0, 25.0 / 256.0, 1225.0 / 16384.0)
 _BRACKET = (0.0, 1.0 / 8.0, 3.0 / 32.0, 75.0 / 1024.0, 245.0 / 4096.0)
 """(1 - k^2 / 2) K - E over pi / 4 k^2, in powers of k^2 (NIST DLMF 19.5.1, 19.5.2)."""
 _LEAST_RATIO = 1e-100
+_NEAR = 0.03
+"""Of (b / a)^2: up to there the series about the logarithm is shorter than the means."""
 
 
 def complete_integrals(complement: Floats | float) -> tuple[Floats, Floats]:
@@ -49,6 +53,44 @@ def mean_integrals(larger: Floats, smaller: Floats) -> tuple[Floats, Floats]:
     if least <= 0.0:
         first[b <= 0.0] = bracket[b <= 0.0] = np.inf
     return first.reshape(np.shape(larger)), bracket.reshape(np.shape(larger))
+
+
+def bracket_integral(larger: Floats, smaller: Floats) -> Floats:
+    """The second of the two integrals above alone, to 1e-13 of itself; cheaper where all ratios are small."""
+    a, b = np.atleast_1d(larger, smaller)
+    square = b / a
+    square *= square
+    most = float(np.max(square, initial=0.0))
+    if most > _NEAR:
+        return mean_integrals(larger, smaller)[1]
+    plain, logged = _logarithmic(2 + int(36.0 / -np.log(max(most, 1e-12))))
+    with np.errstate(divide="ignore"):
+        value = np.log(square)
+    value *= _polynomial(logged, square)
+    value += _polynomial(plain, square)
+    value *= a
+    return value.reshape(np.shape(larger))
+
+
+@cache
+def _logarithmic(count: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """The bracket over a in powers of x = (b / a)^2: the plain series, and the one times ln x.
+
+    K is the sum of q_m x^m (d_m - ln x / 2) and E - 1 that of q_m (2 m + 1) / (2 m + 2) x^(m + 1) (d_m - 1 /
+    ((2 m + 1) (2 m + 2)) - ln x / 2), q_m the squares of the binomial coefficients over 4^m and d_m falling
+    from 2 ln 2 by 2 / ((2 m + 1) (2 m + 2)) (NIST DLMF 19.12.1, 19.12.2).
+    """
+    plain, logged = np.zeros(count + 1), np.zeros(count + 1)
+    plain[0], q, d = -1.0, 1.0, 2.0 * np.log(2.0)
+    for m in range(count):
+        step = 1.0 / ((2 * m + 1) * (2 * m + 2))
+        second = q * (2 * m + 1) / (2 * m + 2)
+        plain[m : m + 2] += 0.5 * q * d
+        plain[m + 1] -= second * (d - step)
+        logged[m : m + 2] -= 0.25 * q
+        logged[m + 1] += 0.5 * second
+        q, d = q * ((2 * m + 1) / (2 * m + 2)) ** 2, d - 2.0 * step
+    return tuple(plain[:count].tolist()), tuple(logged[:count].tolist())
 
 
 def _means(a: Floats, b: Floats, steps: int) -> tuple[Floats, Floats, Floats, Floats]:

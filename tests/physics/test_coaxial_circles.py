@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from coilgen.physics.coaxial_circles import (
     MU0,
     mutual_inductance,
+    mutual_inductance_and_slope,
     nagaoka_coefficient,
     ring_self_inductance,
     rings_mutual_inductance,
@@ -79,6 +80,15 @@ def test_ring_that_would_overlap_its_axis_is_refused():
 def test_reciprocity(a, b, distance):
     there = float(mutual_inductance(a, b, distance))
     assert there == pytest.approx(float(mutual_inductance(b, a, -distance)), rel=1e-12)
+
+
+@pytest.mark.parametrize(("a", "b"), [(10e-3, 7e-3), (10e-3, 10e-3), (2e-3, 9e-3)])
+def test_slope_is_the_derivative(a, b):
+    distance, step = np.array([0.5e-3, -2e-3, 30e-3]), 1e-6
+    value, slope = mutual_inductance_and_slope(a, b, distance)
+    assert value == pytest.approx(mutual_inductance(a, b, distance), rel=1e-12)
+    rise = mutual_inductance(a, b, distance + step) - mutual_inductance(a, b, distance - step)
+    assert slope == pytest.approx(rise / (2 * step), rel=1e-5)
 
 
 @given(lengths, lengths, lengths, st.floats(0.01, 100.0))

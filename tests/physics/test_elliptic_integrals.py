@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ellipe, ellipkm1
 
-from coilgen.physics.elliptic_integrals import complete_integrals, mean_integrals
+from coilgen.physics.elliptic_integrals import bracket_integral, complete_integrals, mean_integrals
 
 ratios = st.floats(1e-12, 1.0)
 
@@ -53,8 +53,16 @@ def test_bracket_of_small_moduli_keeps_its_digits():
     assert bracket[0] == pytest.approx(float(0.5 * (1 + 0.81) * ellipkm1(0.81) - ellipe(0.19)), rel=1e-11)
 
 
+@given(st.lists(st.floats(1e-12, 0.3), min_size=1))
+def test_bracket_alone(ratios):
+    smaller = np.array(ratios)
+    whole = mean_integrals(np.ones_like(smaller), smaller)[1]
+    assert bracket_integral(np.ones_like(smaller), smaller) == pytest.approx(whole, rel=1e-13)
+
+
 def test_zero_of_the_smaller_number_is_infinite():
     first, bracket = mean_integrals(np.ones(2), np.array([0.0, 1.0]))
     assert np.isinf(first[0]) and np.isinf(bracket[0])
     assert first[1] == pytest.approx(np.pi / 2)
     assert bracket[1] == 0.0
+    assert np.isinf(bracket_integral(np.array(1.0), np.array(0.0)))
