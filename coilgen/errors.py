@@ -31,6 +31,10 @@ class DesignError(UserError, ValueError):
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
+    def __reduce__(self) -> tuple[type["DesignError"], tuple[tuple[Fault, ...]]]:
+        """Between processes the faults are handed on, not their text."""
+        return type(self), (self.faults,)
+
     @classmethod
     def at(cls, key: str, says: str) -> "DesignError":
         """A single fault."""

@@ -83,10 +83,14 @@ def quantities() -> Mapping[str, Quantity]:
 
 def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
     """Every figure that applies, each computed once."""
-    kinds = quantities()
-    case = Case(design=design, coil=coil, art=board, quantities=kinds)
-    found = {name: case.figure(name) for name in kinds}
+    case = case_of(design, coil, board)
+    found = {name: case.figure(name) for name in case.quantities}
     return {name: figure for name, figure in found.items() if figure is not None}
+
+
+def case_of(design: Design, coil: Coil, board: Art) -> Case:
+    """A drawn design that computes the figures asked of it, and no others."""
+    return Case(design=design, coil=coil, art=board, quantities=quantities())
 
 
 def files(result: Result) -> dict[str, bytes]:

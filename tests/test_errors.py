@@ -1,6 +1,7 @@
 """Faults and how given values are shown in them."""
 
 import datetime
+import pickle
 
 import pytest
 from hypothesis import given
@@ -18,6 +19,12 @@ def test_an_error_is_one_line_for_each_fault():
 
 def test_a_single_fault():
     assert DesignError.at("name", "missing").faults == (Fault(key="name", says="missing"),)
+
+
+def test_an_error_keeps_its_faults_between_processes():
+    error = DesignError([Fault(key="via.pad", says="too small"), Fault(key="", says="nothing given")])
+    again = pickle.loads(pickle.dumps(error))
+    assert (type(again), again.faults, str(again)) == (DesignError, error.faults, str(error))
 
 
 @pytest.mark.parametrize(

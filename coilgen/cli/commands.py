@@ -190,6 +190,24 @@ def _refuse_broken(target: Path) -> NoReturn:
     sys.exit(FINDINGS)
 
 
+@main.command(epilog=_example("coilgen compare latch.toml --csv > latch.csv"))
+@_DESIGN
+@click.option("--json", "as_json", is_flag=True, help="JSON document in SI instead of a table.")
+@click.option("--csv", "as_csv", is_flag=True, help="CSV in SI instead of a table.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="File that gets it, .json or .csv, in place of standard output.",
+)
+def compare(design: Path, as_json: bool, as_csv: bool, out: Path | None) -> None:
+    """Compare DESIGN with its variants: field, pull, cores, temperature."""
+    if as_json and as_csv:
+        _refuse("--json and --csv are given together; keep one of the two")
+    from coilgen.cli.comparing import compare
+
+    compare(_read(design), "json" if as_json else "csv" if as_csv else None, out)
+
+
 @main.command(
     short_help="Serve DESIGN's page, which follows the file.", epilog=_example("coilgen watch shutter.toml")
 )

@@ -1,4 +1,4 @@
-"""Puts a design's files into their folder in whole: a failure leaves what was there."""
+"""Puts files into their places in whole: a failure leaves what was there."""
 
 import contextlib
 import os
@@ -45,6 +45,30 @@ def deliver(files: Mapping[str, bytes], target: Path, name: str) -> None:
             shutil.copymode(place, fresh)
             _bring_along(place, fresh, name, files)
         _exchange(fresh, place, scratch / "old")
+
+
+def refuse_blocked_file(path: Path) -> None:
+    """DeliveryError when a file cannot go there: a folder stands in its place, or its folder is missing."""
+    if path.is_dir():
+        raise DeliveryError(f"--out: {path} is a folder; name a file in it")
+    if not path.parent.is_dir():
+        raise DeliveryError(f"--out: {path.parent} is no folder; make it first")
+
+
+def deliver_file(content: bytes, path: Path) -> None:
+    """Writes one file beside its place, then moves it there. A link to a file stays a link.
+
+    OSError when it cannot be written, DeliveryError when something of the user's is in the way.
+    """
+    place = Path(os.path.realpath(path))
+    refuse_blocked_file(place)
+    with _scratch_folder(place) as scratch:
+        fresh = scratch / "new"
+        fresh.mkdir()
+        (fresh / place.name).write_bytes(content)
+        if place.exists():
+            shutil.copymode(place, fresh / place.name)
+        (fresh / place.name).replace(place)
 
 
 @contextlib.contextmanager

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -24,12 +24,16 @@ def group_row(title: str, columns: int) -> Row:
 
 
 def show_table(headers: Row, rows: Sequence[Row]) -> None:
-    """A table: its last column wraps on a terminal, and no line is broken elsewhere."""
+    """A table: its last column wraps on a terminal, and no line is broken elsewhere.
+
+    Heads may have several lines, the same number each.
+    """
     if sys.stdout.isatty():
         _console().print(_ruled(headers, rows))
         return
-    widths = [max(len(row[k]) for row in (headers, *rows)) for k in range(len(headers))]
-    for row in (headers, *rows):
+    heads = [*zip(*(header.split("\n") for header in headers), strict=True)]
+    widths = [max(len(row[k]) for row in (*heads, *rows)) for k in range(len(headers))]
+    for row in (*heads, *rows):
         line = "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
         click.echo(line.rstrip())
 
@@ -53,10 +57,13 @@ def show_text(text: str, *, label: str = "", style: str = "") -> None:
 
 
 @contextlib.contextmanager
-def step(says: str) -> Iterator[None]:
-    """Says what is going on once it takes longer than a moment, on a terminal only."""
+def step(says: str) -> Iterator[Callable[[str], None]]:
+    """Says what is going on once it takes longer than a moment, on a terminal only.
+
+    Gives a function that takes how far it has come.
+    """
     if not sys.stderr.isatty():
-        yield
+        yield lambda far: None
         return
     from threading import Timer
 
@@ -64,7 +71,7 @@ def step(says: str) -> Iterator[None]:
     timer = Timer(PATIENCE, status.start)
     timer.start()
     try:
-        yield
+        yield lambda far: status.update(f"{says}, {far} …")
     finally:
         timer.cancel()
         timer.join()

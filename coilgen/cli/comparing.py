@@ -1,0 +1,63 @@
+"""Compares a design with its variants: a table on the screen, or a file for programs."""
+
+from pathlib import Path
+
+import click
+
+from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file
+from coilgen.cli.report import NOTE
+from coilgen.cli.terminal import show_table, show_text, step
+from coilgen.design import Design
+from coilgen.job import ESTIMATE
+from coilgen.study.compare import Comparison, processors
+from coilgen.study.comparison_text import cautions, cells, csv_text, json_text, same_for_all, where
+
+_TEXTS = {"json": json_text, "csv": csv_text}
+
+
+def compare(design: Design, form: str | None, out: Path | None) -> None:
+    """Shows the table, or gives one of the forms to standard output or to a file."""
+    form = form or _form_of(out)
+    if out is not None:
+        refuse_blocked_file(out)
+    comparison = _compared(design)
+    if form is None:
+        _show(comparison)
+        return
+    content = _TEXTS[form](comparison).encode()
+    if out is None:
+        click.echo(content, nl=False)
+        return
+    deliver_file(content, out)
+    click.echo(f"wrote {out}")
+
+
+def _form_of(out: Path | None) -> str | None:
+    """What the ending of the file asks for."""
+    if out is None:
+        return None
+    form = out.suffix.lower().removeprefix(".")
+    if form not in _TEXTS:
+        raise DeliveryError(f"--out: {out} ends in neither .json nor .csv; say --json or --csv too")
+    return form
+
+
+def _compared(design: Design) -> Comparison:
+    from coilgen.study.compare import compare
+
+    with step("comparing") as far:
+        return compare(
+            design,
+            workers=processors(),
+            progress=lambda finished, count: far(f"{finished} of {count}"),
+        )
+
+
+def _show(comparison: Comparison) -> None:
+    show_table(*cells(comparison))
+    same = same_for_all(comparison)
+    if same:
+        show_text(same, label="for all:")
+    show_text(where(comparison))
+    for caution in (*cautions(comparison), ESTIMATE):
+        show_text(caution, label="note:", style=NOTE)

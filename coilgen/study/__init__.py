@@ -1,0 +1,1 @@
+"""Many designs at once. Each study takes designs and returns values; nothing here prints or writes."""

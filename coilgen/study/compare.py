@@ -1,0 +1,177 @@
+"""A design and its variants side by side, one row for each.
+
+Whatever is heavy is imported late: worker processes set their number of threads before numpy is loaded.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from coilgen.errors import DesignError, Fault, shown
+from coilgen.study.comparison_columns import COLUMNS, Column, Value, first_height
+
+if TYPE_CHECKING:
+    from coilgen.design import Design
+
+BASE = "as designed"
+"""What the row of the design itself is called."""
+
+_THREAD_LIMITS = ("NUMBA_NUM_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One variant: its value in every column by name, and what its figures caution against."""
+
+    name: str
+    values: Mapping[str, Value]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparison:
+    """The design's own row, then one for each variant; columns that apply to none of them are left out.
+
+    height: of the flux densities, the design's first probe height on both sides, m.
+    """
+
+    name: str
+    height: float
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+
+
+def compare(
+    design: Design, *, workers: int = 1, progress: Callable[[int, int], None] | None = None
+) -> Comparison:
+    """The design beside its variants.
+
+    workers: how many processes share the work. More than one start afresh, so a script that asks for them
+    must be guarded by `if __name__ == "__main__"`. The rows are the same for every number of workers.
+    progress: called with the number of finished rows and of all rows.
+
+    DesignError for a design without variants, and for every variant that has no room for its parts.
+    """
+    if not design.variant:
+        raise DesignError.at("variant", "none given; add a [[variant]] table with a name and what it changes")
+    named = _named(design)
+    _refuse_without_room(named)
+    rows = tuple(_rows([*named.items()], workers, progress or _unheard))
+    applying = [column for column in COLUMNS if any(row.values[column.name] is not None for row in rows)]
+    kept = {column.name for column in applying}
+    return Comparison(
+        name=design.name,
+        height=first_height(design),
+        columns=tuple(applying),
+        rows=tuple(
+            replace(row, values={name: value for name, value in row.values.items() if name in kept})
+            for row in rows
+        ),
+    )
+
+
+def _unheard(finished: int, count: int) -> None:
+    """Progress that nobody asked for."""
+
+
+def _named(design: Design) -> dict[str, Design]:
+    """The design and its variants, all probed at the design's own heights.
+
+    A variant may have taken the name that the design's own row bears otherwise.
+    """
+    probed = {"probe": design.probe, "variant": ()}
+    variants = {variant.name: variant.design.model_copy(update=probed) for variant in design.variant}
+    own = next(name for name in (BASE, design.name, f"{design.name}, {BASE}") if name not in variants)
+    return {own: design.model_copy(update=probed), **variants}
+
+
+def _refuse_without_room(named: Mapping[str, Design]) -> None:
+    """Raises DesignError with what has no room, each with its variant; what the design lacks itself once."""
+    from coilgen.job import drawn
+
+    found: list[Fault] = []
+    own: tuple[Fault, ...] = ()
+    for number, (name, design) in enumerate(named.items()):
+        try:
+            drawn(design)
+        except DesignError as error:
+            if number == 0:
+                own = error.faults
+                found += own
+            else:
+                found += [_of_variant(name, fault) for fault in error.faults if fault not in own]
+    if found:
+        raise DesignError(found)
+
+
+def _of_variant(name: str, fault: Fault) -> Fault:
+    return Fault(key=f"variant {shown(name)}: {fault.key}".removesuffix(": "), says=fault.says)
+
+
+def _rows(
+    named: list[tuple[str, Design]], workers: int, progress: Callable[[int, int], None]
+) -> Iterator[Row]:
+    count = min(workers, len(named))
+    if count > 1:
+        yield from _by_processes(named, count, progress)
+        return
+    for finished, (name, design) in enumerate(named, start=1):
+        yield _row(name, design)
+        progress(finished, len(named))
+
+
+def _by_processes(
+    named: list[tuple[str, Design]], count: int, progress: Callable[[int, int], None]
+) -> list[Row]:
+    """Rows in the order of the designs, whichever ends first.
+
+    Processes are spawned: forking one that runs threads may hang.
+    """
+    pool = ProcessPoolExecutor(
+        count,
+        mp_context=multiprocessing.get_context("spawn"),
+        initializer=_prepare,
+        initargs=(max(1, processors() // count),),
+    )
+    try:
+        tasks = [pool.submit(_row, name, design) for name, design in named]
+        _follow(tasks, progress)
+        return [task.result() for task in tasks]
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _follow(tasks: Iterable[Future[Any]], progress: Callable[[int, int], None]) -> None:
+    """Tells how many are finished; the first that fails ends it with what it raised."""
+    tasks = [*tasks]
+    for finished, task in enumerate(as_completed(tasks), start=1):
+        task.result()
+        progress(finished, len(tasks))
+
+
+def _prepare(threads: int) -> None:
+    """In a worker: its share of the processors, and a silent end when the user interrupts."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    os.environ.update(dict.fromkeys(_THREAD_LIMITS, str(threads)))
+
+
+def processors() -> int:
+    """How many processors this process may use."""
+    allowed = getattr(os, "sched_getaffinity", None)  # not on every system
+    return len(allowed(0)) if allowed else os.cpu_count() or 1
+
+
+def _row(name: str, design: Design) -> Row:
+    from coilgen.job import case_of, drawn
+
+    case = case_of(design, *drawn(design))
+    values = {column.name: column.read(case) for column in COLUMNS}
+    figures = (figure for figure in case.known.values() if figure is not None)
+    cautions = (*(caution for figure in figures for caution in figure.cautions), *case.coil.says)
+    return Row(name=name, values=values, cautions=tuple(dict.fromkeys(cautions)))

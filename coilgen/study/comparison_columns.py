@@ -1,0 +1,169 @@
+"""What variants are compared by: each column reads one value of a case, and only the figures it needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from coilgen.design import Design
+    from coilgen.figure import Case
+
+Value = float | bool | None
+"""What stands in a column of a row; None where it does not apply."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """What is compared: its name, short for a table's head too, SI unit and meaning.
+
+    Temperatures are in degC; a column of yes or no has an empty unit.
+    """
+
+    name: str
+    head: str
+    unit: str
+    says: str
+    read: Callable[[Case], Value]
+
+
+def _figure(name: str) -> Callable[[Case], Value]:
+    """Reads a figure with a single value."""
+
+    def read(case: Case) -> Value:
+        figure = case.figure(name)
+        return None if figure is None else figure.value
+
+    return read
+
+
+def _inductance(case: Case) -> Value:
+    with_core = case.figure("core_inductance")
+    value: float = case.value("inductance") if with_core is None else with_core.value
+    return value
+
+
+def _flux_density(side: str) -> Callable[[Case], Value]:
+    def read(case: Case) -> Value:
+        with_core = case.figure("core_flux_density")
+        rows = case.value("flux_density") if with_core is None else with_core.value
+        return _at_first_height(case, rows, side, "flux_density")
+
+    return read
+
+
+def _ratio(side: str) -> Callable[[Case], Value]:
+    def read(case: Case) -> Value:
+        with_core = case.figure("core_flux_density")
+        return None if with_core is None else _at_first_height(case, with_core.value, side, "ratio")
+
+    return read
+
+
+def _at_first_height(case: Case, rows: Iterable[Mapping[str, Any]], side: str, column: str) -> Value:
+    """On a side, at the first probe height."""
+    height = first_height(case.design)
+    value: float = next(row[column] for row in rows if (row["side"], row["height"]) == (side, height))
+    return value
+
+
+def first_height(design: Design) -> float:
+    """Where flux densities are compared, from the board's faces, m."""
+    return design.probe.heights[0]
+
+
+def _lifts(case: Case) -> Value:
+    margin = case.figure("lift_margin")
+    return None if margin is None else bool(margin.value >= 1.0)
+
+
+COLUMNS = (
+    Column(
+        name="inductance",
+        head="L",
+        unit="H",
+        says="inductance, with the core at the drive current",
+        read=_inductance,
+    ),
+    Column(
+        name="flux_density_front",
+        head="B front",
+        unit="T",
+        says="flux density on the axis above the top face",
+        read=_flux_density("top"),
+    ),
+    Column(
+        name="flux_density_back",
+        head="B back",
+        unit="T",
+        says="flux density on the axis below the bottom face",
+        read=_flux_density("bottom"),
+    ),
+    Column(
+        name="ratio_front",
+        head="front ratio",
+        unit="1",
+        says="flux density above the top face to that of the same coil without cores",
+        read=_ratio("top"),
+    ),
+    Column(
+        name="ratio_back",
+        head="back ratio",
+        unit="1",
+        says="flux density below the bottom face to that of the same coil without cores",
+        read=_ratio("bottom"),
+    ),
+    Column(
+        name="pull_on_target",
+        head="pull",
+        unit="N",
+        says="pull on the target",
+        read=_figure("pull_on_target"),
+    ),
+    Column(
+        name="lifts", head="lifts", unit="", says="whether the pull lifts what is to be held", read=_lifts
+    ),
+    Column(
+        name="force_constant",
+        head="force",
+        unit="N/A",
+        says="force on the magnet for each ampere",
+        read=_figure("force_constant"),
+    ),
+    Column(
+        name="core_peak_flux_density",
+        head="core B",
+        unit="T",
+        says="largest flux density in a core",
+        read=_figure("core_peak_flux_density"),
+    ),
+    Column(
+        name="core_mass",
+        head="core mass",
+        unit="kg",
+        says="mass that the cores add",
+        read=_figure("core_mass"),
+    ),
+    Column(
+        name="resistance_20c",
+        head="R",
+        unit="ohm",
+        says="resistance of the winding at 20 degC",
+        read=_figure("resistance_20c"),
+    ),
+    Column(
+        name="current",
+        head="I",
+        unit="A",
+        says="current while the drive is on, cold",
+        read=_figure("current"),
+    ),
+    Column(
+        name="temperature",
+        head="temp.",
+        unit="degC",
+        says="temperature of the hottest copper in the end",
+        read=_figure("temperature"),
+    ),
+)
