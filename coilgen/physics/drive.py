@@ -8,10 +8,13 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
+_SHORT = 0.5  # time constants
 RESONANCE_SHARE = 0.1
 """Of the self-resonance; above it the coil is no plain inductance (common practice, no source)."""
 EXTRA_LOW_VOLTAGE = 60.0
-"""V, limit of extra-low direct voltage (IEC 61140; value from memory)."""
+"""V, direct, that may be touched in dry places (IEC 61140; value from memory)."""
+EXTRA_LOW_ALTERNATING_VOLTAGE = 25.0
+"""V, root mean square, likewise (IEC 60364-4-41; value from memory)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,37 +46,68 @@ def dc_current(time: ArrayLike, voltage: float, resistance: float, inductance: f
 
 
 def square_ripple(
+    voltage: float, resistance: float, inductance: float, frequency: float, duty: float, drop: float = 0.0
+) -> Ripple:
+    """The repeating current of a coil switched on for a share of each period.
+
+    voltage while on V, resistance ohm, inductance H, frequency Hz, duty over 0 to 1. drop: voltage of the
+    path that takes the current over while off, V, as of a diode; it brings the current to zero and holds it
+    there; infinite: it stops at once. Exponentials of the single time constant, matched at both ends of the
+    period.
+    """
+    _switched(frequency, duty)
+    full, below, constant = voltage / resistance, drop / resistance, inductance / resistance
+    if duty == 1:
+        return Ripple(lowest=full, highest=full, mean=full, rms=full)
+    on, off = duty / frequency / constant, (1 - duty) / frequency / constant
+    rise = full * -math.expm1(-on)
+    lowest = max(0.0, (rise * math.exp(-off) + below * math.expm1(-off)) / -math.expm1(-(on + off)))
+    highest = rise + lowest * math.exp(-on)
+    flowing = min(off, math.log1p(highest / below)) if below > 0 else off
+    mean_on, square_on = _moments(lowest, full, on)
+    mean_off, square_off = _moments(highest, -below, flowing) if flowing > 0 else (0.0, 0.0)
+    share_off = (1 - duty) * flowing / off
+    mean = duty * mean_on + share_off * mean_off
+    square = duty * square_on + share_off * square_off
+    return Ripple(lowest=lowest, highest=highest, mean=mean, rms=math.sqrt(square))
+
+
+def _moments(begin: float, level: float, span: float) -> tuple[float, float]:
+    """Means of a current and of its square on its way from begin toward a level, over x from 0 to span.
+
+    begin exp(-x) + level (1 - exp(-x)); a short span by quadrature, as the closed form's terms cancel there.
+    """
+    if span < _SHORT:
+        nodes, weights = np.polynomial.legendre.leggauss(8)
+        x = span * (nodes + 1) / 2
+        current = begin * np.exp(-x) - level * np.expm1(-x)
+        return float(weights @ current / 2), float(weights @ current**2 / 2)
+    swing = begin - level
+    one, two = -math.expm1(-span) / span, -math.expm1(-2 * span) / (2 * span)
+    return level + swing * one, level**2 + 2 * level * swing * one + swing**2 * two
+
+
+def repeating_square_current(
+    time: ArrayLike,
     voltage: float,
     resistance: float,
     inductance: float,
     frequency: float,
     duty: float,
-    freewheel: bool = True,
-) -> Ripple:
-    """The repeating current of a coil switched on for a share of each period.
+    drop: float = 0.0,
+) -> Floats:
+    """Current of a square drive long after its start, A; time s from the beginning of an on time, from 0.
 
-    voltage while on V, resistance ohm, inductance H, frequency Hz, duty over 0 to 1. freewheel: while off the
-    current runs on through a path without a drop of its own; else it stops at once and begins anew.
-    Exponentials of the single time constant, matched at both ends of the period.
+    drop: voltage of the path that takes the current over while off, V, finite; else as `square_ripple`.
     """
-    _switched(frequency, duty)
-    full, constant, period = voltage / resistance, inductance / resistance, 1 / frequency
-    on, off = duty * period / constant, (1 - duty) * period / constant
-    if duty == 1:
-        return Ripple(lowest=full, highest=full, mean=full, rms=full)
-    highest = full * -math.expm1(-on) / (-math.expm1(-(on + off)) if freewheel else 1.0)
-    lowest = highest * math.exp(-off) if freewheel else 0.0
-    mean_on, square_on = _moments(full, lowest - full, on)
-    mean_off, square_off = _moments(0.0, highest, off) if freewheel else (0.0, 0.0)
-    mean = duty * mean_on + (1 - duty) * mean_off
-    square = duty * square_on + (1 - duty) * square_off
-    return Ripple(lowest=lowest, highest=highest, mean=mean, rms=math.sqrt(square))
-
-
-def _moments(level: float, swing: float, span: float) -> tuple[float, float]:
-    """Means of level + swing exp(-x) and of its square for x from 0 to span."""
-    one, two = -math.expm1(-span) / span, -math.expm1(-2 * span) / (2 * span)
-    return level + swing * one, level**2 + 2 * level * swing * one + swing**2 * two
+    ripple = square_ripple(voltage, resistance, inductance, frequency, duty, drop)
+    full, below, constant = voltage / resistance, drop / resistance, inductance / resistance
+    within = np.mod(np.asarray(time, dtype=np.float64) * frequency, 1.0) / frequency
+    on = duty / frequency
+    rising = full + (ripple.lowest - full) * np.exp(-within / constant)
+    falling = (ripple.highest + below) * np.exp(-np.maximum(within - on, 0.0) / constant) - below
+    current: Floats = np.where(within < on, rising, np.maximum(falling, 0.0))
+    return current
 
 
 def square_current(
@@ -81,18 +115,11 @@ def square_current(
 ) -> Floats:
     """Current after a freewheeling square drive is switched on at a period's start, A; time s, from 0.
 
-    The repeating current less what it lacks at the start, which fades with L/R.
+    The repeating current less what it lacks at the start, which fades with L/R. The path has no drop.
     """
-    _switched(frequency, duty)
-    t = np.asarray(time, dtype=np.float64)
-    constant = inductance / resistance
-    ripple = square_ripple(voltage, resistance, inductance, frequency, duty)
-    within = np.mod(t * frequency, 1.0) / frequency
-    on = duty / frequency
-    full = voltage / resistance
-    rising = full + (ripple.lowest - full) * np.exp(-within / constant)
-    falling = ripple.highest * np.exp(-np.maximum(within - on, 0.0) / constant)
-    current: Floats = np.where(within < on, rising, falling) - ripple.lowest * np.exp(-t / constant)
+    repeating = repeating_square_current(time, voltage, resistance, inductance, frequency, duty)
+    lowest = square_ripple(voltage, resistance, inductance, frequency, duty).lowest
+    current: Floats = repeating - lowest * np.exp(-np.asarray(time) * resistance / inductance)
     return current
 
 
@@ -118,14 +145,24 @@ def sine_amplitude(
     return voltage / math.hypot(resistance, reactance), math.atan2(reactance, resistance)
 
 
+def repeating_sine_current(
+    time: ArrayLike, voltage: float, resistance: float, inductance: float, frequency: float
+) -> Floats:
+    """Current under a sine long after its start, A; voltage rms V; time s from its upward zero."""
+    t = np.asarray(time, dtype=np.float64)
+    rms, lag = sine_amplitude(voltage, resistance, inductance, frequency)
+    current: Floats = math.sqrt(2) * rms * np.sin(2 * np.pi * frequency * t - lag)
+    return current
+
+
 def sine_current(
     time: ArrayLike, voltage: float, resistance: float, inductance: float, frequency: float
 ) -> Floats:
     """Current after a sine is switched on at its upward zero, A; voltage rms V; time s, from 0."""
     t = np.asarray(time, dtype=np.float64)
-    rms, lag = sine_amplitude(voltage, resistance, inductance, frequency)
-    swing = np.sin(2 * np.pi * frequency * t - lag) + math.sin(lag) * np.exp(-t * resistance / inductance)
-    current: Floats = math.sqrt(2) * rms * swing
+    repeating = repeating_sine_current(t, voltage, resistance, inductance, frequency)
+    begin = repeating_sine_current(0.0, voltage, resistance, inductance, frequency)
+    current: Floats = repeating - begin * np.exp(-t * resistance / inductance)
     return current
 
 
@@ -176,13 +213,15 @@ def near_resonance(frequency: float, self_resonance: float) -> bool:
     return frequency > RESONANCE_SHARE * self_resonance
 
 
-def above_extra_low_voltage(voltage: float) -> bool:
-    """Whether a direct supply, V, is over the limit of extra-low voltage.
+def above_extra_low_voltage(voltage: float, *, alternating: bool = False) -> bool:
+    """Whether a supply, V, is over the limit of extra-low voltage; root mean square if alternating.
 
     >>> above_extra_low_voltage(60.0), above_extra_low_voltage(-61.0)
     (False, True)
+    >>> above_extra_low_voltage(25.0, alternating=True), above_extra_low_voltage(26.0, alternating=True)
+    (False, True)
     """
-    return abs(voltage) > EXTRA_LOW_VOLTAGE
+    return abs(voltage) > (EXTRA_LOW_ALTERNATING_VOLTAGE if alternating else EXTRA_LOW_VOLTAGE)
 
 
 def _switched(frequency: float, duty: float) -> None:

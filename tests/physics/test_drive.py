@@ -1,5 +1,6 @@
 """Currents against their circuit's equation, an integrator, energy; thresholds."""
 
+import itertools
 import math
 
 import numpy as np
@@ -13,6 +14,7 @@ from coilgen.physics.drive import (
     dc_current,
     freewheel_time,
     near_resonance,
+    repeating_square_current,
     sine_amplitude,
     sine_current,
     small_ripple,
@@ -86,11 +88,40 @@ def test_slow_square_reaches_both_ends():
 
 
 def test_without_a_freewheel_the_current_begins_anew():
-    ripple = square_ripple(10.0, 5.0, 5e-3, 500.0, 0.5, freewheel=False)
+    ripple = square_ripple(10.0, 5.0, 5e-3, 500.0, 0.5, drop=math.inf)
     end = float(dc_current(1e-3, 10.0, 5.0, 5e-3))
     assert (ripple.lowest, ripple.highest) == pytest.approx((0.0, end))
     square = quad(lambda t: float(dc_current(t, 10.0, 5.0, 5e-3)) ** 2, 0, 1e-3)[0] * 500
     assert ripple.rms**2 == pytest.approx(square)
+
+
+@given(volts, ohms, henries, st.floats(0.05, 5), st.floats(0.05, 0.95), st.floats(0.0, 30.0))
+def test_power_in_is_heat_in_coil_and_clamp(voltage, resistance, inductance, constants, duty, drop):
+    """Over a period the source gives what coil and path take; the field ends as it began."""
+    frequency = resistance / inductance / constants
+    ripple = square_ripple(voltage, resistance, inductance, frequency, duty, drop)
+    middles = (np.arange(4000) + 0.5) / 4000
+
+    def means(begin, end):
+        time = (begin + middles * (end - begin)) / frequency
+        current = repeating_square_current(time, voltage, resistance, inductance, frequency, duty, drop)
+        return (end - begin) * np.mean(current), (end - begin) * np.mean(current**2)
+
+    (on, on_square), (off, off_square) = means(0, duty), means(duty, 1)
+    assert on + off == pytest.approx(ripple.mean, rel=1e-4)
+    assert on_square + off_square == pytest.approx(ripple.rms**2, rel=1e-4)
+    assert voltage * on == pytest.approx(resistance * ripple.rms**2 + drop * off, rel=1e-4)
+
+
+@given(volts, ohms, henries, hertz, st.floats(0.01, 0.95))
+def test_a_clamp_that_grows_comes_to_the_current_that_stops_at_once(
+    voltage, resistance, inductance, frequency, duty
+):
+    drops = (0.0, 0.7, 7.0, 1e9, math.inf)
+    found = [square_ripple(voltage, resistance, inductance, frequency, duty, drop) for drop in drops]
+    means = [ripple.mean for ripple in found]
+    assert all(one >= other - 1e-9 * one for one, other in itertools.pairwise(means))
+    assert found[-2].rms == pytest.approx(found[-1].rms, rel=1e-3)
 
 
 def test_full_duty_is_direct_current():
@@ -192,3 +223,5 @@ def test_thresholds():
     assert not above_extra_low_voltage(60.0)
     assert above_extra_low_voltage(60.1)
     assert above_extra_low_voltage(-60.1)
+    assert not above_extra_low_voltage(25.0, alternating=True)
+    assert above_extra_low_voltage(25.1, alternating=True)
