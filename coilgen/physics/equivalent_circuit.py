@@ -11,6 +11,11 @@ Complexes = NDArray[np.complex128]
 _LEAST_SHARE = 1e-9  # of the inductance: a stage with less is left out
 _DENSE = 48  # stages tried at once to find where to start
 _SEARCH_STEPS = 60
+_FIRST_DAMPING, _LEAST_DAMPING, _LEAST_CURVATURE = 1e-2, 1e-12, 1e-30
+_LONGEST_STEP = 2.0  # of the time constants' logarithms
+_LEAST_GAIN = 1e-8  # of the sum of squares: a smaller gain ends the search
+_CLOSE = 1e-5  # root of the sum of squares that is close enough
+_ROUNDING = 1e-14
 _SPREAD = 30.0  # how far beyond the given frequencies a stage's corner may lie
 
 
@@ -42,7 +47,7 @@ def equivalent_circuit(
     capacitance: float = 0.0,
     stages: int = 4,
 ) -> EquivalentCircuit:
-    """The circuit whose R(f) and L(f) come closest to those given, in relative least squares.
+    """The circuit whose R(f) and L(f) come closest to those given, in relative least squares, or to 1e-5.
 
     frequency (m,) Hz, 0 allowed; resistance (m,) ohm and inductance (m,) H in series there, without winding
     capacitance. dc_resistance, ohm: R0, kept exactly. stages: 1 to 8, fewer come back where fewer suffice.
@@ -128,21 +133,47 @@ def _best_time_constants(
     """Time constants (stages,), s, of the best fit, searched from those a dense spread of stages would use.
 
     The inductances are linear and drop out (variable projection: Golub and Pereyra, SIAM J. Numerical
-    Analysis 10(2), 1973), which leaves only the time constants to search.
+    Analysis 10(2), 1973), which leaves only the time constants' logarithms to search, by damped least squares
+    (Marquardt, J. SIAM 11(2), 1963).
     """
-    from scipy.optimize import least_squares
+    lowest, highest = np.log(limits)
+    at = np.log(_leading_time_constants(omega, wanted_r, wanted_l, dc, limits, stages))
+    misfit, slopes = _projected(at, omega, wanted_r, wanted_l, dc)
+    damping = _FIRST_DAMPING
+    for _ in range(_SEARCH_STEPS):
+        curvature = slopes.T @ slopes
+        held = damping * np.diag(curvature) + _LEAST_CURVATURE
+        step = -np.linalg.solve(curvature + np.diag(held), slopes.T @ misfit)
+        there = np.clip(at + np.clip(step, -_LONGEST_STEP, _LONGEST_STEP), lowest, highest)
+        new_misfit, new_slopes = _projected(there, omega, wanted_r, wanted_l, dc)
+        gained = float(misfit @ misfit - new_misfit @ new_misfit)
+        if gained > 0:
+            at, misfit, slopes = there, new_misfit, new_slopes
+        if 0 < gained <= _LEAST_GAIN * float(misfit @ misfit) or float(misfit @ misfit) < _CLOSE**2:
+            break
+        damping = max(damping * (0.1 if gained > 0 else 4.0), _LEAST_DAMPING)
+    return np.exp(at)
 
-    def misfit(logarithms: Floats) -> Floats:
-        constants = np.exp(logarithms)
-        last, shares = _inductances(constants, omega, wanted_r, wanted_l, dc)
-        matrix, wanted = _relative_system(constants, omega, wanted_r, wanted_l, dc)
-        return np.asarray(matrix @ np.concatenate([[last], shares]) - wanted)
 
-    start = np.log(_leading_time_constants(omega, wanted_r, wanted_l, dc, limits, stages))
-    found = least_squares(
-        misfit, start, bounds=np.log(limits), xtol=1e-6, ftol=1e-8, gtol=1e-10, max_nfev=_SEARCH_STEPS
+def _projected(
+    logarithms: Floats, omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float
+) -> tuple[Floats, Floats]:
+    """Misfit (2 m,) left by the best inductances, and its slopes (2 m, stages) in the logarithms.
+
+    The slopes leave out how the projection turns (L. Kaufman, BIT 15, 1975).
+    """
+    constants = np.exp(logarithms)
+    matrix, wanted = _relative_system(constants, omega, wanted_r, wanted_l, dc)
+    matrix *= float(np.max(wanted_l))
+    solution = non_negative_least_squares(matrix, wanted)
+    basis_r, basis_l = _stage_shapes(omega, constants)
+    square = (omega[:, None] * constants) ** 2
+    turning = np.concatenate(
+        [basis_r * (1 - square) / wanted_r[:, None], -2 * basis_l * square / wanted_l[:, None]]
     )
-    return np.exp(np.asarray(found.x, dtype=np.float64))
+    slopes = turning / np.tile(1 + square, (2, 1)) * (float(np.max(wanted_l)) * solution[1:])
+    column = np.linalg.qr(matrix[:, solution > 0])[0]
+    return matrix @ solution - wanted, slopes - column @ (column.T @ slopes)
 
 
 def _leading_time_constants(
@@ -165,12 +196,49 @@ def _inductances(
     constants: Floats, omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float
 ) -> tuple[float, Floats]:
     """L0 and the stages' inductances (n,), H, none negative, best at the given time constants."""
-    from scipy.optimize import nnls
-
     matrix, wanted = _relative_system(constants, omega, wanted_r, wanted_l, dc)
     scale = float(np.max(wanted_l))
-    solution = scale * np.asarray(nnls(matrix * scale, wanted)[0], dtype=np.float64)
+    solution = scale * non_negative_least_squares(matrix * scale, wanted)
     return float(solution[0]), solution[1:]
+
+
+def non_negative_least_squares(matrix: Floats, wanted: Floats) -> Floats:
+    """The x >= 0, (n,), for which matrix (m, n) @ x is nearest to `wanted` (m,).
+
+    Active sets (C. L. Lawson and R. J. Hanson, Solving Least Squares Problems, 1974, chapter 23); where all
+    the plain solution is positive, it is the answer.
+    """
+    count = matrix.shape[1]
+    if count <= len(wanted):
+        plain = np.asarray(np.linalg.lstsq(matrix, wanted, rcond=None)[0])
+        if np.all(plain > 0):
+            return plain
+    x, free = np.zeros(count), np.zeros(count, dtype=bool)
+    pull = matrix.T @ wanted
+    least = _ROUNDING * float(np.max(np.abs(pull)))
+    for _ in range(3 * count):
+        drawn = np.where(free, -np.inf, pull)
+        if float(np.max(drawn)) <= least:
+            break
+        free[np.argmax(drawn)] = True
+        x = _held_positive(matrix, wanted, x, free)
+        pull = matrix.T @ (wanted - matrix @ x)
+    return x
+
+
+def _held_positive(matrix: Floats, wanted: Floats, x: Floats, free: NDArray[np.bool_]) -> Floats:
+    """The best x of `free` entries alone, all positive; entries that go through zero on the way leave `free`,
+    in place."""
+    while True:
+        best = np.zeros_like(x)
+        best[free] = np.linalg.lstsq(matrix[:, free], wanted, rcond=None)[0]
+        stopped = free & (best <= 0)
+        if not np.any(stopped):
+            return best
+        share = np.min(x[stopped] / np.maximum(x[stopped] - best[stopped], np.finfo(float).tiny))
+        x = x + share * (best - x)
+        free &= ~(stopped & (x <= _ROUNDING * np.max(x)))
+        x[~free] = 0.0
 
 
 def _relative_system(

@@ -4,12 +4,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import nnls
 
 from coilgen.physics.equivalent_circuit import (
     EquivalentCircuit,
     equivalent_circuit,
     impedance,
     impedance_at,
+    non_negative_least_squares,
     reflection,
 )
 
@@ -89,6 +91,28 @@ def test_diffusion_is_followed_over_four_decades(crossover, error):
     assert followed.imag == pytest.approx(z.imag, rel=error)
     assert np.max(np.abs(followed.real / z.real - 1)) == pytest.approx(circuit.resistance_error, abs=1e-12)
     assert np.max(np.abs(followed.imag / z.imag - 1)) == pytest.approx(circuit.inductance_error, abs=1e-12)
+
+
+def test_dense_diffusion_is_met_closely():
+    """Sums of many stages, as windings' eddy currents are: four stages come within 1e-4."""
+    constants, parts = np.geomspace(1e-9, 1e-7, 30), np.linspace(1e-9, 5e-9, 30)
+    stages = 2j * np.pi * FREQUENCY[:, None] * parts / (1 + 2j * np.pi * FREQUENCY[:, None] * constants)
+    z = 0.5 + 2j * np.pi * FREQUENCY * 9e-6 + stages.sum(axis=1)
+    circuit = fit(z)
+    assert max(circuit.resistance_error, circuit.inductance_error) < 1e-4
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 12))
+def test_least_squares_without_negative_parts(seed, unknowns):
+    """The best of all: no part pulls the wrong way (Kuhn and Tucker, 1951); another library agrees."""
+    draw = np.random.default_rng(seed)
+    matrix, wanted = draw.standard_normal((9, unknowns)), draw.standard_normal(9)
+    found = non_negative_least_squares(matrix, wanted)
+    pull = matrix.T @ (wanted - matrix @ found)
+    assert np.all(found >= 0)
+    assert np.all(pull <= 1e-9)
+    assert pull[found > 0] == pytest.approx(0, abs=1e-9)
+    assert np.linalg.norm(matrix @ found - wanted) == pytest.approx(nnls(matrix, wanted)[1], abs=1e-9)
 
 
 def test_more_stages_follow_hard_diffusion_better():
