@@ -7,6 +7,7 @@ import numpy as np
 
 from coilgen.bodies import Core, Standing, Target
 from coilgen.figure import Case
+from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.conductor import Floats
 from coilgen.physics.filaments import Filaments, filaments, together
 
@@ -126,12 +127,9 @@ def axis_points(case: Case) -> Floats:
 def flux_density(case: Case, points: Floats) -> Floats:
     """Flux density of winding and cores together at the drive's current, (n, 3) T, at points (n, 3) m.
 
-    Outside the cores. Without a compiled kernel for the winding, so that a small job starts at once.
+    Outside the cores.
     """
-    from coilgen.physics.strip_field import strips_flux_density
-
-    current: float = case.value("current")
-    winding = current * strips_flux_density(winding_path(case, MAP_CHORDS), points)
+    winding = path_flux_density(winding_path(case, MAP_CHORDS), points, case.value("current"))
     effect = core_effect(case)
     if effect is None:
         return winding

@@ -8,7 +8,7 @@ from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.filaments import CHORD_TOLERANCE, Filaments, dipole_moment, filaments, lifted, refined
 from coilgen.physics.strip_field import MU0_OVER_4PI, strips_flux_density, strips_vector_potential
 
-SMALL_JOB = 1_000_000
+SMALL_JOB = 6_000_000
 """Pairs of point and strip up to which plain numpy beats loading the compiled kernel."""
 _REACH_CHORDS = 20e-6
 _REACH_PRECISION = 1e-3

@@ -38,6 +38,11 @@ class Curve:
         """Whether H is proportional to M."""
         return len(self.field) == 2
 
+    @property
+    def permeability(self) -> float:
+        """Relative, in weak fields."""
+        return 1.0 + 1.0 / float(self.reluctivity(np.zeros(1))[0])
+
     @cached_property
     def _cubic(self) -> tuple[Any, Any, Any]:
         """H, its derivative and its integral over M."""

@@ -233,6 +233,23 @@ def flux_densities(state: Magnetised) -> Floats:
     return MU0 * (size + by_curve(state.core, Curve.applied, size))
 
 
+def flux_density_within(state: Magnetised, points: Floats) -> Floats:
+    """Magnitude of B (n,) T of the cell that holds each point (n, 3) m; nan outside the material."""
+    grid, field = state.core.grid, flux_densities(state)
+    i, j = (
+        np.floor((points[:, axis] - grid.origin[axis]) / grid.cell[axis]).astype(np.int64) for axis in (0, 1)
+    )
+    nx, ny = grid.body.shape[1:]
+    inside = (i >= 0) & (i < nx) & (j >= 0) & (j < ny)
+    i, j = np.where(inside, i, 0), np.where(inside, j, 0)
+    out = np.full(len(points), np.nan)
+    for k, (bottom, thickness) in enumerate(zip(grid.bottom, grid.thickness, strict=True)):
+        here = inside & (points[:, 2] > bottom) & (points[:, 2] < bottom + thickness)
+        here &= grid.filled[k, i, j]
+        out[here] = field[k, i[here], j[here]]
+    return out
+
+
 def coupled(state: Magnetised, load: Floats) -> float:
     """mu0 b . m, J: for b of one ampere, the flux linkage (Wb) that the core adds."""
     return MU0 * float(load @ state.m)

@@ -61,3 +61,8 @@ def test_saturated_from_where_the_curve_is_flat():
 def test_a_falling_table_is_refused():
     with pytest.raises(ValueError, match="rise"):
         curve_from_table(np.array([100.0, 200.0]), np.array([1.0, 0.9]))
+
+
+def test_permeability_in_weak_fields():
+    assert straight_curve(150.0).permeability == pytest.approx(150.0)
+    assert saturating_curve(400.0, 2.0).permeability == pytest.approx(400.0, rel=1e-3)

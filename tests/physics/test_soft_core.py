@@ -14,6 +14,7 @@ from coilgen.physics.soft_core import (
     coupled,
     demagnetising,
     flux_densities,
+    flux_density_within,
     magnetised,
     strength,
     tangent_response,
@@ -255,3 +256,13 @@ def test_gaps_between_bodies_hold_no_cells():
     grid = brick_grid(plates, 0.5e-3)
     assert np.allclose(grid.thickness, [0.5e-3, 0.5e-3, 0.3e-3])
     assert len(grid.level) == 5
+
+
+def test_flux_density_at_points_within_the_material():
+    body = Body(form="ring", size=(4e-3, 4e-3), hole=2e-3, thickness=1e-3, bottom=-1e-3)
+    one = core(brick_grid((body,), 0.25e-3), (straight_curve(100.0),))
+    state = magnetised(one, uniform_load(one.grid, 2))
+    points = np.array([[1.6e-3, 0, -0.5e-3], [0, 0, -0.5e-3], [1.6e-3, 0, 0.1e-3], [0.5, 0, -0.5e-3]])
+    found = flux_density_within(state, points)
+    assert found[0] > MU0
+    assert np.isnan(found[1:]).all()

@@ -1,0 +1,141 @@
+"""Flux density over a plane through the axis, and where and how far it is large."""
+
+import numpy as np
+
+from coilgen.figure import Answer, Case, Quantity
+from coilgen.figures._magnetics import core_effect, flux_density
+from coilgen.physics.conductor import Floats
+from coilgen.physics.plane_field import disc_points, distance_to_level, largest_at
+from coilgen.units import in_mm
+
+COLUMNS, ROWS = 61, 41
+IMPLANT_LEVEL = 5e-4
+"""T: static fields above it may disturb implanted devices (ICNIRP, Guidelines on limits of exposure to static
+magnetic fields, Health Physics 96, 2009; value from memory)."""
+_WIDER = 1.25
+
+
+def _map(case: Case) -> Answer:
+    x, z = _plane(case)
+    across, up = (each.ravel() for each in np.meshgrid(x, z))
+    points = np.column_stack([across, np.zeros_like(across), up])
+    sizes = _sizes(case, points)
+    return Answer(
+        value=[
+            {"x": float(x), "z": float(z), "flux_density": float(size)}
+            for x, z, size in zip(across, up, sizes, strict=True)
+        ],
+        model=f"size of the flux density in the plane y = 0; {_what(case)}",
+    )
+
+
+def _plane(case: Case) -> tuple[Floats, Floats]:
+    """Over the coil, and over the probe heights as far as the coil is large, m."""
+    design = case.design
+    half = _WIDER * max([design.winding.outer_size, *(core.size[0] for core in design.core)]) / 2
+    reach = min(max(design.probe.heights), design.winding.outer_size)
+    low, high = design.stand.face("bottom") - reach, design.stand.face("top") + reach
+    return np.linspace(-half, half, COLUMNS), np.linspace(low, high, ROWS)
+
+
+def _sizes(case: Case, points: Floats) -> Floats:
+    """|B|, (n,) T; in a core that of the cell."""
+    sizes: Floats = np.linalg.norm(flux_density(case, points), axis=1)
+    effect = core_effect(case)
+    if effect is None:
+        return sizes
+    from coilgen.physics.soft_core import flux_density_within
+
+    within = flux_density_within(effect.state, points)
+    return np.where(np.isnan(within), sizes, within)
+
+
+def _what(case: Case) -> str:
+    near = "winding and cores" if case.design.core else "closed-form Biot-Savart of all traces, no core near"
+    return f"{near}; at the current while the drive is on, copper at 20 degC"
+
+
+def _across(case: Case, rings: int) -> Floats:
+    """Points over the coil as far as a square's corners, (n, 2) m."""
+    return disc_points(case.design.winding.outer_size / np.sqrt(2.0), rings=rings)
+
+
+def _peak(case: Case) -> Answer:
+    height, stand = min(case.design.probe.heights), case.design.stand
+    planes = (stand.face("top") + height, stand.face("bottom") - height)
+    across = _across(case, 32)
+    found = max(largest_at(lambda points: flux_density(case, points), across, z) for z in planes)
+    return Answer(
+        value=found,
+        model=f"over the planes {in_mm(height)} from the outermost faces, the first probe height; "
+        f"{_what(case)}",
+    )
+
+
+def _per_root_watt(case: Case) -> Answer:
+    core = bool(case.design.core)
+    row = case.value("core_flux_density" if core else "flux_density")[0]
+    return Answer(
+        value=row["flux_density"] / case.value("power") ** 0.5,
+        model=f"on the axis {in_mm(row['height'])} above the top{', with the cores' if core else ''}, over "
+        "the root of the power while on; rates a coil whatever its number of turns",
+    )
+
+
+def _distance(case: Case) -> Answer:
+    across, stand = _across(case, 12), case.design.stand
+    found = max(
+        distance_to_level(
+            lambda points: flux_density(case, points),
+            across,
+            face=stand.face(side),
+            outward=outward,
+            level=IMPLANT_LEVEL,
+        )
+        for side, outward in (("top", 1.0), ("bottom", -1.0))
+    )
+    return Answer(
+        value=found,
+        model=f"the farther of both sides, from the outermost face, over the whole coil; {_what(case)}",
+        cautions=(_caution(found),) if found > 0.0 else (),
+    )
+
+
+def _caution(distance: float) -> str:
+    return (
+        f"The field is over 0.5 mT up to {in_mm(round(distance, 4))} from the coil's faces: keep pacemakers "
+        "and other active implants farther away, and say so beside the product (ICNIRP 2009, static fields, "
+        "value from memory)."
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="flux_density_map",
+        unit="table(x m, z m, flux_density T)",
+        says="size of the flux density in a plane through the axis",
+        group="field",
+        compute=_map,
+    ),
+    Quantity(
+        name="peak_flux_density",
+        unit="T",
+        says="largest flux density at the first probe height",
+        group="field",
+        compute=_peak,
+    ),
+    Quantity(
+        name="flux_density_per_root_watt",
+        unit="T/W^0.5",
+        says="flux density on the axis at the first probe height per root of power",
+        group="field",
+        compute=_per_root_watt,
+    ),
+    Quantity(
+        name="half_millitesla_distance",
+        unit="m",
+        says="distance from the faces at which the field has fallen to 0.5 mT",
+        group="field",
+        compute=_distance,
+    ),
+)
