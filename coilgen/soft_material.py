@@ -126,7 +126,7 @@ def _facts(name: str) -> Mapping[str, object] | None:
 
 @cache
 def soft_material(name: str) -> SoftMaterial:
-    """The soft-magnetic material of this name in the data; KeyError when there is none."""
+    """The soft-magnetic material of this name in the data; ValueError when there is none."""
     return SoftMaterial.model_validate({"name": name, "like": name})
 
 
