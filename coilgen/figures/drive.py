@@ -1,5 +1,7 @@
 """What the drive does to the cold coil: current, power, ampere-turns, current density, time constant."""
 
+import math
+
 from coilgen.figure import Answer, Case, Quantity
 
 _COLD = "with the resistance at 20 degC: a cold coil, before it warms up"
@@ -12,11 +14,29 @@ def _current(case: Case) -> Answer:
     resistance = case.figure("resistance_20c")
     assert resistance is not None and drive.voltage is not None
     low, high = resistance.band or (resistance.value, resistance.value)
-    return Answer(
-        value=drive.voltage / resistance.value,
-        model=f"{drive.voltage:g} V over the resistance, {_COLD}",
-        band=(drive.voltage / high, drive.voltage / low),
+    least, usual, most = (
+        drive.voltage / math.hypot(each, _reactance(case)) for each in (high, resistance.value, low)
     )
+    return Answer(value=usual, model=_over(case), band=(least, most))
+
+
+def _reactance(case: Case) -> float:
+    """Of the bare winding at the frequency of a sine, ohm; 0 for what is switched."""
+    drive = case.design.drive
+    if drive.waveform != "sine" or drive.frequency is None:
+        return 0.0
+    return 2 * math.pi * drive.frequency * float(case.value("inductance"))
+
+
+def _over(case: Case) -> str:
+    drive = case.design.drive
+    if drive.waveform == "sine":
+        return (
+            f"root mean square: {drive.voltage:g} V over the impedance of resistance and inductance in "
+            f"series, no core, {_COLD}"
+        )
+    settled = ", once the current has risen" if drive.waveform == "square" else ""
+    return f"{drive.voltage:g} V over the resistance{settled}, {_COLD}"
 
 
 def _scaled(case: Case, factor: float, model: str) -> Answer:
@@ -30,10 +50,11 @@ def _scaled(case: Case, factor: float, model: str) -> Answer:
 
 def _power(case: Case) -> Answer:
     drive, resistance = case.design.drive, case.value("resistance_20c")
-    if drive.voltage is not None:
+    if drive.voltage is not None and drive.waveform != "sine":
         return _scaled(case, drive.voltage, f"voltage times current while on, {_COLD}")
-    assert drive.current is not None
-    return Answer(value=drive.current**2 * resistance, model=f"current squared times resistance, {_COLD}")
+    return Answer(
+        value=case.value("current") ** 2 * resistance, model=f"current squared times resistance, {_COLD}"
+    )
 
 
 def _ampere_turns(case: Case) -> Answer:
