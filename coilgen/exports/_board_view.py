@@ -5,6 +5,7 @@ from itertools import accumulate
 from coilgen.art import NET, Art, Pad
 from coilgen.coil import Coil, Trace
 from coilgen.exports._annotations import add_dimension, add_finding_marks
+from coilgen.exports._body_outlines import add_body_outlines
 from coilgen.exports._current_marks import add_current_marks
 from coilgen.exports._sheet import LISTED_FINDINGS, Sheet
 from coilgen.exports._svg import INK, Element, add, add_centred, add_disc, add_path, number
@@ -47,6 +48,7 @@ def add_view(root: Element, result: Result, sheet: Sheet) -> None:
     _add_legend(view, result.art)
     add(add(view, "g", id="current"), "use", href="#current-1")
     _add_terminals(view, result)
+    add_body_outlines(view, result.design, sheet)
     add_finding_marks(view, result.findings[:LISTED_FINDINGS], sheet.size)
 
 

@@ -7,6 +7,7 @@ from coilgen.exports._board_view import (
     colour,
     layer_name,
 )
+from coilgen.exports._bodies import bodies
 from coilgen.exports._sheet import Sheet, sheet_of
 from coilgen.exports._svg import Element, add, number
 from coilgen.result import Result
@@ -15,6 +16,7 @@ SWITCHES = (
     ("current", "current direction"),
     ("openings", "mask openings"),
     ("legend", "legend"),
+    ("bodies", "bodies at the coil"),
     ("dimensions", "sizes"),
     ("finding-marks", "findings"),
 )
@@ -106,8 +108,13 @@ def _add_layer_switches(side: Element, result: Result) -> None:
 def _add_other_switches(side: Element, result: Result) -> None:
     group = add(side, "fieldset")
     add(group, "legend", "Shown")
+    absent = {
+        name
+        for name, there in (("finding-marks", result.findings), ("bodies", bodies(result.design)))
+        if not there
+    }
     for name, says in SWITCHES:
-        if name == "finding-marks" and not result.findings:
+        if name in absent:
             continue
         label = add(group, "label")
         box = add(label, "input", type="checkbox", checked="checked", data_shows=name)
