@@ -1,6 +1,7 @@
 """Pulses: the periodic state of a drive that switches on and off, and what keeps its peak under a limit."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -18,8 +19,12 @@ Floats = NDArray[np.float64]
 _ROUNDS = 30
 _CLOSE = 1e-4
 """K; a period that ends so near to where it began repeats."""
-_SLACK = 0.02
-"""Logarithm of the drive by which the search begins below the continuous limit."""
+_PULSE_TOLERANCE = 3e-4
+"""Of a pulse's rise, for one step, in the search for its drive."""
+_EXACT = 1e-4
+"""Of a pulse's drive, and of the rise that it makes."""
+_SLOPE = 2.0
+_SEARCHES = 80
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,27 +109,50 @@ def largest_pulse_voltage(net: Network, limit: float, duration: float) -> float:
 
 
 def _largest(net: Network, limit: float, duration: float, kind: Literal["current", "voltage"]) -> float:
-    """Root of the time to the limit, by the logarithm of the drive, from the continuous limit upward."""
-    from scipy.optimize import brentq
-
-    continuous = state_at_peak(net, limit)
-    least = continuous.current if kind == "current" else continuous.voltage
-    film = tabulated_film(net)
+    """Root by the logarithm of the drive, from the continuous limit upward: no pulse allows less."""
+    continuous, film = state_at_peak(net, limit), tabulated_film(net)
+    rise = limit + ZERO_CELSIUS - net.ambient
 
     def excess(log_drive: float) -> float:
         drive = math.exp(log_drive)
         supply = Supply(current=drive) if kind == "current" else Supply(voltage=drive)
-        history = warming(net, supply, duration, film=film, stop_at=limit + 1)
+        coarse = _PULSE_TOLERANCE * rise
+        history = warming(net, supply, duration, film=film, tolerance=coarse, stop_at=limit + coarse)
         if history.time[-1] < duration or history.coil_peak[-1] >= limit:
             return math.log(duration / time_to_reach(net, history, limit))
-        return float(history.coil_peak[-1] - limit) / (limit + ZERO_CELSIUS)
+        return math.log(float(history.coil_peak[-1] + ZERO_CELSIUS - net.ambient) / rise)
 
-    low = math.log(least) - _SLACK
-    high = low + 0.5
-    while excess(high) < 0:
-        low, high = high, high + 1.0
-    # A long pulse ends so near to the steady state that the transient's error could undercut it.
-    return max(least, math.exp(float(brentq(excess, low, high, xtol=1e-6))))
+    current = math.hypot(continuous.current, _adiabatic_current(net, rise, duration))
+    guess = current * (1.0 if kind == "current" else continuous.resistance)
+    least = math.log(getattr(continuous, kind))
+    return math.exp(_root(excess, least, max(math.log(guess), least)))
+
+
+def _adiabatic_current(net: Network, rise: float, duration: float) -> float:
+    """Current that would warm the nodes of the turns by a rise, K, did they keep all heat, A."""
+    speed = float((net.resistance_20c / net.capacity).max())
+    return math.sqrt(rise / (speed * duration))
+
+
+def _root(excess: Callable[[float], float], low: float, guess: float) -> float:
+    """Root over `low` of a growing function with a slope near 2, as a warming by the drive's square has.
+
+    Secants, held between the nearest values on both sides.
+    """
+    high, at, slope = math.inf, guess, _SLOPE
+    before: tuple[float, float] | None = None
+    for _ in range(_SEARCHES):
+        value = excess(at)
+        low, high = (at, high) if value < 0 else (low, at)
+        if abs(value) < _EXACT or high - low < _EXACT:
+            return at
+        if before is not None and at != before[0]:
+            slope = max((value - before[1]) / (at - before[0]), _SLOPE / 10)
+        before, next_at = (at, value), at - value / slope
+        if not low < next_at < high:
+            next_at = (low + high) / 2 if math.isfinite(high) else low + 1.0
+        at = next_at
+    raise ArithmeticError("no pulse found that just reaches the limit")
 
 
 def _period(

@@ -14,8 +14,6 @@ Floats = NDArray[np.float64]
 
 TOLERANCE = 0.01
 """K, of one step."""
-_LEAST_STEP = 1e-12
-"""Of the whole time."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,7 +68,7 @@ def warming(
             flow, slope = _flow(net, new, drive, film)
             rates.append(flow / net.capacity)
         step *= float(np.clip(0.9 * (tolerance / max(error, 1e-300)) ** (1 / 3), 0.2, 6.0))
-        if step < _LEAST_STEP * until:
+        if not times[-1] + step > times[-1]:
             raise ArithmeticError("the step of the transient vanishes")
     return _history(net, drive, np.array(times), np.array(rises), np.array(rates), stop_at)
 
@@ -84,6 +82,33 @@ def time_to_reach(net: Network, history: History, limit: float) -> float:
     if after == 0:
         return 0.0
     return _crossing(net, history, after, limit)
+
+
+def rises_at(history: History, time: Floats) -> Floats:
+    """Rises over the air at times (k,) s within a history, (k, n) K: cubics through its values and rates."""
+    after = np.clip(np.searchsorted(history.time, time), 1, len(history.time) - 1)
+    begin, step = history.time[after - 1], np.diff(history.time)[after - 1][:, None]
+    at = (time - begin)[:, None] / step
+    low, high = history.rise[after - 1], history.rise[after]
+    leave, arrive = step * history.rate[after - 1], step * history.rate[after]
+    bend = (low - high + leave) * (1 - at) + (high - low - arrive) * at
+    rises: Floats = low + (high - low) * at + at * (1 - at) * bend
+    return rises
+
+
+def time_to_share(net: Network, history: History, share: float) -> float:
+    """First time the winding's mean temperature has made a share of its last rise over the air, s."""
+    from scipy.optimize import brentq
+
+    air = net.ambient - ZERO_CELSIUS
+    target = share * float(history.coil_mean[-1] - air)
+    after = int(np.flatnonzero(history.coil_mean - air >= target)[0])
+
+    def short(time: float) -> float:
+        rise = rises_at(history, np.array([time]))[0]
+        return float(np.average(rise, weights=net.resistance_20c) - target)
+
+    return float(brentq(short, history.time[max(after - 1, 0)], history.time[after]))
 
 
 def time_constants(net: Network, rise: Floats, supply: Supply | None) -> Floats:
