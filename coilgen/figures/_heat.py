@@ -11,10 +11,22 @@ from coilgen.figures._heat_assembly import ENDS, End, assembly
 if TYPE_CHECKING:
     from coilgen.physics.heat_body import Supply
     from coilgen.physics.heat_network import Network
+    from coilgen.physics.heat_pulse import Periodic
     from coilgen.physics.heat_steady import NoSteadyState, Steady
+    from coilgen.physics.heat_transient import History
 
+BAND = "the band is that of convection, 25 %, and of the joints"
+"""What figures say of their band."""
 _SLIGHT_REACTANCE = 0.01
 """Of the resistance; less changes the current by under 1e-4."""
+_SWING = 0.5
+"""K, within a period, from which on the mean power does not tell all."""
+_CONSTANTS = 12.0
+"""Of the slowest time constants after which the coil counts as settled, to 1e-5 of its rise."""
+_FINE = 1e-3
+"""Of the whole rise: largest error of a step where that is small."""
+LONGEST = 1e7
+"""s."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,15 +82,66 @@ def peak(state: "Steady | NoSteadyState") -> float:
     return state.coil_peak if isinstance(state, Steady) else state.ceiling
 
 
-def level(case: Case) -> "Supply":
-    """The drive while it is on, for transients; a sine as the voltage across the hot coil's resistance."""
-    from coilgen.physics.heat_body import Supply
-    from coilgen.physics.heat_steady import Steady
+def level(case: Case, *, on_share: float | None = 1.0) -> "Supply":
+    """The drive for transients, while it is on or with its duty (None).
 
-    drive, state = case.design.drive, settled(case).typical
-    if drive.waveform == "sine" and drive.voltage is not None and isinstance(state, Steady):
+    A sine counts as the voltage across the hot coil's resistance.
+    """
+    from coilgen.physics.heat_body import Supply
+
+    drive, state = case.design.drive, steady(case)
+    if drive.waveform == "sine" and drive.voltage is not None and state is not None:
         return Supply(voltage=state.voltage)
-    return supply(case, on_share=1.0)
+    return supply(case, on_share=on_share)
+
+
+def history(case: Case) -> "History":
+    """Warming from switching on under the drive's mean power, until it has settled or melts."""
+    return case.once("heat history", lambda: _history(case))
+
+
+def _history(case: Case) -> "History":
+    from coilgen.physics.heat_transient import TOLERANCE, time_constants, warming
+
+    on, drive, state = net(case), level(case, on_share=None), steady(case)
+    if state is None:
+        return warming(on, drive, LONGEST, stop_at=ceiling())
+    until = _CONSTANTS * float(time_constants(on, state.rise, drive)[0])
+    fine = min(TOLERANCE, _FINE * float(state.rise.max()))
+    return warming(on, drive, min(until, LONGEST), tolerance=fine, stop_at=ceiling())
+
+
+def repeated(case: Case) -> "Periodic | NoSteadyState | None":
+    """The repeating state of a square drive slow enough for the copper to swing; None for the rest."""
+    return case.once("heat repeated", lambda: _repeated(case))
+
+
+def swings(case: Case) -> bool:
+    """Whether a square drive's period is long enough for the copper to follow it."""
+    from coilgen.physics.heat_transient import warming
+
+    drive = case.design.drive
+    if drive.waveform != "square" or drive.frequency is None or drive.duty is None:
+        return False
+    once = warming(net(case), level(case), drive.duty / drive.frequency, stop_at=ceiling())
+    return float(once.coil_peak[-1] - once.coil_peak[0]) > _SWING
+
+
+def _repeated(case: Case) -> "Periodic | NoSteadyState | None":
+    from coilgen.physics.heat_pulse import periodic_state
+
+    drive = case.design.drive
+    if not swings(case) or drive.frequency is None or drive.duty is None:
+        return None
+    return periodic_state(net(case), level(case), drive.frequency, drive.duty, ceiling())
+
+
+def after_pulse(case: Case) -> tuple[float, bool]:
+    """Hottest copper after one pulse from cold, degC, and whether it melts before the pulse ends."""
+    from coilgen.physics.heat_transient import warming
+
+    pulse = warming(net(case), level(case), case.design.drive.pulse, stop_at=ceiling())
+    return min(float(pulse.coil_peak.max()), ceiling()), pulse.melted
 
 
 def _state(case: Case, on: "Network") -> "Steady | NoSteadyState":

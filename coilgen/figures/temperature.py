@@ -13,7 +13,6 @@ _COUNTED = (
     "rings of copper and laminate with what is mounted on them, convection in still air (or as told) and "
     "radiation; copper's resistance follows its temperature"
 )
-_BAND = "the band is that of convection, 25 %, and of the joints"
 
 
 def _drive(case: Case) -> str:
@@ -32,7 +31,7 @@ def _temperature(case: Case) -> Answer | None:
     found = _heat.settled(case)
     return Answer(
         value=_heat.peak(found.typical),
-        model=f"steady state: {_COUNTED}{told(case)}; {_drive(case)}; {_BAND}",
+        model=f"steady state: {_COUNTED}{told(case)}; {_drive(case)}; {_heat.BAND}",
         band=(_heat.peak(found.cool), _heat.peak(found.hot)),
     )
 
