@@ -194,13 +194,15 @@ def _spectrum(table: Floats, kind_a: int, kind_b: int, shape: tuple[int, int]) -
     """Fourier transform of the even periodic continuation of a table, flattened; real, being even."""
     from scipy.fft import rfft2
 
+    from coilgen.physics.compiled import threads
+
     halves = _orders(kind_a, kind_b)[:2] == 1
     whole = np.zeros(shape)
     rows, columns = (
         _mirrored(n, size, half) for n, size, half in zip(table.shape, shape, halves, strict=True)
     )
     whole[np.ix_(rows[0], columns[0])] = table[np.ix_(rows[1], columns[1])]
-    spectrum = rfft2(whole, workers=-1)
+    spectrum = rfft2(whole, workers=threads())
     phase = _half_cell(shape)
     if halves[0]:
         spectrum = spectrum * phase[0]
@@ -258,8 +260,9 @@ def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> l
     from scipy.fft import irfft2, rfft2
 
     from coilgen.physics.brick_kernels import summed_over_planes
+    from coilgen.physics.compiled import threads
 
-    spectra = [rfft2(q, s=between.shape, axes=(1, 2), workers=-1) for q in charge]
+    spectra = [rfft2(q, s=between.shape, axes=(1, 2), workers=threads()) for q in charge]
     rows = [f.reshape(len(f), -1) * between.shift[k] for k, f in enumerate(spectra)]
     sent = np.ascontiguousarray(np.concatenate(rows))
     got = summed_over_planes(between.spectra, between.which, sent.view(np.float64).reshape(*sent.shape, 2))
@@ -267,7 +270,7 @@ def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> l
     out, first = [], 0
     for k, q in enumerate(charge):
         part = (back[first : first + len(q)] * between.shift[k].conj()).reshape(spectra[k].shape)
-        whole = irfft2(part, s=between.shape, axes=(1, 2), workers=-1)
+        whole = irfft2(part, s=between.shape, axes=(1, 2), workers=threads())
         out.append(whole[:, : q.shape[1], : q.shape[2]])
         first += len(q)
     return out

@@ -40,7 +40,7 @@ def _on_disk(one: Any) -> bool:
 
 
 def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:
-    """Calls work(first, last) over 0 ... count in blocks of rows, on as many threads as there are cores."""
+    """Calls work(first, last) over 0 ... count in blocks of rows, on as many threads as `threads` tells."""
     edges = [(k, min(k + block, count)) for k in range(0, count, block)]
     for done in [_threads(os.getpid()).submit(work, *edge) for edge in edges]:
         done.result()
@@ -48,4 +48,9 @@ def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:
 
 @cache
 def _threads(process: int) -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(max_workers=os.cpu_count())
+    return ThreadPoolExecutor(max_workers=threads())
+
+
+def threads() -> int:
+    """How many threads a process may use: its processors, or what NUMBA_NUM_THREADS said at its start."""
+    return int(numba.config.NUMBA_NUM_THREADS)  # type: ignore[attr-defined]  # set as numba starts
