@@ -69,9 +69,9 @@ def _wanted(place: Place) -> str:
 def _unknown(place: Place) -> str:
     word, table = str(place[-1]), _table(place[:-1])
     near = nearest(word, table.model_fields)
-    if near is not None:
-        return f'no such key; did you mean "{near}"?'
     homes = [name for name, other in _tables().items() if word in other.model_fields]
+    if near is not None and not (homes and table is Design):
+        return f'no such key; did you mean "{near}"?'
     if homes:
         return f"no such key here; it belongs in {' or '.join(f'[{name}]' for name in homes)}"
     return f"no such key; use {', '.join(table.model_fields)}"

@@ -62,13 +62,13 @@ _OWN = ("name", "without")
 
 
 def _misspelt(given: Mapping[str, object], known: tuple[str, ...]) -> dict[str, str]:
-    """What to say of keys that are near a known one; what is near none is left for the design to tell."""
+    """What to say of keys nearest to a variant's own; the rest is left for the design to tell."""
     found = {}
     for key in given:
         near = None if key in (*known, *_OWN) else nearest(key, (*_OWN, *known))
         if key == "variant":
             found[key] = "a variant has no variants; put it beside this one"
-        elif near is not None:
+        elif near in _OWN:
             found[key] = f'no such key; did you mean "{near}"?'
     return found
 
