@@ -1,6 +1,6 @@
 """Force and torque of the winding and of soft cores on a permanent magnet, by its equivalent charges."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -8,7 +8,7 @@ import numpy as np
 from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.charge_field import boxes_flux_density, core_flux_density
 from coilgen.physics.conductor import Floats
-from coilgen.physics.core_load import field_load
+from coilgen.physics.core_load import FluxDensity, field_load
 from coilgen.physics.filaments import Filaments
 from coilgen.physics.magnetisation_curve import MU0
 from coilgen.physics.soft_core import Core, magnetised
@@ -147,13 +147,37 @@ def force_with_core(
     """
     where, charge = pole_charges(magnet)
     bare = path_flux_density(path, where)
-    by_magnet = field_load(core.grid, lambda points: magnet_flux_density(magnet, points))
-    forces = []
+    by_magnet = field_load(core.grid, _flux_density_of(magnet))
+    forces, start = [], None
     for share in (0.0, current, -current):
-        state = magnetised(core, by_magnet + share * load)
+        state = magnetised(core, by_magnet + share * load, start)
+        start = state.m if start is None else start
         field = share * bare + core_flux_density(state, where)
         forces.append(_on_charges(magnet, where, charge, field))
     return CoredMagnetForce(at_rest=forces[0], forward=forces[1], backward=forces[2])
+
+
+def forces_with_core(
+    path: Filaments, core: Core, load: Floats, magnet: Magnet, moves: Floats, current: float
+) -> tuple[Floats, Floats]:
+    """Forces without current and at the current (A), (n, 3) N each, the magnet moved by each of (n, 3) m."""
+    at_rest, forward = np.zeros_like(moves), np.zeros_like(moves)
+    start = None
+    for k, move in enumerate(moves):
+        x, y, z = (float(a + b) for a, b in zip(magnet.centre, move, strict=True))
+        there = replace(magnet, centre=(x, y, z))
+        where, charge = pole_charges(there)
+        by_magnet = field_load(core.grid, _flux_density_of(there))
+        alone = magnetised(core, by_magnet, start)
+        start = alone.m
+        driven = magnetised(core, by_magnet + current * load, start)
+        at_rest[k] = charge @ core_flux_density(alone, where)
+        forward[k] = charge @ (path_flux_density(path, where, current) + core_flux_density(driven, where))
+    return at_rest, forward
+
+
+def _flux_density_of(magnet: Magnet) -> FluxDensity:
+    return lambda points: magnet_flux_density(magnet, points)
 
 
 def _on_charges(magnet: Magnet, where: Floats, charge: Floats, field: Floats) -> MagnetForce:
