@@ -1,6 +1,6 @@
 """What a figure is: a named quantity, how it is computed from a case, and with which band."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, TypeVar
@@ -12,12 +12,30 @@ from coilgen.physics.conductor import Conductor
 
 T = TypeVar("T")
 
+WARNING = "Warning: "
+"""How a caution begins that tells of harm: to people, or to coil, board, magnet or drive."""
+
+
+def warns(caution: str) -> bool:
+    """Whether a caution tells of harm."""
+    return caution.startswith(WARNING)
+
+
+def ranked(cautions: Iterable[str]) -> tuple[str, ...]:
+    """Each caution once, those that tell of harm first, else as they come.
+
+    >>> ranked(["Mind this.", "Warning: it burns.", "Mind this."])
+    ('Warning: it burns.', 'Mind this.')
+    """
+    return tuple(sorted(dict.fromkeys(cautions), key=lambda caution: not warns(caution)))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
     """What a computation returns: value in the quantity's SI unit, the model used, the band it lies in.
 
     value: a number, a nested list (matrix) or a list of rows (table: dicts of column to number).
+    cautions: full sentences for the designer; one that tells of harm begins with WARNING.
     """
 
     value: Any

@@ -9,7 +9,7 @@ from coilgen.catalogue import specimens
 from coilgen.coil import Coil
 from coilgen.design import Design
 from coilgen.export import Export
-from coilgen.figure import Case, Figure, Quantity
+from coilgen.figure import Case, Figure, Quantity, ranked
 from coilgen.legend import legend
 from coilgen.result import Result
 from coilgen.rule import Finding, Rule
@@ -52,8 +52,7 @@ def figured(result: Result) -> Result:
     """A checked result with its figures and what they caution against."""
     figures = figures_of(result.design, result.coil, result.art)
     raised = [caution for figure in figures.values() for caution in figure.cautions]
-    cautions = tuple(dict.fromkeys([*raised, *result.cautions, ESTIMATE]))
-    return replace(result, figures=figures, cautions=cautions)
+    return replace(result, figures=figures, cautions=ranked([*raised, *result.cautions, ESTIMATE]))
 
 
 def filed(result: Result) -> Result:

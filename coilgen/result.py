@@ -14,7 +14,7 @@ from coilgen.rule import Finding
 class Result:
     """One design with everything derived from it.
 
-    `files` maps a path below the result's folder to its bytes.
+    `cautions` begin with those that tell of harm. `files` maps a path below the result's folder to its bytes.
     """
 
     design: Design

@@ -81,22 +81,25 @@ class TestFindings:
 
 
 class TestCautions:
-    def test_what_figures_caution_against_comes_first_and_once(self, design, monkeypatch):
+    def test_warnings_come_first_then_what_figures_caution_against_each_once(self, design, monkeypatch):
         from coilgen.figure import Answer, Quantity
 
         def loud(case):
             return Answer(value=1.0, model="", cautions=("Mind this.",))
+
+        def graver(case):
+            return Answer(value=1.0, model="", cautions=("Mind that.", "Warning: it burns."))
 
         def silent(case):
             return None
 
         kinds = {
             name: Quantity(name=name, unit="1", says=name, group="winding", compute=compute)
-            for name, compute in (("one", loud), ("two", loud), ("none", silent))
+            for name, compute in (("one", loud), ("two", loud), ("three", graver), ("none", silent))
         }
         monkeypatch.setattr(job, "quantities", lambda: kinds)
         result = job.studied(design)
-        assert list(result.figures) == ["one", "two"]
-        assert result.cautions[0] == "Mind this."
+        assert list(result.figures) == ["one", "two", "three"]
+        assert result.cautions[:3] == ("Warning: it burns.", "Mind this.", "Mind that.")
         assert len(set(result.cautions)) == len(result.cautions)
         assert result.cautions[-1] == job.ESTIMATE

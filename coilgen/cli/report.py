@@ -7,7 +7,7 @@ from pathlib import Path
 
 from coilgen.cli.axis_field import show_axis_field
 from coilgen.cli.terminal import Row, group_row, show_table, show_text
-from coilgen.figure import Figure
+from coilgen.figure import WARNING, Figure, warns
 from coilgen.figure_text import GROUPS, band_text, cells, is_number, value_text
 from coilgen.result import Result
 from coilgen.rule import Finding
@@ -20,7 +20,7 @@ READERS = (
     ("for programs", (".json",)),
 )
 """Which files are for whom, by the endings that follow the design's name."""
-NOTE = "yellow"
+NOTE, ALARM = "yellow", "bold red"
 SUMMARY = (
     "turns_total",
     "trace_length",
@@ -136,4 +136,7 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
 def show_remarks(remarks: Sequence[str]) -> None:
     """What a designer must know, a line for each."""
     for remark in remarks:
-        show_text(remark, label="note:", style=NOTE)
+        if warns(remark):
+            show_text(remark.removeprefix(WARNING), label=WARNING.strip().lower(), style=ALARM)
+        else:
+            show_text(remark, label="note:", style=NOTE)

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from coilgen.cli.report import show_figures, show_findings
+from coilgen.cli.report import show_figures, show_findings, show_remarks
 from coilgen.figure import Figure
 from coilgen.figure_text import GROUPS
 from coilgen.job import quantities
@@ -46,6 +46,11 @@ class TestFindings:
     def test_the_same_advice_is_told_once(self, capsys):
         lines = findings_shown(capsys, finding(), finding(layer=2), finding(says="Other."), finding())
         assert lines[5:] == [f" 1 to 2 {SAYS}", " 3 Other.", f" 4 {SAYS}", "rules: 4 findings"]
+
+
+def test_remarks_that_tell_of_harm_are_warnings(capsys):
+    show_remarks(["Warning: it burns.", "It may ring."])
+    assert capsys.readouterr().out.splitlines() == ["warning: it burns.", "note: It may ring."]
 
 
 def figure(name, value, unit, band=None, group="winding"):

@@ -145,6 +145,20 @@ def test_cautions_and_findings_come_first() -> None:
     assert texts.count("Widen <spacing> & check.") == 2
 
 
+def test_what_tells_of_harm_stands_apart_from_the_rest() -> None:
+    cautions = ("Warning: it burns.", "Warning: it pinches.", "It may ring.")
+    text = text_of(replace(sample("latch"), cautions=cautions))
+    grave, rest = re.findall(r'<ul class="(?:grave|rest)">(.*?)</ul>', text, re.S)
+    assert grave.count("<li>") == 2
+    assert "<strong>Warning:</strong> it burns." in grave
+    assert rest.count("<li>") == 1
+    assert "It may ring." in rest
+
+
+def test_no_frame_of_harm_where_there_is_none() -> None:
+    assert 'class="grave"' not in text_of(replace(sample("latch"), cautions=("It may ring.",)))
+
+
 def test_any_note_is_shown_as_it_was_written() -> None:
     note = '</script><script>alert(1)</script> & "so" µ'
     design = Design.model_validate({"name": "shutter", **TABLES["shutter"], "note": note})

@@ -10,7 +10,7 @@ from coilgen.exports._page.design_tables import design_rows
 from coilgen.exports._plot import Plot
 from coilgen.exports._section_view import section_svg
 from coilgen.exports._svg import Element, add
-from coilgen.figure import Figure
+from coilgen.figure import WARNING, Figure, warns
 from coilgen.figure_text import GROUPS, band_text, cells, is_number, value_text
 from coilgen.result import Result
 from coilgen.rule import Finding
@@ -29,15 +29,26 @@ KEY_FIGURES = (
 
 
 def add_remarks(main: Element, result: Result) -> None:
-    """What to know before the board is ordered: findings in short, then every caution."""
+    """What to know before the board is ordered: findings in short, what tells of harm, then the rest."""
     section = add(main, "section", class_="remarks", aria_labelledby="remarks-heading")
     add(section, "h2", "Before you order", id="remarks-heading")
-    listed = add(section, "ul")
-    if result.findings:
-        item = add(listed, "li", class_="serious")
-        add(item, "a", f"{len(result.findings)} places break the shop's rules", href="#findings-section")
+    grave = [caution for caution in result.cautions if warns(caution)]
+    if result.findings or grave:
+        _add_grave(section, len(result.findings), grave)
+    rest = add(section, "ul", class_="rest")
     for caution in result.cautions:
-        add(listed, "li", caution)
+        if caution not in grave:
+            add(rest, "li", caution)
+
+
+def _add_grave(section: Element, findings: int, warnings: Sequence[str]) -> None:
+    listed = add(section, "ul", class_="grave")
+    if findings:
+        places = "1 place breaks" if findings == 1 else f"{findings} places break"
+        add(add(listed, "li"), "a", f"{places} the shop's rules", href="#findings-section")
+    for warning in warnings:
+        item = add(listed, "li")
+        add(item, "strong", WARNING.strip()).tail = f" {warning.removeprefix(WARNING)}"
 
 
 def add_key_figures(main: Element, result: Result) -> None:
