@@ -116,7 +116,8 @@ class TestDesigns:
         "written",
         [
             'variant = [{ name = "x", drive = { voltage = 3 }, core = [{ width = 9, thickness = 1 }] }]',
-            '[[variant]]\nname = "x"\n[variant.drive]\nvoltage = 3\n[[variant.core]]\nwidth = 9\nthickness = 1',
+            '[[variant]]\nname = "x"\n[variant.drive]\nvoltage = 3\n[[variant.core]]\nwidth = 9\n'
+            "thickness = 1",
             '[[variant]]\nname = "x"\ndrive.voltage = 3\ncore = [{ width = 9, thickness = 1 }]',
         ],
     )
