@@ -22,7 +22,7 @@ def _map(case: Case) -> Answer:
     sizes = _sizes(case, points)
     return Answer(
         value=[
-            {"x": float(x), "z": float(z), "flux_density": float(size)}
+            {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
             for x, z, size in zip(across, up, sizes, strict=True)
         ],
         model=f"size of the flux density in the plane y = 0; {_what(case)}",

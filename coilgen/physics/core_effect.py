@@ -22,12 +22,17 @@ from coilgen.physics.soft_core import (
     tangent_response,
 )
 
-CHORDS = 5e-6
+CHORDS = 2e-5
 """m, chord tolerance of the winding beside a core."""
 COARSER = 2.0
 """How much larger the second grid's cells are."""
 CAUTION = 1.0 / (2.0**0.5 - 1.0)
 """Error over the change between the grids, as for convergence of order one half, the slowest seen."""
+
+
+_FALLEN = 0.9
+_PRECISION = 0.01
+_LARGEST_CURRENT = 1e6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,8 +114,8 @@ def _on_grid(
     apparent = coupled(state, load) / current
     return _OnGrid(
         linkage=coupled(state, load),
-        slope=apparent if straight else _small_signal(state, load),
-        at_rest=apparent if straight else _small_signal(_at_rest(one, load), load),
+        slope=apparent if straight else _small_signal(state, load, state.m / current),
+        at_rest=apparent if straight else _small_signal(_at_rest(one, load), load, state.m / current),
         outside=core_flux_density(state, probes),
         state=state,
     )
@@ -121,8 +126,8 @@ def _at_rest(one: Core, load: Floats) -> Magnetised:
     return Magnetised(core=one, m=nothing, load=nothing)
 
 
-def _small_signal(state: Magnetised, load: Floats) -> float:
-    return MU0 * float(load @ tangent_response(state, load))
+def _small_signal(state: Magnetised, load: Floats, near: Floats) -> float:
+    return MU0 * float(load @ tangent_response(state, load, near))
 
 
 def inside(state: Magnetised) -> tuple[Floats, Floats, Floats, Floats]:
@@ -156,31 +161,66 @@ def saturation_current(
 ) -> float:
     """Current (A) at which the inductance has fallen to 0.9 of its greatest slope; inf for straight curves.
 
-    Bisection in the logarithm of the current, each state started from the last.
+    Doubles the current from where the cores are far from saturation, then closes in on it to a hundredth by
+    false position in its logarithm; each state starts from the last. inf too where nothing saturates up to a
+    million ampere.
     """
     if all(curve.straight for curve in curves):
         return float(np.inf)
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
     one = core(brick_grid(bodies, cell), curves)
     load = winding_load(one.grid, path)
-    low, high, greatest, state = 1e-3, 1e-3, 0.0, _at_rest(one, load)
-    while True:
-        state = magnetised(one, high * load, state.m)
-        slope = _small_signal(state, load)
-        greatest = max(greatest, slope)
-        if slope < 0.9 * greatest:
-            break
-        if high > 1e6:
+    response = tangent_response(_at_rest(one, load), load)
+    linear = Magnetised(core=one, m=response, load=load)
+    high = _next(
+        _Point(current=1.0, state=linear, response=response, load=load), _weak_current(one, response)
+    )
+    low, greatest = high, high.slope
+    while high.slope >= _FALLEN * greatest:
+        if high.current > _LARGEST_CURRENT:
             return float(np.inf)
-        low, high = high, 2.0 * high
-    while high - low > 0.01 * high:
-        middle = float(np.sqrt(low * high))
-        state = magnetised(one, middle * load, state.m)
-        if _small_signal(state, load) < 0.9 * greatest:
-            high = middle
-        else:
-            low = middle
-    return high
+        low, high = high, _next(high, 2.0 * high.current)
+        greatest = max(greatest, high.slope)
+    while high.current - low.current > _PRECISION * high.current:
+        share = (low.slope - _FALLEN * greatest) / (low.slope - high.slope)
+        step = (high.current / low.current) ** min(max(share, 0.05), 0.95)
+        middle = _next(low, low.current * step)
+        if abs(middle.slope / greatest - _FALLEN) < _PRECISION / 10.0:
+            return middle.current
+        low, high = (middle, high) if middle.slope > _FALLEN * greatest else (low, middle)
+    return high.current
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Point:
+    """A core's state at a current (A), its response to one ampere more, its small-signal inductance (H)."""
+
+    current: float
+    state: Magnetised
+    response: Floats
+    load: Floats
+
+    @property
+    def slope(self) -> float:
+        return MU0 * float(self.load @ self.response)
+
+
+def _next(near: _Point, current: float) -> _Point:
+    """At another current, found from a state near to it."""
+    state = magnetised(near.state.core, current * near.load, current / near.current * near.state.m)
+    response = tangent_response(state, near.load, near.response)
+    return _Point(current=current, state=state, response=response, load=near.load)
+
+
+def _weak_current(one: Core, response: Floats) -> float:
+    """A, at which no core is magnetised to over a hundredth of its curve's last point."""
+    size = strength(one, response)
+    shares = [
+        size[one.grid.body == number].max() / curve.magnetisation[-1]
+        for number, curve in enumerate(one.curves)
+        if not curve.straight
+    ]
+    return 0.01 / float(max(shares))
 
 
 def flux_density_beside(winding: Conductor, state: Magnetised, current: float, points: Floats) -> Floats:

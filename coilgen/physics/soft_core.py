@@ -98,10 +98,10 @@ def magnetised(core: Core, load: Floats, start: Floats | None = None) -> Magneti
     raise NotConvergedError(f"the core's magnetisation is still {left / goal * NEWTON_TOLERANCE:.1e} off")
 
 
-def tangent_response(state: Magnetised, load: Floats) -> Floats:
-    """Change of m for a small change of the load, per unit of it."""
+def tangent_response(state: Magnetised, load: Floats, near: Floats | None = None) -> Floats:
+    """Change of m for a small change of the load, per unit of it; sought from `near` where one is known."""
     stiffness = reluctivities(state.core, state.m)
-    return conjugate_gradients(state.core, state.m, stiffness, load, 1e-5)
+    return conjugate_gradients(state.core, state.m, stiffness, load, 1e-5, near)
 
 
 def demagnetising(core: Core, m: Floats) -> Floats:
@@ -182,14 +182,24 @@ def _diagonal(core: Core, m: Floats, stiffness: tuple[Floats, Floats]) -> Floats
 
 
 def conjugate_gradients(
-    core: Core, m: Floats, stiffness: tuple[Floats, Floats], right: Floats, accuracy: float
+    core: Core,
+    m: Floats,
+    stiffness: tuple[Floats, Floats],
+    right: Floats,
+    accuracy: float,
+    start: Floats | None = None,
 ) -> Floats:
-    """Solves the tangent system to a relative residual, with the diagonal as preconditioner."""
+    """Solves the tangent system to a residual relative to the right side, from `start` or from nothing.
+
+    The diagonal is the preconditioner.
+    """
     apply, diagonal = _tangent(core, m, stiffness), _diagonal(core, m, stiffness)
     x, r = np.zeros_like(right), core.active * right
+    goal = accuracy**2 * float(r @ (r / diagonal))
+    if start is not None:
+        x, r = start.copy(), r - apply(start)
     z = r / diagonal
     p, rz = z.copy(), float(r @ z)
-    goal = accuracy**2 * rz
     for _ in range(_CONJUGATE_STEPS):
         if rz <= goal:
             return x
