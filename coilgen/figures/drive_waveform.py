@@ -100,8 +100,6 @@ def _unsteady(case: Case, found: Ripple, resistance: float) -> tuple[str, ...]:
     settled = drive.voltage / resistance
     constant = readable(inductance(case).value / resistance, "s")
     swing = f"it swings between {readable(found.lowest, 'A')} and {readable(found.highest, 'A')}"
-    if drive.duty == 1:
-        return ()
     if found.highest < (1 - UNSETTLED) * settled:
         return (
             f"The square drive switches off before the current has settled (time constant {constant}): "

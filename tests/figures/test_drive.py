@@ -1,0 +1,45 @@
+"""Current, power and density of the cold coil: a sine over the impedance, a square at its level."""
+
+import math
+
+import pytest
+from drive_cases import driven, figure
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+
+@settings(max_examples=15)
+@given(st.floats(0.01, 24.0), st.floats(1.0, 1e7))
+def test_a_sines_current_is_its_voltage_over_the_impedance(voltage, frequency):
+    case = driven(voltage=voltage, waveform="sine", frequency=frequency)
+    resistance = case.value("resistance_20c")
+    impedance = abs(complex(resistance, 2 * math.pi * frequency * case.value("inductance")))
+    current = figure(case, "current")
+    assert current.value == pytest.approx(voltage / impedance)
+    assert current.band[0] <= current.value <= current.band[1]
+    assert case.value("power") == pytest.approx(current.value**2 * resistance)
+    assert case.value("moment") == pytest.approx(current.value * case.value("turn_area"))
+    assert "root mean square" in current.model
+
+
+def test_a_slow_sine_is_direct_current_and_a_fast_one_hardly_depends_on_resistance():
+    direct = driven(voltage=1.0)
+    slow = driven(voltage=1.0, waveform="sine", frequency=0.01)
+    for name in ("current", "power", "current_density"):
+        assert slow.value(name) == pytest.approx(direct.value(name))
+    fast = figure(driven(voltage=1.0, waveform="sine", frequency=1e8), "current")
+    assert fast.band[1] / fast.band[0] == pytest.approx(1, abs=1e-3)
+
+
+def test_a_square_is_at_its_level_while_on():
+    square = driven(voltage=1.0, waveform="square", frequency=1e5, duty=0.2)
+    direct = driven(voltage=1.0)
+    for name in ("current", "power", "current_density"):
+        assert square.value(name) == direct.value(name)
+
+
+@pytest.mark.parametrize("waveform", ["sine", "square"])
+def test_a_forced_current_is_as_told(waveform):
+    case = driven(current=0.3, waveform=waveform, frequency=1e6)
+    assert case.value("current") == 0.3
+    assert case.value("power") == pytest.approx(0.09 * case.value("resistance_20c"))

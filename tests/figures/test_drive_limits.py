@@ -1,0 +1,99 @@
+"""Supply, impedance of a sine, self-resonance; each caution on either side of its number."""
+
+import math
+
+import pytest
+from drive_cases import CORE, driven, figure
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+
+def sine(frequency, tables=None, **drive):
+    return driven(tables, waveform="sine", frequency=frequency, **drive)
+
+
+@pytest.mark.parametrize(
+    ("drive", "told"),
+    [
+        ({"voltage": 60}, 0),
+        ({"voltage": 61}, 1),
+        ({"voltage": 61, "waveform": "square", "frequency": 10}, 1),
+        ({"voltage": 25, "waveform": "sine", "frequency": 1e6}, 0),
+        ({"voltage": 26, "waveform": "sine", "frequency": 1e6}, 1),
+        ({"current": 1}, 0),
+        ({"current": 900}, 1),
+        ({"current": 10, "waveform": "sine", "frequency": 1e7}, 1),
+    ],
+)
+def test_supplies_over_extra_low_voltage(drive, told):
+    found = figure(driven(**drive), "voltage")
+    assert len(found.cautions) == told
+    assert all("local codes" in caution and "licensed" in caution for caution in found.cautions)
+    assert (found.value > (25 if drive.get("waveform") == "sine" else 60)) == bool(told)
+
+
+def test_a_forced_current_needs_the_hot_coils_voltage():
+    case = driven(current=0.5)
+    assert case.value("voltage") == pytest.approx(0.5 * case.value("hot_resistance"))
+    alternating = sine(1e5, current=0.5)
+    assert alternating.value("voltage") == pytest.approx(0.5 * alternating.value("drive_impedance"))
+    runaway = figure(driven(current=100.0), "voltage")
+    assert "no steady state" in runaway.model
+
+
+def test_at_a_told_frequency_the_impedance_is_that_of_the_table():
+    case = sine(2e5, voltage=0.01)
+    (row,) = (row for row in case.value("impedance") if row["frequency"] == 2e5)
+    warm = case.value("hot_resistance") - case.value("resistance_20c")
+    expected = math.hypot(row["resistance"] + warm, 2 * math.pi * 2e5 * case.value("inductance"))
+    assert case.value("drive_impedance") == pytest.approx(expected, rel=1e-9)
+
+
+@settings(max_examples=15)
+@given(st.floats(1.0, 3e7))
+def test_impedance_is_over_both_its_parts_and_near_the_currents(frequency):
+    case = sine(frequency, voltage=0.01)
+    found = case.value("drive_impedance")
+    assert found >= case.value("hot_resistance")
+    assert found >= 2 * math.pi * frequency * case.value("inductance")
+    assert 0.01 / found == pytest.approx(case.value("hot_current"), rel=0.1)
+
+
+def test_a_slow_sine_meets_the_resistance_alone():
+    case = sine(1.0, voltage=0.1)
+    assert case.value("drive_impedance") == pytest.approx(case.value("hot_resistance"), rel=1e-6)
+    assert driven(voltage=0.1).figure("drive_impedance") is None
+
+
+@pytest.mark.parametrize(("frequency", "told"), [(1e3, 0), (5e6, 1)])
+def test_eddy_currents_that_count_are_told(frequency, told):
+    cautions = figure(sine(frequency, voltage=0.01), "drive_impedance").cautions
+    assert len([caution for caution in cautions if "eddy currents raise" in caution]) == told
+
+
+@pytest.mark.parametrize(("frequency", "told"), [(10.0, 0), (3e5, 1)])
+def test_a_core_that_takes_current_from_a_sine_is_told(frequency, told):
+    case = sine(frequency, CORE, voltage=0.1)
+    cautions = [c for c in figure(case, "drive_impedance").cautions if "of the bare winding" in c]
+    assert len(cautions) == told
+    assert (0.1 / case.value("drive_impedance") < 0.9 * case.value("hot_current")) == bool(told)
+
+
+@pytest.mark.parametrize("waveform", ["sine", "square"])
+@pytest.mark.parametrize(("share", "told"), [(0.09, 0), (0.11, 1)])
+def test_drives_near_the_self_resonance_are_told(waveform, share, told):
+    frequency = share * driven().value("self_resonance")
+    found = figure(driven(current=0.01, waveform=waveform, frequency=frequency), "frequency_over_resonance")
+    assert found.value == pytest.approx(share)
+    assert len(found.cautions) == told
+
+
+def test_a_core_lowers_the_self_resonance():
+    bare, cored = (sine(1e5, tables, current=0.01) for tables in (None, CORE))
+    raised = math.sqrt(cored.value("core_inductance") / cored.value("inductance"))
+    found = cored.value("frequency_over_resonance")
+    assert found == pytest.approx(raised * bare.value("frequency_over_resonance"))
+
+
+def test_direct_current_knows_no_resonance():
+    assert driven().figure("frequency_over_resonance") is None
