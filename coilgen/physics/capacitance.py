@@ -3,14 +3,16 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from coilgen.physics.layered_dielectric import Floats
-from coilgen.physics.turn_charges import potential_matrix
-from coilgen.physics.turn_section import Section, checked_section, column
+from coilgen.physics.turn_charges import mirrored_potentials, potential_matrix
+from coilgen.physics.turn_section import Integers, Section, checked_section, column, mirror_images
 
 DIVISIONS = 3
 """Charge elements along each face of a turn."""
+_BLOCK = 96
+"""Rows at a time when triangular equations are solved."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,16 +105,44 @@ def turn_capacitances(
     >>> round(float(plate / (8.8541878128e-12 * 1e-1 / 0.965e-3)), 2)  # 1 and a fringe
     1.02
     """
-    from scipy.linalg import cho_factor, cho_solve
-
     if divisions < 2:
         raise ValueError("a face needs at least two divisions")
     faces = np.asarray(interfaces, dtype=np.float64)
     relative = np.asarray(permittivity, dtype=np.float64)
-    potential, turn = potential_matrix(section, faces, relative, divisions)
-    owner = (turn[:, None] == np.arange(section.height.size)).astype(np.float64)
-    grounded = owner.T @ cho_solve(cho_factor(potential, overwrite_a=True), owner)
-    return _floating((grounded + grounded.T) / 2)
+    mirror = mirror_images(section, faces, relative)
+    if mirror is None:
+        potential, turn = potential_matrix(section, faces, relative, divisions)
+        grounded = _summed_charges(potential, turn[:, None] == np.arange(section.height.size))
+    else:
+        grounded = _mirrored_charges(section, faces, relative, divisions, mirror)
+    return _floating(grounded)
+
+
+def _mirrored_charges(
+    section: Section, interfaces: Floats, permittivity: Floats, divisions: int, mirror: Integers
+) -> Floats:
+    """Charges (n, n) F/m of turns for voltages of turns, from voltages alike and opposite in both halves."""
+    upper = np.flatnonzero(section.height > section.height[mirror])
+    middle = float(np.mean(section.height[[upper[0], mirror[upper[0]]]]))
+    direct, across, turn = mirrored_potentials(section, interfaces, permittivity, divisions, middle)
+    owned = turn[:, None] == upper
+    alike, opposite = _summed_charges(direct + across, owned), _summed_charges(direct - across, owned)
+    both, grounded = (upper, mirror[upper]), np.empty((mirror.size, mirror.size))
+    for half in (0, 1):
+        grounded[np.ix_(both[half], both[half])] = (alike + opposite) / 2
+        grounded[np.ix_(both[half], both[1 - half])] = (alike - opposite) / 2
+    return grounded
+
+
+def _summed_charges(potential: Floats, owned: NDArray[np.bool_]) -> Floats:
+    """Charges (n, n) F/m on turns for a volt on each turn, of elements (e, n) each of one turn, symmetric."""
+    root = np.linalg.cholesky(potential)
+    response = owned.astype(np.float64)
+    for first in range(0, len(root), _BLOCK):
+        rows = slice(first, first + _BLOCK)
+        response[rows] -= root[rows, :first] @ response[:first]
+        response[rows] = np.linalg.solve(root[rows, rows], response[rows])
+    return np.asarray(response.T @ response)
 
 
 def _floating(grounded: Floats) -> Floats:

@@ -16,6 +16,7 @@ _WALL_STRIP = 0.125  # of the thickness: width of the strip that stands for a si
 _NEAR = 2.5  # in widths: closer turns are integrated exactly
 _AT_ONCE = 32  # distances, to keep the arrays in the cache
 _TINY = 1e-300  # m2: keeps the logarithm finite where it is multiplied by zero
+_ROUNDING = 1e-9  # of the width
 _LENGTH_STEP = 1e-9  # m: distances are told apart to this much
 
 
@@ -23,7 +24,8 @@ _LENGTH_STEP = 1e-9  # m: distances are told apart to this much
 class _Strips:
     """Level strips that carry the charge of one kind of turn, (p,) each; their share of each element, (p, e).
 
-    level: row of the strip's height among the levels. wall: whether it stands for a side wall.
+    level: row of the strip's height among the levels. wall: whether it stands for a side wall. reversed: the
+    elements in the order (e,) in which they lie seen from behind; None where they do not lie evenly.
     """
 
     offset: Floats
@@ -31,6 +33,7 @@ class _Strips:
     level: Integers
     share: Floats
     wall: NDArray[np.bool_]
+    reversed: Integers | None
 
 
 def potential_matrix(
@@ -43,21 +46,66 @@ def potential_matrix(
     the method of moments (Harrington, Field Computation by Moment Methods, 1968), with the stack's images.
     """
     kinds, turns = turn_kinds(section, divisions)
+    placed = [[kind.levels for kind in kinds]]
+    (matrix,), owner = _matrices(section, kinds, turns, interfaces, permittivity, placed)
+    return matrix, owner
+
+
+def mirrored_potentials(
+    section: Section, interfaces: Floats, permittivity: Floats, divisions: int, middle: float
+) -> tuple[Floats, Floats, Integers]:
+    """As potential_matrix, of a section whose lower half mirrors the upper one at the height `middle`, m.
+
+    Potentials (e, e) of the upper half's elements for charge on one another, and for charge on the mirror
+    images of one another; both are symmetric. The turn of each element, (e,).
+    """
+    found = zip(*turn_kinds(section, divisions), strict=True)
+    upper = [(kind, turns) for kind, turns in found if kind.height > middle]
+    kinds, turns = [kind for kind, _ in upper], [some for _, some in upper]
     heights = np.array([kind.levels for kind in kinds])
+    placed = [heights.tolist(), (2 * middle - heights).tolist()]
+    (direct, across), owner = _matrices(section, kinds, turns, interfaces, permittivity, placed)
+    return direct, across, owner
+
+
+def _matrices(
+    section: Section,
+    kinds: list[TurnKind],
+    turns: list[Integers],
+    interfaces: Floats,
+    permittivity: Floats,
+    placed: list[list[tuple[float, float, float]]],
+) -> tuple[list[Floats], Integers]:
+    """Potentials of turns on the first placing of levels, for charge on each of the placings."""
+    heights = np.array(placed)
     levels, level = np.unique(np.round(heights / _LENGTH_STEP), return_inverse=True)
     images = image_charges(levels * _LENGTH_STEP, interfaces, permittivity)
-    strips = [_strips(kind, rows) for kind, rows in zip(kinds, level.reshape(heights.shape), strict=True)]
+    placings = [
+        [_strips(kind, rows) for kind, rows in zip(kinds, some, strict=True)]
+        for some in level.reshape(heights.shape)
+    ]
     reach = 10 * float(np.ptp(section.position) + np.ptp(heights) + images.depth[-1] + np.sum(section.width))
-    owner = np.concatenate([np.repeat(of, s.share.shape[1]) for of, s in zip(turns, strips, strict=True)])
-    ends = np.cumsum([0] + [of.size * s.share.shape[1] for of, s in zip(turns, strips, strict=True)])
-    matrix = np.empty((owner.size, owner.size))
-    for a, one in enumerate(strips):
-        for b in range(a, len(strips)):
-            distance = section.position[turns[b]][None, :] - section.position[turns[a]][:, None]
-            part = _part(distance, one, strips[b], images, reach)
+    sizes = [strips.share.shape[1] for strips in placings[0]]
+    owner = np.concatenate([np.repeat(of, size) for of, size in zip(turns, sizes, strict=True)])
+    positions = [section.position[of] for of in turns]
+    return [_whole(positions, placings[0], other, images, reach) for other in placings], owner
+
+
+def _whole(
+    positions: list[Floats], ones: list[_Strips], others: list[_Strips], images: ImageCharges, reach: float
+) -> Floats:
+    """All kinds' element potentials, (e, e) V m/C, symmetric."""
+    counts = [of.size * strips.share.shape[1] for of, strips in zip(positions, ones, strict=True)]
+    ends = np.cumsum([0, *counts])
+    matrix = np.empty((ends[-1], ends[-1]))
+    for a, one in enumerate(ones):
+        for b in range(a, len(others)):
+            distance = positions[b][None, :] - positions[a][:, None]
+            part = _part(distance, one, others[b], images, reach)
             matrix[ends[a] : ends[a + 1], ends[b] : ends[b + 1]] = part
-            matrix[ends[b] : ends[b + 1], ends[a] : ends[a + 1]] = part.T
-    return matrix / (2 * np.pi * VACUUM_PERMITTIVITY), owner
+            if b > a:
+                matrix[ends[b] : ends[b + 1], ends[a] : ends[a + 1]] = part.T
+    return matrix
 
 
 def _strips(kind: TurnKind, level: Integers) -> _Strips:
@@ -72,7 +120,16 @@ def _strips(kind: TurnKind, level: Integers) -> _Strips:
         level=np.repeat(level[[0, 2, 1]], [*count, 2]),
         share=_shares(sizes, kind.thickness / 2),
         wall=np.arange(sum(count) + 2) >= sum(count),
+        reversed=_reversed(kind),
     )
+
+
+def _reversed(kind: TurnKind) -> Integers | None:
+    for edges in (kind.bottom, kind.top):
+        if np.max(np.abs(edges + edges[::-1])) > _ROUNDING * kind.width:
+            return None
+    bottom, top = kind.bottom.size - 1, kind.top.size - 1
+    return np.concatenate([np.arange(bottom)[::-1], bottom + np.arange(top)[::-1]])
 
 
 def _shares(sizes: list[Floats], half_wall: float) -> Floats:
@@ -87,11 +144,20 @@ def _shares(sizes: list[Floats], half_wall: float) -> Floats:
 
 
 def _part(distance: Floats, one: _Strips, other: _Strips, images: ImageCharges, reach: float) -> Floats:
-    """Element potentials of all turns of two kinds, in 1/(2 pi e0), from their distances, each value once."""
+    """Element potentials of all turns of two kinds, V m/C, from their distances, each value once.
+
+    Of turns that lie evenly the same value does for both directions.
+    """
     steps = np.round(distance / _LENGTH_STEP).astype(np.int64)
-    distinct, index = np.unique(steps, return_inverse=True)
+    even = one.reversed is not None and other.reversed is not None
+    distinct, index = np.unique(np.abs(steps) if even else steps, return_inverse=True)
     blocks = _blocks(np.multiply(distinct, _LENGTH_STEP, dtype=np.float64), one, other, images, reach)
-    chosen = blocks[index.reshape(steps.shape)].transpose(0, 2, 1, 3)
+    blocks /= 2 * np.pi * VACUUM_PERMITTIVITY
+    index = index.reshape(steps.shape)
+    if one.reversed is not None and other.reversed is not None:
+        blocks = np.concatenate([blocks, blocks[:, one.reversed][:, :, other.reversed]])
+        index = np.where(steps < 0, index + distinct.size, index)
+    chosen = blocks[index].transpose(0, 2, 1, 3)
     return chosen.reshape(steps.shape[0] * blocks.shape[1], -1)
 
 

@@ -12,6 +12,7 @@ Integers = NDArray[np.int64]
 _EDGE_SHARE = 0.1  # of the width, the outermost element of a face in three
 _THIN_GAP = 0.7  # of the width: copper faced more closely mirrors the facing copper's edges
 _LEAST_ELEMENT = 0.02  # of the width: borders closer than this are one
+_ROUNDING = 1e-12  # m: lengths nearer than this are equal
 _LENGTH_STEP = 1e-9  # m: sizes are told apart to this much
 
 
@@ -62,6 +63,29 @@ def checked_section(
         one, other = np.argwhere(overlap)[0]
         raise ValueError(f"turns {one} and {other} overlap in the cross-section")
     return Section(height=heights, position=positions, width=widths, thickness=thicknesses)
+
+
+def mirror_images(section: Section, interfaces: Floats, permittivity: Floats) -> Integers | None:
+    """The turn (n,) that each turn's mirror image is, when the section turned upside down is the same one.
+
+    Of stacks of dielectrics and copper that are even about their middle, as boards mostly are; None for
+    others, and where a turn lies across the middle.
+    """
+    low, high = float(np.min(section.height)), float(np.max(section.height))
+    if not np.allclose(interfaces + interfaces[::-1], low + high, rtol=0, atol=_ROUNDING):
+        return None
+    if not np.array_equal(permittivity, permittivity[::-1]):
+        return None
+    above = np.round((section.height - low / 2 - high / 2) / _LENGTH_STEP)
+    beside = np.round(section.position / _LENGTH_STEP)
+    order, image = np.lexsort((above, beside)), np.lexsort((-above, beside))
+    mirror = np.empty_like(order)
+    mirror[order] = image
+    alike = [section.height + section.height[mirror] - low - high]
+    alike += [size - size[mirror] for size in (section.position, section.width, section.thickness)]
+    if np.max(np.abs(alike)) > _ROUNDING or np.any(mirror == np.arange(mirror.size)):
+        return None
+    return np.asarray(mirror)
 
 
 def column(values: ArrayLike, count: int) -> Floats:

@@ -11,7 +11,7 @@ from scipy.special import ellipk
 from coilgen.physics.capacitance import turn_capacitances
 from coilgen.physics.layered_dielectric import VACUUM_PERMITTIVITY
 from coilgen.physics.turn_charges import potential_matrix
-from coilgen.physics.turn_section import checked_section
+from coilgen.physics.turn_section import checked_section, mirror_images
 
 
 def two_layers(turns, width, spacing, shift=0.0):
@@ -29,6 +29,42 @@ def test_capacitances_agree_with_surface_charges_on_every_interface(shift):
     section, interfaces, permittivity = two_layers(3, 1.5e-4, 1.5e-4, shift)
     expected = surface_charge_capacitances(section, interfaces, permittivity)
     assert turn_capacitances(section, interfaces, permittivity) == pytest.approx(expected, rel=1e-2)
+
+
+def four_layers(turns, shift):
+    """Copper on four levels of a laminate under solder mask, even about its middle; inner layers moved."""
+    x = np.tile(np.arange(turns) * 3e-4, (4, 1)) + np.array([[0.0], [shift], [shift], [0.0]])
+    height = np.repeat([2.75e-4, 1.1e-4, -1.1e-4, -2.75e-4], turns)
+    thickness = np.repeat([35e-6, 15e-6, 15e-6, 35e-6], turns)
+    section = checked_section(height, x.ravel(), np.full(4 * turns, 1.5e-4), thickness)
+    planes = np.array([-3.2e-4, -2.575e-4, -1.1e-4, 1.1e-4, 2.575e-4, 3.2e-4])
+    return section, planes, np.array([3.5, 4.0, 4.6, 4.0, 3.5])
+
+
+@pytest.mark.parametrize("shift", [0.0, 4e-5])
+def test_even_sections_by_halves_are_as_by_the_whole(shift):
+    """Dielectrics a billionth apart leave no mirror image."""
+    section, planes, relative = four_layers(5, shift)
+    assert mirror_images(section, planes, relative) is not None
+    uneven = relative * (1 + 1e-9 * np.arange(5))
+    assert mirror_images(section, planes, uneven) is None
+    whole = turn_capacitances(section, planes, uneven)
+    by_halves = turn_capacitances(section, planes, relative)
+    assert by_halves == pytest.approx(whole, rel=1e-6, abs=1e-6 * np.max(whole))
+
+
+def test_mirror_images_lie_as_high_on_the_other_side():
+    section, planes, relative = four_layers(3, 4e-5)
+    mirror = mirror_images(section, planes, relative)
+    assert section.height[mirror] == pytest.approx(-section.height)
+    assert np.array_equal(section.position[mirror], section.position)
+    assert mirror_images(section, planes + 1e-6, relative) is None
+    moved = checked_section(
+        section.height, section.position + 1e-6 * (section.height > 2e-4), section.width, section.thickness
+    )
+    assert mirror_images(moved, planes, relative) is None
+    single = checked_section([0.0], [0.0], [1e-4], [35e-6])
+    assert mirror_images(single, np.array([-1e-4, 1e-4]), np.array([4.0])) is None
 
 
 def test_wide_copper_across_a_thin_film_agrees_with_surface_charges():
