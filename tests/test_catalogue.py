@@ -28,7 +28,7 @@ def test_specimens_are_found_without_a_list(tmp_path, monkeypatch):
         specimens("menagerie", "PLANT")
 
 
-@pytest.mark.parametrize("kind", ["stackups", "shops", "materials"])
+@pytest.mark.parametrize("kind", ["stackups", "shops", "materials", "magnets"])
 def test_every_row_says_what_it_is_and_where_its_numbers_come_from(kind):
     assert rows(kind)
     for row in rows(kind).values():

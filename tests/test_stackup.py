@@ -125,7 +125,9 @@ def test_copper_conducts_heat_and_current_in_the_lorenz_proportion():
 def test_laminates_are_insulators_of_the_usual_kind(name):
     facts = laminate(name)
     assert 2 < facts.permittivity < 6
-    assert 0.1 < facts.heat_conductivity < 1
+    assert 0.1 < facts.heat_conductivity <= facts.heat_conductivity_in_plane < 2  # fibres lie in the plane
+    assert 1000 < facts.density < 2500
+    assert 800 < facts.heat_capacity < 1500
     assert 100 <= facts.limit_temperature <= 200
     assert facts is laminate(name)
     assert named("flex-2-layer").laminate == laminate("polyimide")
