@@ -50,7 +50,7 @@ def _near_core(case: Case) -> tuple[str, ...]:
     if clearance(case) >= max(magnet.size) / ACROSS:
         return ()
     return (
-        f"The magnet is nearer to a core than a {ACROSS}th of its size: take the force on it as a rough guide.",
+        f"The magnet is nearer to a core than a {ACROSS}th of its size: the force on it is a rough guide.",
     )
 
 
@@ -196,8 +196,8 @@ def _stuck(at_rest: float, odd: float) -> tuple[str, ...]:
     if at_rest <= odd:
         return ()
     return (
-        f"The core draws the magnet with {readable(at_rest, 'N')} without current; the drive's current changes "
-        f"that by {readable(odd, 'N')}, too little to turn the force round.",
+        f"The core draws the magnet with {readable(at_rest, 'N')} without current; the drive's current "
+        f"changes that by {readable(odd, 'N')}, too little to turn the force round.",
     )
 
 
