@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
+from small_design import faults_with
 
 from coilgen.catalogue import names, rows
 from coilgen.design import LIMITS, Design, Drive, Probe, Rules
@@ -151,6 +152,53 @@ def test_drives():
     assert Drive.model_validate({"current": "300 mA"}).voltage is None
     assert Drive.model_validate({"waveform": "square", "frequency": "20 kHz"}).duty == 0.5
     assert Drive.model_validate({"waveform": "square", "frequency": 1, "duty": 0.2}).duty == 0.2
+
+
+@pytest.mark.parametrize(
+    ("given", "seconds"), [("20 ms", 0.02), (3, 3.0), ("5e2 us", 5e-4), (1e-9, 1e-9), (1e6, 1e6)]
+)
+def test_pulses(given, seconds):
+    assert Drive.model_validate({"pulse": given}).pulse == seconds
+    assert Drive.model_validate({}).pulse == 1.0
+
+
+@pytest.mark.parametrize(("given", "volts"), [("700 mV", 0.7), (24, 24.0), (1e-3, 1e-3), ("10 kV", 1e4)])
+def test_clamps(given, volts):
+    assert Drive.model_validate({"clamp": given}).clamp == pytest.approx(volts)
+    assert Drive.model_validate({}).clamp == 0.7
+
+
+_PULSE = 'write a number in s or a string with a unit such as "20 ms"'
+_CLAMP = 'write a number in V or a string with a unit such as "5 V"'
+_PULSES = "is outside what is allowed, 1e-09 s to 1e+06 s"
+_CLAMPS = "is outside what is allowed, 0.001 V to 10000 V"
+
+
+@pytest.mark.parametrize(
+    ("drive", "line"),
+    [
+        ({"pulse": 0}, f"drive.pulse: 0 s {_PULSES}"),
+        ({"pulse": -1}, f"drive.pulse: -1 s {_PULSES}"),
+        ({"pulse": 2e6}, f"drive.pulse: 2e+06 s {_PULSES}"),
+        ({"pulse": "20 V"}, 'drive.pulse: "20 V": "V" is not a unit of time; use one of s, ms, us, µs'),
+        ({"pulse": "fast"}, f'drive.pulse: "fast" is not a time; {_PULSE}'),
+        ({"pulse": True}, f"drive.pulse: true is not a time; {_PULSE}"),
+        ({"pulse": [1]}, f"drive.pulse: a list is not a time; {_PULSE}"),
+        ({"pulse": math.nan}, f"drive.pulse: nan is not a finite number; {_PULSE}"),
+        ({"pulse": math.inf}, f"drive.pulse: inf is not a finite number; {_PULSE}"),
+        ({"pulses": 1}, 'drive.pulses: no such key; did you mean "pulse"?'),
+        ({"clamp": 0}, f"drive.clamp: 0 V {_CLAMPS}"),
+        ({"clamp": "-0.7 V"}, f'drive.clamp: "-0.7 V" {_CLAMPS}'),
+        ({"clamp": "20 kV"}, f'drive.clamp: "20 kV" {_CLAMPS}'),
+        ({"clamp": "0.7 A"}, 'drive.clamp: "0.7 A": "A" is not a unit of voltage; use one of V, mV, kV'),
+        ({"clamp": "diode"}, f'drive.clamp: "diode" is not a voltage; {_CLAMP}'),
+        ({"clamp": {"voltage": 1}}, f"drive.clamp: a table is not a voltage; {_CLAMP}"),
+        ({"clamp": math.nan}, f"drive.clamp: nan is not a finite number; {_CLAMP}"),
+        ({"clmp": 1}, 'drive.clmp: no such key; did you mean "clamp"?'),
+    ],
+)
+def test_faults_of_pulse_and_clamp_are_one_line_at_their_key(drive, line):
+    assert faults_with(drive=drive) == [line]
 
 
 def test_probes():

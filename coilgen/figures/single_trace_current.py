@@ -18,7 +18,7 @@ def _single(case: Case) -> Answer:
         value=least,
         model=f"IPC-2221 for a lone trace of the weakest one's size, on copper layer {weakest.layer} "
         f"({_place(case, weakest)}), {RISE:g} K warmer than the air; it does not hold for windings: "
-        "close-packed turns heat each other and carry far less",
+        "close-packed turns heat each other; largest_current counts that",
     )
 
 
@@ -35,7 +35,7 @@ FIGURES = (
     Quantity(
         name="single_trace_current",
         unit="A",
-        says="current of the coil by the rule for lone traces",
+        says="current of the coil by the rule for lone traces, which does not hold for windings",
         group="drive",
         compute=_single,
     ),
