@@ -13,6 +13,7 @@ from coilgen.exports import page
 from coilgen.exports._page.design_tables import design_rows
 from coilgen.exports._page.sections import words
 from coilgen.figure import Figure
+from coilgen.reading import read_tables
 from coilgen.result import Result
 
 VOID = {"meta", "link", "input"}
@@ -136,6 +137,15 @@ def test_each_table_with_a_plot_is_drawn(result: Result) -> None:
     assert [each["data-figure"] for each in drawn] == ["impedance"] * 3
 
 
+def test_a_map_s_thousand_rows_are_drawn_and_not_written() -> None:
+    rows = [{"x": x * 1e-3, "z": z * 1e-3, "flux_density": x + z} for x in range(40) for z in range(30)]
+    whole = figure("flux_density_map", rows, "table(x m, z m, flux_density T)")
+    text = text_of(replace(sample("shutter"), figures={whole.name: whole}))
+    assert "1200 rows: drawn under Plots" in text
+    assert text.count("<tr>") < 200
+    assert 'data-figure="flux_density_map"' in text
+
+
 def test_cautions_and_findings_come_first() -> None:
     bad = replace(sample("latch"), findings=(finding(1), finding(2)), cautions=("Gets <hot>.",))
     texts = Reader(text_of(bad)).texts
@@ -174,6 +184,70 @@ def test_the_design_is_told_as_people_write_it(result: Result) -> None:
     assert "stackup" not in tables["board"]
     assert tables["board.stackup"]["name"] == result.design.board.stackup.name
     assert tables["probe"]["heights"] == "0.5 mm, 1 mm, 2 mm, 5 mm"
+
+
+STANDING: dict[str, object] = {
+    "core": [
+        {"width": 10, "thickness": 1, "material": "silicon steel", "contact": "solid"},
+        {"place": "pocket", "rise": "0.5 mm", "material": {"permeability": 900}},
+        {
+            "width": 10,
+            "thickness": "0.5 mm",
+            "material": {"field_strength": list(range(20)), "flux_density": [k / 10 for k in range(20)]},
+        },
+    ],
+    "magnet": {"diameter": "5 mm", "thickness": 2, "gap": 1, "remanence": "1.3 T", "offset": [1, 0]},
+    "target": {"width": 20, "depth": 3, "thickness": 1, "gap": 2, "mass": "12 g", "place": "bottom"},
+    "mounting": {
+        "contact_resistance": [1e-4, 2e-4, 3e-4],
+        "forced_convection": 25,
+        "base_plate": {"width": 40, "thickness": 2, "place": "top"},
+    },
+    "drive": {"voltage": 3, "pulse": "20 ms", "clamp": "24 V"},
+    "variant": [{"name": "bare", "without": ["core"]}, {"name": "<wide> gap", "magnet": {"gap": 2}}],
+}
+
+
+@pytest.fixture
+def standing() -> Result:
+    """A result with cores, magnet, target, base plate and variants."""
+    design = read_tables({"name": "shutter", **TABLES["shutter"], **STANDING})
+    return replace(sample("shutter"), design=design)
+
+
+def test_what_stands_at_the_coil_is_told_as_people_write_it(standing: Result) -> None:
+    tables = {name: dict(rows) for name, rows in design_rows(standing.design)}
+    assert tables["core 1"]["gap"] == "0.05 mm"
+    assert tables["core 1.material"]["name"] == "silicon steel"
+    assert "like" not in tables["core 1.material"]
+    assert tables["core 1.material"]["density"] == "7650 kg/m³"
+    assert (tables["core 2"]["diameter"], tables["core 2"]["rise"]) == ("6.1 mm", "0.5 mm")
+    assert "gap" not in tables["core 2"]
+    assert tables["core 3.material"]["field_strength"] == "0, 1, 2, 3, 4, 5, 6, 7, 8, 9, …, 19 A/m"
+    assert tables["core 3.material"]["flux_density"].endswith("0.9 T, …, 1.9 T")
+    assert tables["magnet"]["remanence"] == "1300 mT"
+    assert tables["magnet"]["offset"] == "1 mm, 0 mm"
+    assert tables["target"]["mass"] == "12 g"
+    assert tables["mounting"]["forced_convection"] == "25 W/(m²·K)"
+    assert tables["mounting"]["contact_resistance"] == "0.0001, 0.0002, 0.0003 m²·K/W"
+    assert "contact" not in tables["mounting"]
+    assert tables["mounting.base_plate"]["material"] == "aluminium"
+    assert (tables["drive"]["pulse"], tables["drive"]["clamp"]) == ("0.02 s", "24 V")
+    assert tables["variants"] == {"1": "bare", "2": "<wide> gap"}
+    assert not any("variant " in name or "design" in name for name in tables)
+    assert all(value and "=" not in value for rows in tables.values() for value in rows.values())
+
+
+def test_tables_that_are_left_out_are_not_shown(result: Result) -> None:
+    names = [name for name, _ in design_rows(result.design)]
+    assert not any(name.startswith(("core", "magnet", "target", "variant")) for name in names)
+    assert "mounting" in names
+
+
+def test_the_page_is_well_formed_with_all_that_stands_at_the_coil(standing: Result) -> None:
+    texts = Reader(text_of(standing)).texts
+    assert {"core 3.material", "magnet", "target.material", "mounting.base_plate", "variants"} <= set(texts)
+    assert "<wide> gap" in texts
 
 
 @pytest.mark.parametrize("name", TABLES)

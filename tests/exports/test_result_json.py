@@ -9,6 +9,7 @@ from samples import TABLES, sample
 import coilgen
 from coilgen.exports import result_json
 from coilgen.figure import Figure
+from coilgen.reading import read_tables
 from coilgen.result import Result
 from coilgen.rule import Finding
 
@@ -125,3 +126,25 @@ def test_refuses_what_json_cannot_say(result: Result, value: float) -> None:
     broken = replace(result, figures={"inductance": replace(INDUCTANCE, value=value)})
     with pytest.raises(ValueError, match="JSON"):
         result_json.files(broken)
+
+
+def test_what_stands_at_the_coil_is_told_in_si(result: Result) -> None:
+    tables: dict[str, object] = {
+        "core": [{"place": "pocket", "material": "silicon steel"}, {"width": 10, "thickness": 1}],
+        "magnet": {"diameter": "5 mm", "thickness": 2, "gap": 1, "remanence": "1.3 T"},
+        "mounting": {"base_plate": {"width": 40, "thickness": 2, "place": "top"}},
+        "drive": {"current": "0.2 A", "pulse": "20 ms"},
+        "variant": [{"name": "bare", "without": ["core"]}],
+    }
+    design = read_tables({"name": "shutter", **TABLES["shutter"], **tables})
+    (content,) = result_json.files(replace(result, design=design)).values()
+    told = json.loads(content)["design"]
+    assert told == design.resolved()
+    assert [(core["place"], core["material"]["name"]) for core in told["core"]] == [
+        ("pocket", "silicon steel"),
+        ("bottom", "soft iron"),
+    ]
+    assert told["core"][0]["material"]["saturation"] == 2.0
+    assert (told["magnet"]["remanence"], told["magnet"]["offset"]) == (1.3, [0.0, 0.0])
+    assert told["mounting"]["base_plate"]["depth"] == 0.04
+    assert (told["drive"]["pulse"], told["target"], told["variant"]) == (0.02, None, ["bare"])

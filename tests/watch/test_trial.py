@@ -98,3 +98,56 @@ def test_tables_of_another_kind_offer_nothing() -> None:
     assert [each.key for each in tried("winding = 3\ndrive = 4\n")] == ["winding.layers", "drive.voltage"]
     text = SHUTTER.replace("turns = 16", 'turns = "many"')
     assert "winding.turns" not in {each.key for each in tried(text)}
+
+
+STANDING = (
+    SHUTTER
+    + """
+[[core]]                            # under the coil
+width = "10 mm"                     # square
+thickness = 1                       # mm
+material = { permeability = 900, saturation = "0.4 T" }  # by two numbers
+
+[[variant]]                         # compared with the file's own
+name = "bare"
+without = ["core", "magnet"]
+drive = { voltage = 2 }             # V
+
+[[variant]]
+name = "thicker"
+[[variant.core]]
+width = 10
+thickness = "2 mm"                  # twice
+"""
+)
+
+
+def test_what_stands_at_the_coil_stays_as_it_is_written() -> None:
+    numbers = {each.key: each.value for each in tried(STANDING)}
+    assert list(numbers) == [each.key for each in tried(SHUTTER)]
+    assert changed(STANDING, numbers) == STANDING
+    text = changed(STANDING, {"winding.turns": 14.0, "drive.voltage": 1.5})
+    before, after = STANDING.splitlines(), text.splitlines()
+    different = [(old, new) for old, new in zip(before, after, strict=True) if old != new]
+    assert [new.partition("=")[0].strip() for _, new in different] == ["turns", "voltage"]
+    assert [old.partition("#")[2] for old, _ in different] == [new.partition("#")[2] for _, new in different]
+
+
+def test_a_number_tried_reaches_every_variant_that_does_not_change_it() -> None:
+    design = read_text(changed(STANDING, {"winding.turns": 14.0, "drive.voltage": 1.5}))
+    bare, thicker = (variant.design for variant in design.variant)
+    assert (design.winding.turns, bare.winding.turns, thicker.winding.turns) == (14, 14, 14)
+    assert (design.drive.voltage, bare.drive.voltage, thicker.drive.voltage) == (1.5, 2.0, 1.5)
+    assert (len(design.core), bare.core, thicker.core[0].thickness) == (1, (), 2e-3)
+
+
+def test_a_drive_left_out_gets_its_table_after_lists_of_tables() -> None:
+    text = "\n".join(
+        line
+        for line in STANDING.splitlines()
+        if not re.match(r"(voltage|pulse|clamp|ambient) =|\[drive", line)
+    )
+    design = read_text(changed(text, {"drive.voltage": 6.0}))
+    assert design.drive.voltage == 6.0
+    assert [variant.name for variant in design.variant] == ["bare", "thicker"]
+    assert design.variant[1].design.drive.voltage == 6.0
