@@ -3,10 +3,14 @@
 import math
 
 import pytest
+from designs import asked_designs, text
 from drive_cases import CORE, driven, figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coilgen.figure import Case
+from coilgen.job import drawn, quantities
+from coilgen.reading import read_text
 from coilgen.units import readable
 
 
@@ -25,6 +29,27 @@ def test_energy_is_half_the_inductance_times_the_largest_current_squared(drive, 
     found = figure(case, "stored_energy")
     assert found.value == pytest.approx(case.value("inductance") * (case.value("current") * crest) ** 2 / 2)
     assert found.band is not None and found.band[0] < found.value < found.band[1]
+
+
+@settings(max_examples=8)
+@given(asked_designs(), st.sampled_from(["dc", "square", "sine"]), st.floats(0.01, 2.0))
+def test_figures_of_any_winding_agree(asked, waveform, voltage):
+    """Whatever is wound: curve, ripple, energy and time belong to one resistance, inductance and current."""
+    more = "" if waveform == "dc" else "frequency = 20000"
+    design = read_text(text(asked) + f'[drive]\nvoltage = {voltage}\nwaveform = "{waveform}"\n{more}\n')
+    coil, art = drawn(design)
+    case = Case(design=design, coil=coil, art=art, quantities=quantities())
+    currents = [row["current"] for row in case.value("current_against_time")]
+    crest = math.sqrt(2) if waveform == "sine" else 1.0
+    hottest, coldest = crest * case.value("hot_current"), crest * case.value("current")
+    assert max(currents) <= hottest * (1 + 1e-9) <= coldest * 1.001
+    assert case.value("stored_energy") <= case.value("inductance") * coldest**2 / 2 * (1 + 1e-9)
+    if waveform == "square":
+        assert case.value("current_ripple") == pytest.approx(max(currents) - min(currents))
+    if waveform != "sine":
+        constant = case.value("inductance") / case.value("hot_resistance")
+        assert 0 < case.value("switch_off_time") < math.log(10) * constant
+    assert 0 < case.value("single_trace_current") < 100
 
 
 def test_energy_with_a_core():
