@@ -20,6 +20,8 @@ READERS = (
     ("for programs", (".json",)),
 )
 """Which files are for whom, by the endings that follow the design's name."""
+LONGEST, DENSEST = 15, 200
+"""Rows of a table that are all shown, and rows beyond which none is."""
 NOTE, ALARM = "yellow", "bold red"
 SUMMARY = (
     "turns_total",
@@ -104,10 +106,23 @@ def _show_many(figure: Figure) -> None:
     if not figure.value:
         show_text("no value applies")
     else:
-        show_table(*cells(figure))
+        _show_rows(figure)
     if figure.name == "flux_density":
         show_axis_field(figure.value)
     show_text("")
+
+
+def _show_rows(figure: Figure) -> None:
+    """A long table thinned, and one that covers a plane not at all."""
+    heads, rows = cells(figure)
+    if len(rows) > DENSEST:
+        show_text(f"{len(rows)} rows: on the page, and with --json")
+        return
+    step = -(-len(rows) // LONGEST)
+    shown = [row for count, row in enumerate(rows) if count % step == 0 or count == len(rows) - 1]
+    show_table(heads, shown)
+    if len(shown) < len(rows):
+        show_text(f"{len(shown)} of {len(rows)} rows; all with --json")
 
 
 def show_summary(result: Result, design: Path, target: Path) -> None:

@@ -126,3 +126,25 @@ class TestFigures:
 
     def test_an_empty_table_says_so(self, capsys):
         assert "field: the field\nno value applies\n" in figures_shown(capsys, figure("field", [], "T"))
+
+
+class TestLongTables:
+    def shown(self, capsys, rows):
+        unit = "table(time s, current A)"
+        value = [{"time": float(k), "current": k / 10} for k in range(rows)]
+        show_figures(_Shown(figure("current_against_time", value, unit, group="drive")))
+        return capsys.readouterr().out
+
+    def test_a_long_table_is_thinned_from_first_to_last_row(self, capsys):
+        lines = self.shown(capsys, 50).splitlines()
+        seconds = [line.split()[0] for line in lines if line.endswith(" A") and line[0].isdigit()]
+        assert seconds[0] == "0"
+        assert seconds[-1] == "49.0"
+        assert 10 < len(seconds) <= 16
+        assert "14 of 50 rows; all with --json" in lines
+
+    def test_a_map_is_only_named(self, capsys):
+        assert "2000 rows: on the page, and with --json" in self.shown(capsys, 2000)
+
+    def test_a_short_table_is_whole(self, capsys):
+        assert "--json" not in self.shown(capsys, 15)

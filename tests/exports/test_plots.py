@@ -15,10 +15,8 @@ from coilgen.exports._scale import Axis
 
 PLOTS = cast(Mapping[str, Plot], specimens("coilgen.exports._plots", "PLOT"))
 ROWS: dict[str, list[dict[str, object]]] = {
-    "flux_density": [
-        {"side": side, "height": h, "flux_density": b, "per_ampere": 2 * b}
-        for side in ("top", "bottom")
-        for h, b in ((0.5e-3, 4e-3), (1e-3, 3e-3), (5e-3, 1e-3))
+    "axis_flux_density": [
+        {"height": h, "above": b, "below": b / 2} for h, b in ((0.5e-3, 4e-3), (1e-3, 3e-3), (5e-3, 1e-3))
     ],
     "flux_density_map": [
         {"x": x * 1e-3, "y": y * 1e-3, "flux_density": x + 10 * y} for x in range(5) for y in range(4)

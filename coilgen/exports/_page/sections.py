@@ -28,6 +28,10 @@ KEY_FIGURES = (
 )
 
 
+LONGEST_TABLE = 60
+"""Rows; longer tables are drawn, and written in the JSON file only."""
+
+
 def add_remarks(main: Element, result: Result) -> None:
     """What to know before the board is ordered: findings in short, what tells of harm, then the rest."""
     section = add(main, "section", class_="remarks", aria_labelledby="remarks-heading")
@@ -145,6 +149,9 @@ def _add_many(section: Element, figure: Figure) -> None:
     details = add(section, "details")
     add(details, "summary", f"{words(figure.name)}: {figure.says}")
     add(details, "p", figure.model, class_="model")
+    if len(figure.value) > LONGEST_TABLE:
+        add(details, "p", f"{len(figure.value)} rows: drawn under Plots, all of them in the JSON file.")
+        return
     columns, rows = cells(figure, 4)
     heads = tuple(words(column) for column in columns)
     body = _table(details, heads, words(figure.name))

@@ -1,4 +1,4 @@
-"""Flux density on the axis, above and below the board."""
+"""Flux density along the axis, above and below the board."""
 
 from coilgen.exports._chart import Chart
 from coilgen.exports._plot import Plot, Rows, column
@@ -7,25 +7,16 @@ from coilgen.exports._scale import Axis
 
 def charts(rows: Rows) -> list[Chart]:
     """One plot with a curve for each side."""
-    sides = list(dict.fromkeys(str(row["side"]) for row in rows))
-    words = {"top": "above the top face", "bottom": "below the bottom face"}
+    words = {"above": "above the top", "below": "below the bottom"}
     return [
         Chart(
             title="Flux density on the axis",
-            says="Flux density on the coil's axis against distance from the board's faces.",
+            says="Flux density along the coil's axis against distance from the outermost face of each side.",
             across=Axis(says="distance from the face", unit="m"),
             up=Axis(says="flux density", unit="T"),
-            curves=tuple(
-                column(
-                    [row for row in rows if row["side"] == side],
-                    "height",
-                    "flux_density",
-                    words.get(side, side),
-                )
-                for side in sides
-            ),
+            curves=tuple(column(rows, "height", side, says) for side, says in words.items()),
         )
     ]
 
 
-PLOT = Plot(figure="flux_density", charts=charts)
+PLOT = Plot(figure="axis_flux_density", charts=charts)
