@@ -31,7 +31,8 @@ CAUTION = 1.0 / (2.0**0.5 - 1.0)
 
 
 _FALLEN = 0.9
-_PRECISION = 0.01
+_PRECISION = 0.02
+_GROWTH = 1.2
 _LARGEST_CURRENT = 1e6
 
 
@@ -161,9 +162,9 @@ def saturation_current(
 ) -> float:
     """Current (A) at which the inductance has fallen to 0.9 of its greatest slope; inf for straight curves.
 
-    Doubles the current from where the cores are far from saturation, then closes in on it to a hundredth by
-    false position in its logarithm; each state starts from the last. inf too where nothing saturates up to a
-    million ampere.
+    Raises the current from where the cores are far from saturation, in steps small enough for each state to
+    start from the last, then bisects its logarithm to a fiftieth. inf too where all that can saturate has, or
+    a million ampere flow, and the inductance still stands.
     """
     if all(curve.straight for curve in curves):
         return float(np.inf)
@@ -177,16 +178,12 @@ def saturation_current(
     )
     low, greatest = high, high.slope
     while high.slope >= _FALLEN * greatest:
-        if high.current > _LARGEST_CURRENT:
+        if high.current > _LARGEST_CURRENT or _spent(high.state):
             return float(np.inf)
-        low, high = high, _next(high, 2.0 * high.current)
+        low, high = high, _next(high, _GROWTH * high.current)
         greatest = max(greatest, high.slope)
     while high.current - low.current > _PRECISION * high.current:
-        share = (low.slope - _FALLEN * greatest) / (low.slope - high.slope)
-        step = (high.current / low.current) ** min(max(share, 0.05), 0.95)
-        middle = _next(low, low.current * step)
-        if abs(middle.slope / greatest - _FALLEN) < _PRECISION / 10.0:
-            return middle.current
+        middle = _next(low, float(np.sqrt(low.current * high.current)))
         low, high = (middle, high) if middle.slope > _FALLEN * greatest else (low, middle)
     return high.current
 
@@ -210,6 +207,12 @@ def _next(near: _Point, current: float) -> _Point:
     state = magnetised(near.state.core, current * near.load, current / near.current * near.state.m)
     response = tangent_response(state, near.load, near.response)
     return _Point(current=current, state=state, response=response, load=near.load)
+
+
+def _spent(state: Magnetised) -> bool:
+    """Whether all cores that can saturate are saturated throughout."""
+    shares = zip(inside(state)[2], state.core.curves, strict=True)
+    return all(curve.straight or share > 0.999 for share, curve in shares)
 
 
 def _weak_current(one: Core, response: Floats) -> float:

@@ -134,6 +134,14 @@ def test_straight_cores_never_saturate():
     assert saturation_current(ring(4e-3), (body,), (straight_curve(50.0),), cell=1e-3) == np.inf
 
 
+def test_a_small_core_that_saturates_beside_a_large_one_that_does_not():
+    """What it adds is too little for its loss to be felt."""
+    small = Body(form="disc", size=(1e-3, 1e-3), thickness=0.2e-3, bottom=0.3e-3)
+    curves = (straight_curve(50.0), saturating_curve(50.0, 0.3))
+    bodies = (plate(8e-3, 1e-3, 0.3e-3), small)
+    assert saturation_current(ring(4e-3), bodies, curves, cell=0.5e-3) == np.inf
+
+
 # Facts of the trade: common practice, no source; the geometry is invented.
 
 FLEX = spiral(14, 3e-3, 0.25e-3, 0.125e-3, (0.0, -0.1e-3))
