@@ -122,8 +122,17 @@ def check(design: Path) -> None:
 @main.command(epilog=_example("coilgen figures shutter.toml --json > shutter.json"))
 @_DESIGN
 @click.option("--json", "as_json", is_flag=True, help="Print the JSON document instead of tables.")
-def figures(design: Path, as_json: bool) -> None:
-    """Compute all figures of DESIGN."""
+@click.option(
+    "--beside",
+    type=click.Path(path_type=Path),
+    help="A second design, its board above DESIGN's on the same axis: the figures of the pair instead.",
+)
+@click.option("--distance", help='From the top face of DESIGN to the other\'s bottom face, such as "5 mm".')
+def figures(design: Path, as_json: bool, beside: Path | None, distance: str | None) -> None:
+    """Compute all figures of DESIGN, or with --beside those of two boards face to face."""
+    if beside is not None or distance is not None:
+        _show_pair(design, beside, distance, as_json)
+        return
     with step("computing figures"):
         from coilgen.job import studied
 
@@ -138,6 +147,20 @@ def figures(design: Path, as_json: bool) -> None:
 
     show_figures(result)
     show_remarks(result.cautions)
+
+
+def _show_pair(design: Path, beside: Path | None, distance: str | None, as_json: bool) -> None:
+    if beside is None or distance is None:
+        absent = "--beside: names no second design" if beside is None else "--distance: not given"
+        _refuse(f'{absent}; a pair needs both, such as --beside other.toml --distance "5 mm"')
+    from coilgen.cli.facing import distance_of, faults_in, show_pair
+
+    apart = distance_of(distance)
+    with faults_in(design):
+        lower = _read(design)
+    with faults_in(beside):
+        upper = _read(beside)
+    show_pair((design, lower), (beside, upper), apart, as_json)
 
 
 @main.command(epilog=_example("coilgen make shutter.toml --out boards"))
