@@ -192,28 +192,27 @@ def _nodes(
     turns: Turns, cells: Section, pairs: tuple[Integers, Integers], columns: Floats, rows: Floats
 ) -> _Nodes:
     """Nodes on columns across the width and rows through the thickness."""
-    radius = radii(turns, np.repeat(columns, len(rows)))
-    height = turns.z[:, None] + 0.5 * turns.thickness[:, None] * np.tile(rows, len(columns))
-    mutual = np.empty((len(pairs[0]), radius.shape[1], radius.shape[1]))
-    for some in _portions(len(mutual), mutual[0].size if len(mutual) else 1):
+    radius = radii(turns, np.repeat(columns, len(rows))).T
+    height = turns.z + 0.5 * turns.thickness * np.tile(rows, len(columns))[:, None]
+    mutual = np.empty((len(radius), len(radius), len(pairs[0])))
+    for some in _portions(len(pairs[0]), len(radius) ** 2):
         one, other = pairs[0][some], pairs[1][some]
-        rise = height[one][:, :, None] - height[other][:, None, :]
-        mutual[some] = mutual_inductance(radius[one][:, :, None], radius[other][:, None, :], rise)
+        rise = height[:, None, one] - height[:, other]
+        mutual[..., some] = mutual_inductance(radius[:, None, one], radius[:, other], rise)
     basis = np.kron(_columns_basis(cells, columns), _lagrange(rows, np.unique(cells.z)))
-    return _Nodes(mutual=_blocks(len(radius), pairs, mutual, 1.0), basis=np.asarray(basis, dtype=np.float64))
+    return _Nodes(mutual=_blocks(len(turns.z), pairs, mutual, 1.0), basis=np.asarray(basis, dtype=np.float64))
 
 
 def _outer(turns: Turns, cells: Section, pairs: tuple[Integers, Integers]) -> _Slopes:
     columns = _chebyshev(_OUTER_NODES)
-    radius = radii(turns, columns)
-    mutual, slope = np.empty((2, len(pairs[0]), len(columns), len(columns)))
-    for some in _portions(len(mutual), len(columns) ** 2):
+    radius = radii(turns, columns).T
+    mutual, slope = np.empty((2, len(columns), len(columns), len(pairs[0])))
+    for some in _portions(len(pairs[0]), len(columns) ** 2):
         one, other = pairs[0][some], pairs[1][some]
-        rise = (turns.z[one] - turns.z[other])[:, None, None]
-        mutual[some], slope[some] = mutual_inductance_and_slope(
-            radius[one][:, :, None], radius[other][:, None, :], rise
+        mutual[..., some], slope[..., some] = mutual_inductance_and_slope(
+            radius[:, None, one], radius[:, other], turns.z[one] - turns.z[other]
         )
-    count = len(radius)
+    count = len(turns.z)
     return _slopes(
         turns, cells, columns, _blocks(count, pairs, mutual, 1.0), _blocks(count, pairs, slope, -1.0)
     )
@@ -248,11 +247,11 @@ def _slopes(
 
 
 def _blocks(count: int, pairs: tuple[Integers, Integers], block: Floats, sign: float) -> _Blocks:
-    """Each turn's neighbours side by side: blocks (pairs, nodes, nodes), and mirrored ones times sign.
+    """Each turn's neighbours side by side: blocks (nodes, nodes, pairs), and mirrored ones times sign.
 
     Turns with fewer neighbours get blocks of zero.
     """
-    nodes = block.shape[1]
+    nodes = len(block)
     here, there = np.append(pairs[0], pairs[1]), np.append(pairs[1], pairs[0])
     degree = np.bincount(here, minlength=count)
     order = np.argsort(here, kind="stable")
@@ -260,7 +259,7 @@ def _blocks(count: int, pairs: tuple[Integers, Integers], block: Floats, sign: f
     place[order] = np.arange(len(here)) - np.repeat(np.cumsum(degree) - degree, degree)
     most = max(1, int(degree.max()))
     blocks = np.zeros((count, nodes, most, nodes))
-    blocks[here, :, place, :] = np.concatenate([block, sign * block.transpose(0, 2, 1)])
+    blocks[here, :, place, :] = np.concatenate([block.transpose(2, 0, 1), sign * block.transpose(2, 1, 0)])
     neighbours = np.zeros((count, most), dtype=np.int64)
     neighbours[here, place] = there
     return _Blocks(blocks=blocks.reshape(count, nodes, most * nodes), neighbours=neighbours)

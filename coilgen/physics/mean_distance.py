@@ -42,9 +42,10 @@ def geometric_mean_distance(
     size = np.maximum(arrays[2] + arrays[3], arrays[4] + arrays[5])
     square = np.square(arrays[0]) + np.square(arrays[1])
     near = np.asarray(square <= np.square(FAR * size))
-    distance = np.array(_far_mean_distance(np.where(near, np.square(size), square), *arrays))
-    if near.any():
-        distance[near] = np.exp(_near_mean_log(*(np.broadcast_to(v, near.shape)[near] for v in arrays)))
+    if not near.any():
+        return _far_mean_distance(square, *arrays)
+    distance = _far_mean_distance(np.where(near, np.square(size), square), *arrays)
+    distance[near] = np.exp(_near_mean_log(*(np.broadcast_to(v, near.shape)[near] for v in arrays)))
     return distance
 
 
@@ -61,14 +62,19 @@ def _far_mean_distance(
 
     square: of zeta's length. Re 1/zeta^2 = (2 across^2 / square - 1) / square, and so on.
     """
-    inverse = 1.0 / square
-    real = (2.0 * across * across * inverse - 1.0) * inverse
+    inverse = np.reciprocal(square)
+    real = 2.0 * across * across * inverse
+    real -= 1.0
+    real *= inverse
     u2, u4 = _difference_moments(width_a, width_b)
     v2, v4 = _difference_moments(thickness_a, thickness_b)
     second, fourth = 0.5 * (u2 - v2), 0.25 * (u4 - 6.0 * u2 * v2 + v4)
-    return np.asarray(
-        np.sqrt(square) * np.exp(-second * real - fourth * (2.0 * real * real - inverse * inverse))
-    )
+    inverse *= inverse
+    log = fourth * (inverse - 2.0 * real * real)
+    log -= second * real
+    distance = np.sqrt(square)
+    distance *= np.exp(log)
+    return np.asarray(distance)
 
 
 def _difference_moments(a: Floats, b: Floats) -> tuple[Floats, Floats]:

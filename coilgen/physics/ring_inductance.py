@@ -12,6 +12,8 @@ PARTS = 2
 """Concentric parts of each turn's width."""
 DIRECTIONS = 8
 """Directions of a whole circle in which turns are compared."""
+_AT_ONCE = 10_000
+"""Pairs of circles, to keep the arrays in the cache."""
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
@@ -24,12 +26,28 @@ def turns_inductance(turns: RoundTurns, one: Integers, other: Integers, even: bo
     even: turn k of one with turn n of the other is as turn n with turn k, so that half suffices.
     """
     direction, weight = _directions(float(turns.begin[one[0]]), float(turns.begin[other[0]]))
-    i, j = np.indices((PARTS * len(one), PARTS * len(other))).reshape(2, -1)
-    if even:
-        i, j = i[i >= j], j[i >= j]
-        weight = weight * np.where(i == j, 1.0, 2.0)[:, None]
-    a, b = np.repeat(one, PARTS)[i, None], np.repeat(other, PARTS)[j, None]
-    radius_a, radius_b = _parts(turns, one, direction)[i], _parts(turns, other, direction)[j]
+    radii = _parts(turns, one, direction), _parts(turns, other, direction)
+    rows = np.repeat(one, PARTS), np.repeat(other, PARTS)
+    linked = 0.0
+    for first, last in _portions(len(rows[0]), len(rows[1]) * len(direction)):
+        end = last if even else len(rows[1])
+        here, there = (radii[0][:, first:last], radii[1][:, :end]), (rows[0][first:last], rows[1][:end])
+        pairs = np.tensordot(weight, _parts_inductance(turns, here, there), axes=1)
+        if even:
+            pairs *= 1.0 + np.sign(np.arange(first, last)[:, None] - np.arange(end))
+        linked += float(pairs.sum())
+    return linked / PARTS**2 + _seams(turns, one, other)
+
+
+def _parts_inductance(
+    turns: RoundTurns, radii: tuple[Floats, Floats], rows: tuple[Integers, Integers]
+) -> Floats:
+    """Mutual inductances (directions, parts, parts) H of all pairs of parts of turns (row numbers).
+
+    radii: (directions, parts) m of both.
+    """
+    a, b = rows[0][:, None], rows[1]
+    radius_a, radius_b = radii[0][..., None], radii[1][:, None]
     circles = rings_mutual_inductance(
         radius_a,
         radius_b,
@@ -38,10 +56,17 @@ def turns_inductance(turns: RoundTurns, one: Integers, other: Integers, even: bo
         (turns.width[b] / PARTS, turns.thickness[b]),
     )
     drift = turns.drift
-    radial = drift[a] * drift[b] / (radius_a * radius_b)
-    sense = turns.sense[a] * turns.sense[b]
-    linked = np.sum((sense + radial) * turns.extent[a] * turns.extent[b] * circles * weight) / PARTS**2
-    return float(linked) + _seams(turns, one, other)
+    current = (drift[a] / radius_a) * (drift[b] / radius_b)
+    current += turns.sense[a] * turns.sense[b]
+    circles *= current
+    circles *= turns.extent[a] * turns.extent[b]
+    return circles
+
+
+def _portions(count: int, pairs: int) -> list[tuple[int, int]]:
+    """First and last of `count` rows of `pairs` circles each, about _AT_ONCE at a time."""
+    step = max(1, _AT_ONCE // max(pairs, 1))
+    return [(first, min(first + step, count)) for first in range(0, count, step)]
 
 
 def _directions(one: float, other: float) -> tuple[Floats, Floats]:
@@ -64,10 +89,10 @@ def _directions(one: float, other: float) -> tuple[Floats, Floats]:
 
 
 def _parts(turns: RoundTurns, rows: Integers, direction: Floats) -> Floats:
-    """Radii of the concentric parts of each turn's width, (PARTS * rows, directions) m."""
+    """Radii of the concentric parts of each turn's width, (directions, PARTS * rows) m."""
     shift = ((np.arange(PARTS) + 0.5) / PARTS - 0.5) * turns.width[rows, None]
     radii = turns.radii(rows[:, None], direction)
-    return np.asarray((radii[:, None, :] + shift[..., None]).reshape(-1, len(direction)))
+    return np.ascontiguousarray((radii[:, None, :] + shift[..., None]).reshape(-1, len(direction)).T)
 
 
 def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
@@ -139,7 +164,13 @@ def turns_with_strips(turns: RoundTurns, strips: Strips) -> Floats:
     """
     if len(strips) == 0 or len(turns) == 0:
         return np.zeros((len(turns), len(strips)))
-    row = np.arange(len(turns))[:, None, None]
+    portions = _portions(len(turns), len(_NODES) * len(strips))
+    linked = [_with_strips(turns, np.arange(*rows)[:, None, None], strips) for rows in portions]
+    return np.concatenate(linked) + _tails(turns, strips)
+
+
+def _with_strips(turns: RoundTurns, row: Integers, strips: Strips) -> Floats:
+    """Of turns (row numbers, (n, 1, 1)), without what goes on from their ends."""
     step = strips.end - strips.start
     point = strips.start - turns.axis + step * 0.5 * (_NODES[:, None] + 1.0)
     distance = np.maximum(np.abs(point), JOINT)
@@ -153,7 +184,7 @@ def turns_with_strips(turns: RoundTurns, strips: Strips) -> Floats:
     )
     share = point.conj() * step / distance**2 * _WEIGHTS[:, None] / (2.0 * WHOLE)
     current = turns.sense[row] * share.imag + turns.drift[row] / radius * share.real
-    return np.asarray((turns.extent[row] * linked * current).sum(axis=1)) + _tails(turns, strips)
+    return np.asarray((turns.extent[row] * linked * current).sum(axis=1))
 
 
 def _tails(turns: RoundTurns, strips: Strips) -> Floats:
