@@ -1,0 +1,74 @@
+"""The README's pictures, made from the main template. `python tests/readme_pictures.py` writes them anew."""
+
+from pathlib import Path
+
+from coilgen.catalogue import rows, templates
+from coilgen.exports import drawing
+from coilgen.exports._chart import Chart, Curve, chart_svg
+from coilgen.exports._scale import Axis
+from coilgen.exports._svg import Element, written
+from coilgen.job import case_of, checked, drawn
+from coilgen.reading import read_tables, read_text, tables
+
+FOLDER = Path(__file__).parent.parent / "templates" / "pictures"
+NAME = "optical-shutter"
+VOLTAGES = (0.8, 1.2, 1.6)
+SHOWN = 12.0
+"""Seconds of the plot."""
+
+STYLE = """
+svg { background: #ffffff; font: 13px "DejaVu Sans", Verdana, Arial, sans-serif; }
+text { fill: #22262c; } .grid text { fill: #5a606a; } .grid .title { fill: #22262c; }
+.line { stroke: #d9d6cd; } .zero { stroke: #5a606a; }
+.curve path { stroke-width: 2.2; stroke-linejoin: round; }
+.curve-1 path { stroke: #1b3f8f; } .curve-2 path { stroke: #b5532a; stroke-dasharray: 8 4; }
+.curve-3 path { stroke: #7a2f80; stroke-dasharray: 2 4; }
+.level path { stroke: #9c2c16; stroke-width: 1.4; stroke-dasharray: 4 3; }
+"""
+
+
+def pictures() -> dict[str, bytes]:
+    """Every picture by its file's name."""
+    text = templates()[NAME]
+    return {
+        f"{NAME}.svg": drawing.files(checked(read_text(text)))[f"{NAME}.svg"],
+        f"{NAME}-temperature.svg": written(by_itself(chart_svg(warming(text)))),
+    }
+
+
+def by_itself(chart: Element) -> Element:
+    """A plot of the page with the styles that it takes from the page's sheet."""
+    for name, value in (("xmlns", "http://www.w3.org/2000/svg"), ("width", "780"), ("height", "480")):
+        chart.set(name, value)
+    style = Element("style")
+    style.text = STYLE
+    chart.insert(0, style)
+    return chart
+
+
+def warming(text: str) -> Chart:
+    """Hottest copper against time at several voltages, and the limit of the board's adhesive."""
+    limit = float(str(rows("temperature_limits")["flex-adhesive"]["temperature"]))
+    return Chart(
+        title="Temperature after switching on",
+        says="Hottest copper against time at three voltages, and the limit of the board's adhesive.",
+        across=Axis(says="time", unit="s"),
+        up=Axis(says="temperature", unit="degC"),
+        curves=tuple(Curve(says=f"{volts:g} V", points=warmed(text, volts)) for volts in VOLTAGES),
+        level=Curve(says=f"limit {limit:g} °C", points=((0.0, limit), (SHOWN, limit))),
+    )
+
+
+def warmed(text: str, voltage: float) -> tuple[tuple[float, float], ...]:
+    """Time and temperature of a design file's coil at another voltage."""
+    given = tables(text)
+    drive = given["drive"]
+    assert isinstance(drive, dict)
+    design = read_tables({**given, "drive": {**drive, "voltage": voltage}})
+    table = case_of(design, *drawn(design)).value("temperature_against_time")
+    return tuple((row["time"], row["temperature"]) for row in table if row["time"] <= SHOWN)
+
+
+if __name__ == "__main__":
+    for name, content in pictures().items():
+        (FOLDER / name).write_bytes(content)
