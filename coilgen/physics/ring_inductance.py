@@ -104,18 +104,24 @@ def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
     places = [float(turns.begin[one[0]])]
     if not _at_seam(turns, other, np.array(places))[0, 0]:
         places.append(float(turns.begin[other[0]]))
-    before_a, after_a = _edges(turns, one, np.array(places))
-    before_b, after_b = _edges(turns, other, np.array(places))
+    return sum(_seam(turns, one, other, np.array([place])) for place in places)
+
+
+def _seam(turns: RoundTurns, one: Integers, other: Integers, place: Floats) -> float:
+    """What is counted wrongly in one direction: only turns of both layers that begin there."""
+    one, other = (rows[_at_seam(turns, rows, place)[:, 0]] for rows in (one, other))
+    if len(one) == 0 or len(other) == 0:
+        return 0.0
+    (before_a, after_a), (before_b, after_b) = (_edges(turns, rows, place) for rows in (one, other))
     width = 0.5 * (turns.width[one][:, None] + turns.width[other])
-    rise2 = (np.square(turns.z[one][:, None] - turns.z[other]) + np.square(width / 3.0))[..., None]
+    rise2 = np.square(turns.z[one][:, None] - turns.z[other]) + np.square(width / 3.0)
 
     def across(a: Floats, b: Floats) -> Floats:
-        return _across_seam(a[:, None], b, rise2)
+        return _across_seam(a, b[:, 0], rise2)
 
     met = across(before_a, after_b) + across(after_a, before_b)
     counted = across(before_a, before_b) + across(after_a, after_b)
-    sense = turns.sense[one][:, None] * turns.sense[other]
-    return float(np.sum(sense[..., None] * (met - counted)))
+    return float(np.sum(turns.sense[one][:, None] * turns.sense[other] * (met - counted)))
 
 
 def _across_seam(a: Floats, b: Floats, rise2: Floats) -> Floats:

@@ -184,9 +184,9 @@ def _collected(conductor: Conductor, axis: complex, runs: list[_Run]) -> RoundTu
 def _left_over(run: _Run) -> list[Share]:
     """The shares of a run's pieces before and after its whole turns; slivers are left out."""
     places = np.arange(len(run.angle)) / _SAMPLES
-    begin, end = np.interp([run.first, run.first + WHOLE * run.count], run.angle, places)
-    shares = [(int(k), 0.0, min(begin - n, 1.0)) for n, k in enumerate(run.pieces)]
-    shares += [(int(k), max(end - n, 0.0), 1.0) for n, k in enumerate(run.pieces)]
+    begin, end = np.interp([run.first, run.first + WHOLE * run.count], run.angle, places).tolist()
+    shares = [(k, 0.0, min(begin - n, 1.0)) for n, k in enumerate(run.pieces.tolist())]
+    shares += [(k, max(end - n, 0.0), 1.0) for n, k in enumerate(run.pieces.tolist())]
     return [(k, a, b) for k, a, b in shares if b - a > 1e-4]
 
 
