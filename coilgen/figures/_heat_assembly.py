@@ -30,6 +30,8 @@ End = Literal["cool", "typical", "hot"]
 ENDS: tuple[End, ...] = ("cool", "typical", "hot")
 CORE_EMISSIVITY = 0.3
 """Of cores: bare or plated metal, a little dull; oxidised steel has more (common practice, no source)."""
+_LOSS = 40.0
+"""W/(m² K), convection and radiation of both faces of a small hot board, for its fin length alone."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,6 +71,8 @@ def told(case: Case) -> str:
     notes = []
     if outline_is_winding(case):
         notes.append("the board ends at the winding's outline")
+    elif _outline(case) != _whole_outline(case):
+        notes.append("the board counts as far as its laminate spreads the heat, one fin length")
     notes += [
         f"the cores on the {face} taken as one body, as large as the largest of them"
         for face in ("top", "bottom")
@@ -138,6 +142,42 @@ def _air(case: Case) -> "Surroundings":
 
 
 def _outline(case: Case) -> "Outline":
+    """The board as far as it warms; the formulas of convection are for faces that are warm all over."""
+    stackup = case.design.board.stackup
+    sheet = stackup.laminate.heat_conductivity_in_plane * stackup.thickness
+    return case.once(
+        "heat outline", lambda: _warm(_whole_outline(case), _warm_radius(case) + _fin_length(sheet))
+    )
+
+
+def _warm(outline: "Outline", radius: float) -> "Outline":
+    """A body cut down to one of its own shape with the area of a circle of a radius, m."""
+    if radius >= outline.radius:
+        return outline
+    size = radius / outline.radius
+    return replace(
+        outline,
+        area=outline.area * size**2,
+        perimeter=outline.perimeter * size,
+        height=outline.height * size,
+    )
+
+
+def _fin_length(sheet: float) -> float:
+    """Over which a sheet's warmth fades by a factor e, m; conductivity times thickness in W/K."""
+    return math.sqrt(sheet / _LOSS)
+
+
+def _warm_radius(case: Case) -> float:
+    """Of the winding, or of a plate that carries its heat farther, m."""
+    plates = (_on_face(case, face) for face in ("top", "bottom"))
+    return max(
+        math.sqrt(winding_ring(case).outer / math.pi),
+        *(0.0 if plate is None else plate.outline.radius for plate in plates),
+    )
+
+
+def _whole_outline(case: Case) -> "Outline":
     from coilgen.physics.heat_body import Outline
 
     ring, path = winding_ring(case), case.art.outline
@@ -194,10 +234,16 @@ def _cores(case: Case, place: str) -> list[Core]:
 
 
 def _on_face(case: Case, face: str) -> "MountedPlate | None":
+    """What is mounted on a face, as far as it warms."""
     base, cores = case.design.mounting.base_plate, _cores(case, face)
     if base is not None and base.place == face:
-        return _base_plate(case, base)
-    return _stacked(case, cores) if cores else None
+        plate = _base_plate(case, base)
+    elif cores:
+        plate = _stacked(case, cores)
+    else:
+        return None
+    reach = math.sqrt(winding_ring(case).outer / math.pi) + _fin_length(plate.conductivity * plate.thickness)
+    return replace(plate, outline=_warm(plate.outline, max(reach, 2 * plate.inner_radius)))
 
 
 def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
@@ -228,7 +274,7 @@ def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
     largest, first = max(cores, key=lambda core: core.area), cores[0]
     thickness, mass = sum(core.thickness for core in cores), sum(core.mass for core in cores)
     sheets = sum(core.material.heat_conductivity * core.volume for core in cores)
-    board = _outline(case).area
+    board = _whole_outline(case).area
     smaller = min(largest.area, board) / min(first.area, board)
     low, typical, high = (smaller * each for each in case.design.mounting.contact_band(first.contact))
     return MountedPlate(

@@ -16,7 +16,7 @@ _ADHESIVE_CONDUCTIVITY = 0.2
 
 def cautions(case: Case) -> tuple[str, ...]:
     """Sentences for the report, the gravest first."""
-    hot = (*_unsteady(case), *_touch(case), *_materials(case), *_own_limit(case), *_magnet(case))
+    hot = (*_unsteady(case), *(_marked(case) if _heat.steady(case) else ()))
     return (*hot, *_out_of_range(case), *_joints(case), *(_CARE if hot else ()))
 
 
@@ -71,41 +71,32 @@ def _told(case: Case) -> str:
     from coilgen.physics.heat_steady import Steady
 
     low, middle, high = (f"{peak:.0f}" for peak in _peaks(case))
-    found = _heat.settled(case)
-    if not isinstance(found.typical, Steady):
-        return "the copper does not settle"
-    end = f"{high} °C" if isinstance(found.hot, Steady) else "no steady state"
-    return f"the copper reaches {middle} °C ({low} °C to {end} by the model's band)"
+    end = f"{high} °C" if isinstance(_heat.settled(case).hot, Steady) else "burning out"
+    return f"the copper reaches {middle} °C ({low} to {end} by the model's band)"
 
 
-def _touch(case: Case) -> Iterator[str]:
-    yield from _passed(case, list(marks("touch")), "Hot to touch", "Perhaps hot to touch")
+def _marked(case: Case) -> Iterator[str]:
+    """What the settled temperature passes."""
+    yield from _passed(case, marks("touch"), "Hot to touch")
+    yield from _passed(case, material_marks(case), "Too hot for this board")
+    yield from _passed(case, marks("fire"), "Danger of fire")
+    yield from _own_limit(case)
+    yield from _magnet(case)
 
 
-def _materials(case: Case) -> Iterator[str]:
-    yield from _passed(
-        case, list(material_marks(case)), "Too hot for this board", "Perhaps too hot for this board"
-    )
-    yield from _passed(case, list(marks("fire")), "Fire", "Fire, perhaps")
-
-
-def _passed(
-    case: Case, rising: list[tuple[str, Mapping[str, Any]]], surely: str, perhaps: str
-) -> Iterator[str]:
-    """The highest mark that the hottest copper passes, or that the hot end of its band does."""
+def _passed(case: Case, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str) -> Iterator[str]:
+    """The highest mark that the hottest copper passes, and that which the hot end of its band does."""
     _, middle, high = _peaks(case)
-    passed = [row for _, row in rising if row["temperature"] <= middle]
     reached = [row for _, row in rising if row["temperature"] <= high]
-    if not reached:
-        return
-    marked = [*passed[-1:], *(reached[-1:] if len(reached) > len(passed) else ())]
-    told = " and, at the band's end, ".join(_mark(row) for row in marked)
-    yield f"{surely if passed else perhaps}: {_told(case)}; {told}."
+    passed = [row for row in reached if row["temperature"] <= middle]
+    for row in passed[-1:]:
+        yield f"{danger}: {_told(case)}. {_mark(row)}."
+    for row in reached[-1:] if len(reached) > len(passed) else ():
+        yield f"{danger}, perhaps: {_told(case)}. {_mark(row)}."
 
 
 def _mark(row: Mapping[str, Any]) -> str:
-    says = str(row["says"]).replace("degC", "°C")
-    return f"over {row['temperature']:g} °C: {says}"
+    return f"At {row['temperature']:g} °C: {str(row['says']).replace('degC', '°C')}"
 
 
 def _own_limit(case: Case) -> Iterator[str]:
@@ -137,13 +128,14 @@ def _out_of_range(case: Case) -> Iterator[str]:
 
 
 def _joints(case: Case) -> Iterator[str]:
-    """Cores whose gap is thicker than the joint that their heat is reckoned with."""
+    """Cores whose gap is far thicker than the joint that their heat is reckoned with."""
     for number, core in enumerate(case.design.core, start=1):
         most = case.design.mounting.contact_band(core.contact)[-1]
-        if core.gap is not None and core.gap / _ADHESIVE_CONDUCTIVITY > most:
+        if core.gap is not None and core.gap / _ADHESIVE_CONDUCTIVITY > 2 * most:
             yield (
-                f"Core {number} stands {in_mm(core.gap)} off, more than its joint for heat, "
-                f"{core.contact or _mounted(case)}, explains; set its contact, such as foam-tape or air-gap."
+                f"Core {number} stands {in_mm(core.gap)} off, farther than its joint for heat, "
+                f"{core.contact or _mounted(case)}, tells; set its contact to what fills the gap, or to "
+                "air-gap."
             )
 
 

@@ -30,11 +30,11 @@ def _time_to_share(case: Case, share: float) -> float:
 
 def _against_time(case: Case) -> Answer:
     """Rows stand closer at the beginning, where the copper warms faster than what it is mounted on."""
-    from coilgen.physics.heat_transient import rises_at
+    from coilgen.physics.heat_transient import rises_at, time_to_reach
 
     history, net = _heat.history(case), _heat.net(case)
     settles = _heat.steady(case) is not None
-    span = _time_to_share(case, _SETTLED) if settles else float(history.time[-1])
+    span = _time_to_share(case, _SETTLED) if settles else time_to_reach(net, history, _heat.ceiling())
     time = span * np.linspace(0, 1, _ROWS + 1) ** 2
     hottest = rises_at(history, time)[:, net.coil].max(axis=1) + case.design.drive.ambient
     until = "five time constants" if settles else "copper's melting point, as there is no steady state"

@@ -90,12 +90,23 @@ def largest_duty(net: Network, supply: Supply, frequency: float, limit: float) -
         state = periodic_state(net, supply, frequency, duty)
         return COPPER_MELTS - limit if isinstance(state, NoSteadyState) else state.peak - limit
 
-    least = 1e-6
-    if excess(1.0) <= 0:
+    least, most = 1e-6, _fast_duty(net, supply, limit)
+    if most == 1 and excess(1.0) <= 0:
         return 1.0
     if excess(least) >= 0:
         return 0.0
-    return float(brentq(excess, least, 1.0, xtol=1e-4))
+    return most if excess(most) <= 0 else float(brentq(excess, least, most, xtol=1e-4))
+
+
+def _fast_duty(net: Network, supply: Supply, limit: float) -> float:
+    """Duty whose mean power alone leads to a limit, degC: slower switching allows less."""
+    state = state_at_peak(net, limit)
+    share = (
+        state.current / supply.current
+        if supply.current is not None
+        else state.voltage / (supply.voltage or 1)
+    )
+    return min(1.0, share**2)
 
 
 def largest_pulse_current(net: Network, limit: float, duration: float) -> float:

@@ -13,7 +13,14 @@ from coilgen.physics.heat_balance import exact_film, heat, residual, tabulated_f
 from coilgen.physics.heat_body import Supply, Surroundings
 from coilgen.physics.heat_network import network
 from coilgen.physics.heat_steady import COPPER_MELTS, state_at_peak, steady_state
-from coilgen.physics.heat_transient import TOLERANCE, time_constants, time_to_reach, warming
+from coilgen.physics.heat_transient import (
+    TOLERANCE,
+    rises_at,
+    time_constants,
+    time_to_reach,
+    time_to_share,
+    warming,
+)
 
 
 def test_one_node_warms_as_an_exponential():
@@ -24,6 +31,26 @@ def test_one_node_warms_as_an_exponential():
     assert history.coil_peak == pytest.approx(exact, abs=0.01)
     assert time_to_reach(net, history, 20 + final * (1 - np.exp(-1))) == pytest.approx(constant, rel=1e-3)
     assert time_constants(net, history.rise[-1], Supply(current=0.5))[0] == pytest.approx(constant, rel=1e-4)
+
+
+def test_between_the_steps_an_exponential_too():
+    net, constant = one_node()
+    history = warming(net, Supply(current=0.5), 5 * constant, tolerance=1e-4)
+    assert rises_at(history, history.time) == pytest.approx(history.rise, abs=1e-9)
+    between = np.linspace(0, 5 * constant, 997)
+    final = 0.25 * 5 / (30.0 * net.face_area.sum())
+    exact = final * -np.expm1(-between / constant)
+    assert rises_at(history, between)[:, net.coil].max(axis=1) == pytest.approx(exact, abs=0.01)
+    half = 0.5 * -np.expm1(-5)
+    assert time_to_share(net, history, 0.5) == pytest.approx(-constant * np.log1p(-half), rel=1e-3)
+
+
+def test_a_hard_drive_needs_no_short_horizon():
+    net = network(bare())
+    short, long = (warming(net, Supply(current=200.0), until, stop_at=130.0) for until in (1.0, 1e9))
+    times = [time_to_reach(net, history, 130.0) for history in (short, long)]
+    assert times[0] == pytest.approx(times[1], rel=1e-3)
+    assert times[0] < 0.01
 
 
 @pytest.mark.parametrize("share", [0.5, 0.9])

@@ -1,0 +1,289 @@
+"""The coil's heat on whole designs: laws, limits that lead back to themselves, what tape and steel do."""
+
+import math
+
+import numpy as np
+import pytest
+from heat_designs import FLEX, case, case_of, plate, temperature
+from scipy.optimize import brentq
+
+from coilgen.catalogue import rows, templates
+
+CONTACTS = tuple(rows("contacts"))
+SLOW = {"voltage": 5.0, "waveform": "square", "frequency": 0.02, "duty": 0.2}
+FAST = {**SLOW, "frequency": 1e4}
+
+
+@pytest.mark.parametrize("name", templates())
+def test_every_template_settles(name):
+    given = case_of(templates()[name])
+    found = given.figure("temperature")
+    assert given.design.drive.ambient < found.band[0] <= found.value <= found.band[1] < 300
+    assert given.value("thermal_time_constant") > 0
+
+
+class TestSteady:
+    def test_voltage_divides_into_current_and_hot_resistance(self):
+        given = case()
+        assert given.value("hot_current") * given.value("hot_resistance") == pytest.approx(2.0)
+        assert given.value("hot_power") == pytest.approx(2.0 * given.value("hot_current"))
+        assert given.value("hot_resistance") > given.value("resistance_20c")
+
+    def test_resistance_follows_the_copper(self):
+        given = case()
+        mean = given.value("body_temperatures")[1]["temperature"]
+        grown = 1 + 0.00393 * (mean - 20)
+        assert given.value("hot_resistance") / given.value("resistance_20c") == pytest.approx(grown, rel=1e-9)
+
+    def test_a_given_current_stays(self):
+        given = case(drive={"voltage": None, "current": 0.2})
+        assert given.value("hot_current") == pytest.approx(0.2)
+        assert given.value("hot_power") == pytest.approx(0.04 * given.value("hot_resistance"))
+
+    def test_hottest_copper_is_the_hottest_body(self):
+        table = case([plate()]).value("body_temperatures")
+        assert [row["body"] for row in table] == [
+            "hottest copper",
+            "copper, mean",
+            "board",
+            "core on the bottom",
+        ]
+        each = [row["temperature"] for row in table]
+        assert each == sorted(each, reverse=True)
+        assert all(row["low"] < row["temperature"] < row["high"] for row in table)
+
+    def test_fast_switching_heats_as_the_mean_power(self):
+        assert temperature(drive=FAST) == pytest.approx(
+            temperature(drive={"voltage": 5 * math.sqrt(0.2)}), abs=1e-6
+        )
+
+    def test_a_slow_sine_heats_as_its_root_mean_square(self):
+        slow = temperature(drive={"waveform": "sine", "frequency": 50})
+        assert slow == pytest.approx(temperature(), abs=1e-3)
+
+    def test_a_fast_sine_meets_the_reactance(self):
+        given = case(drive={"waveform": "sine", "frequency": 2e5})
+        reactance = 2 * math.pi * 2e5 * given.value("inductance")
+        across = math.hypot(given.value("hot_resistance"), reactance)
+        assert reactance > given.value("hot_resistance")
+        assert given.value("hot_current") == pytest.approx(2.0 / across)
+        direct = temperature(drive={"voltage": None, "current": given.value("hot_current")})
+        assert given.value("temperature") == pytest.approx(direct, abs=1e-4)
+        assert given.value("temperature_against_time")[-1]["temperature"] == pytest.approx(direct, abs=1)
+
+
+def rising(values):
+    return all(np.diff(values) > 0.01)
+
+
+class TestMoreOfEach:
+    def test_voltage_current_duty_and_ambient_warm(self):
+        assert rising([temperature(drive={"voltage": v}) for v in (1, 2, 3)])
+        assert rising([temperature(drive={"voltage": None, "current": i}) for i in (0.1, 0.2, 0.3)])
+        assert rising([temperature(drive={**FAST, "duty": duty}) for duty in (0.1, 0.3, 0.9)])
+        assert rising([temperature(drive={"ambient": t}) for t in (-20, 25, 60)])
+
+    def test_emissivity_wind_and_base_plate_cool(self):
+        assert rising([-temperature(mounting={"emissivity": e}) for e in (0.1, 0.5, 0.9)])
+        assert rising([-temperature(mounting={"forced_convection": h}) for h in (10, 30, 100)])
+        bases = [{"width": w, "thickness": 2} for w in (10, 25, 60)]
+        assert rising([-temperature(**{"mounting.base_plate": base}) for base in bases])
+
+    def test_worse_joints_keep_the_coil_warm(self):
+        assert rising([temperature([plate()], mounting={"contact": contact}) for contact in CONTACTS])
+
+    def test_a_core_in_the_pocket_cools(self):
+        pocket = {"size": 3}
+        rod = {"place": "pocket", "diameter": 3, "thickness": 8}
+        assert temperature([rod], pocket=pocket) < temperature(pocket=pocket) - 0.1
+
+    def test_a_board_beyond_the_reach_of_the_heat_changes_nothing(self):
+        each = [temperature(board={"size": size}) for size in (15.5, 18, 22, 30, 60, 150)]
+        assert all(np.diff(each) < 1e-9)
+        assert each[-1] == pytest.approx(each[-2], abs=1e-9)
+        assert each[-1] < each[0] - 2
+        assert "one fin length" in case(board={"size": 150}).figure("temperature").model
+
+
+class TestWarming:
+    def test_from_the_air_to_the_steady_state(self):
+        given = case()
+        table = given.value("temperature_against_time")
+        each = [row["temperature"] for row in table]
+        assert 40 <= len(table) <= 80
+        assert each[0] == 25.0
+        assert all(np.diff(each) > 0)
+        whole = given.value("temperature") - 25
+        assert (each[-1] - 25) / whole == pytest.approx(1 - math.exp(-5), abs=2e-3)
+
+    def test_time_constant_lies_on_the_curve(self):
+        # The hottest copper leads the mean of the winding by little on a thick board.
+        given = case()
+        table = given.value("temperature_against_time")
+        at = np.interp(
+            given.value("thermal_time_constant"),
+            [row["time"] for row in table],
+            [row["temperature"] for row in table],
+        )
+        share = (at - 25) / (given.value("temperature") - 25)
+        assert share == pytest.approx(1 - math.exp(-1), abs=0.03)
+
+    def test_a_slight_warming_has_the_same_time_constant(self):
+        # Without radiation and in a wind the model is linear but for the copper's resistance.
+        air = {"emissivity": 0.0, "forced_convection": 20}
+        slight, more = (
+            case(drive={"voltage": None, "current": i}, mounting=air).value("thermal_time_constant")
+            for i in (1e-4, 0.05)
+        )
+        assert slight == pytest.approx(more, rel=0.02)
+
+    def test_a_plate_slows(self):
+        bare, laden = (case(core).value("thermal_time_constant") for core in ([], [plate()]))
+        assert laden > 2 * bare
+
+    def test_slow_periods_swing_about_their_mean(self):
+        given = case(drive=SLOW)
+        assert given.value("temperature") < given.value("cycle_temperature")
+        assert given.value("cycle_temperature") < temperature(drive={"voltage": 5.0})
+        assert case(drive=FAST).figure("cycle_temperature") is None
+
+    def test_a_long_pulse_is_steady(self):
+        given = case(drive={"pulse": 1e5})
+        assert given.value("pulse_temperature") == pytest.approx(given.value("temperature"), abs=0.05)
+
+
+class TestLimits:
+    """A drive at its limit leads to the limit's temperature."""
+
+    @pytest.mark.parametrize("board", [{}, FLEX], ids=["rigid", "flex"])
+    def test_largest_current_and_voltage(self, board):
+        given = case(board=board)
+        limit = 105 if board else 130
+        current, voltage = given.value("largest_current"), given.value("largest_voltage")
+        drive = {"voltage": None, "current": current}
+        assert temperature(board=board, drive=drive) == pytest.approx(limit, abs=1e-3)
+        assert temperature(board=board, drive={"voltage": voltage}) == pytest.approx(limit, abs=1e-3)
+        low, high = given.figure("largest_current").band
+        assert low < current < high
+
+    def test_pulse(self):
+        hard = {"voltage": 8.0}
+        pulse = case(drive=hard).value("pulse_limit")
+        assert case(drive={**hard, "pulse": pulse}).value("pulse_temperature") == pytest.approx(130, abs=0.2)
+        assert case().figure("pulse_limit") is None
+        current = case().value("largest_pulse_current")
+        drive = {"voltage": None, "current": current}
+        assert case(drive=drive).value("pulse_temperature") == pytest.approx(130, abs=0.2)
+
+    def test_duty_of_fast_and_slow_switching(self):
+        fast = case(drive={"voltage": 5.0}).value("duty_limit")
+        assert 0 < fast < 1
+        assert temperature(drive={**FAST, "duty": fast}) == pytest.approx(130, abs=1e-3)
+        slow = case(drive=SLOW).value("duty_limit")
+        assert slow < fast
+        assert case(drive={**SLOW, "duty": slow}).value("cycle_temperature") == pytest.approx(130, abs=0.5)
+        assert case(drive={"voltage": 0.5}).value("duty_limit") == 1
+        assert case(drive={"waveform": "sine", "frequency": 50}).figure("duty_limit") is None
+
+    def test_rows_are_those_of_the_board(self):
+        rigid, flex = (case(board=board).value("temperature_limits") for board in ({}, FLEX))
+        assert [row["limit"] for row in rigid] == ["laminate", "leaded-solder", "lead-free-solder"]
+        assert [row["limit"] for row in flex] == ["flex-adhesive", "leaded-solder", "lead-free-solder"]
+        for column in ("temperature", "largest_current", "largest_voltage", "pulse_current"):
+            assert rising([row[column] * 1e3 for row in rigid])
+
+    def test_ones_own_limit_goes_first_where_it_is_lower(self):
+        given = case(mounting={"limit_temperature": 60})
+        assert given.value("temperature_limits")[0]["limit"] == "mounting.limit_temperature"
+        drive = {"voltage": given.value("largest_voltage")}
+        assert temperature(drive=drive) == pytest.approx(60, abs=1e-3)
+        high = case(mounting={"limit_temperature": 200}).value("largest_voltage")
+        assert high == pytest.approx(case().value("largest_voltage"))
+
+    def test_reached_and_when(self):
+        given = case(drive={"voltage": 2.5})
+        first, *_, last = given.value("temperature_limits")
+        assert (first["reached"], last["reached"], last["time_to_reach"]) == ("yes", "no", None)
+        table = given.value("temperature_against_time")
+        at = np.interp(
+            first["time_to_reach"], [row["time"] for row in table], [row["temperature"] for row in table]
+        )
+        assert at == pytest.approx(130, abs=0.5)
+
+    def test_in_air_as_hot_as_the_limit_nothing_may_flow(self):
+        given = case(drive={"ambient": 140})
+        row = given.value("temperature_limits")[0]
+        assert (row["largest_current"], row["largest_voltage"], row["pulse_current"], row["duty"]) == (
+            0,
+            0,
+            0,
+            0,
+        )
+        for name in (
+            "largest_current",
+            "largest_voltage",
+            "pulse_limit",
+            "largest_pulse_current",
+            "duty_limit",
+        ):
+            assert given.value(name) == 0
+
+
+TOO_MUCH = {"voltage": None, "current": 3.0}
+HOT_COIL = {"winding": {"turns": 26, "outer_size": 19}, "board": {**FLEX, "outline": "none", "size": None}}
+
+
+class TestNoSteadyState:
+    def test_what_settles_is_absent_and_the_caution_tells_where_it_begins(self):
+        given = case(drive=TOO_MUCH)
+        for name in ("temperature", "hot_resistance", "hot_current", "hot_power", "body_temperatures"):
+            assert given.figure(name) is None
+        assert given.figure("thermal_time_constant") is None
+        told = given.figure("temperature_limits").cautions[0]
+        assert told.startswith("No steady state at 3.00 A")
+        begins = float(told.partition("begins at ")[2].partition(" A")[0])
+        assert temperature(drive={**TOO_MUCH, "current": begins * 0.98}) > 900
+        assert case(drive={**TOO_MUCH, "current": begins * 1.02}).figure("temperature") is None
+
+    def test_the_curve_runs_to_the_melting_point(self):
+        table = case(drive=TOO_MUCH).value("temperature_against_time")
+        assert table[-1]["temperature"] == pytest.approx(1084.62, abs=5)
+        assert table[-1]["time"] < 60
+
+    def test_a_band_that_ends_without_one(self):
+        told = case(drive=TOO_MUCH).figure("temperature_limits").cautions[0]
+        begins = float(told.partition("begins at ")[2].partition(" A")[0])
+        given = case(drive={**TOO_MUCH, "current": begins * 0.985})
+        assert given.figure("temperature").band[1] == 1084.62
+        assert "There may be no steady state" in given.figure("temperature_limits").cautions[0]
+
+    def test_a_voltage_too_high(self):
+        told = case(drive={"voltage": 100.0}).figure("temperature_limits").cautions[0]
+        assert "No steady state at 100 V" in told
+        assert " V, at the latest" in told
+
+
+class TestTapeAndSteel:
+    """Common practice, no source: what mounting tape and a steel plate do to a hot bare coil.
+
+    A bare coil that a voltage drives to about 275 degC drops by about a third in degC when a plate of four to
+    five times its area is stuck on with mounting tape, and to about 150 degC when the tape is taken away.
+    Geometry of our own: a flexible coil of 19 mm, a plate of 2 mm and five times its area.
+    """
+
+    def on_steel(self, contact):
+        steel = plate(width=19 * math.sqrt(5 * math.pi / 4), contact=contact)
+        return case([steel], **HOT_COIL, drive={"voltage": self.voltage()}).figure("temperature")
+
+    def voltage(self):
+        return brentq(lambda v: temperature(**HOT_COIL, drive={"voltage": v}) - 275, 3.0, 15.0, xtol=1e-3)
+
+    def test_mounting_tape_takes_a_third_off(self):
+        found = self.on_steel("hand-taped")
+        assert found.value == pytest.approx(275 * 2 / 3, rel=0.1)
+        assert found.band[0] < 275 * 2 / 3 < found.band[1]
+
+    def test_without_the_tape_it_settles_about_150(self):
+        found = self.on_steel("solid")
+        assert found.value == pytest.approx(150, rel=0.1)
+        assert found.band[0] < 150 < found.band[1]
