@@ -179,8 +179,8 @@ def _moved(lower: Case, upper: Case, force: float) -> str:
     share = abs(force) / (board_mass(lighter) * GRAVITY)
     does = "push each other apart" if force > 0 else "draw each other"
     told = (
-        f"The coils {does} with {readable(abs(force), 'N')}, {share:.2g} times the weight of the lighter board, "
-        f"{lighter.design.name}: "
+        f"The coils {does} with {readable(abs(force), 'N')}, {share:.2g} times the weight of the lighter "
+        f"board, {lighter.design.name}: "
     )
     if share >= 1.0:
         return told + "fasten both boards."
