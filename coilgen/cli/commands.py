@@ -228,7 +228,7 @@ def compare(design: Path, as_json: bool, as_csv: bool, out: Path | None) -> None
         _refuse("--json and --csv are given together; keep one of the two")
     from coilgen.cli.comparing import compare
 
-    compare(_read(design), "json" if as_json else "csv" if as_csv else None, out)
+    compare(_read(design), design, "json" if as_json else "csv" if as_csv else None, out)
 
 
 @main.command(

@@ -1,5 +1,6 @@
 """Compares a design with its variants: a table on the screen, or a file for programs."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -10,19 +11,30 @@ from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design import Design
 from coilgen.job import ESTIMATE
 from coilgen.study.compare import Comparison, processors
-from coilgen.study.comparison_text import cautions, cells, csv_text, json_text, same_for_all, where
+from coilgen.study.comparison_text import (
+    cells,
+    common_cautions,
+    csv_text,
+    json_text,
+    same_for_all,
+    single_cautions,
+    where,
+)
 
 _TEXTS = {"json": json_text, "csv": csv_text}
 
 
-def compare(design: Design, form: str | None, out: Path | None) -> None:
-    """Shows the table, or gives one of the forms to standard output or to a file."""
+def compare(design: Design, path: Path, form: str | None, out: Path | None) -> None:
+    """Shows the table, or gives one of the forms to standard output or to a file.
+
+    path: where the design was read from.
+    """
     form = form or _form_of(out)
     if out is not None:
         refuse_blocked_file(out)
     comparison = _compared(design)
     if form is None:
-        _show(comparison)
+        _show(comparison, path)
         return
     content = _TEXTS[form](comparison).encode()
     if out is None:
@@ -53,11 +65,14 @@ def _compared(design: Design) -> Comparison:
         )
 
 
-def _show(comparison: Comparison) -> None:
+def _show(comparison: Comparison, design: Path) -> None:
     show_table(*cells(comparison))
     same = same_for_all(comparison)
     if same:
         show_text(same, label="for all:")
     show_text(where(comparison))
-    for caution in (*cautions(comparison), ESTIMATE):
+    for caution in (*common_cautions(comparison), ESTIMATE):
         show_text(caution, label="note:", style=NOTE)
+    if single_cautions(comparison):
+        command = f"coilgen compare {shlex.quote(str(design))} --json"
+        show_text(f"{single_cautions(comparison)} cautions of single variants: {command}")

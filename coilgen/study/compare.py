@@ -131,7 +131,8 @@ def _by_processes(
 ) -> list[Row]:
     """Rows in the order of the designs, whichever ends first.
 
-    Processes are spawned: forking one that runs threads may hang.
+    Processes are spawned: forking one that runs threads may hang. Designs with the most cores take longest
+    and begin first, so that none of the processors waits at the end.
     """
     pool = ProcessPoolExecutor(
         count,
@@ -140,9 +141,10 @@ def _by_processes(
         initargs=(max(1, processors() // count),),
     )
     try:
-        tasks = [pool.submit(_row, name, design) for name, design in named]
-        _follow(tasks, progress)
-        return [task.result() for task in tasks]
+        longest_first = sorted(named, key=lambda each: -len(each[1].core))
+        tasks = {name: pool.submit(_row, name, design) for name, design in longest_first}
+        _follow(tasks.values(), progress)
+        return [tasks[name].result() for name, _ in named]
     finally:
         pool.shutdown(cancel_futures=True)
 

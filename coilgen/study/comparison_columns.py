@@ -69,7 +69,7 @@ def _at_first_height(case: Case, rows: Iterable[Mapping[str, Any]], side: str, c
 
 
 def first_height(design: Design) -> float:
-    """Where flux densities are compared, from the board's faces, m."""
+    """Where flux densities are compared, from the outermost face of each side, m."""
     return design.probe.heights[0]
 
 
@@ -90,28 +90,28 @@ COLUMNS = (
         name="flux_density_front",
         head="B front",
         unit="T",
-        says="flux density on the axis above the top face",
+        says="flux density on the axis in front of the outermost face on the top",
         read=_flux_density("top"),
     ),
     Column(
         name="flux_density_back",
         head="B back",
         unit="T",
-        says="flux density on the axis below the bottom face",
+        says="flux density on the axis behind the outermost face on the bottom",
         read=_flux_density("bottom"),
     ),
     Column(
         name="ratio_front",
-        head="front ratio",
+        head="ratio front",
         unit="1",
-        says="flux density above the top face to that of the same coil without cores",
+        says="flux density in front to that of the coil without cores at the same place",
         read=_ratio("top"),
     ),
     Column(
         name="ratio_back",
-        head="back ratio",
+        head="ratio back",
         unit="1",
-        says="flux density below the bottom face to that of the same coil without cores",
+        says="flux density behind to that of the coil without cores at the same place",
         read=_ratio("bottom"),
     ),
     Column(

@@ -51,12 +51,19 @@ def _json_row(row: Row) -> dict[str, object]:
 
 
 def cells(comparison: Comparison) -> tuple[Cells, list[Cells]]:
-    """Heads, each with its unit on a second line, and rows of what is not the same for all."""
+    """Heads of three lines, name, name, unit, and rows of what is not the same for all."""
     columns = [column for column in comparison.columns if not _same(comparison, column)]
-    shown = [_column_cells(comparison, column) for column in columns]
-    heads = ("variant\n", *(head for head, _ in shown))
-    texts = [texts for _, texts in shown]
-    return heads, [(row.name, *(each[k] for each in texts)) for k, row in enumerate(comparison.rows)]
+    heads, texts = [_head("variant", "")], [[row.name for row in comparison.rows]]
+    for column in columns:
+        unit, own = _column_cells(comparison, column)
+        heads.append(_head(column.head, unit))
+        texts.append(own)
+    return tuple(heads), [*zip(*texts, strict=True)]
+
+
+def _head(name: str, unit: str) -> str:
+    first, _, second = name.partition(" ")
+    return f"{first}\n{second}\n{unit}"
 
 
 def same_for_all(comparison: Comparison) -> str:
@@ -64,8 +71,7 @@ def same_for_all(comparison: Comparison) -> str:
     found = []
     for column in comparison.columns:
         if _same(comparison, column):
-            head, texts = _column_cells(comparison, column)
-            _, _, unit = head.partition("\n")
+            unit, texts = _column_cells(comparison, column)
             found.append(f"{column.head} {texts[0]} {unit}".rstrip())
     return ", ".join(found)
 
@@ -77,11 +83,11 @@ def _same(comparison: Comparison, column: Column) -> bool:
 
 
 def _column_cells(comparison: Comparison, column: Column) -> tuple[str, list[str]]:
-    """Head of two lines and one text for each row, all in one unit."""
+    """The unit, one for all rows, and a text for each row."""
     values = [row.values[column.name] for row in comparison.rows]
     sizes = [abs(value) for value in values if value is not None and not isinstance(value, bool)]
     factor, unit = shown_in(max(sizes, default=0.0), column.unit)
-    return f"{column.head}\n{unit}", [_cell(value, factor) for value in values]
+    return unit if column.unit not in ("", "1") else "", [_cell(value, factor) for value in values]
 
 
 def _cell(value: Value, factor: float) -> str:
@@ -93,21 +99,20 @@ def _cell(value: Value, factor: float) -> str:
 
 
 def where(comparison: Comparison) -> str:
-    """What front and back mean."""
-    height = in_mm(comparison.height)
+    """What front, back and the ratios mean."""
     return (
-        f"front and back are on the axis {height} above the top face and {height} below the bottom face; "
-        "ratios are to the same coil without cores"
+        f"front and back: on the axis, {in_mm(comparison.height)} from the outermost face on the top and on "
+        "the bottom; ratio: to the coil without cores at the same place"
     )
 
 
-def cautions(comparison: Comparison) -> list[str]:
-    """Each caution once, after the variants it is for unless it is for all."""
-    whose: dict[str, list[str]] = {}
-    for row in comparison.rows:
-        for caution in row.cautions:
-            whose.setdefault(caution, []).append(row.name)
-    return [
-        caution if len(names) == len(comparison.rows) else f"{', '.join(names)}: {caution}"
-        for caution, names in whose.items()
-    ]
+def common_cautions(comparison: Comparison) -> list[str]:
+    """What all rows caution against, each once."""
+    first, *others = comparison.rows
+    return [caution for caution in first.cautions if all(caution in row.cautions for row in others)]
+
+
+def single_cautions(comparison: Comparison) -> int:
+    """How many cautions are for some of the rows only."""
+    told = {caution for row in comparison.rows for caution in row.cautions}
+    return len(told) - len(common_cautions(comparison))
