@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -86,6 +87,7 @@ def largest_duty(net: Network, supply: Supply, frequency: float, limit: float) -
     """
     from scipy.optimize import brentq
 
+    @cache
     def excess(duty: float) -> float:
         state = periodic_state(net, supply, frequency, duty)
         return COPPER_MELTS - limit if isinstance(state, NoSteadyState) else state.peak - limit

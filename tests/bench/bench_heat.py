@@ -1,5 +1,7 @@
 """Times of the heat model: building and solving the steady state, a transient of ten minutes, pulses.
 
+First on assemblies made by hand, then on the templates: from a design with its art and resistance.
+
 Run: python tests/bench/bench_heat.py
 """
 
@@ -14,7 +16,10 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from heat_cases import bare, board, on_steel, steel
+from heat_designs import case_of
 
+from coilgen.catalogue import templates
+from coilgen.figures import _heat
 from coilgen.physics.heat_body import Assembly, Supply, Surroundings, coolest, hottest
 from coilgen.physics.heat_network import network
 from coilgen.physics.heat_pulse import largest_duty, largest_pulse_current, periodic_state
@@ -59,7 +64,49 @@ def works(assembly):
     }
 
 
+DESIGN_WORKS = {
+    "temperature with its band": ("resistance_20c", lambda case: case.figure("temperature")),
+    "transient of 10 minutes": (
+        "temperature",
+        lambda case: warming(_heat.net(case), _heat.level(case), 600.0),
+    ),
+    "temperature against time": ("temperature", lambda case: case.figure("temperature_against_time")),
+    "every figure of heat": (
+        "resistance_20c",
+        lambda case: [case.figure(name) for name, kind in case.quantities.items() if kind.group == "heat"],
+    ),
+}
+"""What is timed on a design, with the figure that is there before."""
+
+
+def timed_on(text, before, work, repeats=5):
+    """Best wall time in ms; the case is made anew before each."""
+    best = float("inf")
+    for _ in range(repeats):
+        case = case_of(text)
+        case.figure(before)
+        begin = time.perf_counter()
+        work(case)
+        best = min(best, time.perf_counter() - begin)
+    return best * 1e3
+
+
+def bench_designs():
+    print(f"\n{'template':28}{'nodes':>6}  {'work':34}{'ms':>9}{'ratio':>8}")
+    for name, text in templates().items():
+        nodes, first = len(_heat.net(case_of(text)).capacity), None
+        for work, (before, call) in DESIGN_WORKS.items():
+            each = timed_on(text, before, call)
+            first = first or each
+            print(f"{name:28}{nodes:6}  {work:34}{each:9.2f}{each / first:8.1f}")
+
+
 def main():
+    bench_assemblies()
+    bench_designs()
+
+
+def bench_assemblies():
     print(f"{'assembly':28}{'nodes':>6}  {'work':34}{'ms':>9}{'ratio':>8}")
     for name, assembly in CASES.items():
         nodes, first = len(network(assembly).capacity), None
