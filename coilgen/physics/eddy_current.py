@@ -197,18 +197,27 @@ def _sides_field(conductor: Conductor, winding: Turns) -> Floats:
     """Perpendicular field (turns, stations) T/A of straight filaments, as a strip's eddy currents see it."""
     start, end, height = chords(conductor)
     length = np.hypot(*(end - start).T)
-    along = (end - start) / length[:, None]
+    along = (end - start).T / length
+    across = np.stack([-along[1], along[0]])
+    origin = [(start.T * axis).sum(axis=0) for axis in (along, across)]
     field = np.empty(winding.points.shape[:2]).T
     for turn, (z, width) in enumerate(zip(winding.z, winding.width, strict=True)):
-        x, y = (winding.points[:, turn, axis, None] - start[:, axis] for axis in (0, 1))
-        ahead = x * along[:, 0] + y * along[:, 1]
-        beside = y * along[:, 0] - x * along[:, 1]
-        square = beside**2 + ((height - z) ** 2 + (_SPREAD * width) ** 2)
-        reach = ahead / np.sqrt(ahead**2 + square) + (length - ahead) / np.sqrt(
-            (length - ahead) ** 2 + square
+        ahead, beside = (
+            winding.points[:, turn] @ axis - at for axis, at in zip((along, across), origin, strict=True)
         )
-        field[turn] = (beside / square * reach).sum(axis=1)
+        square = np.square(beside)
+        square += np.square(height - z) + (_SPREAD * width) ** 2
+        beside /= square
+        beside *= _cosine(ahead, square) + _cosine(length - ahead, square)
+        field[turn] = beside.sum(axis=1)
     return MU0 / (4 * np.pi) * field
+
+
+def _cosine(adjacent: Floats, opposite_square: Floats) -> Floats:
+    """Adjacent side over the long side of right triangles."""
+    long_side = np.square(adjacent)
+    long_side += opposite_square
+    return np.divide(adjacent, np.sqrt(long_side, out=long_side), out=long_side)
 
 
 def _rings_field(winding: Turns) -> Floats:
