@@ -166,6 +166,7 @@ _SHOWN: Mapping[str, tuple[float, str, bool]] = MappingProxyType(
         "degC": (1.0, "°C", False),
         "m2": (1e4, "cm²", False),
         "A m2": (1.0, "A·m²", True),
+        "T/W^0.5": (1.0, "T/√W", True),
         "A/m2": (1e-6, "A/mm²", False),
     }
 )

@@ -27,8 +27,19 @@ class Curve:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Mark:
+    """A value on the axis across that is pointed out."""
+
+    says: str
+    at: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Chart:
-    """A plot. says: what it shows, for those who cannot see it. level: a value to keep under."""
+    """A plot. says: what it shows, for those who cannot see it. level: a value to keep under.
+
+    mark: a value across that is pointed out where the curves reach it.
+    """
 
     title: str
     says: str
@@ -36,6 +47,7 @@ class Chart:
     up: Axis
     curves: tuple[Curve, ...]
     level: Curve | None = None
+    mark: Mark | None = None
 
 
 def chart_svg(chart: Chart) -> Element:
@@ -49,6 +61,8 @@ def chart_svg(chart: Chart) -> Element:
     across = scale(chart.across, [x for x, _ in points])
     up = scale(chart.up, [y for _, y in points])
     _add_grid(root, across, up)
+    if chart.mark and min(x for x, _ in points) <= chart.mark.at <= max(x for x, _ in points):
+        _add_pointer(root, chart.mark, across)
     for kind, curve in enumerate(chart.curves):
         _add_curve(root, curve, across, up, f"curve-{kind % KINDS + 1}")
     if chart.level:
@@ -70,8 +84,7 @@ def y_of(up: Scale, value: float) -> float:
 def _add_grid(root: Element, across: Scale, up: Scale) -> None:
     grid = add(root, "g", class_="grid")
     left, right, low, high = LEFT, WIDTH - RIGHT, HEIGHT - BOTTOM, TOP
-    for tick, label in _spaced(across, [x_of(across, tick) for tick in across.ticks], 58):
-        x = x_of(across, tick)
+    for (tick, label), x in spaced(across, [x_of(across, tick) for tick in across.ticks], 58):
         add(grid, "path", d=f"M{x:.1f} {low:.1f} V{high:.1f}", class_="zero" if tick == 0 else "line")
         add(grid, "text", label, x=f"{x:.1f}", y=f"{low + 18:.1f}", text_anchor="middle")
     for tick, label in zip(up.ticks, up.labels, strict=True):
@@ -91,11 +104,22 @@ def _add_grid(root: Element, across: Scale, up: Scale) -> None:
     add(grid, "text", up.title, x="4", y="14", class_="title")
 
 
-def _spaced(axis: Scale, places: Sequence[float], room: float) -> Iterable[tuple[float, str]]:
-    """Ticks with labels; every second one and so on where they would touch."""
+def _add_pointer(root: Element, mark: Mark, across: Scale) -> None:
+    """An upright line with its words on the side that has more room."""
+    group = add(root, "g", class_="pointer")
+    x = x_of(across, mark.at)
+    add(group, "path", d=f"M{x:.1f} {HEIGHT - BOTTOM:.1f} V{TOP:.1f}")
+    left = x > (LEFT + WIDTH - RIGHT) / 2
+    place = {"x": f"{x - 6 if left else x + 6:.1f}", "y": f"{TOP + 12:.1f}"}
+    add(group, "text", mark.says, **place, text_anchor="end" if left else "start")
+
+
+def spaced(axis: Scale, places: Sequence[float], room: float) -> Iterable[tuple[tuple[float, str], float]]:
+    """Ticks with their labels, and their places; every second one and so on where they would touch."""
     step = min((abs(b - a) for a, b in pairwise(places)), default=room)
     every = max(1, -int(-room // step))
-    return list(zip(axis.ticks, axis.labels, strict=True))[::every]
+    labelled = zip(axis.ticks, axis.labels, strict=True)
+    return list(zip(labelled, places, strict=True))[::every]
 
 
 def _add_curve(root: Element, curve: Curve, across: Scale, up: Scale, kind: str) -> None:

@@ -1,14 +1,14 @@
 """A quantity over a plane as bands of colour, with a key: lighter is more."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
+from coilgen.exports._chart import HEIGHT, WIDTH, spaced
 from coilgen.exports._scale import Axis, Scale, scale
 from coilgen.exports._svg import Element, add
 
-SIDE, LEFT, TOP, BOTTOM, KEY = 270.0, 66.0, 26.0, 46.0, 110.0
+LEFT, TOP, BOTTOM, KEY = 66.0, 26.0, 46.0, 104.0
 BANDS = 16
 RAMP = ("#10204a", "#3a2b86", "#84307f", "#c04a62", "#de7746", "#eda63a", "#f7e3a8")
 """From least to most, each step lighter: Nuñez, Anderton, Renslow, PLOS ONE, 2018 for the principle."""
@@ -35,9 +35,9 @@ def colour_map_svg(chart: ColourMap) -> Element:
     values = {(x, y): value for x, y, value in chart.cells}
     if len(xs) < 2 or len(ys) < 2 or len(values) != len(xs) * len(ys):
         raise ValueError("a map needs every point of a grid")
-    unit = SIDE / max(xs[-1] - xs[0], ys[-1] - ys[0])
+    unit = min((WIDTH - LEFT - KEY) / (xs[-1] - xs[0]), (HEIGHT - TOP - BOTTOM) / (ys[-1] - ys[0]))
     width, height = unit * (xs[-1] - xs[0]), unit * (ys[-1] - ys[0])
-    view = f"0 0 {LEFT + width + KEY:.1f} {TOP + height + BOTTOM:.1f}"
+    view = f"0 0 {WIDTH:g} {TOP + height + BOTTOM:.1f}"
     root = Element("svg", {"class": "chart map", "viewBox": view, "role": "img", "aria-label": chart.says})
     levels = scale(chart.shown, list(values.values()))
     cells = add(root, "g", class_="cells")
@@ -96,9 +96,9 @@ def _add_axes(
         if ends[0] <= tick <= ends[1]:
             x = LEFT + width * (tick - ends[0]) / (ends[1] - ends[0])
             add(grid, "text", label, x=f"{x:.1f}", y=f"{TOP + height + 16:.1f}", text_anchor="middle")
-    for tick, label in zip(up.ticks, up.labels, strict=True):
+    places = [TOP + height * (ends[3] - tick) / (ends[3] - ends[2]) for tick in up.ticks]
+    for (tick, label), y in spaced(up, places, 15):
         if ends[2] <= tick <= ends[3]:
-            y = TOP + height * (ends[3] - tick) / (ends[3] - ends[2])
             add(grid, "text", label, x=f"{LEFT - 7:.1f}", y=f"{y + 4:.1f}", text_anchor="end")
     foot = f"{TOP + height + 38:.1f}"
     add(grid, "text", across.title, x=f"{LEFT + width / 2:.1f}", y=foot, text_anchor="middle", class_="title")
@@ -119,7 +119,7 @@ def _add_levels(root: Element, levels: Scale, x: float, height: float) -> None:
             height=f"{step + 0.3:.1f}",
             fill=band_colour(band),
         )
-    for tick, label in zip(levels.ticks, levels.labels, strict=True):
-        y = TOP + height * (1 - levels.share(tick))
-        add(key, "text", label, x=f"{x + 20:.1f}", y=f"{min(max(y, TOP + 6), math.inf) + 4:.1f}")
-    add(key, "text", levels.title, x=f"{x + 60:.1f}", y="14", text_anchor="end", class_="title")
+    places = [TOP + height * (1 - levels.share(tick)) for tick in levels.ticks]
+    for (_, label), y in spaced(levels, places, 15):
+        add(key, "text", label, x=f"{x + 20:.1f}", y=f"{y + 4:.1f}")
+    add(key, "text", levels.title, x=f"{x:.1f}", y="14", class_="title")

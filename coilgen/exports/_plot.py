@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from coilgen.exports._chart import Chart, Curve
+from coilgen.design import Design
+from coilgen.exports._chart import Chart, Curve, Mark
 from coilgen.exports._colour_map import ColourMap
 from coilgen.exports._scale import Axis
 
@@ -13,10 +14,10 @@ Rows = Sequence[Mapping[str, Any]]
 
 @dataclass(frozen=True, kw_only=True)
 class Plot:
-    """A kind of plot: `charts` draws the rows of the table that is the figure's value."""
+    """A kind of plot: `charts` draws the rows of the table that is the figure's value, for a design."""
 
     figure: str
-    charts: Callable[[Rows], Sequence[Chart | ColourMap]]
+    charts: Callable[[Rows, Design], Sequence[Chart | ColourMap]]
 
 
 def column(rows: Rows, across: str, up: str, says: str) -> Curve:
@@ -25,11 +26,29 @@ def column(rows: Rows, across: str, up: str, says: str) -> Curve:
     return Curve(says=says, points=tuple(sorted(points)))
 
 
-def one_curve(figure: str, title: str, says: str, across: Axis, up: Axis) -> Plot:
-    """The plot of a figure with two columns that bear the axes' names."""
+def curves(
+    figure: str,
+    title: str,
+    says: str,
+    across: Axis,
+    up: Axis,
+    columns: Mapping[str, str],
+    mark: Callable[[Design], Mark | None] = lambda design: None,
+) -> Plot:
+    """The plot of a table's columns, each with its words, against the column that bears the axis's name.
 
-    def charts(rows: Rows) -> list[Chart]:
-        curve = column(rows, across.says, up.says, up.says)
-        return [Chart(title=title, says=says, across=across, up=up, curves=(curve,))]
+    A column that holds no value but zero is left out unless it is the first.
+    """
+
+    def charts(rows: Rows, design: Design) -> list[Chart]:
+        first, *others = columns
+        shown = [first, *(name for name in others if any(row.get(name) for row in rows))]
+        drawn = tuple(column(rows, across.says, name, columns[name]) for name in shown)
+        return [Chart(title=title, says=says, across=across, up=up, curves=drawn, mark=mark(design))]
 
     return Plot(figure=figure, charts=charts)
+
+
+def as_designed(value: float, text: str) -> Mark:
+    """The design's own value."""
+    return Mark(says=f"as designed, {text}", at=value)

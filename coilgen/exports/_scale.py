@@ -12,11 +12,15 @@ TICKS = 6
 
 @dataclass(frozen=True, kw_only=True)
 class Axis:
-    """What an axis shows: its name, the unit of its values as in figures, and whether it is logarithmic."""
+    """What an axis shows: its name, the unit of its values as in figures, whether it is logarithmic.
+
+    from_zero: zero is on a linear axis whatever the values.
+    """
 
     says: str
     unit: str
     logarithmic: bool = False
+    from_zero: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,6 +51,8 @@ def scale(axis: Axis, values: Sequence[float]) -> Scale:
 
 
 def _linear(axis: Axis, low: float, high: float) -> Scale:
+    if axis.from_zero:
+        low, high = min(low, 0.0), max(high, 0.0)
     if high - low <= 1e-9 * max(abs(low), abs(high)):
         spread = abs(high) / 10 or 1.0
         low, high = low - spread, high + spread

@@ -53,10 +53,10 @@ def content(result: Result) -> Element:
     add_remarks(main, result)
     add_key_figures(main, result)
     add_picture(main, result)
+    add_section_drawing(main, result)
     add_findings(main, result)
     add_plots(main, result)
     add_figures(main, result)
-    add_section_drawing(main, result)
     add_design(main, result)
     add(main, "footer", f"coilgen {__version__}. Lengths in mm, seen from the top.")
     return main

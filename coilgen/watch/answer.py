@@ -7,6 +7,7 @@ through a foreign name, Origin and content type those sent across sites (RFC 911
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from coilgen.errors import DesignError, Fault
@@ -93,7 +94,7 @@ def _try(state: State, request: Request) -> Answer:
     for name, add_part in (
         ("verdict", add_verdict),
         ("board-section", add_picture),
-        ("key-figures", add_key_figures),
+        ("key-figures", partial(add_key_figures, awaited=True)),
         ("findings-section", add_findings),
     ):
         holder = Element("div")

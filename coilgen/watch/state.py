@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from coilgen.errors import DesignError
-from coilgen.exports._page.sections import KEY_FIGURES
+from coilgen.exports._page.sections import QUICK_FIGURES
 from coilgen.figure import Case
 from coilgen.job import checked, figured, quantities
 from coilgen.reading import read_text
@@ -53,5 +53,5 @@ def quick(text: str) -> Result:
     result = checked(read_text(text))
     kinds = quantities()
     case = Case(design=result.design, coil=result.coil, art=result.art, quantities=kinds)
-    found = {name: case.figure(name) for name in KEY_FIGURES if name in kinds}
+    found = {name: case.figure(name) for name in QUICK_FIGURES if name in kinds}
     return replace(result, figures={name: figure for name, figure in found.items() if figure is not None})

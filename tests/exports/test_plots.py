@@ -6,9 +6,11 @@ from typing import cast
 from xml.etree import ElementTree
 
 import pytest
+from samples import TABLES
 
 from coilgen.catalogue import specimens
-from coilgen.exports._chart import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Chart, Curve, chart_svg
+from coilgen.design import Design
+from coilgen.exports._chart import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Chart, Curve, Mark, chart_svg
 from coilgen.exports._colour_map import BANDS, ColourMap, band_colour, colour_map_svg
 from coilgen.exports._plot import Plot
 from coilgen.exports._scale import Axis
@@ -28,14 +30,26 @@ ROWS: dict[str, list[dict[str, object]]] = {
     "temperature_against_time": [{"time": t, "temperature": 25.0 + t} for t in range(10)],
     "current_against_time": [{"time": t * 1e-6, "current": t / 10} for t in range(10)],
     "force_against_gap": [{"gap": g * 1e-3, "force": 1 / g} for g in range(1, 9)],
-    "pull_against_gap": [{"gap": g * 1e-3, "pull": 1 / g} for g in range(1, 9)],
+    "force_against_offset": [
+        {"offset": k * 1e-3, "force": 1.0 - k, "sideways": k / 2, "at_rest": 0.0} for k in range(5)
+    ],
+    "pull_against_gap": [{"gap": g * 1e-3, "pull": 1 / g, "without_core": 0.5 / g} for g in range(1, 9)],
+    "pull_against_current": [{"current": k / 10, "pull": k * k / 100} for k in range(6)],
 }
+DESIGN = Design.model_validate(
+    {
+        "name": "shutter",
+        **TABLES["shutter"],
+        "magnet": {"grade": "N42", "diameter": "6 mm", "thickness": "1 mm", "gap": "2 mm"},
+        "target": {"place": "bottom", "width": "4 mm", "thickness": "1 mm", "gap": "3 mm"},
+    }
+)
 
 
 @pytest.mark.parametrize("name", PLOTS)
 def test_draws_its_table(name: str) -> None:
     plot = PLOTS[name]
-    for chart in plot.charts(ROWS[plot.figure]):
+    for chart in plot.charts(ROWS[plot.figure], DESIGN):
         drawn = chart_svg(chart) if isinstance(chart, Chart) else colour_map_svg(chart)
         assert drawn.get("role") == "img"
         assert drawn.get("aria-label") == chart.says
@@ -76,9 +90,47 @@ def test_curves_differ_in_kind_and_are_named_when_there_are_two() -> None:
     assert sorted(keys) == ["limit", "one", "two"]
 
 
+def pointers(chart: Chart) -> list[tuple[float, str]]:
+    """Place and words of what is pointed out."""
+    groups = [g for g in chart_svg(chart).iter("g") if g.get("class") == "pointer"]
+    return [(float(re.findall(r"[\d.]+", g[0].get("d", ""))[0]), g[1].text or "") for g in groups]
+
+
+@pytest.mark.parametrize(("name", "gap"), [("force_on_magnet", 2), ("pull_on_target", 3)])
+def test_the_design_s_gap_is_pointed_out(name: str, gap: int) -> None:
+    (chart,) = PLOTS[name].charts(ROWS[PLOTS[name].figure], DESIGN)
+    assert isinstance(chart, Chart)
+    ((x, says),) = pointers(chart)
+    assert says == f"as designed, {gap} mm"
+    assert x == pytest.approx(LEFT + gap / 8 * (WIDTH - LEFT - RIGHT), abs=0.1)
+
+
+def test_nothing_is_pointed_out_past_the_curves() -> None:
+    axes = {"across": Axis(says="x", unit="1"), "up": Axis(says="y", unit="1")}
+    curve = Curve(says="one", points=((0.0, 0.0), (5.0, 50.0)))
+    assert pointers(Chart(title="t", says="s", **axes, curves=(curve,), mark=Mark(says="m", at=6.0))) == []
+    assert pointers(Chart(title="t", says="s", **axes, curves=(curve,), mark=Mark(says="m", at=5.0))) != []
+
+
+def test_a_column_of_zeros_is_left_out_beside_others() -> None:
+    (chart,) = PLOTS["force_sideways"].charts(ROWS["force_against_offset"], DESIGN)
+    assert isinstance(chart, Chart)
+    assert [curve.says for curve in chart.curves] == ["along the axis", "sideways"]
+
+
+@pytest.mark.parametrize(("hottest", "drawn"), [(60.0, False), (90.0, True), (150.0, True)])
+def test_the_limit_is_drawn_once_the_coil_comes_near_it(hottest: float, drawn: bool) -> None:
+    rows = [{"time": t, "temperature": 20.0 + t * (hottest - 20.0)} for t in (0.0, 0.5, 1.0)]
+    (chart,) = PLOTS["temperature"].charts(rows, DESIGN)
+    assert isinstance(chart, Chart)
+    assert (chart.level is not None) == drawn
+    if chart.level:
+        assert chart.level.says == "lasting use of FR-4, 130 °C"
+
+
 def test_rows_without_a_value_are_left_out() -> None:
     rows = [{**row, "inductance": None} if row["frequency"] == 1e7 else row for row in ROWS["impedance"]]
-    charts = {chart.title: chart for chart in PLOTS["impedance"].charts(rows)}
+    charts = {chart.title: chart for chart in PLOTS["impedance"].charts(rows, DESIGN)}
     chart = charts["Inductance against frequency"]
     assert isinstance(chart, Chart)
     assert len(chart.curves[0].points) == 4
@@ -104,6 +156,17 @@ def test_a_map_s_cells_cover_its_frame_once() -> None:
     whole = float(frame.get("width", "")) * float(frame.get("height", ""))
     assert sum(areas) == pytest.approx(whole, rel=0.01)
     assert {each.get("fill") for each in cells} <= {band_colour(band) for band in range(BANDS)}
+
+
+def test_a_map_keeps_its_proportions_and_the_plots_width() -> None:
+    values = {(x * 1e-3, y * 1e-3): float(x * y) for x in range(31) for y in range(11)}
+    root = colour_map_svg(a_map(values))
+    frame = next(each for each in root.iter("rect") if each.get("class") == "frame")
+    across, up = (float(frame.get(key, "")) for key in ("width", "height"))
+    assert across / up == pytest.approx(30 / 10, rel=2e-3)
+    assert float((root.get("viewBox") or "").split()[2]) == WIDTH
+    keys = [float(text.get("y", "")) for text in list(root)[-1].iter("text") if not text.get("class")]
+    assert min(b - a for a, b in zip(keys[1:], keys, strict=False)) > 12
 
 
 def test_a_map_of_one_value_has_one_colour_a_row() -> None:

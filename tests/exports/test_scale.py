@@ -63,3 +63,11 @@ def test_steps_are_round_and_no_smaller(least: float) -> None:
     assert least * (1 - 1e-8) <= step <= 2.5 * least * (1 + 1e-8)
     mantissa = step / 10 ** math.floor(math.log10(step) + 1e-9)
     assert min(abs(mantissa - each) for each in (1, 2, 5)) < 1e-6
+
+
+@given(values)
+def test_an_axis_from_zero_holds_zero_and_all_values(values: list[float]) -> None:
+    found = scale(Axis(says="force", unit="N", from_zero=True), values)
+    room = 1e-6 * (found.high - found.low)
+    assert found.low <= 0 <= found.high
+    assert found.low - room <= min(values) <= max(values) <= found.high + room

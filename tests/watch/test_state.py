@@ -2,7 +2,7 @@
 
 from coilgen.catalogue import templates
 from coilgen.errors import DesignError
-from coilgen.exports._page.sections import KEY_FIGURES
+from coilgen.exports._page.sections import QUICK_FIGURES
 from coilgen.watch.state import BEGINNING, faulty, full, quick, renewed
 
 GOOD = templates()["optical-shutter"]
@@ -40,7 +40,7 @@ def test_no_result_before_the_first_good_file() -> None:
 
 def test_quick_figures_are_the_whole_ones() -> None:
     some, whole = quick(GOOD), full(GOOD)
-    assert set(some.figures) == set(KEY_FIGURES) & set(whole.figures)
+    assert set(some.figures) == set(QUICK_FIGURES) & set(whole.figures)
     assert len(some.figures) >= 5
     assert all(some.figures[name].value == whole.figures[name].value for name in some.figures)
     assert some.art == whole.art

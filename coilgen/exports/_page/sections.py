@@ -1,5 +1,6 @@
 """Sections of the coil page: cautions, key figures, plots, findings, tables, the design as resolved."""
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import cast
 
@@ -16,17 +17,31 @@ from coilgen.result import Result
 from coilgen.rule import Finding
 from coilgen.units import in_mm
 
-KEY_FIGURES = (
+QUICK_FIGURES = (
     "resistance_20c",
     "inductance",
     "current",
     "power",
     "temperature",
+    "largest_current",
     "moment",
     "turns_total",
     "trace_length",
 )
+"""Key figures that are there at once."""
 
+SLOW_FIGURES = {
+    "core_inductance": "core",
+    "force_on_magnet": "magnet",
+    "force_constant": "magnet",
+    "pull_on_target": "target",
+    "holding_current": "target",
+}
+"""Key figures that take their time, each with the part of the design that it is told for."""
+
+
+PLOTTED = ("field", "core", "force", "heat", "drive", "electrical", "winding")
+"""Groups of figures in the order of their plots."""
 
 LONGEST_TABLE = 60
 """Rows; longer tables are drawn, and written in the JSON file only."""
@@ -55,16 +70,24 @@ def _add_grave(section: Element, findings: int, warnings: Sequence[str]) -> None
         add(item, "strong", WARNING.strip()).tail = f" {warning.removeprefix(WARNING)}"
 
 
-def add_key_figures(main: Element, result: Result) -> None:
-    """The most asked for, large."""
+def add_key_figures(main: Element, result: Result, *, awaited: bool = False) -> None:
+    """The most asked for, large. awaited: slow ones that are not there yet hold their places."""
     section = add(main, "section", class_="keys", aria_label="Key figures")
     listed = add(section, "dl", id="key-figures")
-    for figure in (result.figures[name] for name in KEY_FIGURES if name in result.figures):
-        entry = add(listed, "div")
-        add(entry, "dt", words(figure.name))
-        value = add(entry, "dd", value_text(figure))
-        if figure.band:
-            add(value, "small", band_text(figure))
+    for name in (*QUICK_FIGURES, *SLOW_FIGURES):
+        figure = result.figures.get(name)
+        if figure is not None:
+            _add_key(listed, name, value_text(figure), band_text(figure))
+        elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
+            _add_key(listed, name, "…", "being computed")
+
+
+def _add_key(listed: Element, name: str, says: str, below: str) -> None:
+    entry = add(listed, "div")
+    add(entry, "dt", words(name))
+    value = add(entry, "dd", says)
+    if below:
+        add(value, "small", below)
 
 
 def add_findings(main: Element, result: Result) -> None:
@@ -97,11 +120,15 @@ def _amount(value: float, unit: str) -> str:
 def add_plots(main: Element, result: Result) -> None:
     """Every plot whose figure is there, each with its values as a table."""
     plots = cast(Mapping[str, Plot], specimens("coilgen.exports._plots", "PLOT"))
-    drawn = [
-        (plot.figure, chart)
+    shown = [
+        (found, plot)
         for plot in plots.values()
         if (found := result.figures.get(plot.figure)) is not None and found.value
-        for chart in plot.charts(found.value)
+    ]
+    drawn = [
+        (figure.name, chart)
+        for figure, plot in sorted(shown, key=lambda pair: PLOTTED.index(pair[0].group))
+        for chart in plot.charts(figure.value, result.design)
     ]
     if not drawn:
         return
@@ -135,20 +162,21 @@ def add_figures(main: Element, result: Result) -> None:
 def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None:
     if not figures:
         return
-    body = _table(section, ("figure", "value", "band", "what and by which model"), f"figures of the {group}")
+    heads = ("figure", "value", "band", "what and by which model")
+    body = _table(section, heads, f"figures of the {group}", kind="figures")
     for figure in figures:
         row = add(body, "tr")
         add(row, "th", words(figure.name), scope="row")
         add(row, "td", value_text(figure), class_="number", data_figure=figure.name)
         add(row, "td", band_text(figure), class_="number")
-        says = add(row, "td", figure.says, class_="says")
-        add(says, "small", figure.model)
+        says = add(row, "td", _typeset(figure.says), class_="says")
+        add(says, "small", _typeset(figure.model))
 
 
 def _add_many(section: Element, figure: Figure) -> None:
     details = add(section, "details")
-    add(details, "summary", f"{words(figure.name)}: {figure.says}")
-    add(details, "p", figure.model, class_="model")
+    add(details, "summary", f"{words(figure.name)}: {_typeset(figure.says)}")
+    add(details, "p", _typeset(figure.model), class_="model")
     if len(figure.value) > LONGEST_TABLE:
         add(details, "p", f"{len(figure.value)} rows: drawn under Plots, all of them in the JSON file.")
         return
@@ -186,9 +214,21 @@ def add_design(main: Element, result: Result) -> None:
             add(row, "td", value)
 
 
-def _table(parent: Element, heads: Sequence[str], caption: str, *, head: bool = True) -> Element:
+def _typeset(text: str) -> str:
+    """Units as they are printed.
+
+    >>> _typeset("at 20 degC, barrels of 20 um")
+    'at 20 °C, barrels of 20 µm'
+    """
+    return re.sub(r"(?<=\d )(degC|um)\b", lambda unit: {"degC": "°C", "um": "µm"}[unit[0]], text)
+
+
+def _table(
+    parent: Element, heads: Sequence[str], caption: str, *, head: bool = True, kind: str = ""
+) -> Element:
     """The body of a new table in a frame that scrolls when the page is narrow."""
-    frame = add(parent, "div", class_="frame", tabindex="0", role="region", aria_label=caption)
+    names = f"frame {kind}".strip()
+    frame = add(parent, "div", class_=names, tabindex="0", role="region", aria_label=caption)
     table = add(frame, "table")
     add(table, "caption", caption, class_="unseen" if head else "")
     if head:

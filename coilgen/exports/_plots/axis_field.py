@@ -1,11 +1,12 @@
 """Flux density along the axis, above and below the board."""
 
+from coilgen.design import Design
 from coilgen.exports._chart import Chart
 from coilgen.exports._plot import Plot, Rows, column
 from coilgen.exports._scale import Axis
 
 
-def charts(rows: Rows) -> list[Chart]:
+def charts(rows: Rows, design: Design) -> list[Chart]:
     """One plot with a curve for each side."""
     words = {"above": "above the top", "below": "below the bottom"}
     return [

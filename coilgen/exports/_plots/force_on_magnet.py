@@ -1,12 +1,23 @@
-"""Force on the magnet."""
+"""Force on the magnet against its gap."""
 
-from coilgen.exports._plot import one_curve
+from coilgen.design import Design
+from coilgen.exports._chart import Mark
+from coilgen.exports._plot import as_designed, curves
 from coilgen.exports._scale import Axis
+from coilgen.units import in_mm
 
-PLOT = one_curve(
+
+def _gap(design: Design) -> Mark | None:
+    magnet = design.magnet
+    return None if magnet is None else as_designed(magnet.gap, in_mm(magnet.gap))
+
+
+PLOT = curves(
     figure="force_against_gap",
-    title="Force on the magnet",
-    says="Force on the magnet against its gap to the coil.",
+    title="Force on the magnet against its gap",
+    says="Force on the magnet along the axis, positive up, against its gap to the coil.",
     across=Axis(says="gap", unit="m"),
-    up=Axis(says="force", unit="N"),
+    up=Axis(says="force, positive up", unit="N", from_zero=True),
+    columns={"force": "at the drive's current", "at_rest": "without current"},
+    mark=_gap,
 )

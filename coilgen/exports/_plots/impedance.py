@@ -1,5 +1,6 @@
 """Resistance, inductance and quality against frequency."""
 
+from coilgen.design import Design
 from coilgen.exports._chart import Chart
 from coilgen.exports._plot import Plot, Rows, column
 from coilgen.exports._scale import Axis
@@ -7,7 +8,7 @@ from coilgen.exports._scale import Axis
 _SHOWN = (("resistance", "ohm", True), ("inductance", "H", False), ("quality", "1", True))
 
 
-def charts(rows: Rows) -> list[Chart]:
+def charts(rows: Rows, design: Design) -> list[Chart]:
     """A plot for each of the three; frequencies beyond resonance have no inductance and are left out."""
     return [
         Chart(

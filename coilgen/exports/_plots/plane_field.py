@@ -1,11 +1,12 @@
 """Size of the flux density over a plane."""
 
+from coilgen.design import Design
 from coilgen.exports._colour_map import ColourMap
 from coilgen.exports._plot import Plot, Rows
 from coilgen.exports._scale import Axis
 
 
-def charts(rows: Rows) -> list[ColourMap]:
+def charts(rows: Rows, design: Design) -> list[ColourMap]:
     """One map; the second axis is y for a plane along the board, z for one through the axis."""
     up = "y" if "y" in rows[0] else "z"
     return [

@@ -1,12 +1,23 @@
-"""Pull on the target."""
+"""Pull on the target against its gap."""
 
-from coilgen.exports._plot import one_curve
+from coilgen.design import Design
+from coilgen.exports._chart import Mark
+from coilgen.exports._plot import as_designed, curves
 from coilgen.exports._scale import Axis
+from coilgen.units import in_mm
 
-PLOT = one_curve(
+
+def _gap(design: Design) -> Mark | None:
+    target = design.target
+    return None if target is None else as_designed(target.gap, in_mm(target.gap))
+
+
+PLOT = curves(
     figure="pull_against_gap",
-    title="Pull on the target",
+    title="Pull on the target against its gap",
     says="Pull on the steel target against its gap to the coil.",
     across=Axis(says="gap", unit="m"),
-    up=Axis(says="pull", unit="N"),
+    up=Axis(says="pull", unit="N", from_zero=True),
+    columns={"pull": "with the core", "without_core": "without"},
+    mark=_gap,
 )
