@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic import ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from coilgen.catalogue import rows
 from coilgen.errors import DesignError, Fault
 from coilgen.fields import (
     SI,
     Gap,
+    Json,
     Length,
     LengthOrZero,
     Mass,
@@ -113,8 +114,16 @@ def _measured(body: Body, table: str) -> None:
         raise DesignError(faults)
 
 
+def _as_written(schema: Json) -> None:
+    """Thickness is needed unless the core is in the pocket, where the board's stands for it."""
+    in_pocket = {"properties": {"place": {"enum": ["pocket"]}}, "required": ["place"]}
+    schema["anyOf"] = [{"required": schema.pop("required")}, in_pocket]
+
+
 class Core(Body):
     """A soft-magnetic core on a face of the board or in its pocket, centred on the coil."""
+
+    model_config = ConfigDict(json_schema_extra=_as_written)
 
     material: Annotated[SoftMaterial, BY_NAME] = Field(
         default_factory=lambda: soft_material("soft iron"),

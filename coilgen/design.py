@@ -43,7 +43,7 @@ from coilgen.fields import (
     si_of,
     told,
 )
-from coilgen.mounting import Mounting
+from coilgen.mounting import BasePlate, Mounting
 from coilgen.stackup import Stackup, default_name, with_layers
 from coilgen.units import in_mm
 from coilgen.winding import Winding
@@ -332,6 +332,14 @@ class Design(Table):
             raise DesignError.at(
                 "mounting.base_plate.place", f'"{plate.place}" carries a core already; use the other face'
             )
+        for name in ("magnet", "target"):
+            body: Magnet | Target | None = info.data.get(name)
+            if plate is not None and body is not None and _in_the_way(plate, body):
+                raise DesignError.at(
+                    "mounting.base_plate.thickness",
+                    f"{in_mm(plate.thickness)} stands in the {name}'s gap of {in_mm(body.gap)}; "
+                    "use the other face or widen that gap",
+                )
         return mounting
 
 
@@ -394,6 +402,10 @@ def _in_pocket(core: Core, pocket: Pocket | None, number: int) -> list[Fault]:
     says = f"{in_mm(max(core.size))} does not go into the pocket of {in_mm(pocket.size)}; make it smaller"
     key = "width" if core.width is not None else "diameter"
     return [Fault(key=f"core {number}.{key}", says=says)]
+
+
+def _in_the_way(plate: BasePlate, body: Magnet | Target) -> bool:
+    return plate.place == body.place and plate.thickness >= body.gap
 
 
 def _layers(winding: Winding, stackup: Stackup) -> list[Fault]:

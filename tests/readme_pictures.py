@@ -1,4 +1,7 @@
-"""The README's pictures, made from the main template. `python tests/readme_pictures.py` writes them anew."""
+"""The README's pictures and its worked example, made from the main template.
+
+`python tests/readme_pictures.py` writes the pictures anew and prints the example's rows.
+"""
 
 from pathlib import Path
 
@@ -7,6 +10,7 @@ from coilgen.exports import drawing
 from coilgen.exports._chart import Chart, Curve, chart_svg
 from coilgen.exports._scale import Axis
 from coilgen.exports._svg import Element, written
+from coilgen.figure import Case
 from coilgen.job import case_of, checked, drawn
 from coilgen.reading import read_tables, read_text, tables
 
@@ -59,16 +63,40 @@ def warming(text: str) -> Chart:
     )
 
 
-def warmed(text: str, voltage: float) -> tuple[tuple[float, float], ...]:
-    """Time and temperature of a design file's coil at another voltage."""
+def driven(text: str, voltage: float) -> Case:
+    """A design file's coil at another voltage."""
     given = tables(text)
     drive = given["drive"]
     assert isinstance(drive, dict)
     design = read_tables({**given, "drive": {**drive, "voltage": voltage}})
-    table = case_of(design, *drawn(design)).value("temperature_against_time")
-    return tuple((row["time"], row["temperature"]) for row in table if row["time"] <= SHOWN)
+    return case_of(design, *drawn(design))
+
+
+def example() -> list[str]:
+    """Rows of the README's table, one for each voltage."""
+    return [row(driven(templates()[NAME], volts)) for volts in VOLTAGES]
+
+
+def row(case: Case) -> str:
+    """Voltage, current, temperature, time to the design's own limit, force on the magnet."""
+    cold, settled = case.value("current"), case.value("hot_current")
+    force = [1e3 * current * abs(case.value("force_constant")) for current in (cold, settled)]
+    limits = case.value("temperature_limits")
+    (own,) = (each for each in limits if each["limit"] == "mounting.limit_temperature")
+    passes = "never" if own["time_to_reach"] is None else f"{own['time_to_reach']:.1f} s"
+    return (
+        f"| {case.design.drive.voltage:g} V | {1e3 * cold:.0f}, {1e3 * settled:.0f} mA "
+        f"| {case.value('temperature'):.0f} °C | {passes} | {force[0]:.0f}, {force[1]:.0f} mN |"
+    )
+
+
+def warmed(text: str, voltage: float) -> tuple[tuple[float, float], ...]:
+    """Time and temperature of a design file's coil at another voltage."""
+    table = driven(text, voltage).value("temperature_against_time")
+    return tuple((each["time"], each["temperature"]) for each in table if each["time"] <= SHOWN)
 
 
 if __name__ == "__main__":
     for name, content in pictures().items():
         (FOLDER / name).write_bytes(content)
+    print(*example(), sep="\n")

@@ -17,9 +17,7 @@ def keeps_to(document: object, schema: Schema, whole: Schema) -> bool:
     return True
 
 
-_SAYS_NOTHING = {"$schema", "$defs", "title", "description", "default", "examples", "x-unit", "items"} | {
-    "properties"
-}
+_SAYS_NOTHING = {"$schema", "$defs", "title", "description", "default", "examples", "x-unit"}
 _KINDS: Mapping[str, Callable[[object], bool]] = {
     "object": lambda value: isinstance(value, dict),
     "array": lambda value: isinstance(value, list),
@@ -30,15 +28,10 @@ _KINDS: Mapping[str, Callable[[object], bool]] = {
 }
 
 
-def _of_kind(document: object, kind: str, schema: Schema, whole: Schema) -> bool:
-    if not _KINDS[kind](document):
-        return False
-    if isinstance(document, dict):
-        known = schema.get("properties", {})
-        return all(keeps_to(value, known[key], whole) for key, value in document.items() if key in known)
-    if isinstance(document, list):
-        return all(keeps_to(value, schema.get("items", {}), whole) for value in document)
-    return True
+def _properties(document: object, known: Schema, schema: Schema, whole: Schema) -> bool:
+    return not isinstance(document, dict) or all(
+        keeps_to(value, known[key], whole) for key, value in document.items() if key in known
+    )
 
 
 def _refers(document: object, place: str, schema: Schema, whole: Schema) -> bool:
@@ -46,7 +39,11 @@ def _refers(document: object, place: str, schema: Schema, whole: Schema) -> bool
 
 
 _CHECKS: Mapping[str, Callable[[Any, Any, Schema, Schema], bool]] = {
-    "type": _of_kind,
+    "type": lambda value, told, *_: _KINDS[told](value),
+    "properties": _properties,
+    "items": lambda value, told, _, whole: (
+        not isinstance(value, list) or all(keeps_to(each, told, whole) for each in value)
+    ),
     "$ref": _refers,
     "enum": lambda value, told, *_: value in told,
     "anyOf": lambda value, told, _, whole: any(keeps_to(value, each, whole) for each in told),

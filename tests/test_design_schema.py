@@ -36,7 +36,7 @@ WHOLE = {
     "mounting": {
         "contact_resistance": [1e-4, 2e-4, 3e-4],
         "limit_temperature": "60 degC",
-        "base_plate": {"shape": "round", "diameter": "30 mm", "thickness": 2, "place": "top"},
+        "base_plate": {"shape": "round", "diameter": "30 mm", "thickness": 0.4, "place": "top"},
     },
     "drive": {"voltage": "3 V", "pulse": "20 ms", "clamp": 24, "ambient": "300 K"},
     "variant": [
@@ -99,6 +99,7 @@ def put(tables, path, value):
         (("core", 2, "material", "flux_density"), [0, 50]),
         (("core", 2, "place"), "left"),
         (("core", 0), "plate"),
+        (("core", 0), {"width": 10}),
         (("magnet", "pole"), "left"),
         (("magnet", "remanence"), 1.3),
         (("magnet", "offset"), [1]),

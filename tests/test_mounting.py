@@ -127,6 +127,24 @@ def test_a_face_carries_a_core_or_a_base_plate(place):
     assert small_with(mounting=plate, core=[{**core, "place": other}]).mounting.base_plate.place == place
 
 
+@pytest.mark.parametrize(
+    ("name", "body"),
+    [
+        ("magnet", {"diameter": 5, "thickness": 2, "grade": "N42"}),
+        ("target", {"width": 5, "thickness": 2}),
+    ],
+)
+def test_a_base_plate_leaves_room_for_what_is_beyond_it(name, body):
+    beyond = {name: {**body, "place": "bottom", "gap": 2}}
+    assert faults_with(mounting={"base_plate": PLATE}, **beyond) == [
+        f"mounting.base_plate.thickness: 2 mm stands in the {name}'s gap of 2 mm; "
+        "use the other face or widen that gap"
+    ]
+    for thickness, place in ((1.9, "bottom"), (2, "top")):
+        plate = {**PLATE, "thickness": thickness, "place": place}
+        assert small_with(mounting={"base_plate": plate}, **beyond).mounting.base_plate.place == place
+
+
 def test_forced_convection_and_a_limit_are_kept_as_given():
     mounting = small_with(mounting={"forced_convection": 25, "limit_temperature": "333.15 K"}).mounting
     assert mounting.forced_convection == 25.0

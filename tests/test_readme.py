@@ -1,10 +1,18 @@
-"""The README: its pictures are what the program draws, and its commands and keys are there."""
+"""The README: its pictures and numbers are what the program makes, and its design files read."""
 
 import re
+from pathlib import Path
 
 import pytest
-from readme_pictures import FOLDER, pictures
+from readme_pictures import FOLDER, example, pictures
 
+from coilgen.cli.listing import KINDS
+from coilgen.design import Design
+from coilgen.reading import json_schema, read_text
+
+README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+WHOLE, MORE = re.findall(r"^```toml\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)[:2]
+TABLES = re.findall(r"^\[.+?(?=^\[|\Z)", MORE, re.MULTILINE | re.DOTALL)
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
@@ -15,3 +23,40 @@ def test_each_picture_is_what_the_program_draws(name: str) -> None:
     assert NUMBER.sub("#", kept) == NUMBER.sub("#", made)
     numbers = [[float(found) for found in NUMBER.findall(text)] for text in (kept, made)]
     assert numbers[0] == pytest.approx(numbers[1], abs=0.15)
+
+
+def test_the_example_tells_what_the_program_computes() -> None:
+    assert "\n".join(example()) in README
+
+
+def test_its_design_file_reads() -> None:
+    assert read_text(WHOLE).name == "optical-shutter"
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_each_further_table_reads_beside_it(table: str) -> None:
+    assert isinstance(read_text(f"{WHOLE}\n{table}"), Design)
+
+
+def test_so_does_what_is_commented_out() -> None:
+    (core,) = (table for table in TABLES if table.startswith("[[core]]"))
+    others = re.findall(r"^# (material = .*)$", core, re.MULTILINE)
+    assert len(others) == 2
+    for other in others:
+        assert read_text(f"{WHOLE}\n{re.sub('^material = .*$', other, core, flags=re.MULTILINE)}").core
+    lines = re.findall(r"^# ((?:offset|contact_resistance|forced_convection) = .*)$", WHOLE, re.MULTILINE)
+    assert len(lines) == 3
+    own = WHOLE.replace('contact = "thin-tape"', "").replace("# contact_res", "contact_res")
+    mounting = read_text(own.replace("# forced", "forced").replace("# offset", "offset")).mounting
+    assert (mounting.forced_convection, mounting.contact_resistance) == (25.0, (2e-4, 5e-4, 1e-3))
+
+
+def test_every_key_of_what_stands_at_the_coil_is_told() -> None:
+    tables = json_schema()["$defs"]
+    for name in ("Core", "Magnet", "Target", "Mounting", "BasePlate", "Drive"):
+        for key in tables[name]["properties"]:
+            assert re.search(rf"\b{key}\b", WHOLE + MORE), f"{name}.{key}"
+
+
+def test_every_kind_that_can_be_listed_is_told() -> None:
+    assert all(re.search(rf"\b{kind}\b", README) for kind in KINDS)
