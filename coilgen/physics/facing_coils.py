@@ -6,11 +6,12 @@ from dataclasses import fields, replace
 import numpy as np
 
 from coilgen.physics.biot_savart import path_flux_density
-from coilgen.physics.conductor import Conductor
-from coilgen.physics.filaments import Filaments, lifted, refined, strands
+from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.filaments import Filaments, Indices, lifted, refined, strands
 from coilgen.physics.winding_inductance import layer_inductances
 
 Shares = Mapping[int, float]
+_SAME_PLACE = 1e-9
 
 
 def mutual_inductance(
@@ -19,20 +20,45 @@ def mutual_inductance(
     """Flux of one ampere in one winding through all turns of the other, H.
 
     height: m, of the other's origin over the first one's, on the same axis. shares: of each winding's
-    current by copper layer; all of it in every layer when left out. Uniform current, leads included, the
-    vias and whatever closes the circuits left out; see `winding_inductance`.
+    current by copper layer; all of it in every layer when left out. Uniform current, leads included, each
+    winding closed straight from its end to its start, vias left out; see `winding_inductance`.
     """
-    beyond = int(one.layer.max())
-    above = replace(other, z=other.z + height, layer=other.layer + beyond)
-    found = layer_inductances(_both(one, above))
+    first, second = (_closed(each) for each in (one, other))
+    beyond = int(first.layer.max())
+    above = replace(second, z=second.z + height, layer=second.layer + beyond)
+    found = layer_inductances(_joined(first, above))
     layers = np.array(found.layers)
-    first, second = layers[layers <= beyond], layers[layers > beyond] - beyond
-    own, others = shares or (dict.fromkeys(first, 1.0), dict.fromkeys(second, 1.0))
-    block = found.matrix[: len(first), len(first) :]
-    return float(np.array([own[k] for k in first]) @ block @ np.array([others[k] for k in second]))
+    own = _weights(layers[layers <= beyond], shares and shares[0])
+    others = _weights(layers[layers > beyond] - beyond, shares and shares[1])
+    return float(own @ found.matrix[: len(own), len(own) :] @ others)
 
 
-def _both(one: Conductor, other: Conductor) -> Conductor:
+def _weights(layers: Indices, shares: Shares | None) -> Floats:
+    """Share of the current in each layer; all of it in the link, which no winding's shares know."""
+    return np.array([1.0 if shares is None else shares.get(int(k), 1.0) for k in layers])
+
+
+def _closed(winding: Conductor) -> Conductor:
+    """The winding with a straight link from its last end to its first start, on a layer of its own."""
+    first, last = winding.start[:1], winding.end[-1:]
+    if float(np.hypot(*(first - last)[0])) <= _SAME_PLACE:
+        return winding
+    return _joined(
+        winding,
+        Conductor(
+            start=last,
+            end=first,
+            centre=np.full((1, 2), np.nan),
+            sweep=np.zeros(1),
+            width=winding.width[-1:],
+            thickness=winding.thickness[-1:],
+            z=winding.z[-1:],
+            layer=winding.layer.max(keepdims=True) + 1,
+        ),
+    )
+
+
+def _joined(one: Conductor, other: Conductor) -> Conductor:
     names = [field.name for field in fields(Conductor)]
     return Conductor(**{name: np.concatenate([getattr(one, name), getattr(other, name)]) for name in names})
 

@@ -77,8 +77,8 @@ def _mutual_inductance(lower: Case, upper: Case, distance: float) -> Figure:
         value,
         "H",
         "mutual inductance of the two coils",
-        "all pieces of one with all of the other, uniform current, leads included, vias left out; positive "
-        "where the fields agree",
+        "all pieces of one with all of the other, uniform current, leads included, closed straight between "
+        "the terminals, vias left out; positive where the fields agree",
     )
 
 

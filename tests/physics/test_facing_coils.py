@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from coilgen.physics.biot_savart import flux_linkage
 from coilgen.physics.coaxial_circles import mutual_inductance as maxwell
 from coilgen.physics.conductor import Conductor
 from coilgen.physics.facing_coils import force_between, mutual_inductance
@@ -10,8 +11,8 @@ from coilgen.physics.filaments import filaments, lifted
 
 
 def circles(radii, *, layers=1, sense=1.0, width=1e-4):
-    """Flat circles in series on layers 0.2 mm apart, from the top down."""
-    turns = [(radius, layer) for layer in range(layers) for radius in radii]
+    """Flat circles in series on layers 0.2 mm apart, from the top down; to and fro, so that ends meet."""
+    turns = [(radius, layer) for layer in range(layers) for radius in radii[:: 1 - 2 * (layer % 2)]]
     radius = np.array([r for r, _ in turns])
     layer = np.array([k for _, k in turns])
     point = np.column_stack([radius, np.zeros_like(radius)])
@@ -38,7 +39,7 @@ def test_coaxial_circles(radius, other, distance, published):
 
 
 ONE = circles([3e-3, 3.5e-3, 4e-3], layers=2)
-OTHER = circles([2e-3, 4.5e-3])
+OTHER = circles([2e-3, 4.5e-3, 2e-3])
 
 
 @pytest.mark.parametrize("height", [1e-3, 5e-3])
@@ -50,7 +51,7 @@ def test_reciprocity(height):
 
 
 def test_a_coil_turned_over_couples_the_other_way():
-    over = circles([2e-3, 4.5e-3], sense=-1.0)
+    over = circles([2e-3, 4.5e-3, 2e-3], sense=-1.0)
     assert mutual_inductance(ONE, over, 2e-3) == pytest.approx(-mutual_inductance(ONE, OTHER, 2e-3))
 
 
@@ -89,9 +90,26 @@ def test_third_law(height):
 def test_far_apart_two_moments_draw_each_other():
     """3 mu0 m1 m2 / 2 pi z^4 for coaxial dipoles; textbook."""
     one, other, far = filaments(ONE), filaments(OTHER), 0.2
-    moments = 2 * np.pi * (3.0**2 + 3.5**2 + 4.0**2) * 1e-6, np.pi * (2.0**2 + 4.5**2) * 1e-6
+    moments = 2 * np.pi * (3.0**2 + 3.5**2 + 4.0**2) * 1e-6, np.pi * (2 * 2.0**2 + 4.5**2) * 1e-6
     dipoles = -3 * 4e-7 * np.pi * moments[0] * moments[1] / (2 * np.pi * far**4)
     assert force_between(one, other, far) == pytest.approx(dipoles, rel=0.02)
+
+
+def test_an_open_winding_is_closed_straight():
+    """Half a circle closed by its chord, against Neumann's integral along the same closed path."""
+    whole = circles([4e-3])
+    half = Conductor(
+        start=whole.start,
+        end=-whole.start,
+        centre=whole.centre,
+        sweep=np.array([np.pi]),
+        width=whole.width,
+        thickness=whole.thickness,
+        z=whole.z,
+        layer=whole.layer,
+    )
+    linked = flux_linkage(ONE, half, np.array([0.0, 0.0, 2e-3]))
+    assert mutual_inductance(ONE, half, 2e-3) == pytest.approx(linked, rel=2e-3)
 
 
 def test_an_open_path_is_refused():
