@@ -8,9 +8,9 @@ from coilgen.physics.coaxial_circles import MU0
 from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.eddy_coupling import clearance, coupling, radii
 from coilgen.physics.eddy_section import Section, section
+from coilgen.physics.eddy_sides import rings_field, sides_field
 from coilgen.physics.eddy_spectrum import EddySpectrum, eddy_spectrum
-from coilgen.physics.eddy_turns import Turns, chords, is_round, piece_lengths, turns
-from coilgen.physics.elliptic_integrals import complete_integrals
+from coilgen.physics.eddy_turns import Turns, is_round, piece_lengths, turns
 
 _EDGE_CELL = 0.5
 _DEPTH_CELL = 1.0 / 3.0
@@ -24,10 +24,6 @@ _FAR_LAYERS = 0.35
 _METHOD = "filaments graded to the strip's edges on rings, sides' field where straight, Lanczos reduction"
 _ROUND_BAND = 0.06
 _POLYGON_BAND = 0.08
-_SPREAD = (1.0 / 10.0 + 1.0 / 12.0 + 1.0 / 12.0) ** 0.5
-"""Widths by which a strip blurs the field of filaments. The currents of both strips spread over their widths
-(mean square 1/12 each); a field that varies along the strip as a wave of number k loses, while resistance
-limits the currents, 1 / (1 + (k w)^2 / 10) of what a uniform one does (the sheet equation's first term)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -189,48 +185,8 @@ def _cells(winding: Turns, depth: float) -> Section:
 def _excess_field(conductor: Conductor, winding: Turns) -> Floats:
     """Field (stations, turns) T/A of the sides less that of rings at the distances they have there."""
     shifts, which = np.unique(_relative(winding), axis=0, return_inverse=True)
-    rings = np.array([_rings_field(replace(winding, radius=winding.radius + shift)) for shift in shifts])
-    return np.asarray(_sides_field(conductor, winding).T - rings[which.ravel()])
-
-
-def _sides_field(conductor: Conductor, winding: Turns) -> Floats:
-    """Perpendicular field (turns, stations) T/A of straight filaments, as a strip's eddy currents see it."""
-    start, end, height = chords(conductor)
-    length = np.hypot(*(end - start).T)
-    along = (end - start).T / length
-    across = np.stack([-along[1], along[0]])
-    origin = [(start.T * axis).sum(axis=0) for axis in (along, across)]
-    field = np.empty(winding.points.shape[:2]).T
-    for turn, (z, width) in enumerate(zip(winding.z, winding.width, strict=True)):
-        ahead, beside = (
-            winding.points[:, turn] @ axis - at for axis, at in zip((along, across), origin, strict=True)
-        )
-        square = np.square(beside)
-        square += np.square(height - z) + (_SPREAD * width) ** 2
-        beside /= square
-        beside *= _cosine(ahead, square) + _cosine(length - ahead, square)
-        field[turn] = beside.sum(axis=1)
-    return MU0 / (4 * np.pi) * field
-
-
-def _cosine(adjacent: Floats, opposite_square: Floats) -> Floats:
-    """Adjacent side over the long side of right triangles."""
-    long_side = np.square(adjacent)
-    long_side += opposite_square
-    return np.divide(adjacent, np.sqrt(long_side, out=long_side), out=long_side)
-
-
-def _rings_field(winding: Turns) -> Floats:
-    """Perpendicular field (turns,) T/A of the circular filaments at their radii, seen in the same way.
-
-    Complete elliptic integrals (J. D. Jackson, Classical Electrodynamics, section 5.5, problem).
-    """
-    r, source = winding.radius[:, None], winding.radius
-    square = (winding.z[:, None] - winding.z) ** 2 + (_SPREAD * winding.width[:, None]) ** 2
-    near, far = (source - r) ** 2 + square, (source + r) ** 2 + square
-    first, second = complete_integrals(near / far)
-    field = (first + (source**2 - r**2 - square) / near * second) / np.sqrt(far)
-    return np.asarray(MU0 / (2 * np.pi) * (field * winding.fraction).sum(axis=1))
+    rings = np.array([rings_field(replace(winding, radius=winding.radius + shift)) for shift in shifts])
+    return np.asarray(sides_field(conductor, winding).T - rings[which.ravel()])
 
 
 def _main_cases(cases: Floats, uniform: Floats, resistance: Floats) -> Floats:

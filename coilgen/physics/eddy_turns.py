@@ -83,12 +83,15 @@ def turns(conductor: Conductor) -> Turns:
     )
 
 
-def chords(conductor: Conductor) -> tuple[Floats, Floats, Floats]:
-    """Starts and ends (m, 2) m and heights (m,) m of all pieces as straight filaments, without the vias."""
+def vertices(conductor: Conductor) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """All pieces as chords: vertices (m, 2) m, their heights (m,) m, and which steps between them are copper.
+
+    The steps (m - 1,) that are not are gaps and vias.
+    """
     runs = [(_chords(conductor, pieces)[0], conductor.z[pieces[0]]) for pieces in _joined(conductor)]
-    start = np.vstack([vertices[:-1] for vertices, _ in runs])
-    end = np.vstack([vertices[1:] for vertices, _ in runs])
-    return start, end, np.repeat([z for _, z in runs], [len(vertices) - 1 for vertices, _ in runs])
+    copper = [np.arange(len(points)) < len(points) - 1 for points, _ in runs]
+    height = np.repeat([z for _, z in runs], [len(points) for points, _ in runs])
+    return np.vstack([points for points, _ in runs]), height, np.concatenate(copper)[:-1]
 
 
 def piece_lengths(conductor: Conductor) -> Floats:
@@ -124,18 +127,18 @@ def _strand(conductor: Conductor, pieces: NDArray[np.int64]) -> _Strand:
 
 def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
     """Vertices and each chord's piece; those inside an arc stand off it so that sectors keep their area."""
-    vertices, owner = [conductor.start[pieces[:1]]], []
-    for k in pieces:
-        count = max(1, int(np.ceil(abs(conductor.sweep[k]) / _ARC_STEP)))
-        owner += [k] * count
-        if count > 1:
-            step = conductor.sweep[k] / count
-            angle = step * np.arange(1, count)[:, None]
-            spoke = (conductor.start[k] - conductor.centre[k]) * np.sqrt(abs(step) / np.sin(abs(step)))
-            turned = np.cos(angle) * spoke + np.sin(angle) * np.array([-spoke[1], spoke[0]])
-            vertices.append(conductor.centre[k] + turned)
-        vertices.append(conductor.end[k : k + 1])
-    return np.vstack(vertices), np.array(owner, dtype=np.int64)
+    count = np.maximum(1, np.ceil(np.abs(conductor.sweep[pieces]) / _ARC_STEP)).astype(np.int64)
+    owner = np.repeat(pieces, count)
+    number = np.arange(1, len(owner) + 1) - np.repeat(np.cumsum(count) - count, count)
+    inside = np.flatnonzero(number < np.repeat(count, count))
+    arc = owner[inside]
+    step = conductor.sweep[arc] / np.repeat(count, count)[inside]
+    spoke = (conductor.start - conductor.centre)[arc] * np.sqrt(np.abs(step) / np.sin(np.abs(step)))[:, None]
+    angle = (step * number[inside])[:, None]
+    across = np.stack([-spoke[:, 1], spoke[:, 0]], axis=1)
+    ends = conductor.end[owner]
+    ends[inside] = conductor.centre[arc] + np.cos(angle) * spoke + np.sin(angle) * across
+    return np.vstack([conductor.start[pieces[:1]], ends]), owner
 
 
 def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
