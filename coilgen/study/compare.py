@@ -53,7 +53,7 @@ def compare(
     """The design beside its variants.
 
     workers: how many processes share the work. More than one start afresh, so a script that asks for them
-    must be guarded by `if __name__ == "__main__"`. The rows are the same for every number of workers.
+    must be guarded by `if __name__ == "__main__"`. The rows agree, to rounding, for every number of workers.
     progress: called with the number of finished rows and of all rows.
 
     DesignError for a design without variants, and for every variant that has no room for its parts.

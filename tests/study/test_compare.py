@@ -1,0 +1,245 @@
+"""Variants side by side: rows in order, the figures each column reads, what is left out, faults together."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from small_design import SMALL
+
+from coilgen import job
+from coilgen.errors import DesignError
+from coilgen.figure import Quantity
+from coilgen.reading import read_text
+from coilgen.study.compare import BASE, compare, processors
+from coilgen.study.comparison_columns import COLUMNS
+
+DRIVEN = SMALL + '[drive]\nvoltage = 0.5\n[probe]\nheights = ["0.8 mm", "3 mm"]\n'
+WINDINGS = """
+[[variant]]
+name = "fewer turns"
+[variant.winding]
+turns = 2
+[[variant]]
+name = "clockwise, one volt"
+[variant.winding]
+direction = "clockwise"
+[variant.drive]
+voltage = 1.0
+"""
+CORES = """
+[[variant]]
+name = "sheet"
+[[variant.core]]
+material = "ferrite sheet"
+form = "disc"
+diameter = "16 mm"
+thickness = "0.3 mm"
+[[variant]]
+name = "piece of sheet"
+[[variant.core]]
+material = "ferrite sheet"
+form = "disc"
+diameter = "4 mm"
+thickness = "0.3 mm"
+[[variant]]
+name = "plate"
+[[variant.core]]
+form = "disc"
+diameter = "16 mm"
+thickness = "1 mm"
+"""
+CROWDED = 13
+"""Turns that leave no room for the pads inside."""
+
+
+def by_name(comparison):
+    return {row.name: row.values for row in comparison.rows}
+
+
+@pytest.fixture(scope="module")
+def windings():
+    return compare(read_text(DRIVEN + WINDINGS))
+
+
+@pytest.fixture(scope="module")
+def cores():
+    return compare(read_text(DRIVEN + CORES))
+
+
+class TestRows:
+    def test_the_design_comes_first_then_its_variants_in_the_files_order(self, windings):
+        names = [row.name for row in windings.rows]
+        assert names == [BASE, "fewer turns", "clockwise, one volt"]
+
+    @pytest.mark.parametrize(
+        ("taken", "own"), [((BASE,), "small"), ((BASE, "small"), f"small, {BASE}"), (("small",), BASE)]
+    )
+    def test_a_name_that_a_variant_took_is_not_used_twice(self, taken, own):
+        variants = "".join(f'[[variant]]\nname = "{name}"\n' for name in taken)
+        assert [row.name for row in compare(read_text(DRIVEN + variants)).rows] == [own, *taken]
+
+    def test_values_are_the_figures_of_the_variants_own_design(self, windings):
+        design = read_text(DRIVEN + WINDINGS)
+        rows = by_name(windings)
+        for name, own in ((BASE, design), *((each.name, each.design) for each in design.variant)):
+            figures = job.studied(own).figures
+            for column in ("inductance", "resistance_20c", "current", "temperature"):
+                assert rows[name][column] == pytest.approx(figures[column].value, rel=1e-9), (name, column)
+            field = {(row["side"], row["height"]): row for row in figures["flux_density"].value}
+            assert rows[name]["flux_density_front"] == field["top", 0.8e-3]["flux_density"]
+            assert rows[name]["flux_density_back"] == field["bottom", 0.8e-3]["flux_density"]
+
+    def test_the_field_follows_the_current_and_its_sense(self, windings):
+        rows = by_name(windings)
+        twice = rows["clockwise, one volt"]["flux_density_front"]
+        assert twice == pytest.approx(-2 * rows[BASE]["flux_density_front"], rel=1e-6)
+
+    def test_all_are_probed_at_the_designs_own_first_height(self):
+        other = '[[variant]]\nname = "probed elsewhere"\n[variant.probe]\nheights = [9]\n'
+        found = compare(read_text(DRIVEN + other))
+        own, elsewhere = found.rows
+        assert found.height == 0.8e-3
+        assert own.values == elsewhere.values
+
+    def test_progress_counts_the_rows(self):
+        told = []
+        compare(read_text(DRIVEN + WINDINGS), progress=lambda *far: told.append(far))
+        assert told == [(1, 3), (2, 3), (3, 3)]
+
+    def test_the_rows_bear_what_their_figures_caution_against(self, cores):
+        cautions = {row.name: " ".join(row.cautions) for row in cores.rows}
+        assert "In soft iron eddy currents" in cautions["plate"]
+        assert "eddy currents" not in cautions["sheet"] + cautions[BASE]
+
+
+class TestCores:
+    """A sheet or plate behind a coil adds field in front, takes it away behind, and raises the inductance."""
+
+    def test_the_core_raises_the_inductance_no_more_than_an_unbounded_half_space(self, cores):
+        """At most twice: image of a coil beside a half space of great permeability."""
+        rows = by_name(cores)
+        bare = rows[BASE]["inductance"]
+        assert bare < rows["piece of sheet"]["inductance"] < 1.1 * bare
+        assert 1.2 * bare < rows["sheet"]["inductance"] < 2 * bare
+        assert 1.2 * bare < rows["plate"]["inductance"] < 2 * bare
+
+    def test_field_in_front_and_behind(self, cores):
+        rows = by_name(cores)
+        for name in ("sheet", "plate"):
+            assert 1.0 < rows[name]["ratio_front"] < 2.0
+            assert 0.0 < rows[name]["ratio_back"] < 0.6
+        assert (
+            rows["plate"]["ratio_back"] < rows["sheet"]["ratio_back"] < rows["piece of sheet"]["ratio_back"]
+        )
+
+    def test_the_ratio_in_front_is_to_the_bare_coil_where_nothing_stands_in_front(self, cores):
+        rows = by_name(cores)
+        for name in ("sheet", "piece of sheet", "plate"):
+            found = rows[name]["flux_density_front"] / rows[BASE]["flux_density_front"]
+            assert found == pytest.approx(rows[name]["ratio_front"], rel=1e-3)
+
+    def test_mass_is_volume_times_density(self, cores):
+        mass = by_name(cores)["plate"]["core_mass"]
+        assert mass == pytest.approx(7870.0 * math.pi / 4 * 16e-3**2 * 1e-3, rel=1e-9)
+
+    def test_what_does_not_apply_to_a_row_is_blank(self, cores):
+        blank = {name for name, value in by_name(cores)[BASE].items() if value is None}
+        assert blank == {"ratio_front", "ratio_back", "core_peak_flux_density", "core_mass"}
+
+
+class TestColumns:
+    def test_those_of_cores_are_left_out_without_any(self, windings):
+        told = [column.name for column in windings.columns]
+        assert told == [
+            "inductance",
+            "flux_density_front",
+            "flux_density_back",
+            "resistance_20c",
+            "current",
+            "temperature",
+        ]
+        assert all(list(row.values) == told for row in windings.rows)
+
+    def test_pull_is_there_with_a_target_in_any_row_and_says_whether_it_lifts(self):
+        target = '[variant.target]\nform = "disc"\ndiameter = "5 mm"\nthickness = "1 mm"\ngap = "0.3 mm"\n'
+        text = DRIVEN
+        for name, mass in (("light", "1e-6 g"), ("heavy", "100 g")):
+            text += f'[[variant]]\nname = "{name}"\n{target}mass = "{mass}"\n'
+        rows = by_name(compare(read_text(text)))
+        assert (rows[BASE]["pull_on_target"], rows[BASE]["lifts"]) == (None, None)
+        assert rows["light"]["pull_on_target"] == rows["heavy"]["pull_on_target"] > 0
+        assert (rows["light"]["lifts"], rows["heavy"]["lifts"]) == (True, False)
+
+    def test_force_constant_is_there_with_a_magnet_in_any_row(self):
+        magnet = (
+            '[[variant]]\nname = "magnet"\n[variant.magnet]\nform = "disc"\ndiameter = "4 mm"\n'
+            'thickness = "2 mm"\ngrade = "N42"\ngap = "1 mm"\n'
+        )
+        design = read_text(DRIVEN + magnet)
+        rows = by_name(compare(design))
+        own = design.variant[0].design
+        figure = job.case_of(own, *job.drawn(own)).value("force_constant")
+        assert rows[BASE]["force_constant"] is None
+        assert rows["magnet"]["force_constant"] == pytest.approx(figure, rel=1e-9)
+
+    def test_no_other_figure_is_computed(self, monkeypatch):
+        """Impedance and capacitance take long and are not compared."""
+
+        def asked(case):
+            pytest.fail("a figure that is not compared was computed")
+
+        kinds = dict(job.quantities())
+        for name in ("impedance", "winding_capacitance", "flux_density_map", "core_saturation_current"):
+            kinds[name] = Quantity(name=name, unit="1", says="", group="field", compute=asked)
+        monkeypatch.setattr(job, "quantities", lambda: kinds)
+        assert len(compare(read_text(DRIVEN + WINDINGS)).rows) == 3
+
+    def test_every_column_has_a_unit_that_figures_have(self):
+        units = {quantity.unit for quantity in job.quantities().values()}
+        assert {column.unit for column in COLUMNS} <= {*units, ""}
+        assert len({column.name for column in COLUMNS}) == len(COLUMNS)
+
+
+class TestWorkers:
+    def test_rows_agree_whoever_computes_them_and_come_in_the_same_order(self, windings):
+        told = []
+        shared = compare(read_text(DRIVEN + WINDINGS), workers=2, progress=lambda *far: told.append(far))
+        assert told == [(1, 3), (2, 3), (3, 3)]
+        assert shared.columns == windings.columns
+        for row, alone in zip(shared.rows, windings.rows, strict=True):
+            assert (row.name, row.cautions) == (alone.name, alone.cautions)
+            assert row.values == pytest.approx(alone.values, rel=1e-9)
+
+    def test_there_is_a_processor(self):
+        assert processors() >= 1
+
+
+class TestFaults:
+    def test_no_variants(self):
+        with pytest.raises(DesignError, match=r"variant: none given; add a \[\[variant\]\] table") as caught:
+            compare(read_text(SMALL))
+        assert len(caught.value.faults) == 1
+
+    def test_no_room_in_the_design_itself_is_told_once(self):
+        text = SMALL.replace("turns = 3", f"turns = {CROWDED}")
+        text += '[[variant]]\nname = "sheet"\n[[variant.core]]\nwidth = "9 mm"\nthickness = "1 mm"\n'
+        with pytest.raises(DesignError) as caught:
+            compare(read_text(text))
+        assert [fault.key for fault in caught.value.faults] == ["winding.inner_size"]
+
+    @settings(max_examples=20)
+    @given(st.lists(st.sampled_from([2, 4, CROWDED]), min_size=1, max_size=5), st.sampled_from([1, 2]))
+    def test_all_variants_without_room_are_told_together_by_name(self, turns, workers):
+        turns = [*turns, CROWDED]
+        text = SMALL + "".join(
+            f'[[variant]]\nname = "number {k}"\n[variant.winding]\nturns = {count}\n'
+            for k, count in enumerate(turns)
+        )
+        with pytest.raises(DesignError) as caught:
+            compare(read_text(text), workers=workers)
+        crowded = [k for k, count in enumerate(turns) if count == CROWDED]
+        assert [fault.key for fault in caught.value.faults] == [
+            f'variant "number {k}": winding.inner_size' for k in crowded
+        ]
+        assert all("is missing" in line for line in str(caught.value).splitlines())
