@@ -7,7 +7,7 @@ import contextlib
 import os
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -16,8 +16,8 @@ import click
 
 from coilgen.errors import DesignError
 from coilgen.reading import file_text
-from coilgen.watch.answer import LARGEST_BODY, Answer, Request, answer
-from coilgen.watch.state import BEGINNING, State, faulty, renewed
+from coilgen.watch.answer import LARGEST_BODY, WHOLE, Answer, Request, answer, superseded
+from coilgen.watch.state import BEGINNING, State, completed, faulty, renewed
 
 ADDRESS = "127.0.0.1"
 PATIENCE = 0.15
@@ -37,6 +37,8 @@ class Watched:
         self.state: State = BEGINNING
         self._stamp: tuple[int, int] | None = None
         self._lock = threading.Lock()
+        self._alone = threading.Lock()
+        self.asked = 0
 
     def look(self) -> bool:
         """Reads the file when it has changed; whether it had."""
@@ -50,6 +52,21 @@ class Watched:
             except DesignError as error:
                 self.state = faulty(self.state, error)
             return True
+
+    def complete(self) -> None:
+        """Computes what the state still lacks, unless the file changes meanwhile."""
+        before = self.state
+        after = completed(before)
+        with self._lock:
+            if self.state is before:
+                self.state = after
+
+    def whole(self, reply: Callable[[], Answer]) -> Answer:
+        """A reply that takes long, one at a time: only the newest of those that wait is worth the time."""
+        self.asked += 1
+        own = self.asked
+        with self._alone:
+            return reply() if own == self.asked else superseded()
 
     def save(self, text: str) -> None:
         """Writes the file in whole, its line ends as they were: a failure leaves what was there."""
@@ -85,7 +102,7 @@ def served(path: Path, port: int) -> Iterator[int]:
         threading.Thread(target=server.serve_forever, daemon=True),
         threading.Thread(target=_follow, args=(watched, ended), daemon=True),
     ]
-    for thread in threads:
+    for thread in (*threads, threading.Thread(target=_complete, args=(watched, ended), daemon=True)):
         thread.start()
     try:
         yield server.server_port
@@ -100,6 +117,16 @@ def served(path: Path, port: int) -> Iterator[int]:
 def _follow(watched: Watched, ended: threading.Event) -> None:
     while not ended.wait(PATIENCE):
         watched.look()
+
+
+def _complete(watched: Watched, ended: threading.Event) -> None:
+    """Beside the looks at the file, which it may outlast by far; the end cuts it short."""
+    while not ended.wait(PATIENCE):
+        try:
+            watched.complete()
+        except RuntimeError:  # no more threads for its work: the interpreter is closing down
+            if not ended.is_set():
+                raise
 
 
 def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
@@ -123,7 +150,11 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
             if self.command == "POST":
                 watched.look()
             request = Request(method=self.command, path=self.path, headers=headers, body=body)
-            reply = answer(request, watched.state, self.server.server_port)  # type: ignore[attr-defined]  # an HTTPServer
+            port: int = self.server.server_port  # type: ignore[attr-defined]  # an HTTPServer
+            if self.path == WHOLE:
+                reply = watched.whole(lambda: answer(request, watched.state, port))
+            else:
+                reply = answer(request, watched.state, port)
             if reply.save is not None:
                 watched.save(reply.save)
                 watched.look()
@@ -141,7 +172,8 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
             ):
                 self.send_header(name, value)
             self.end_headers()
-            self.wfile.write(reply.body)
+            with contextlib.suppress(ConnectionError):  # whoever asked has left
+                self.wfile.write(reply.body)
 
         def log_message(self, format: str, *args: Any) -> None:  # noqa: A002  # the standard library's name
             """Nothing: the terminal is for the designer."""

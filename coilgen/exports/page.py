@@ -46,12 +46,15 @@ def document(name: str, parts: Sequence[Element], extra_style: str = "", extra_s
     return f"<!DOCTYPE html>\n{html(root)}\n".encode()
 
 
-def content(result: Result) -> Element:
-    """Everything that is seen: header, cautions, picture, figures, plots, findings, design."""
+def content(result: Result, *, awaited: bool = False) -> Element:
+    """Everything that is seen: header, cautions, picture, figures, plots, findings, design.
+
+    awaited: slow figures are still being computed.
+    """
     main = Element("main", {"id": "coil"})
     _add_header(main, result)
     add_remarks(main, result)
-    add_key_figures(main, result)
+    add_key_figures(main, result, awaited=awaited)
     add_picture(main, result)
     add_section_drawing(main, result)
     add_findings(main, result)

@@ -73,17 +73,22 @@ def _page(state: State, request: Request) -> Answer:
 
 
 def _status(state: State, request: Request) -> Answer:
-    return _json({"version": state.version, "faults": list(state.faults)})
+    return _json({"version": state.version, "whole": state.whole, "faults": list(state.faults)})
 
 
 def _file(state: State, request: Request) -> Answer:
     """What the file says, whole: content, and the numbers that can be tried."""
     if state.result is None or state.good is None:
-        return _json({"version": state.version, "faults": list(state.faults)})
+        return _json({"version": state.version, "whole": state.whole, "faults": list(state.faults)})
     numbers = {each.key: each.value for each in tried(state.good)}
-    whole = html(content(state.result))
     return _json(
-        {"version": state.version, "faults": list(state.faults), "content": whole, "numbers": numbers}
+        {
+            "version": state.version,
+            "whole": state.whole,
+            "faults": list(state.faults),
+            "content": html(content(state.result, awaited=not state.whole)),
+            "numbers": numbers,
+        }
     )
 
 
@@ -120,7 +125,7 @@ def _save(state: State, request: Request) -> Answer:
     if state.text != state.good or state.faults:
         raise DesignError.at("", "the file has faults of its own; mend them before saving")
     text = changed(_good(state), _numbers(request))
-    full(text)
+    quick(text)
     return Answer(status=200, kind=_JSON, body=b'{"faults": []}', save=text)
 
 
@@ -149,19 +154,27 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9
 
 
+WHOLE = "/try-whole"
+"""The one request that may take long."""
+
 _JSON = "application/json"
 _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
     "/": ("GET", _page),
     "/status": ("GET", _status),
     "/file": ("GET", _file),
     "/try": ("POST", _try),
-    "/try-whole": ("POST", _try_whole),
+    WHOLE: ("POST", _try_whole),
     "/save": ("POST", _save),
 }
 
 
 def _json(value: object) -> Answer:
     return Answer(status=200, kind=_JSON, body=json.dumps(value, ensure_ascii=False).encode())
+
+
+def superseded() -> Answer:
+    """To a request for what nobody waits for any more."""
+    return _json({"faults": []})
 
 
 def _plain(status: int, says: str) -> Answer:

@@ -25,6 +25,7 @@ def _faults(state: State) -> Element:
 def _trial(state: State) -> Element:
     form = Element("form", {"id": "trial", "class": "trial", "aria-label": "Numbers to try"})
     form.set("data-version", str(state.version))
+    form.set("data-whole", str(state.whole).lower())
     for each in tried(state.good) if state.good else ():
         label = add(form, "label", f"{each.says}, {each.unit}" if each.unit else each.says)
         box = add(
@@ -40,7 +41,7 @@ def _trial(state: State) -> Element:
 
 def _main(state: State) -> Element:
     if state.result is not None:
-        return content(state.result)
+        return content(state.result, awaited=not state.whole)
     main = Element("main", {"id": "coil"})
     add(main, "h1", "No result yet")
     add(main, "p", "The page shows the coil as soon as the file has no faults.")

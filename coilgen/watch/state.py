@@ -15,7 +15,8 @@ class State:
     """Of the design file at one time.
 
     version counts the states. text: as last read, None before it could be. result: of the last text without
-    faults, which `good` is. faults: a line for each fault of the newest text.
+    faults, which `good` is. whole: whether it has all its figures, not only the quick ones. faults: a
+    line for each fault of the newest text.
     """
 
     version: int
@@ -23,18 +24,26 @@ class State:
     good: str | None
     result: Result | None
     faults: tuple[str, ...]
+    whole: bool = False
 
 
 BEGINNING = State(version=0, text=None, good=None, result=None, faults=())
 
 
 def renewed(before: State, text: str) -> State:
-    """The state after the file was read: a new result, or its faults beside the result so far."""
+    """The state after the file was read: a new result, quick, or its faults beside the result so far."""
     try:
-        result = full(text)
+        result = quick(text)
     except DesignError as error:
         return faulty(replace(before, text=text), error)
     return State(version=before.version + 1, text=text, good=text, result=result, faults=())
+
+
+def completed(before: State) -> State:
+    """The same state with all figures."""
+    if before.good is None or before.whole:
+        return before
+    return replace(before, result=full(before.good), whole=True)
 
 
 def faulty(before: State, error: DesignError) -> State:

@@ -4,7 +4,7 @@
   const one = (selector) => document.querySelector(selector);
   const form = one("#trial"), save = one("#save"), back = one("#back"), says = one("#trial-says"), faults = one("#faults");
   // The newest version heard of, and the one whose numbers are in the form.
-  let version = Number(form.dataset.version), shown = version, dirty = false, asked = 0, rest = null;
+  let version = Number(form.dataset.version), shown = version, whole = form.dataset.whole === "true", dirty = false, asked = 0, rest = null;
 
   const post = async (path, numbers) => (await fetch(path, {
     method: "POST",
@@ -40,8 +40,8 @@
     renew(() => Object.entries(reply.parts).forEach(([id, text]) => put(id, text)));
     clearTimeout(rest);
     rest = setTimeout(async () => {
-      const whole = await post("/try-whole", chosen);
-      if (mine === asked && whole.content) renew(() => put("coil", whole.content));
+      const all = await post("/try-whole", chosen);
+      if (mine === asked && all.content) renew(() => put("coil", all.content));
     }, 500);
   };
   form.addEventListener("input", () => { setDirty(true); tryNumbers(); });
@@ -59,6 +59,7 @@
     inputs().forEach((box) => { box.value = reply.numbers[box.name]; });
     tell(reply.faults);
     version = shown = reply.version;
+    whole = reply.whole;
     says.textContent = message;
     setDirty(false);
   };
@@ -82,6 +83,8 @@
         } else {
           await toFile();
         }
+      } else if (reply.whole && !whole && !dirty) {
+        await toFile(says.textContent);
       }
       if (says.textContent === "coilgen watch has ended.") says.textContent = "";
     } catch {

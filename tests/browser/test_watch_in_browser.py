@@ -29,13 +29,35 @@ def live(browser: webdriver.Chrome, design: Path) -> Iterator[webdriver.Chrome]:
         browser.get("about:blank")
 
 
+PATIENCE = 60
+"""Seconds, for a machine that has much else to do."""
+
+
 def wait(browser: webdriver.Chrome, script: str) -> None:
-    WebDriverWait(browser, 10, poll_frequency=0.05).until(lambda b: b.execute_script(f"return {script}"))
+    WebDriverWait(browser, PATIENCE, poll_frequency=0.05).until(
+        lambda b: b.execute_script(f"return {script}")
+    )
 
 
 def key_figures(browser: webdriver.Chrome) -> dict[str, str]:
-    entries = browser.find_elements(By.CSS_SELECTOR, "#key-figures > div")
-    return {entry.find_element(By.TAG_NAME, "dt").text: entry.text.split("\n")[1] for entry in entries}
+    """By name, read in one go: the page may put new ones in their place at any time."""
+    found: dict[str, str] = browser.execute_script(
+        "return Object.fromEntries([...document.querySelectorAll('#key-figures > div')]"
+        ".map((entry) => [entry.querySelector('dt').innerText, entry.querySelector('dd').innerText]))"
+    )
+    return found
+
+
+def turns(browser: webdriver.Chrome, count: str) -> None:
+    """Waits for a coil of so many turns in all."""
+    WebDriverWait(browser, PATIENCE, poll_frequency=0.05).until(
+        lambda b: key_figures(b).get("turns total") == count
+    )
+
+
+def whole(browser: webdriver.Chrome) -> None:
+    """Waits for the slow figures."""
+    wait(browser, "document.querySelector('.plots') !== null")
 
 
 def set_number(browser: webdriver.Chrome, name: str, value: str) -> None:
@@ -50,8 +72,20 @@ def set_number(browser: webdriver.Chrome, name: str, value: str) -> None:
 def test_rebuilds_when_the_file_is_saved(live: webdriver.Chrome, design: Path) -> None:
     assert key_figures(live)["turns total"] == "32"
     design.write_text(design.read_text().replace("turns = 16", "turns = 12"))
-    wait(live, "document.querySelector('#key-figures').innerText.includes('24')")
+    turns(live, "24")
     assert live.find_element(By.NAME, "winding.turns").get_property("value") == "12"
+
+
+def test_slow_figures_hold_their_places_until_they_come(live: webdriver.Chrome, design: Path) -> None:
+    whole(live)
+    before = key_figures(live)
+    set_number(live, "winding.turns", "14")
+    turns(live, "28")
+    assert list(key_figures(live)) == list(before)
+    wait(live, "!document.querySelector('#key-figures').innerText.includes('being computed')")
+    after = key_figures(live)
+    assert list(after) == list(before)
+    assert after["force on magnet"] != before["force on magnet"]
 
 
 def test_shows_a_fault_keeps_the_last_result_and_recovers(live: webdriver.Chrome, design: Path) -> None:
@@ -66,15 +100,16 @@ def test_shows_a_fault_keeps_the_last_result_and_recovers(live: webdriver.Chrome
 
 
 def test_a_tried_number_changes_the_figures_and_not_the_file(live: webdriver.Chrome, design: Path) -> None:
+    whole(live)
     before, text = key_figures(live), design.read_text()
     set_number(live, "winding.turns", "14")
-    wait(live, "document.querySelector('#key-figures').innerText.includes('28')")
+    turns(live, "28")
     after = key_figures(live)
     assert after["inductance"] != before["inductance"]
     assert after["resistance at 20 °C"] != before["resistance at 20 °C"]
     assert design.read_text() == text
     live.find_element(By.ID, "back").click()
-    wait(live, "document.querySelector('#key-figures').innerText.includes('32')")
+    turns(live, "32")
     assert key_figures(live) == before
 
 
@@ -116,13 +151,18 @@ def test_saves_twice_and_not_over_an_edit(live: webdriver.Chrome, design: Path) 
 
 
 def test_switched_off_layers_stay_off_when_the_coil_is_new(live: webdriver.Chrome) -> None:
+    whole(live)
     live.find_element(By.CSS_SELECTOR, "[data-shows=copper-1]").click()
     set_number(live, "winding.turns", "14")
-    wait(live, "document.querySelector('#key-figures').innerText.includes('28')")
-    assert live.find_element(By.ID, "copper-1").value_of_css_property("display") == "none"
+    turns(live, "28")
+    hidden = "getComputedStyle(document.getElementById('copper-1')).display === 'none'"
+    assert live.execute_script(f"return {hidden}")
+    wait(live, "!document.querySelector('#key-figures').innerText.includes('being computed')")
+    assert live.execute_script(f"return {hidden}")
 
 
 def test_has_no_serious_fault_of_access_and_no_error(live: webdriver.Chrome, axe: str) -> None:
+    whole(live)
     live.execute_script(axe)
     found = live.execute_async_script("axe.run().then(arguments[0])")
     assert found["passes"]

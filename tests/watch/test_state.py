@@ -3,7 +3,7 @@
 from coilgen.catalogue import templates
 from coilgen.errors import DesignError
 from coilgen.exports._page.sections import QUICK_FIGURES
-from coilgen.watch.state import BEGINNING, faulty, full, quick, renewed
+from coilgen.watch.state import BEGINNING, completed, faulty, full, quick, renewed
 
 GOOD = templates()["optical-shutter"]
 
@@ -45,3 +45,16 @@ def test_quick_figures_are_the_whole_ones() -> None:
     assert all(some.figures[name].value == whole.figures[name].value for name in some.figures)
     assert some.art == whole.art
     assert some.findings == whole.findings
+
+
+def test_a_state_is_quick_first_and_whole_after() -> None:
+    first = renewed(BEGINNING, GOOD)
+    assert not first.whole
+    whole = completed(first)
+    assert (whole.version, whole.whole) == (first.version, True)
+    assert first.result is not None
+    assert whole.result is not None
+    assert set(first.result.figures) < set(whole.result.figures)
+    assert completed(whole) is whole
+    assert completed(BEGINNING) is BEGINNING
+    assert not renewed(whole, GOOD + "# more").whole
