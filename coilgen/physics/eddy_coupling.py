@@ -37,9 +37,10 @@ class _Blocks:
     neighbours: Integers
 
     def times(self, values: Floats) -> Floats:
-        """Products (n, nodes, c) with values (n, nodes, c)."""
-        seen = values[self.neighbours].reshape(len(values), -1, values.shape[2])
-        return np.asarray(self.blocks @ seen)
+        """Products (nodes, n, c) with values (nodes, n, c)."""
+        _, count, cases = values.shape
+        seen = values.transpose(1, 0, 2)[self.neighbours].reshape(count, -1, cases)
+        return (self.blocks @ seen).transpose(1, 0, 2)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,42 +50,22 @@ class _Matrix:
     matrix: Floats
 
     def times(self, values: Floats) -> Floats:
-        """Products (n, nodes, c) with values (n, nodes, c)."""
-        count, nodes, cases = values.shape
-        product = self.matrix @ values.transpose(1, 0, 2).reshape(-1, cases)
-        return np.asarray(product.reshape(nodes, count, cases).transpose(1, 0, 2))
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Nodes:
-    """Mutual inductances H of nodes, and the basis (m, nodes) that interpolates from and to the filaments."""
-
-    mutual: _Blocks
-    basis: Floats
-
-    def flux(self, currents: Floats) -> Floats:
-        return np.asarray(self.basis @ self.mutual.times(self.basis.T @ currents))
+        """Products (nodes, n, c) with values (nodes, n, c)."""
+        return np.asarray((self.matrix @ values.reshape(len(self.matrix), -1)).reshape(values.shape))
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Slopes:
-    """As _Nodes, of nodes at the turns' heights; slope H/m: by how much more a metre of height makes it.
-
-    height: (n, m) m, of the filaments over the middle of their turn.
-    """
+    """Mutual inductances H of nodes at the turns' heights; slope H/m: what a metre of height adds."""
 
     mutual: _Blocks | _Matrix
     slope: _Blocks | _Matrix
-    basis: Floats
-    height: Floats
 
-    def flux(self, currents: Floats) -> Floats:
-        cases = currents.shape[2]
-        height = self.height[..., None]
-        whole, moment = self.basis.T @ currents, self.basis.T @ (height * currents)
-        risen = self.slope.times(np.concatenate([whole, moment], axis=2))
-        level = self.basis @ (self.mutual.times(whole) - risen[..., cases:])
-        return np.asarray(level + height * (self.basis @ risen[..., :cases]))
+    def times(self, values: Floats) -> Floats:
+        """Flux linkages and their slopes, of currents and their moments, (2, nodes, n, c)."""
+        cases = values.shape[3]
+        risen = self.slope.times(np.concatenate(list(values), axis=2))
+        return np.stack([self.mutual.times(values[0]) - risen[..., cases:], risen[..., :cases]])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,21 +73,38 @@ class Coupling:
     """The inductance matrix of n turns of m filaments as a sum of parts.
 
     own: (n, m, m) H, filaments of one turn. near, middle, outer: turns within 2.5, 4 and 9 widths. far: all
-    others.
+    others. basis: (m, nodes), which interpolates from and to the filaments, the parts side by side: near,
+    middle, outer, far, and the last two times the filaments' heights in half thicknesses. thickness: (n,) m.
     """
 
     own: Floats
-    near: _Nodes
-    middle: _Nodes
+    near: _Blocks
+    middle: _Blocks
     outer: _Slopes
     far: _Slopes
+    basis: Floats
+    thickness: Floats
 
     def flux(self, currents: Floats) -> Floats:
         """Flux linkages (n, m, c) Wb of currents (n, m, c) A."""
-        flux = np.asarray(self.own @ currents)
-        for part in (self.near, self.middle, self.outer, self.far):
-            flux += part.flux(currents)
-        return flux
+        count, filaments, cases = currents.shape
+        flat = currents.transpose(1, 0, 2).reshape(filaments, -1)
+        nodes = (self.basis.T @ flat).reshape(-1, count, cases)
+        linked = self._between_turns(nodes).reshape(len(nodes), -1)
+        return self.own @ currents + (self.basis @ linked).reshape(-1, count, cases).transpose(1, 0, 2)
+
+    def _between_turns(self, nodes: Floats) -> Floats:
+        """Flux linkages of nodes, (nodes, n, c), of the nodes' currents."""
+        sloped = _OUTER_NODES + _FAR_NODES
+        height = 0.5 * self.thickness[:, None]
+        split = len(nodes) - 2 * sloped
+        near = self.near.blocks.shape[1]
+        both = np.stack([nodes[split : split + sloped], height * nodes[split + sloped :]])
+        outer, far = self.outer.times(both[:, :_OUTER_NODES]), self.far.times(both[:, _OUTER_NODES:])
+        level, risen = (np.concatenate(some) for some in zip(outer, far, strict=True))
+        return np.concatenate(
+            [self.near.times(nodes[:near]), self.middle.times(nodes[near:split]), level, height * risen]
+        )
 
 
 def coupling(turns: Turns, cells: Section) -> Coupling:
@@ -121,17 +119,20 @@ def coupling(turns: Turns, cells: Section) -> Coupling:
     apart = np.hypot(*(np.subtract.outer(x, x) for x in (turns.radius, turns.z)))
     apart /= 0.5 * np.add.outer(turns.width, turns.width)
     rows = np.zeros(1) if len(cells.through) == 2 else np.array([-1.0, 1.0]) / np.sqrt(3.0)
-    pairs = np.nonzero(np.triu(apart < _OUTER_WIDTHS, 1))
-    near, middle = (apart[pairs] < widths for widths in (_NEAR_WIDTHS, _MIDDLE_WIDTHS))
-    first, second = pairs
+    first, second = np.nonzero(np.triu(apart < _OUTER_WIDTHS, 1))
+    near, middle = (apart[first, second] < widths for widths in (_NEAR_WIDTHS, _MIDDLE_WIDTHS))
+    near_pairs, middle_pairs, outer_pairs = (
+        (first[some], second[some]) for some in (near, middle & ~near, ~middle)
+    )
+    near_columns = _near_columns(turns, cells)
     return Coupling(
         own=_own(turns, cells),
-        near=_nodes(turns, cells, (first[near], second[near]), _near_columns(turns, cells), rows),
-        middle=_nodes(
-            turns, cells, (first[middle & ~near], second[middle & ~near]), _chebyshev(_MIDDLE_NODES), rows
-        ),
-        outer=_outer(turns, cells, (first[~middle], second[~middle])),
-        far=_far(turns, cells, apart < _OUTER_WIDTHS),
+        near=_nodes(turns, near_pairs, near_columns, rows),
+        middle=_nodes(turns, middle_pairs, _chebyshev(_MIDDLE_NODES), rows),
+        outer=_outer(turns, outer_pairs),
+        far=_far(turns, apart < _OUTER_WIDTHS),
+        basis=_basis(cells, near_columns, rows),
+        thickness=turns.thickness,
     )
 
 
@@ -188,10 +189,8 @@ def _portions(count: int, pairs: int) -> list[slice]:
     return [slice(start, start + step) for start in range(0, count, step)]
 
 
-def _nodes(
-    turns: Turns, cells: Section, pairs: tuple[Integers, Integers], columns: Floats, rows: Floats
-) -> _Nodes:
-    """Nodes on columns across the width and rows through the thickness."""
+def _nodes(turns: Turns, pairs: tuple[Integers, Integers], columns: Floats, rows: Floats) -> _Blocks:
+    """Mutual inductances H of nodes on columns across the width and rows through the thickness."""
     radius = radii(turns, np.repeat(columns, len(rows))).T
     height = turns.z + 0.5 * turns.thickness * np.tile(rows, len(columns))[:, None]
     mutual = np.empty((len(radius), len(radius), len(pairs[0])))
@@ -199,51 +198,38 @@ def _nodes(
         one, other = pairs[0][some], pairs[1][some]
         rise = height[:, None, one] - height[:, other]
         mutual[..., some] = mutual_inductance(radius[:, None, one], radius[:, other], rise)
-    basis = np.kron(_columns_basis(cells, columns), _lagrange(rows, np.unique(cells.z)))
-    return _Nodes(mutual=_blocks(len(turns.z), pairs, mutual, 1.0), basis=np.asarray(basis, dtype=np.float64))
+    return _blocks(len(turns.z), pairs, mutual, 1.0)
 
 
-def _outer(turns: Turns, cells: Section, pairs: tuple[Integers, Integers]) -> _Slopes:
-    columns = _chebyshev(_OUTER_NODES)
-    radius = radii(turns, columns).T
-    mutual, slope = np.empty((2, len(columns), len(columns), len(pairs[0])))
-    for some in _portions(len(pairs[0]), len(columns) ** 2):
+def _outer(turns: Turns, pairs: tuple[Integers, Integers]) -> _Slopes:
+    radius = radii(turns, _chebyshev(_OUTER_NODES)).T
+    mutual, slope = np.empty((2, len(radius), len(radius), len(pairs[0])))
+    for some in _portions(len(pairs[0]), len(radius) ** 2):
         one, other = pairs[0][some], pairs[1][some]
         mutual[..., some], slope[..., some] = mutual_inductance_and_slope(
             radius[:, None, one], radius[:, other], turns.z[one] - turns.z[other]
         )
     count = len(turns.z)
-    return _slopes(
-        turns, cells, columns, _blocks(count, pairs, mutual, 1.0), _blocks(count, pairs, slope, -1.0)
-    )
+    return _Slopes(mutual=_blocks(count, pairs, mutual, 1.0), slope=_blocks(count, pairs, slope, -1.0))
 
 
-def _far(turns: Turns, cells: Section, excluded: NDArray[np.bool_]) -> _Slopes:
+def _far(turns: Turns, excluded: NDArray[np.bool_]) -> _Slopes:
     """All pairs of turns but the excluded ones, a node with a node at a time."""
-    columns = _chebyshev(_FAR_NODES)
-    radius, count, nodes = radii(turns, columns), len(turns.radius), len(columns)
+    radius = radii(turns, _chebyshev(_FAR_NODES)).T
+    nodes, count = radius.shape
     mutual, slope = np.empty((2, nodes, count, nodes, count))
     for some in _portions(count, count):
         rise = turns.z[some, None] - turns.z
         rise[excluded[some]] = turns.width.max()  # a distance, so that none coincide
         for p in range(nodes):
             for q in range(p + 1):
-                both = mutual_inductance_and_slope(radius[some, p, None], radius[:, q], rise)
+                both = mutual_inductance_and_slope(radius[p, some, None], radius[q], rise)
                 for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
                     values[excluded[some]] = 0.0
                     whole[p, some, q] = values
                     whole[q, :, p, some] = sign * values.T
     size = (nodes * count, nodes * count)
-    return _slopes(
-        turns, cells, columns, _Matrix(matrix=mutual.reshape(size)), _Matrix(matrix=slope.reshape(size))
-    )
-
-
-def _slopes(
-    turns: Turns, cells: Section, columns: Floats, mutual: _Blocks | _Matrix, slope: _Blocks | _Matrix
-) -> _Slopes:
-    basis = np.repeat(_columns_basis(cells, columns), len(cells.through) - 1, axis=0)
-    return _Slopes(mutual=mutual, slope=slope, basis=basis, height=0.5 * turns.thickness[:, None] * cells.z)
+    return _Slopes(mutual=_Matrix(matrix=mutual.reshape(size)), slope=_Matrix(matrix=slope.reshape(size)))
 
 
 def _blocks(count: int, pairs: tuple[Integers, Integers], block: Floats, sign: float) -> _Blocks:
@@ -265,10 +251,15 @@ def _blocks(count: int, pairs: tuple[Integers, Integers], block: Floats, sign: f
     return _Blocks(blocks=blocks.reshape(count, nodes, most * nodes), neighbours=neighbours)
 
 
-def _columns_basis(cells: Section, columns: Floats) -> Floats:
-    """Values at the filaments' columns of the polynomials that are one at one node."""
-    across = np.unique(cells.y)
-    return np.eye(len(across)) if np.array_equal(columns, across) else _lagrange(columns, across)
+def _basis(cells: Section, near_columns: Floats, rows: Floats) -> Floats:
+    """Values at the filaments of the polynomials that are one at one node, all parts side by side."""
+    across, through = np.unique(cells.y), np.unique(cells.z)
+    near = np.eye(len(across)) if np.array_equal(near_columns, across) else _lagrange(near_columns, across)
+    levels = _lagrange(rows, through)
+    by_rows = [np.kron(wide, levels) for wide in (near, _lagrange(_chebyshev(_MIDDLE_NODES), across))]
+    wide = np.hstack([_lagrange(_chebyshev(count), across) for count in (_OUTER_NODES, _FAR_NODES)])
+    sloped = np.repeat(wide, len(through), axis=0)
+    return np.hstack([*by_rows, sloped, cells.z[:, None] * sloped]).astype(np.float64)
 
 
 def _lagrange(nodes: Floats, points: Floats) -> Floats:

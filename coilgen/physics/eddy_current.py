@@ -192,6 +192,7 @@ def _excess_field(conductor: Conductor, winding: Turns) -> Floats:
 def _main_cases(cases: Floats, uniform: Floats, resistance: Floats) -> Floats:
     """The cases turned into as few as carry all but 1e-4 of their squares."""
     loops = (cases - (uniform[..., None] * cases).sum(axis=1, keepdims=True)) / np.sqrt(resistance)[..., None]
-    values, vectors = np.linalg.eigh(np.einsum("ijs,ijt->st", loops, loops))
+    flat = loops.reshape(-1, loops.shape[2])
+    values, vectors = np.linalg.eigh(flat.T @ flat)
     left_out = np.cumsum(np.maximum(values, 0.0)) <= _DROPPED * values.sum()
     return np.asarray(cases @ vectors[:, ~left_out])

@@ -28,15 +28,19 @@ def sides_field(conductor: Conductor, winding: Turns) -> Floats:
     across = np.stack([-along[1], along[0]])
     ahead, beside = (np.vstack([axis, -(axis * corner[:-1].T).sum(axis=0)]) for axis in (along, across))
     squared = np.vstack([np.ones(len(corner)), -2.0 * corner.T, (corner**2).sum(axis=1)])
-    field = np.empty(winding.points.shape[:2]).T
+    here = winding.points
+    points = np.concatenate([(here**2).sum(axis=2)[..., None], here, np.ones_like(here[..., :1])], axis=2)
+    field = np.empty(here.shape[:2]).T
     rows = max(1, _AT_ONCE // len(corner))
     for turn, (z, width) in enumerate(zip(winding.z, winding.width, strict=True)):
         rise = (level - z) ** 2 + (_SPREAD * width) ** 2
         squares = np.vstack([squared[:3], squared[3] + rise])
-        for first in range(0, len(winding.points), rows):
-            point = np.pad(winding.points[first : first + rows, turn], ((0, 0), (0, 1)), constant_values=1.0)
-            far = np.sqrt(np.column_stack([(point[:, :2] ** 2).sum(axis=1), point]) @ squares)
-            field[turn, first : first + rows] = _sides(point @ ahead, point @ beside, far, length, rise[:-1])
+        for first in range(0, len(here), rows):
+            some = points[first : first + rows, turn]
+            far = np.sqrt(some @ squares)
+            field[turn, first : first + rows] = _sides(
+                some[:, 1:] @ ahead, some[:, 1:] @ beside, far, length, rise[:-1]
+            )
     return MU0 / (4 * np.pi) * field
 
 

@@ -57,10 +57,10 @@ def eddy_spectrum(
     uniform = root / np.linalg.norm(root, axis=1, keepdims=True)
 
     def project(y: Floats) -> Floats:
-        return np.asarray(y - uniform * (uniform * y).sum(axis=1, keepdims=True))
+        return np.asarray(y - uniform * (uniform.transpose(0, 2, 1) @ y))
 
     start = project(root * drive)
-    norm = np.sqrt((start**2).sum(axis=(0, 1)))
+    norm = np.sqrt(_products(start, start))
     start, norm = start[..., norm > 0.0], norm[norm > 0.0]
     if not len(norm):
         return EddySpectrum(time_constant=np.zeros(0), weight=np.zeros(0))
@@ -76,9 +76,9 @@ def _lanczos(operator: Callable[[Floats], Floats], v: Floats, weight: Floats, hi
     last: complex = 0.0
     while True:
         w = operator(v) - off * before
-        diagonals.append((v * w).sum(axis=(0, 1)))
+        diagonals.append(_products(v, w))
         w -= diagonals[-1] * v
-        off = np.sqrt((w**2).sum(axis=(0, 1)))
+        off = np.sqrt(_products(w, w))
         off = np.where(off > _WEAKEST * np.abs(diagonals[0]), off, 0.0)
         steps = len(diagonals)
         if steps % _CHECK_EVERY == 0 or steps >= unknowns or not off.any():
@@ -91,6 +91,11 @@ def _lanczos(operator: Callable[[Floats], Floats], v: Floats, weight: Floats, hi
             last = now
         off_diagonals.append(off)
         before, v = v, np.divide(w, off, out=np.zeros_like(w), where=off > 0.0)
+
+
+def _products(v: Floats, w: Floats) -> Floats:
+    """Inner products (c,) of the columns of v and w (n, m, c) (a product of matrices is fast)."""
+    return np.asarray(np.ones(v.shape[0] * v.shape[1]) @ (v * w).reshape(-1, v.shape[2]))
 
 
 def _quadrature(diagonals: Floats, off_diagonals: Floats, weight: Floats) -> EddySpectrum:
