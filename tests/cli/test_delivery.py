@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from coilgen.cli.delivery import DeliveryError, deliver, refuse_blocked
+from coilgen.cli.delivery import DeliveryError, deliver, deliver_file, refuse_blocked, refuse_blocked_file
 
 FILES = {"blade.svg": b"<svg/>", "fab/blade-copper-L1.gbr": b"G04*\n", "fab/blade.gbrjob": b"{}"}
 
@@ -185,3 +185,40 @@ class TestInTheWay:
     def test_a_free_place_is_not_refused(self, target):
         refuse_blocked(target, FILES)
         assert not target.parent.exists()
+
+
+class TestOneFile:
+    @pytest.fixture
+    def place(self, tmp_path):
+        return tmp_path / "found.csv"
+
+    def test_into_nothing_and_over_an_earlier_one(self, place):
+        for content in (b"one\n", b"another\n"):
+            deliver_file(content, place)
+            assert tree(place.parent) == {"found.csv": content}
+
+    def test_permissions_stay_and_a_link_stays_a_link(self, place, tmp_path):
+        (tmp_path / "shelf").mkdir()
+        kept = tmp_path / "shelf" / "kept.csv"
+        kept.write_bytes(b"old")
+        kept.chmod(0o640)
+        place.symlink_to(kept)
+        deliver_file(b"new", place)
+        assert place.is_symlink()
+        assert (kept.read_bytes(), kept.stat().st_mode & 0o777) == (b"new", 0o640)
+
+    @pytest.mark.parametrize(("owner", "name"), [(Path, "write_bytes"), (Path, "replace")])
+    def test_a_failure_leaves_what_was_there(self, place, monkeypatch, owner, name):
+        place.write_bytes(b"old")
+        failing(monkeypatch, owner, name, 0)
+        with pytest.raises(OSError, match="No space left"):
+            deliver_file(b"new", place)
+        monkeypatch.undo()
+        assert tree(place.parent) == {"found.csv": b"old"}
+        assert list(place.parent.iterdir()) == [place]
+
+    def test_is_refused_where_a_folder_stands_or_none(self, place):
+        with pytest.raises(DeliveryError, match="is a folder; name a file in it"):
+            refuse_blocked_file(place.parent)
+        with pytest.raises(DeliveryError, match="is no folder; make it first"):
+            deliver_file(b"", place / "deeper" / "found.csv")

@@ -1,50 +1,17 @@
 """On a terminal: rules, wrapped text, colours unless unwanted, a line for a long step. Elsewhere: none."""
 
-import fcntl
 import os
-import pty
 import re
-import struct
 import subprocess
 import sys
-import termios
 
 import pytest
+from pseudo_terminal import CONTROL, on_terminal
 from small_design import SMALL
 
 from coilgen.cli.terminal import show_table, show_text
 
 COLOUR = re.compile(r"\x1b\[(?:\d+;)*(?:3\d|9\d)(?:;\d+)*m")
-CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
-
-
-def on_terminal(code, columns=80, **environment):
-    """What a program writes to a pseudo terminal of so many columns."""
-    leader, follower = pty.openpty()
-    fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 60, columns, 0, 0))
-    given = {key: value for key, value in os.environ.items() if key not in ("NO_COLOR", "COLUMNS")}
-    given |= {"TERM": "xterm-256color", **environment}
-    program = subprocess.Popen(
-        [sys.executable, "-c", code], stdin=follower, stdout=follower, stderr=follower, env=given
-    )
-    os.close(follower)
-    told = read_to_the_end(leader)
-    assert program.wait() == 0, told
-    return told
-
-
-def read_to_the_end(leader):
-    chunks = []
-    while True:
-        try:
-            chunk = os.read(leader, 65536)
-        except OSError:  # Linux ends a closed terminal so
-            chunk = b""
-        if not chunk:
-            os.close(leader)
-            return b"".join(chunks).decode().replace("\r\n", "\n")
-        chunks.append(chunk)
-
 
 SHOW = """
 from coilgen.cli.terminal import show_table, show_text
@@ -101,6 +68,12 @@ class TestStep:
     def test_a_short_step_says_nothing(self):
         assert on_terminal(STEP.format(seconds=0)) == "done\n"
 
+    def test_how_far_a_long_step_has_come_is_told(self):
+        code = STEP.format(seconds=0.4).replace(":\n    time", " as far:\n    far('3 of 9')\n    time")
+        assert "computing figures, 3 of 9 …" in on_terminal(code)
+        ended = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
+        assert (ended.stdout, ended.stderr) == (b"done\n", b"")
+
     def test_a_failing_step_clears_its_line_too(self):
         code = STEP.format(seconds=0.4).replace("print", "    raise SystemExit\nprint")
         told = on_terminal(code)
@@ -117,6 +90,10 @@ class TestElsewhere:
         show_table(("name", "what"), [("a", "x " * 200), ("longer", "y")])
         lines = capsys.readouterr().out.splitlines()
         assert lines == ["name    what", f"a       {'x ' * 200}".rstrip(), "longer  y"]
+
+    def test_heads_of_several_lines(self, capsys):
+        show_table(("name\n", "B front\nmT"), [("bare", "1.10")])
+        assert capsys.readouterr().out.splitlines() == ["name  B front", "      mT", "bare  1.10"]
 
     def test_a_label_stands_before_its_text(self, capsys):
         show_text("word " * 60, label="note:", style="yellow")

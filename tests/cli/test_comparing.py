@@ -1,0 +1,160 @@
+"""`compare` from end to end: table, CSV, JSON, a file in whole, and what it says to a user's mistakes."""
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from pseudo_terminal import CONTROL, on_terminal
+from small_design import SMALL
+
+from coilgen.catalogue import templates
+
+VARIANTS = """
+[drive]
+voltage = 0.5
+[[variant]]
+name = "two turns"
+[variant.winding]
+turns = 2
+"""
+CROWDED = """
+[[variant]]
+name = "{name}"
+[variant.winding]
+turns = 13
+"""
+
+
+@pytest.fixture
+def varied(here):
+    """A design with one variant in the working folder."""
+    path = Path("varied.toml")
+    path.write_text(SMALL.replace('"small"', '"varied"') + VARIANTS)
+    return path
+
+
+class TestTable:
+    def test_names_units_and_rows(self, run, varied, here):
+        result = run("compare", varied)
+        assert (result.exit_code, result.stderr) == (0, "")
+        lines = result.stdout.splitlines()
+        assert lines[0].split() == ["variant", "L", "B", "B", "R", "I", "temp."]
+        assert lines[1].split() == ["front", "back"]
+        assert lines[2].split() == ["nH", "µT", "µT", "mΩ", "A", "°C"]
+        assert [line[:11] for line in lines[3:5]] == ["as designed", "two turns  "]
+        assert "0.5 mm from the outermost face" in lines[5]
+        assert any(line.startswith("note: All figures are estimates") for line in lines)
+        assert list(here.iterdir()) == [here / "varied.toml"]
+
+
+class TestForms:
+    def test_json_and_csv_tell_the_same(self, run, varied):
+        document = json.loads(run("compare", varied, "--json").stdout)
+        heads, *rows = csv.reader(run("compare", varied, "--csv").stdout.splitlines())
+        assert heads == [
+            "variant",
+            "inductance H",
+            "flux_density_front T",
+            "flux_density_back T",
+            "resistance_20c ohm",
+            "current A",
+            "temperature degC",
+        ]
+        assert [name for name, *_ in rows] == [each["name"] for each in document["variants"]]
+        assert [head.split(" ")[0] for head in heads[1:]] == list(document["columns"])
+        for (_, *texts), each in zip(rows, document["variants"], strict=True):
+            assert [float(text) for text in texts] == pytest.approx([*each["values"].values()], rel=1e-9)
+
+    def test_a_file_by_its_ending_replaces_an_earlier_one(self, run, varied):
+        Path("found.csv").write_text("old " * 10_000)
+        result = run("compare", varied, "--out", "found.csv")
+        assert (result.exit_code, result.stdout) == (0, "wrote found.csv\n")
+        lines = Path("found.csv").read_text().splitlines()
+        assert [line.split(",")[0] for line in lines] == ["variant", "as designed", "two turns"]
+
+    def test_a_file_of_another_ending_by_the_option(self, run, varied):
+        assert run("compare", varied, "--json", "--out", "found.txt").exit_code == 0
+        assert json.loads(Path("found.txt").read_text())["name"] == "varied"
+
+
+class TestMistakes:
+    @pytest.mark.parametrize(
+        ("options", "says"),
+        [
+            (("--json", "--csv"), "--json and --csv are given together; keep one of the two"),
+            (("--out", "found.txt"), "--out: found.txt ends in neither .json nor .csv; say --json or --csv"),
+            (("--out", "nowhere/found.csv"), "--out: nowhere is no folder; make it first"),
+            (("--json", "--out", "."), "--out: . is a folder; name a file in it"),
+        ],
+    )
+    def test_options_that_cannot_be(self, run, varied, here, options, says):
+        result = run("compare", varied, *options)
+        assert (result.exit_code, result.stdout) == (2, "")
+        assert result.stderr.startswith(says)
+        assert len(result.stderr.splitlines()) == 1
+        assert list(here.iterdir()) == [here / "varied.toml"]
+
+    def test_a_design_without_variants(self, run, small):
+        result = run("compare", small)
+        assert (result.exit_code, result.stdout) == (2, "")
+        says = "variant: none given; add a [[variant]] table with a name and what it changes\n"
+        assert result.stderr == says
+
+    def test_variants_without_room_are_told_together(self, run, varied):
+        varied.write_text(varied.read_text() + CROWDED.format(name="tight") + CROWDED.format(name="tighter"))
+        result = run("compare", varied, "--out", "found.csv")
+        assert (result.exit_code, result.stdout) == (2, "")
+        told = result.stderr.splitlines()
+        assert [line.split(": ")[:2] for line in told] == [
+            ['variant "tight"', "winding.inner_size"],
+            ['variant "tighter"', "winding.inner_size"],
+        ]
+        assert not Path("found.csv").exists()
+
+    def test_faults_of_the_file(self, run, varied):
+        varied.write_text(varied.read_text().replace("turns = 2", "turns = 0"))
+        result = run("compare", varied)
+        assert result.exit_code == 2
+        assert result.stderr.startswith("variant 1.winding.turns: 0 is outside what is allowed")
+
+
+def compared(folder, columns):
+    """Lines that `compare` writes to a terminal, progress and control letters among them."""
+    code = (
+        "import os, sys\n"
+        "if __name__ == '__main__':\n"
+        f"    os.chdir({str(folder)!r}); sys.argv[1:] = ['compare', 'design.toml']\n"
+        "    from coilgen.cli import main, terminal\n"
+        "    terminal.PATIENCE = 0.05\n"
+        "    main()"
+    )
+    return on_terminal(code, columns)
+
+
+class TestOnATerminal:
+    def test_says_how_far_it_has_come_and_fits(self, tmp_path):
+        (tmp_path / "design.toml").write_text(SMALL + VARIANTS)
+        told = compared(tmp_path, 100)
+        assert "comparing, 1 of 2 …" in told
+        lines = CONTROL.sub("", told).splitlines()
+        assert max(len(line) for line in lines if "comparing" not in line) <= 100
+
+    @pytest.mark.slow
+    def test_the_latchs_table_stands_in_a_hundred_columns(self, tmp_path):
+        (tmp_path / "design.toml").write_text(templates()["specimen-drawer-latch"])
+        lines = CONTROL.sub("", compared(tmp_path, 100)).splitlines()
+        table = lines[next(k for k, line in enumerate(lines) if line.startswith("variant")) :]
+        assert [line.split("  ")[0] for line in table[4:14]] == [
+            "as designed",
+            "bare",
+            "ferrite sheet, whole",
+            "ferrite sheet, small",
+            "iron plate, 1 mm",
+            "iron plate, 2 mm",
+            "mild steel plate, 2 mm",
+            "Mn-Zn ferrite pin",
+            "pin and ferrite sheet",
+            "pin and iron plate, 1 mm",
+        ]
+        assert max(map(len, table)) <= 100
