@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from coilgen.physics.magnet_force import CoredMagnetForce, Magnet
     from coilgen.physics.soft_core import Core
 
-COARSER = 2.0
+COARSER = 2.5
 """Cells beside a magnet over those for a core alone: force on a magnet is smooth, and needs many solves."""
 ACROSS = 12
 """The magnet's field is good from this share of its size on, moved magnets' from an eighth."""

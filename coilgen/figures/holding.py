@@ -40,14 +40,16 @@ class Pulled:
     scale: float
 
 
-def _pulled(case: Case) -> Pulled:
-    return case.once("pull on the target", lambda: _solved(case))
+def _pulled(case: Case, cored: bool = True) -> Pulled:
+    """With the cores, or as if there were none."""
+    cored = cored and bool(case.design.core)
+    return case.once(f"pull on the target, cores {cored}", lambda: _solved(case, cored))
 
 
-def _solved(case: Case) -> Pulled:
+def _solved(case: Case, cored: bool) -> Pulled:
     from coilgen.physics.holding import pull_on_target
 
-    target, cores, curves = _bodies(case)
+    target, cores, curves = _bodies(case, cored)
     found = pull_on_target(
         winding_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case)
     )
@@ -55,10 +57,11 @@ def _solved(case: Case) -> Pulled:
     return Pulled(pull=pull, error=found.error, rough=found.rough, scale=pull / found.rough_force)
 
 
-def _bodies(case: Case) -> "tuple[Body, tuple[Body, ...], tuple[Curve, ...]]":
+def _bodies(case: Case, cored: bool) -> "tuple[Body, tuple[Body, ...], tuple[Curve, ...]]":
     """The target, the cores, and the curves of all."""
     curves = (_target(case).material.curve, *core_curves(case))
-    return target_body(case), core_bodies(case), curves
+    cores = core_bodies(case) if cored else ()
+    return target_body(case), cores, curves[: 1 + len(cores)]
 
 
 def _target(case: Case) -> Target:
@@ -99,26 +102,31 @@ def _model(case: Case) -> str:
 def _against_gap(case: Case) -> Answer | None:
     if case.design.target is None:
         return None
-    given, scale = _target(case).gap, _pulled(case).scale
+    given = _target(case).gap
     gaps = sorted({given, *(factor * given for factor in _GAPS if factor * given >= LEAST_GAP)})
-    rows = []
-    for gap in gaps:
-        with_core = scale * _at_gap(case, gap, True)
-        without = _toward(case) * _at_gap(case, gap, False) if case.design.core else with_core
-        rows.append({"gap": gap, "pull": with_core, "without_core": without})
-    return Answer(value=rows, model=f"{_model(case)}; on a coarser grid, set right by the finer one's pull")
+    pulls = [_at_gap(case, gap, True) for gap in gaps]
+    bare = [_at_gap(case, gap, False) for gap in gaps] if case.design.core else pulls
+    return Answer(
+        value=[
+            {"gap": gap, "pull": pull, "without_core": without}
+            for gap, pull, without in zip(gaps, pulls, bare, strict=True)
+        ],
+        model=f"{_model(case)}; on a coarser grid, set right by the finer one's pull",
+    )
 
 
 def _at_gap(case: Case, gap: float, cored: bool) -> float:
-    """Force along z on the coarser grid with the target at another gap, N."""
+    """Pull with the target at another gap, N."""
     from coilgen.physics.core_effect import COARSER as ROUGHER
     from coilgen.physics.holding import holding
 
-    target, cores, curves = _bodies(case)
-    there = replace(target, bottom=target.bottom - _toward(case) * (gap - _target(case).gap))
-    chosen = cores if cored else ()
-    setup = holding(winding_path(case), there, chosen, curves[: 1 + len(chosen)], ROUGHER * _cell(case))
-    return setup.pull(case.value("current"))
+    found, further = _pulled(case, cored), gap - _target(case).gap
+    if further == 0.0:
+        return found.pull
+    target, cores, curves = _bodies(case, cored)
+    there = replace(target, bottom=target.bottom - _toward(case) * further)
+    setup = holding(winding_path(case), there, cores, curves, ROUGHER * _cell(case))
+    return found.scale * setup.pull(case.value("current"))
 
 
 def _against_current(case: Case) -> Answer | None:
@@ -143,6 +151,8 @@ def _least_current(case: Case) -> float:
     from coilgen.physics.holding import current_for
 
     found = _pulled(case)
+    if found.pull <= 0.0:
+        return math.inf
     return case.once("holding current", lambda: current_for(found.rough, _weight(case) / abs(found.scale)))
 
 
@@ -169,6 +179,8 @@ def _lift_margin(case: Case) -> Answer | None:
 
 def _doubts(case: Case, margin: float) -> tuple[str, ...]:
     pull, weight = readable(_pulled(case).pull, "N"), readable(_weight(case), "N")
+    if margin <= 0.0:
+        return (f"The coil pushes the target off with {pull.removeprefix('-')}: put it over the turns.",)
     if margin < 1.0:
         return (f"The pull of {pull} does not hold the target's weight of {weight}; {_remedy(case)}.",)
     if margin < SAFE_MARGIN:

@@ -1,0 +1,266 @@
+"""Force on a magnet over whole designs: what turns with the current and what does not, places, cautions."""
+
+import math
+
+import numpy as np
+import pytest
+from small_design import SMALL
+
+from coilgen.figure import Case
+from coilgen.job import drawn, quantities
+from coilgen.physics.conductor import Floats
+from coilgen.reading import read_text
+
+MAGNET = '[magnet]\ngrade = "N42"\ndiameter = "5 mm"\nthickness = "2 mm"\ngap = "1 mm"\n'
+PLATE = '[[core]]\nwidth = "16 mm"\nthickness = "0.8 mm"\n'
+FIGURES = (
+    "force_on_magnet",
+    "force_constant",
+    "force_on_magnet_parts",
+    "torque_on_magnet",
+    "force_against_gap",
+    "force_against_offset",
+    "behaviour",
+)
+
+
+def case(*more: str, design: str = SMALL) -> Case:
+    asked = read_text(design + "".join(more))
+    coil, art = drawn(asked)
+    return Case(design=asked, coil=coil, art=art, quantities=quantities())
+
+
+def magnet(**changed: str) -> str:
+    """The magnet's table with some keys changed or added."""
+    lines = dict(line.split(" = ") for line in MAGNET.splitlines()[1:])
+    return "[magnet]\n" + "".join(f"{key} = {value}\n" for key, value in {**lines, **changed}.items())
+
+
+def parts(found: Case) -> dict[str, Floats]:
+    return {r["part"]: np.array([r["x"], r["y"], r["z"]]) for r in found.value("force_on_magnet_parts")}
+
+
+def says(found: Case, name: str) -> str:
+    figure = found.figure(name)
+    assert figure is not None
+    return " ".join(figure.cautions)
+
+
+@pytest.fixture(scope="module")
+def bare() -> Case:
+    return case(MAGNET)
+
+
+@pytest.fixture(scope="module")
+def cored() -> Case:
+    return case(MAGNET, PLATE)
+
+
+def test_nothing_without_a_magnet() -> None:
+    found = case()
+    assert all(found.figure(name) is None for name in FIGURES)
+
+
+class TestBareCoil:
+    def test_nothing_at_rest_and_odd_in_the_current(self, bare: Case) -> None:
+        found = parts(bare)
+        assert not found["at rest"].any()
+        assert found["backward"] == pytest.approx(-found["forward"])
+        assert found["odd in the current"] == pytest.approx(found["forward"])
+
+    def test_proportional_to_the_current(self, bare: Case) -> None:
+        double = case(MAGNET, f"[drive]\ncurrent = {2 * bare.value('current'):.9g}\n")
+        assert double.value("force_on_magnet") == pytest.approx(2 * bare.value("force_on_magnet"))
+        assert double.value("force_constant") == pytest.approx(bare.value("force_constant"))
+
+    def test_constant_times_current(self, bare: Case) -> None:
+        assert bare.value("force_on_magnet") == pytest.approx(
+            bare.value("force_constant") * bare.value("current")
+        )
+
+    def test_like_poles_push(self, bare: Case) -> None:
+        """Counter-clockwise current makes the field point up: north up is drawn, north down is pushed."""
+        assert bare.value("force_on_magnet") < 0
+        pushed = case(magnet(pole='"down"')).value("force_on_magnet")
+        assert pushed == pytest.approx(-bare.value("force_on_magnet"))
+        turned = case(MAGNET, design=SMALL.replace("turns = 3", 'turns = 3\ndirection = "clockwise"'))
+        assert turned.value("force_on_magnet") == pytest.approx(-bare.value("force_on_magnet"), rel=1e-3)
+
+    def test_below_the_board_it_is_drawn_up(self, bare: Case) -> None:
+        below = case(magnet(place='"bottom"')).value("force_on_magnet")
+        assert below == pytest.approx(-bare.value("force_on_magnet"), rel=0.01)
+
+    def test_a_sideways_pole_is_turned_upright(self) -> None:
+        """Moment along x in a field along z: torque about -y; else what the spiral's ends do."""
+        east = case(magnet(pole='"east"'))
+        torque = {r["part"]: r for r in east.value("torque_on_magnet")}["forward"]
+        assert torque["y"] < 0
+        assert abs(torque["y"]) > 50 * max(abs(torque["x"]), abs(torque["z"]))
+        assert abs(east.value("force_on_magnet")) < 0.05 * abs(parts(east)["forward"][0])
+
+    def test_force_is_the_gradient_of_the_energy(self, bare: Case) -> None:
+        """Of a small magnet: F = m dBz/dz, J. D. Jackson, Classical Electrodynamics, section 5.7."""
+        from coilgen.physics.biot_savart import axis_flux_density
+
+        tiny = magnet(diameter='"0.5 mm"', thickness='"0.4 mm"', gap='"2 mm"', grade='"N52"')
+        small = case(tiny)
+        moment = 1.47 / (4e-7 * math.pi) * math.pi / 4 * 0.5e-3**2 * 0.4e-3
+        z, step = 2.2e-3, 1e-5
+        field = axis_flux_density(bare.conductor, np.array([z - step, z + step]))[:, 2]
+        gradient = float(field[1] - field[0]) / (2 * step)
+        assert small.value("force_constant") == pytest.approx(moment * gradient, rel=0.01)
+
+    def test_a_ring_is_a_disc_less_a_disc(self, bare: Case) -> None:
+        ring = case(magnet(form='"ring"', hole_diameter='"2 mm"')).value("force_constant")
+        core = case(magnet(diameter='"2 mm"')).value("force_constant")
+        assert ring + core == pytest.approx(bare.value("force_constant"), rel=1e-3)
+
+    def test_layers_in_parallel_halve_the_force_of_an_ampere(self) -> None:
+        """Nearly: the halves of the current flow at the heights of both layers."""
+        more = 'connection = "parallel"\n'
+        outside = SMALL.replace("turns = 3\n", f"turns = 3\n{more}")
+        series, parallel = case(MAGNET), case(MAGNET, design=outside)
+        assert len(parallel.strands) > 1
+        ratio = parallel.value("force_constant") / series.value("force_constant")
+        assert ratio == pytest.approx(0.5, rel=0.15)
+
+    def test_band_from_least_to_typical_remanence(self) -> None:
+        """At a given current nothing else is uncertain."""
+        driven = case(MAGNET, "[drive]\ncurrent = 0.5\n")
+        band = driven.figure("force_on_magnet").band  # type: ignore[union-attr]  # it applies
+        force = driven.value("force_on_magnet")
+        assert band == pytest.approx((force, force * 1.28 / 1.32))
+
+    def test_a_given_remanence_has_no_band_of_its_own(self) -> None:
+        own = case(magnet(remanence="1300").replace('grade = "N42"\n', ""), "[drive]\ncurrent = 0.5\n")
+        figure = own.figure("force_constant")
+        assert figure is not None
+        assert figure.band == pytest.approx((figure.value, figure.value))
+
+
+class TestPlaces:
+    def test_gaps_from_a_tenth_to_four_times(self, bare: Case) -> None:
+        rows = bare.value("force_against_gap")
+        gaps = [row["gap"] for row in rows]
+        assert len(gaps) == 9
+        assert (gaps[0], gaps[-1]) == pytest.approx((1e-4, 10**0.6 * 1e-3))
+        assert gaps == sorted(gaps)
+        given = next(row for row in rows if row["gap"] == pytest.approx(1e-3))
+        assert given["force"] == pytest.approx(bare.value("force_on_magnet"))
+
+    def test_each_gap_is_that_of_a_design_with_it(self, bare: Case) -> None:
+        last = bare.value("force_against_gap")[-1]
+        there = case(magnet(gap=f'"{last["gap"] * 1e3:.9g} mm"'))
+        assert last["force"] == pytest.approx(there.value("force_on_magnet"), rel=1e-6)
+
+    def test_no_gap_under_the_least_of_a_design(self) -> None:
+        rows = case(magnet(gap='"0.05 mm"')).value("force_against_gap")
+        assert min(row["gap"] for row in rows) >= 2e-5
+
+    @pytest.mark.parametrize("place", ["top", "bottom"])
+    def test_it_falls_with_the_gap(self, place: str) -> None:
+        """Beyond about a third of the turns' radius; nearer, the field's slope is still growing."""
+        rows = case(magnet(place=f'"{place}"', gap='"4 mm"')).value("force_against_gap")
+        size = [abs(row["force"]) for row in rows if row["gap"] > 2e-3]
+        assert len(size) == 5
+        assert size == sorted(size, reverse=True)
+
+    def test_each_offset_is_that_of_a_design_with_it(self, bare: Case) -> None:
+        rows = bare.value("force_against_offset")
+        assert [rows[0]["offset"], rows[-1]["offset"]] == pytest.approx([0.0, 8e-3])
+        there = case(magnet(offset=f"[{rows[4]['offset'] * 1e3:.9g}, 0]"))
+        found = parts(there)["forward"]
+        assert [rows[4]["sideways"], rows[4]["force"]] == pytest.approx([found[0], found[2]], rel=1e-6)
+
+    def test_the_given_offset_is_among_them(self) -> None:
+        aside = case(magnet(offset="[1.3, 0.4]"))
+        row = next(r for r in aside.value("force_against_offset") if r["offset"] == pytest.approx(1.3e-3))
+        assert row["force"] == pytest.approx(aside.value("force_on_magnet"))
+
+
+class TestWithCore:
+    def test_at_rest_it_is_drawn_to_the_core(self, cored: Case) -> None:
+        assert parts(cored)["at rest"][2] < 0
+        above = case(magnet(place='"bottom"'), PLATE + 'place = "top"\n')
+        assert parts(above)["at rest"][2] > 0
+
+    def test_the_core_strengthens_the_constant(self, bare: Case, cored: Case) -> None:
+        """The winding's image in the plate up to doubles its field."""
+        ratio = cored.value("force_constant") / bare.value("force_constant")
+        assert 1.2 < ratio < 2.0
+
+    def test_parts_sum_up(self, cored: Case) -> None:
+        found = parts(cored)
+        assert found["odd in the current"] == pytest.approx((found["forward"] - found["backward"]) / 2)
+        assert cored.value("force_on_magnet") == found["forward"][2]
+
+    def test_the_given_gap_agrees_with_the_finer_grid(self, cored: Case) -> None:
+        row = next(r for r in cored.value("force_against_gap") if r["gap"] == pytest.approx(1e-3))
+        assert row["force"] == pytest.approx(cored.value("force_on_magnet"), rel=0.02)
+        assert row["per_ampere"] == pytest.approx(cored.value("force_constant"), rel=0.02)
+
+    def test_the_pull_to_the_core_falls_with_the_gap(self, cored: Case) -> None:
+        pull = [-row["at_rest"] for row in cored.value("force_against_gap")]
+        assert len(pull) >= 4
+        assert pull == sorted(pull, reverse=True)
+        assert pull[-1] > 0
+
+    def test_the_band_holds_the_force(self, cored: Case) -> None:
+        figure = cored.figure("force_on_magnet")
+        assert figure is not None
+        assert figure.band is not None
+        assert figure.band[0] < figure.value < figure.band[1]
+
+    def test_no_gap_where_the_magnets_field_is_coarse(self) -> None:
+        """With the core on the magnet's own side, gaps under an eighth of its size are left out."""
+        over = case(MAGNET, PLATE + 'place = "top"\n')
+        rows = over.value("force_against_gap")
+        assert [row["gap"] for row in rows if row["gap"] < 1e-3] == pytest.approx([])
+
+
+class TestBehaviour:
+    def test_a_bare_coil_is_a_voice_coil(self, bare: Case) -> None:
+        rows = bare.value("behaviour")
+        assert [row["part"] for row in rows] == ["without current", "odd in the current"]
+        assert rows[0]["force"] == 0.0
+        assert "reverses with the current" in rows[1]["says"]
+        assert says(bare, "behaviour") == ""
+
+    def test_a_plate_draws_whatever_the_current(self, cored: Case) -> None:
+        rows = cored.value("behaviour")
+        assert rows[0]["says"] == "drawn to the core whatever the current"
+        assert "too little to turn the force round" in says(cored, "behaviour")
+
+    def test_a_weak_far_core_leaves_the_coil_its_way(self) -> None:
+        """A thin sheet of weak ferrite far below, and a strong current."""
+        sheet = PLATE.replace("0.8 mm", "0.1 mm") + 'gap = "10 mm"\nmaterial = "ferrite sheet"\n'
+        found = case(MAGNET, sheet, "[drive]\ncurrent = 3.0\n")
+        rows = found.value("behaviour")
+        assert 0 < abs(rows[0]["force"]) < abs(rows[1]["force"])
+        assert rows[0]["says"] == "a weak pull to the core"
+        assert "though not evenly" in rows[1]["says"]
+        assert says(found, "behaviour") == ""
+
+    def test_in_between(self) -> None:
+        sheet = PLATE.replace("0.8 mm", "0.1 mm") + 'gap = "6 mm"\nmaterial = "ferrite sheet"\n'
+        found = case(MAGNET, sheet, "[drive]\ncurrent = 3.0\n")
+        assert found.value("behaviour")[0]["says"] == "a pull to the core, one way only"
+
+
+class TestCautions:
+    def test_every_magnet_is_to_be_handled_with_care(self, bare: Case, cored: Case) -> None:
+        for found in (bare, cored):
+            told = says(found, "force_on_magnet")
+            assert "pinches" in told
+            assert "cards" in told
+            assert "implants" in told
+
+    def test_very_near_a_core(self, cored: Case) -> None:
+        near = case(magnet(gap='"0.3 mm"'), PLATE + 'place = "top"\n')
+        assert "rough guide" in says(near, "force_on_magnet")
+        assert "rough guide" not in says(cored, "force_on_magnet")
+
+    def test_beside_a_target(self, bare: Case) -> None:
+        both = case(MAGNET, '[target]\nwidth = "5 mm"\nthickness = "1 mm"\ngap = "1 mm"\nplace = "bottom"\n')
+        assert "judged apart" in says(both, "force_on_magnet")
+        assert "judged apart" not in says(bare, "force_on_magnet")
