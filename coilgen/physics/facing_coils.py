@@ -76,7 +76,7 @@ def force_between(source: Filaments, other: Filaments, height: float) -> float:
     for strand in strands(path):
         cut = refined(strand, longest)
         field = path_flux_density(source, 0.5 * (cut.start + cut.end))
-        total += 0.5 * float(cut.shares @ np.cross(cut.end - cut.start, field)[:, 2])
+        total += float(cut.shares @ np.cross(cut.end - cut.start, field)[:, 2])
     return total
 
 

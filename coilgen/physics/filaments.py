@@ -71,14 +71,15 @@ def dipole_moment(path: Filaments) -> Floats:
     return np.asarray(0.5 * path.shares @ np.cross(path.start, path.end))
 
 
-def together(paths: Sequence[Filaments], shares: Sequence[float]) -> Filaments:
-    """Several paths as one, each carrying its share of the current: conductors side by side."""
+def together(paths: Sequence[Filaments], shares: Sequence[float] | None = None) -> Filaments:
+    """Several paths as one: conductors side by side, each carrying its share of what it carried alone."""
+    carried = [1.0] * len(paths) if shares is None else shares
     return Filaments(
         start=np.vstack([path.start for path in paths]),
         end=np.vstack([path.end for path in paths]),
         width=np.concatenate([path.width for path in paths]),
         thickness=np.concatenate([path.thickness for path in paths]),
-        share=np.concatenate([share * path.shares for path, share in zip(paths, shares, strict=True)]),
+        share=np.concatenate([share * path.shares for path, share in zip(paths, carried, strict=True)]),
     )
 
 
@@ -98,20 +99,28 @@ def refined(path: Filaments, longest: float) -> Filaments:
     )
 
 
-def strands(path: Filaments) -> tuple[Filaments, Filaments]:
-    """Two pure filaments in place of a closed path's strips, half the current each, closed as the path is.
+def strands(path: Filaments, across: int = 2) -> tuple[Filaments, ...]:
+    """Pure filaments in place of a closed path's strips, each with its share, closed as the path is.
 
-    They run a width over 2 sqrt(3) to either side, mitred at the bends: Gauss's two points across the strip,
-    good from about half a width away. Raises ValueError for an open path.
+    They run at Gauss's points across the width, mitred at the bends: two are good from about half a width
+    away, n from about a width over n. Raises ValueError for an open path.
     """
     following = _following(path)
-    side = np.zeros_like(path.start)
-    side[following, :2] = _mitre(path, following) * (path.width[:, None] / (2.0 * np.sqrt(3.0)))
-    ends = side[following]
+    half_width = np.zeros_like(path.start)
+    half_width[following, :2] = _mitre(path, following) * (0.5 * path.width[:, None])
+    ends = half_width[following]
+    node, weight = np.polynomial.legendre.leggauss(across)
     bare = np.zeros_like(path.width)
-    thin = replace(path, width=bare, thickness=bare)
-    left = replace(thin, start=path.start + side, end=path.end + ends)
-    return left, replace(thin, start=path.start - side, end=path.end - ends)
+    return tuple(
+        Filaments(
+            start=path.start + at * half_width,
+            end=path.end + at * ends,
+            width=bare,
+            thickness=bare,
+            share=0.5 * part * path.shares,
+        )
+        for at, part in zip(node, weight, strict=True)
+    )
 
 
 def _following(path: Filaments) -> Indices:
