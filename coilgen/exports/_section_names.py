@@ -52,7 +52,7 @@ def _body_name(part: Part, view: View) -> Name:
     edge = max((east for _, east in part.pieces), default=view.room[1])
     return Name(
         lines=tuple(textwrap.wrap(says, NAME_LENGTH)),
-        height=high + 1e-9 if bare else (low + high) / 2,
+        height=high + 1e-9 if bare else low + 0.7 * (high - low),
         edge=None if bare else edge,
         bold=False,
     )

@@ -46,7 +46,7 @@ def section_svg(result: Result) -> Element:
     _add_breaks(root, view)
     add_names(root, names, places, view)
     foot = complex(view.room[0], low + 1.2 * view.size)
-    add_text(root, _scale_text(view), foot, view.size, fill=INK)
+    add_text(root, _scale_text(view), foot, view.size, fill=INK, class_="scale")
     return root
 
 

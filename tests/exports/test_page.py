@@ -201,7 +201,7 @@ STANDING: dict[str, object] = {
     "mounting": {
         "contact_resistance": [1e-4, 2e-4, 3e-4],
         "forced_convection": 25,
-        "base_plate": {"width": 40, "thickness": 2, "place": "top"},
+        "base_plate": {"width": 40, "thickness": 0.5, "place": "top"},
     },
     "drive": {"voltage": 3, "pulse": "20 ms", "clamp": "24 V"},
     "variant": [{"name": "bare", "without": ["core"]}, {"name": "<wide> gap", "magnet": {"gap": 2}}],

@@ -17,18 +17,22 @@ from coilgen.result import Result
 from coilgen.rule import Finding
 from coilgen.units import in_mm
 
-QUICK_FIGURES = (
+KEY_FIGURES = (
     "resistance_20c",
     "inductance",
+    "core_inductance",
     "current",
     "power",
     "temperature",
     "largest_current",
+    "force_on_magnet",
+    "force_constant",
+    "pull_on_target",
+    "holding_current",
     "moment",
     "turns_total",
     "trace_length",
 )
-"""Key figures that are there at once."""
 
 SLOW_FIGURES = {
     "core_inductance": "core",
@@ -38,6 +42,8 @@ SLOW_FIGURES = {
     "holding_current": "target",
 }
 """Key figures that take their time, each with the part of the design that it is told for."""
+
+QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
 
 
 PLOTTED = ("field", "core", "force", "heat", "drive", "electrical", "winding")
@@ -74,7 +80,7 @@ def add_key_figures(main: Element, result: Result, *, awaited: bool = False) -> 
     """The most asked for, large. awaited: slow ones that are not there yet hold their places."""
     section = add(main, "section", class_="keys", aria_label="Key figures")
     listed = add(section, "dl", id="key-figures")
-    for name in (*QUICK_FIGURES, *SLOW_FIGURES):
+    for name in KEY_FIGURES:
         figure = result.figures.get(name)
         if figure is not None:
             _add_key(listed, name, value_text(figure), band_text(figure))
@@ -85,9 +91,9 @@ def add_key_figures(main: Element, result: Result, *, awaited: bool = False) -> 
 def _add_key(listed: Element, name: str, says: str, below: str) -> None:
     entry = add(listed, "div")
     add(entry, "dt", words(name))
-    value = add(entry, "dd", says)
+    value = add(entry, "dd", _typeset(says))
     if below:
-        add(value, "small", below)
+        add(value, "small", _typeset(below))
 
 
 def add_findings(main: Element, result: Result) -> None:
@@ -167,8 +173,8 @@ def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None
     for figure in figures:
         row = add(body, "tr")
         add(row, "th", words(figure.name), scope="row")
-        add(row, "td", value_text(figure), class_="number", data_figure=figure.name)
-        add(row, "td", band_text(figure), class_="number")
+        add(row, "td", _typeset(value_text(figure)), class_="number", data_figure=figure.name)
+        add(row, "td", _typeset(band_text(figure)), class_="number")
         says = add(row, "td", _typeset(figure.says), class_="says")
         add(says, "small", _typeset(figure.model))
 
@@ -186,7 +192,7 @@ def _add_many(section: Element, figure: Figure) -> None:
     for told in rows:
         row = add(body, "tr")
         for cell in told:
-            add(row, "td", cell, class_="number")
+            add(row, "td", _typeset(cell), class_="number")
 
 
 def add_section_drawing(main: Element, result: Result) -> None:
@@ -215,11 +221,12 @@ def add_design(main: Element, result: Result) -> None:
 
 
 def _typeset(text: str) -> str:
-    """Units as they are printed.
+    """Units and signs as they are printed.
 
-    >>> _typeset("at 20 degC, barrels of 20 um")
-    'at 20 °C, barrels of 20 µm'
+    >>> _typeset("at -20 degC, barrels of 20 um")
+    'at −20 °C, barrels of 20 µm'
     """
+    text = re.sub(r"(?<![\w-])-(?=\d)", "−", text)
     return re.sub(r"(?<=\d )(degC|um)\b", lambda unit: {"degC": "°C", "um": "µm"}[unit[0]], text)
 
 
