@@ -16,11 +16,9 @@ from coilgen.physics.eddy_turns import Turns
 
 _NEAR_WIDTHS = 2.5
 _MIDDLE_WIDTHS = 4.0
-_OUTER_WIDTHS = 9.0
 _NEAR_PRECISION = 1e-3
 _MIDDLE_NODES = 4
-_OUTER_NODES = 3
-_FAR_NODES = 2
+_FAR_NODES = 3
 _LEAST_RADIUS = 1e-3
 _SAME_SIZE = 1e-6
 _AT_ONCE = 12_000
@@ -44,43 +42,36 @@ class _Blocks:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Matrix:
-    """All pairs of turns at once: matrix (nodes n, nodes n)."""
-
-    matrix: Floats
-
-    def times(self, values: Floats) -> Floats:
-        """Products (nodes, n, c) with values (nodes, n, c)."""
-        return np.asarray((self.matrix @ values.reshape(len(self.matrix), -1)).reshape(values.shape))
-
-
-@dataclass(frozen=True, kw_only=True)
 class _Slopes:
-    """Mutual inductances H of nodes at the turns' heights; slope H/m: what a metre of height adds."""
+    """Of all turns' nodes at the turns' heights, (nodes n, nodes n) each.
 
-    mutual: _Blocks | _Matrix
-    slope: _Blocks | _Matrix
+    mutual: H. slope: H/m, what a metre of height adds.
+    """
 
-    def times(self, values: Floats) -> Floats:
-        """Flux linkages and their slopes, of currents and their moments, (2, nodes, n, c)."""
-        cases = values.shape[3]
-        risen = self.slope.times(np.concatenate(list(values), axis=2))
-        return np.stack([self.mutual.times(values[0]) - risen[..., cases:], risen[..., :cases]])
+    mutual: Floats
+    slope: Floats
+
+    def times(self, currents: Floats, moments: Floats) -> tuple[Floats, Floats]:
+        """Flux linkages and their slopes, of currents and their moments of height, (nodes, n, c) each."""
+        here = currents.reshape(len(self.mutual), -1)
+        risen = self.slope @ np.hstack([here, moments.reshape(here.shape)])
+        cases = here.shape[1]
+        level = self.mutual @ here - risen[:, cases:]
+        return level.reshape(currents.shape), risen[:, :cases].reshape(currents.shape)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Coupling:
     """The inductance matrix of n turns of m filaments as a sum of parts.
 
-    own: (n, m, m) H, filaments of one turn. near, middle, outer: turns within 2.5, 4 and 9 widths. far: all
-    others. basis: (m, nodes), which interpolates from and to the filaments, the parts side by side: near,
-    middle, outer, far, and the last two times the filaments' heights in half thicknesses. thickness: (n,) m.
+    own: (n, m, m) H, filaments of one turn. near, middle: turns within 2.5 and 4 widths. far: all others.
+    basis: (m, nodes), which interpolates from and to the filaments, the parts side by side: near, middle,
+    far, and far times the filaments' heights in half thicknesses. thickness: (n,) m.
     """
 
     own: Floats
     near: _Blocks
     middle: _Blocks
-    outer: _Slopes
     far: _Slopes
     basis: Floats
     thickness: Floats
@@ -95,16 +86,11 @@ class Coupling:
 
     def _between_turns(self, nodes: Floats) -> Floats:
         """Flux linkages of nodes, (nodes, n, c), of the nodes' currents."""
-        sloped = _OUTER_NODES + _FAR_NODES
         height = 0.5 * self.thickness[:, None]
-        split = len(nodes) - 2 * sloped
-        near = self.near.blocks.shape[1]
-        both = np.stack([nodes[split : split + sloped], height * nodes[split + sloped :]])
-        outer, far = self.outer.times(both[:, :_OUTER_NODES]), self.far.times(both[:, _OUTER_NODES:])
-        level, risen = (np.concatenate(some) for some in zip(outer, far, strict=True))
-        return np.concatenate(
-            [self.near.times(nodes[:near]), self.middle.times(nodes[near:split]), level, height * risen]
-        )
+        near, far = self.near.blocks.shape[1], len(nodes) - 2 * _FAR_NODES
+        level, risen = self.far.times(nodes[far:-_FAR_NODES], height * nodes[-_FAR_NODES:])
+        close = self.near.times(nodes[:near]), self.middle.times(nodes[near:far])
+        return np.concatenate([*close, level, height * risen])
 
 
 def coupling(turns: Turns, cells: Section) -> Coupling:
@@ -119,18 +105,15 @@ def coupling(turns: Turns, cells: Section) -> Coupling:
     apart = np.hypot(*(np.subtract.outer(x, x) for x in (turns.radius, turns.z)))
     apart /= 0.5 * np.add.outer(turns.width, turns.width)
     rows = np.zeros(1) if len(cells.through) == 2 else np.array([-1.0, 1.0]) / np.sqrt(3.0)
-    first, second = np.nonzero(np.triu(apart < _OUTER_WIDTHS, 1))
-    near, middle = (apart[first, second] < widths for widths in (_NEAR_WIDTHS, _MIDDLE_WIDTHS))
-    near_pairs, middle_pairs, outer_pairs = (
-        (first[some], second[some]) for some in (near, middle & ~near, ~middle)
-    )
+    first, second = np.nonzero(np.triu(apart < _MIDDLE_WIDTHS, 1))
+    near = apart[first, second] < _NEAR_WIDTHS
+    near_pairs, middle_pairs = ((first[some], second[some]) for some in (near, ~near))
     near_columns = _near_columns(turns, cells)
     return Coupling(
         own=_own(turns, cells),
-        near=_nodes(turns, near_pairs, near_columns, rows),
-        middle=_nodes(turns, middle_pairs, _chebyshev(_MIDDLE_NODES), rows),
-        outer=_outer(turns, outer_pairs),
-        far=_far(turns, apart < _OUTER_WIDTHS),
+        near=_blocks(turns, near_pairs, near_columns, rows),
+        middle=_blocks(turns, middle_pairs, _chebyshev(_MIDDLE_NODES), rows),
+        far=_far(turns, apart < _MIDDLE_WIDTHS),
         basis=_basis(cells, near_columns, rows),
         thickness=turns.thickness,
     )
@@ -189,66 +172,52 @@ def _portions(count: int, pairs: int) -> list[slice]:
     return [slice(start, start + step) for start in range(0, count, step)]
 
 
-def _nodes(turns: Turns, pairs: tuple[Integers, Integers], columns: Floats, rows: Floats) -> _Blocks:
-    """Mutual inductances H of nodes on columns across the width and rows through the thickness."""
+def _far(turns: Turns, excluded: NDArray[np.bool_]) -> _Slopes:
+    """All pairs of turns but the excluded ones."""
+    radius = radii(turns, _chebyshev(_FAR_NODES)).T.ravel()
+    height, left_out = np.tile(turns.z, _FAR_NODES), np.tile(excluded, (_FAR_NODES, _FAR_NODES))
+    mutual, slope = np.empty((2, len(radius), len(radius)))
+    for some in _portions(len(radius), len(radius)):
+        end = min(some.stop, len(radius))
+        rise = height[some, None] - height[:end]
+        rise[left_out[some, :end]] = turns.width.max()  # a distance, so that none coincide
+        both = mutual_inductance_and_slope(radius[some, None], radius[:end], rise)
+        for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
+            values[left_out[some, :end]] = 0.0
+            whole[some, :end] = values
+            whole[:end, some] = sign * values.T
+    return _Slopes(mutual=mutual, slope=slope)
+
+
+def _blocks(turns: Turns, pairs: tuple[Integers, Integers], columns: Floats, rows: Floats) -> _Blocks:
+    """Mutual inductances H of nodes on columns across the width and rows through the thickness.
+
+    Each turn's neighbours side by side; turns with fewer neighbours get blocks of zero.
+    """
     radius = radii(turns, np.repeat(columns, len(rows))).T
     height = turns.z + 0.5 * turns.thickness * np.tile(rows, len(columns))[:, None]
-    mutual = np.empty((len(radius), len(radius), len(pairs[0])))
-    for some in _portions(len(pairs[0]), len(radius) ** 2):
+    nodes, count = radius.shape
+    here, there = np.append(pairs[0], pairs[1]), np.append(pairs[1], pairs[0])
+    place, most = _places(here, count)
+    blocks, neighbours = np.zeros((count, nodes, most, nodes)), np.zeros((count, most), dtype=np.int64)
+    neighbours[here, place] = there
+    places = np.split(place, 2)
+    for some in _portions(len(pairs[0]), nodes**2):
         one, other = pairs[0][some], pairs[1][some]
         rise = height[:, None, one] - height[:, other]
-        mutual[..., some] = mutual_inductance(radius[:, None, one], radius[:, other], rise)
-    return _blocks(len(turns.z), pairs, mutual, 1.0)
+        mutual = mutual_inductance(radius[:, None, one], radius[:, other], rise)
+        blocks[one, :, places[0][some], :] = mutual.transpose(2, 0, 1)
+        blocks[other, :, places[1][some], :] = mutual.transpose(2, 1, 0)
+    return _Blocks(blocks=blocks.reshape(count, nodes, most * nodes), neighbours=neighbours)
 
 
-def _outer(turns: Turns, pairs: tuple[Integers, Integers]) -> _Slopes:
-    radius = radii(turns, _chebyshev(_OUTER_NODES)).T
-    mutual, slope = np.empty((2, len(radius), len(radius), len(pairs[0])))
-    for some in _portions(len(pairs[0]), len(radius) ** 2):
-        one, other = pairs[0][some], pairs[1][some]
-        mutual[..., some], slope[..., some] = mutual_inductance_and_slope(
-            radius[:, None, one], radius[:, other], turns.z[one] - turns.z[other]
-        )
-    count = len(turns.z)
-    return _Slopes(mutual=_blocks(count, pairs, mutual, 1.0), slope=_blocks(count, pairs, slope, -1.0))
-
-
-def _far(turns: Turns, excluded: NDArray[np.bool_]) -> _Slopes:
-    """All pairs of turns but the excluded ones, a node with a node at a time."""
-    radius = radii(turns, _chebyshev(_FAR_NODES)).T
-    nodes, count = radius.shape
-    mutual, slope = np.empty((2, nodes, count, nodes, count))
-    for some in _portions(count, count):
-        rise = turns.z[some, None] - turns.z
-        rise[excluded[some]] = turns.width.max()  # a distance, so that none coincide
-        for p in range(nodes):
-            for q in range(p + 1):
-                both = mutual_inductance_and_slope(radius[p, some, None], radius[q], rise)
-                for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
-                    values[excluded[some]] = 0.0
-                    whole[p, some, q] = values
-                    whole[q, :, p, some] = sign * values.T
-    size = (nodes * count, nodes * count)
-    return _Slopes(mutual=_Matrix(matrix=mutual.reshape(size)), slope=_Matrix(matrix=slope.reshape(size)))
-
-
-def _blocks(count: int, pairs: tuple[Integers, Integers], block: Floats, sign: float) -> _Blocks:
-    """Each turn's neighbours side by side: blocks (nodes, nodes, pairs), and mirrored ones times sign.
-
-    Turns with fewer neighbours get blocks of zero.
-    """
-    nodes = len(block)
-    here, there = np.append(pairs[0], pairs[1]), np.append(pairs[1], pairs[0])
+def _places(here: Integers, count: int) -> tuple[Integers, int]:
+    """Which neighbour of its turn each of these is, and the most that a turn has, at least one."""
     degree = np.bincount(here, minlength=count)
     order = np.argsort(here, kind="stable")
     place = np.empty(len(here), dtype=np.int64)
     place[order] = np.arange(len(here)) - np.repeat(np.cumsum(degree) - degree, degree)
-    most = max(1, int(degree.max()))
-    blocks = np.zeros((count, nodes, most, nodes))
-    blocks[here, :, place, :] = np.concatenate([block.transpose(2, 0, 1), sign * block.transpose(2, 1, 0)])
-    neighbours = np.zeros((count, most), dtype=np.int64)
-    neighbours[here, place] = there
-    return _Blocks(blocks=blocks.reshape(count, nodes, most * nodes), neighbours=neighbours)
+    return place, max(1, int(degree.max()))
 
 
 def _basis(cells: Section, near_columns: Floats, rows: Floats) -> Floats:
@@ -257,8 +226,7 @@ def _basis(cells: Section, near_columns: Floats, rows: Floats) -> Floats:
     near = np.eye(len(across)) if np.array_equal(near_columns, across) else _lagrange(near_columns, across)
     levels = _lagrange(rows, through)
     by_rows = [np.kron(wide, levels) for wide in (near, _lagrange(_chebyshev(_MIDDLE_NODES), across))]
-    wide = np.hstack([_lagrange(_chebyshev(count), across) for count in (_OUTER_NODES, _FAR_NODES)])
-    sloped = np.repeat(wide, len(through), axis=0)
+    sloped = np.repeat(_lagrange(_chebyshev(_FAR_NODES), across), len(through), axis=0)
     return np.hstack([*by_rows, sloped, cells.z[:, None] * sloped]).astype(np.float64)
 
 
