@@ -1,7 +1,7 @@
 """What was asked for: one frozen model for each table of the design file, SI inside, every value resolved."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
@@ -326,20 +326,12 @@ class Design(Table):
     @field_validator("mounting", mode="after")
     @classmethod
     def _free_face(cls, mounting: Mounting, info: ValidationInfo) -> Mounting:
-        plate = mounting.base_plate
-        taken = [core.place for core in info.data.get("core", ())]
-        if plate is not None and plate.place in taken:
-            raise DesignError.at(
-                "mounting.base_plate.place", f'"{plate.place}" carries a core already; use the other face'
-            )
-        for name in ("magnet", "target"):
-            body: Magnet | Target | None = info.data.get(name)
-            if plate is not None and body is not None and _in_the_way(plate, body):
-                raise DesignError.at(
-                    "mounting.base_plate.thickness",
-                    f"{in_mm(plate.thickness)} stands in the {name}'s gap of {in_mm(body.gap)}; "
-                    "use the other face or widen that gap",
-                )
+        plate, board = mounting.base_plate, info.data.get("board")
+        if plate is not None and board is not None:
+            stand = Stand(cores=info.data.get("core", ()), thickness=board.stackup.thickness)
+            faults = [*_raised_off(plate, stand), *_in_gap(plate, info.data)]
+            if faults:
+                raise DesignError(faults)
         return mounting
 
 
@@ -404,8 +396,28 @@ def _in_pocket(core: Core, pocket: Pocket | None, number: int) -> list[Fault]:
     return [Fault(key=f"core {number}.{key}", says=says)]
 
 
-def _in_the_way(plate: BasePlate, body: Magnet | Target) -> bool:
-    return plate.place == body.place and plate.thickness >= body.gap
+def _raised_off(plate: BasePlate, stand: Stand) -> list[Fault]:
+    """A core on the base plate's face, or out of the pocket there, keeps the plate off the board."""
+    key = "mounting.base_plate.place"
+    if plate.place in [core.place for core in stand.cores]:
+        return [Fault(key=key, says=f'"{plate.place}" carries a core already; use the other face')]
+    out = abs(stand.face(plate.place) - Stand(cores=(), thickness=stand.thickness).face(plate.place))
+    if out <= 1e-9:
+        return []
+    says = (
+        f'"{plate.place}" has a core {in_mm(out)} out of it; use the other face, or shorten or shift the core'
+    )
+    return [Fault(key=key, says=says)]
+
+
+def _in_gap(plate: BasePlate, read: Mapping[str, object]) -> Iterator[Fault]:
+    """A base plate between the board and the magnet or target needs room."""
+    for name in ("magnet", "target"):
+        body = read.get(name)
+        if not isinstance(body, Magnet | Target) or body.place != plate.place or plate.thickness < body.gap:
+            continue
+        says = f"{in_mm(plate.thickness)} stands in the {name}'s gap of {in_mm(body.gap)}"
+        yield Fault(key="mounting.base_plate.thickness", says=f"{says}; use the other face or widen that gap")
 
 
 def _layers(winding: Winding, stackup: Stackup) -> list[Fault]:

@@ -127,6 +127,17 @@ def test_a_face_carries_a_core_or_a_base_plate(place):
     assert small_with(mounting=plate, core=[{**core, "place": other}]).mounting.base_plate.place == place
 
 
+@pytest.mark.parametrize(("rise", "place", "out"), [(0.5, "top", "0.5 mm"), (-0.2, "bottom", "0.2 mm")])
+def test_a_core_out_of_the_pocket_keeps_a_base_plate_off(rise, place, out):
+    tables = {"pocket": {"size": 6}, "core": [{"place": "pocket", "rise": rise}]}
+    assert faults_with(mounting={"base_plate": {**PLATE, "place": place}}, **tables) == [
+        f'mounting.base_plate.place: "{place}" has a core {out} out of it; '
+        "use the other face, or shorten or shift the core"
+    ]
+    flush = {**tables, "core": [{"place": "pocket"}]}
+    assert small_with(mounting={"base_plate": {**PLATE, "place": place}}, **flush).core[0].rise == 0.0
+
+
 @pytest.mark.parametrize(
     ("name", "body"),
     [

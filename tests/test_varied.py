@@ -178,6 +178,12 @@ class TestFaults:
     def test_each_is_one_line_at_the_variants_key(self, variant, told):
         assert faults_with(variant=[{"name": "first"}, variant]) == [told]
 
+    def test_a_design_without_tables_has_keys_to_name_too(self):
+        with pytest.raises(DesignError) as caught:
+            read_tables({"name": "a", "variant": [{"name": "b", "without": ["x"]}]})
+        told = [str(fault) for fault in caught.value.faults]
+        assert told[-1] == 'variant 1.without: "x" is no key of this design; name one, such as "magnet"'
+
     def test_of_a_variant_all_are_told(self):
         assert [
             line.partition(":")[0]
