@@ -173,19 +173,20 @@ def _portions(count: int, pairs: int) -> list[slice]:
 
 
 def _far(turns: Turns, excluded: NDArray[np.bool_]) -> _Slopes:
-    """All pairs of turns but the excluded ones."""
+    """All pairs of turns but the excluded ones, by square tiles of the matrices and their mirror images."""
     radius = radii(turns, _chebyshev(_FAR_NODES)).T.ravel()
     height, left_out = np.tile(turns.z, _FAR_NODES), np.tile(excluded, (_FAR_NODES, _FAR_NODES))
+    kept, aside = 1.0 - left_out, left_out * float(np.ptp(turns.z) + turns.width.max())  # none coincide
     mutual, slope = np.empty((2, len(radius), len(radius)))
-    for some in _portions(len(radius), len(radius)):
-        end = min(some.stop, len(radius))
-        rise = height[some, None] - height[:end]
-        rise[left_out[some, :end]] = turns.width.max()  # a distance, so that none coincide
-        both = mutual_inductance_and_slope(radius[some, None], radius[:end], rise)
-        for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
-            values[left_out[some, :end]] = 0.0
-            whole[some, :end] = values
-            whole[:end, some] = sign * values.T
+    tiles = _portions(len(radius), int(np.sqrt(_AT_ONCE)))
+    for number, some in enumerate(tiles):
+        for others in tiles[: number + 1]:
+            rise = height[some, None] - height[others] + aside[some, others]
+            both = mutual_inductance_and_slope(radius[some, None], radius[others], rise)
+            for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
+                values *= kept[some, others]
+                whole[others, some] = sign * values.T
+                whole[some, others] = values
     return _Slopes(mutual=mutual, slope=slope)
 
 
