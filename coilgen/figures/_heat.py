@@ -95,6 +95,11 @@ def level(case: Case, *, on_share: float | None = 1.0) -> "Supply":
     return supply(case, on_share=on_share)
 
 
+def mean_power(case: Case) -> str:
+    """How a history counts a square drive, for the figures' models."""
+    return ", under the mean power of the periods" if case.design.drive.waveform == "square" else ""
+
+
 def history(case: Case) -> "History":
     """Warming from switching on under the drive's mean power, until it has settled or melts."""
     return case.once("heat history", lambda: _history(case))
@@ -118,6 +123,10 @@ def repeated(case: Case) -> "Periodic | NoSteadyState | None":
 
 def swings(case: Case) -> bool:
     """Whether a square drive's period is long enough for the copper to follow it."""
+    return case.once("heat swings", lambda: _swings(case))
+
+
+def _swings(case: Case) -> bool:
     from coilgen.physics.heat_transient import warming
 
     drive = case.design.drive

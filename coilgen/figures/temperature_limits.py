@@ -15,7 +15,8 @@ def _limits(case: Case) -> Answer:
         value=[_row(case, limit.name, limit.temperature) for limit in limits(case)],
         model="largest_current and largest_voltage: lasting, direct or root mean square; pulse_current: "
         f"of one pulse of {case.design.drive.pulse:g} s (drive.pulse) from cold; duty: of the drive, "
-        f"switched {_switched(case)}; all of the hottest copper",
+        f"switched {_switched(case)}; time_to_reach: from switching on{_heat.mean_power(case)}; all of the "
+        "hottest copper",
         cautions=cautions(case),
     )
 
@@ -30,8 +31,13 @@ def _row(case: Case, name: str, limit: float) -> dict[str, Any]:
         "largest_current": current,
         "largest_voltage": voltage,
         "pulse_current": pulse_current(case, limit),
-        "duty": duty(case, limit),
+        "duty": None if _is_too_far(case, limit) else duty(case, limit),
     }
+
+
+def _is_too_far(case: Case, limit: float) -> bool:
+    """Whether the duty of a slow drive, which takes a search, is for a limit that no design aims at."""
+    return limit > lasting(case).temperature and _heat.swings(case)
 
 
 def _reached(case: Case, limit: float) -> str:
@@ -56,14 +62,14 @@ def _switched(case: Case) -> str:
 
 
 def _continuous(case: Case, quantity: int, what: str) -> Answer:
-    """Largest current (0) or voltage (1); the hot end of the band allows less."""
+    """Largest current (0) or voltage (1)."""
     limit = lasting(case)
     each = {end: continuous(case, limit.temperature, end)[quantity] for end in ENDS}
     return Answer(
         value=each["typical"],
         model=f"lasting direct {what} that holds the hottest copper at {limit.temperature:g} degC "
         f"({limit.name}); {_heat.BAND}",
-        band=(each["hot"], each["cool"]),
+        band=(min(each.values()), max(each.values())),
     )
 
 

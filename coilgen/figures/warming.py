@@ -41,12 +41,8 @@ def _against_time(case: Case) -> Answer:
     return Answer(
         value=[{"time": float(t), "temperature": float(c)} for t, c in zip(time, hottest, strict=True)],
         model=f"hottest copper from switching on to {until}; stiff integration of the steady state's model"
-        f"{_mean(case)}",
+        f"{_heat.mean_power(case)}",
     )
-
-
-def _mean(case: Case) -> str:
-    return ", under the mean power of the periods" if case.design.drive.waveform == "square" else ""
 
 
 def _pulse(case: Case) -> Answer:

@@ -4,7 +4,11 @@ import math
 
 import numpy as np
 import pytest
+from designs import asked_designs
+from designs import text as design_text
 from heat_designs import FLEX, case, case_of, plate, temperature
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from coilgen.catalogue import rows, templates
@@ -16,29 +20,45 @@ FAST = {**SLOW, "frequency": 1e4}
 
 @pytest.mark.parametrize("name", templates())
 def test_every_template_settles(name):
-    given = case_of(templates()[name])
-    found = given.figure("temperature")
-    assert given.design.drive.ambient < found.band[0] <= found.value <= found.band[1] < 300
-    assert given.value("thermal_time_constant") > 0
+    own = case_of(templates()[name])
+    found = own.figure("temperature")
+    assert own.design.drive.ambient < found.band[0] <= found.value <= found.band[1] < 300
+    assert own.value("thermal_time_constant") > 0
+
+
+@settings(max_examples=15, deadline=None)
+@given(asked=asked_designs(), voltage=st.floats(0.01, 300.0))
+def test_every_winding_settles_or_says_that_it_does_not(asked, voltage):
+    own = case_of(f"{design_text(asked)}[drive]\nvoltage = {voltage!r}\n")
+    found, told = own.figure("temperature"), own.figure("temperature_limits").cautions
+    unsteady = any(caution.startswith("No steady state") for caution in told)
+    assert (found is None) == unsteady
+    if found is not None:
+        low, high = found.band
+        assert 25 < low <= found.value <= high <= 1084.62
+    limits = own.value("temperature_limits")
+    assert limits[0]["largest_current"] < limits[0]["pulse_current"]
+    if max(found.value if found else 1e4, 25) < limits[0]["temperature"]:
+        assert voltage < limits[0]["largest_voltage"]
 
 
 class TestSteady:
     def test_voltage_divides_into_current_and_hot_resistance(self):
-        given = case()
-        assert given.value("hot_current") * given.value("hot_resistance") == pytest.approx(2.0)
-        assert given.value("hot_power") == pytest.approx(2.0 * given.value("hot_current"))
-        assert given.value("hot_resistance") > given.value("resistance_20c")
+        own = case()
+        assert own.value("hot_current") * own.value("hot_resistance") == pytest.approx(2.0)
+        assert own.value("hot_power") == pytest.approx(2.0 * own.value("hot_current"))
+        assert own.value("hot_resistance") > own.value("resistance_20c")
 
     def test_resistance_follows_the_copper(self):
-        given = case()
-        mean = given.value("body_temperatures")[1]["temperature"]
+        own = case()
+        mean = own.value("body_temperatures")[1]["temperature"]
         grown = 1 + 0.00393 * (mean - 20)
-        assert given.value("hot_resistance") / given.value("resistance_20c") == pytest.approx(grown, rel=1e-9)
+        assert own.value("hot_resistance") / own.value("resistance_20c") == pytest.approx(grown, rel=1e-9)
 
     def test_a_given_current_stays(self):
-        given = case(drive={"voltage": None, "current": 0.2})
-        assert given.value("hot_current") == pytest.approx(0.2)
-        assert given.value("hot_power") == pytest.approx(0.04 * given.value("hot_resistance"))
+        own = case(drive={"voltage": None, "current": 0.2})
+        assert own.value("hot_current") == pytest.approx(0.2)
+        assert own.value("hot_power") == pytest.approx(0.04 * own.value("hot_resistance"))
 
     def test_hottest_copper_is_the_hottest_body(self):
         table = case([plate()]).value("body_temperatures")
@@ -62,14 +82,14 @@ class TestSteady:
         assert slow == pytest.approx(temperature(), abs=1e-3)
 
     def test_a_fast_sine_meets_the_reactance(self):
-        given = case(drive={"waveform": "sine", "frequency": 2e5})
-        reactance = 2 * math.pi * 2e5 * given.value("inductance")
-        across = math.hypot(given.value("hot_resistance"), reactance)
-        assert reactance > given.value("hot_resistance")
-        assert given.value("hot_current") == pytest.approx(2.0 / across)
-        direct = temperature(drive={"voltage": None, "current": given.value("hot_current")})
-        assert given.value("temperature") == pytest.approx(direct, abs=1e-4)
-        assert given.value("temperature_against_time")[-1]["temperature"] == pytest.approx(direct, abs=1)
+        own = case(drive={"waveform": "sine", "frequency": 2e5})
+        reactance = 2 * math.pi * 2e5 * own.value("inductance")
+        across = math.hypot(own.value("hot_resistance"), reactance)
+        assert reactance > own.value("hot_resistance")
+        assert own.value("hot_current") == pytest.approx(2.0 / across)
+        direct = temperature(drive={"voltage": None, "current": own.value("hot_current")})
+        assert own.value("temperature") == pytest.approx(direct, abs=1e-4)
+        assert own.value("temperature_against_time")[-1]["temperature"] == pytest.approx(direct, abs=1)
 
 
 def rising(values):
@@ -107,25 +127,25 @@ class TestMoreOfEach:
 
 class TestWarming:
     def test_from_the_air_to_the_steady_state(self):
-        given = case()
-        table = given.value("temperature_against_time")
+        own = case()
+        table = own.value("temperature_against_time")
         each = [row["temperature"] for row in table]
         assert 40 <= len(table) <= 80
         assert each[0] == 25.0
         assert all(np.diff(each) > 0)
-        whole = given.value("temperature") - 25
+        whole = own.value("temperature") - 25
         assert (each[-1] - 25) / whole == pytest.approx(1 - math.exp(-5), abs=2e-3)
 
     def test_time_constant_lies_on_the_curve(self):
         # The hottest copper leads the mean of the winding by little on a thick board.
-        given = case()
-        table = given.value("temperature_against_time")
+        own = case()
+        table = own.value("temperature_against_time")
         at = np.interp(
-            given.value("thermal_time_constant"),
+            own.value("thermal_time_constant"),
             [row["time"] for row in table],
             [row["temperature"] for row in table],
         )
-        share = (at - 25) / (given.value("temperature") - 25)
+        share = (at - 25) / (own.value("temperature") - 25)
         assert share == pytest.approx(1 - math.exp(-1), abs=0.03)
 
     def test_a_slight_warming_has_the_same_time_constant(self):
@@ -142,14 +162,14 @@ class TestWarming:
         assert laden > 2 * bare
 
     def test_slow_periods_swing_about_their_mean(self):
-        given = case(drive=SLOW)
-        assert given.value("temperature") < given.value("cycle_temperature")
-        assert given.value("cycle_temperature") < temperature(drive={"voltage": 5.0})
+        own = case(drive=SLOW)
+        assert own.value("temperature") < own.value("cycle_temperature")
+        assert own.value("cycle_temperature") < temperature(drive={"voltage": 5.0})
         assert case(drive=FAST).figure("cycle_temperature") is None
 
     def test_a_long_pulse_is_steady(self):
-        given = case(drive={"pulse": 1e5})
-        assert given.value("pulse_temperature") == pytest.approx(given.value("temperature"), abs=0.05)
+        own = case(drive={"pulse": 1e5})
+        assert own.value("pulse_temperature") == pytest.approx(own.value("temperature"), abs=0.05)
 
 
 class TestLimits:
@@ -157,13 +177,13 @@ class TestLimits:
 
     @pytest.mark.parametrize("board", [{}, FLEX], ids=["rigid", "flex"])
     def test_largest_current_and_voltage(self, board):
-        given = case(board=board)
+        own = case(board=board)
         limit = 105 if board else 130
-        current, voltage = given.value("largest_current"), given.value("largest_voltage")
+        current, voltage = own.value("largest_current"), own.value("largest_voltage")
         drive = {"voltage": None, "current": current}
         assert temperature(board=board, drive=drive) == pytest.approx(limit, abs=1e-3)
         assert temperature(board=board, drive={"voltage": voltage}) == pytest.approx(limit, abs=1e-3)
-        low, high = given.figure("largest_current").band
+        low, high = own.figure("largest_current").band
         assert low < current < high
 
     def test_pulse(self):
@@ -182,6 +202,8 @@ class TestLimits:
         slow = case(drive=SLOW).value("duty_limit")
         assert slow < fast
         assert case(drive={**SLOW, "duty": slow}).value("cycle_temperature") == pytest.approx(130, abs=0.5)
+        rows = case(drive=SLOW).value("temperature_limits")
+        assert [row["duty"] for row in rows] == [slow, None, None]
         assert case(drive={"voltage": 0.5}).value("duty_limit") == 1
         assert case(drive={"waveform": "sine", "frequency": 50}).figure("duty_limit") is None
 
@@ -193,26 +215,26 @@ class TestLimits:
             assert rising([row[column] * 1e3 for row in rigid])
 
     def test_ones_own_limit_goes_first_where_it_is_lower(self):
-        given = case(mounting={"limit_temperature": 60})
-        assert given.value("temperature_limits")[0]["limit"] == "mounting.limit_temperature"
-        drive = {"voltage": given.value("largest_voltage")}
+        own = case(mounting={"limit_temperature": 60})
+        assert own.value("temperature_limits")[0]["limit"] == "mounting.limit_temperature"
+        drive = {"voltage": own.value("largest_voltage")}
         assert temperature(drive=drive) == pytest.approx(60, abs=1e-3)
         high = case(mounting={"limit_temperature": 200}).value("largest_voltage")
         assert high == pytest.approx(case().value("largest_voltage"))
 
     def test_reached_and_when(self):
-        given = case(drive={"voltage": 2.5})
-        first, *_, last = given.value("temperature_limits")
+        own = case(drive={"voltage": 2.5})
+        first, *_, last = own.value("temperature_limits")
         assert (first["reached"], last["reached"], last["time_to_reach"]) == ("yes", "no", None)
-        table = given.value("temperature_against_time")
+        table = own.value("temperature_against_time")
         at = np.interp(
             first["time_to_reach"], [row["time"] for row in table], [row["temperature"] for row in table]
         )
         assert at == pytest.approx(130, abs=0.5)
 
     def test_in_air_as_hot_as_the_limit_nothing_may_flow(self):
-        given = case(drive={"ambient": 140})
-        row = given.value("temperature_limits")[0]
+        own = case(drive={"ambient": 140})
+        row = own.value("temperature_limits")[0]
         assert (row["largest_current"], row["largest_voltage"], row["pulse_current"], row["duty"]) == (
             0,
             0,
@@ -226,7 +248,7 @@ class TestLimits:
             "largest_pulse_current",
             "duty_limit",
         ):
-            assert given.value(name) == 0
+            assert own.value(name) == 0
 
 
 TOO_MUCH = {"voltage": None, "current": 3.0}
@@ -235,11 +257,11 @@ HOT_COIL = {"winding": {"turns": 26, "outer_size": 19}, "board": {**FLEX, "outli
 
 class TestNoSteadyState:
     def test_what_settles_is_absent_and_the_caution_tells_where_it_begins(self):
-        given = case(drive=TOO_MUCH)
+        own = case(drive=TOO_MUCH)
         for name in ("temperature", "hot_resistance", "hot_current", "hot_power", "body_temperatures"):
-            assert given.figure(name) is None
-        assert given.figure("thermal_time_constant") is None
-        told = given.figure("temperature_limits").cautions[0]
+            assert own.figure(name) is None
+        assert own.figure("thermal_time_constant") is None
+        told = own.figure("temperature_limits").cautions[0]
         assert told.startswith("No steady state at 3.00 A")
         begins = float(told.partition("begins at ")[2].partition(" A")[0])
         assert temperature(drive={**TOO_MUCH, "current": begins * 0.98}) > 900
@@ -253,9 +275,9 @@ class TestNoSteadyState:
     def test_a_band_that_ends_without_one(self):
         told = case(drive=TOO_MUCH).figure("temperature_limits").cautions[0]
         begins = float(told.partition("begins at ")[2].partition(" A")[0])
-        given = case(drive={**TOO_MUCH, "current": begins * 0.985})
-        assert given.figure("temperature").band[1] == 1084.62
-        assert "There may be no steady state" in given.figure("temperature_limits").cautions[0]
+        own = case(drive={**TOO_MUCH, "current": begins * 0.985})
+        assert own.figure("temperature").band[1] == 1084.62
+        assert "There may be no steady state" in own.figure("temperature_limits").cautions[0]
 
     def test_a_voltage_too_high(self):
         told = case(drive={"voltage": 100.0}).figure("temperature_limits").cautions[0]
