@@ -32,6 +32,7 @@ CAUTION = 1.0 / (2.0**0.5 - 1.0)
 
 _FALLEN = 0.9
 _PRECISION = 0.02
+_ROUGHLY = 1e-3
 _GROWTH = 1.2
 _LARGEST_CURRENT = 1e6
 
@@ -204,8 +205,10 @@ class _Point:
 
 def _next(near: _Point, current: float) -> _Point:
     """At another current, found from a state near to it."""
-    state = magnetised(near.state.core, current * near.load, current / near.current * near.state.m)
-    response = tangent_response(state, near.load, near.response)
+    state = magnetised(
+        near.state.core, current * near.load, current / near.current * near.state.m, tolerance=_ROUGHLY
+    )
+    response = tangent_response(state, near.load, near.response, accuracy=_ROUGHLY)
     return _Point(current=current, state=state, response=response, load=near.load)
 
 

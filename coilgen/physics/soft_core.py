@@ -76,14 +76,16 @@ def core(grid: BrickGrid, curves: tuple[Curve, ...]) -> Core:
     )
 
 
-def magnetised(core: Core, load: Floats, start: Floats | None = None) -> Magnetised:
+def magnetised(
+    core: Core, load: Floats, start: Floats | None = None, *, tolerance: float = NEWTON_TOLERANCE
+) -> Magnetised:
     """The magnetisation under a load b (flat, A m2), by damped Newton steps from `start` or from nothing.
 
-    Raises NotConvergedError if the gradient of the co-energy does not fall to 1e-5 of the load.
+    Raises NotConvergedError if the gradient of the co-energy does not fall to `tolerance` of the load.
     """
     m = np.zeros_like(load) if start is None else start
     field = demagnetising(core, m)
-    goal = NEWTON_TOLERANCE * _size(core, load)
+    goal = tolerance * _size(core, load)
     for _ in range(_NEWTON_STEPS):
         stiffness = reluctivities(core, m)
         gradient = mass(core, m, stiffness) + field - load
@@ -95,13 +97,15 @@ def magnetised(core: Core, load: Floats, start: Floats | None = None) -> Magneti
         along = demagnetising(core, step)
         share = _line_search(core, m, step, field - load, along)
         m, field = m + share * step, field + share * along
-    raise NotConvergedError(f"the core's magnetisation is still {left / goal * NEWTON_TOLERANCE:.1e} off")
+    raise NotConvergedError(f"the core's magnetisation is still {left / goal * tolerance:.1e} off")
 
 
-def tangent_response(state: Magnetised, load: Floats, near: Floats | None = None) -> Floats:
+def tangent_response(
+    state: Magnetised, load: Floats, near: Floats | None = None, *, accuracy: float = 1e-5
+) -> Floats:
     """Change of m for a small change of the load, per unit of it; sought from `near` where one is known."""
     stiffness = reluctivities(state.core, state.m)
-    return conjugate_gradients(state.core, state.m, stiffness, load, 1e-5, near)
+    return conjugate_gradients(state.core, state.m, stiffness, load, accuracy, near)
 
 
 def demagnetising(core: Core, m: Floats) -> Floats:
