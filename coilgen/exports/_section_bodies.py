@@ -53,7 +53,7 @@ def add_hatches(root: Element, size: float) -> None:
 def add_part(root: Element, part: Part, room: Interval, heights: Heights, size: float) -> None:
     """One body: its pieces, its poles, its name where there is room."""
     body = part.body
-    group = add(root, "g", class_=f"body {body.kind}")
+    group = add(root, "g", class_=f"body {body.kind}{' beside' if part.beside else ''}")
     add(group, "title", f"{body.name}: {body.material}, {body.measures}")
     low, high = heights.up(body.standing.bottom), heights.up(body.standing.top)
     for piece in part.pieces:
@@ -64,8 +64,17 @@ def add_part(root: Element, part: Part, room: Interval, heights: Heights, size: 
             continue
         _add_fill(group, body, piece, (low, high), edge)
         add(group, "path", d=edge, fill="none", stroke=INK, stroke_width=number(0.09 * size))
-    if part.pieces and not part.beside:
-        _add_letters(group, part, (low, high), size)
+    if part.beside or not part.pieces:
+        return
+    if body.kind == "magnet":
+        _add_poles(group, body.pole, _widest(part), (low, high), size)
+    elif named_inside(part, (low, high), size):
+        broken = any(low < height < high for height in heights.breaks)
+        _add_name(group, part, (low + 0.55 * (high - low), high) if broken else (low, high), size)
+
+
+def _widest(part: Part) -> Interval:
+    return max(part.pieces, key=lambda each: each[1] - each[0])
 
 
 def _add_fill(group: Element, body: Shown, piece: Interval, ends: Interval, edge: str) -> None:
@@ -112,17 +121,13 @@ def _end(x: float, ends: Interval, depth: float) -> list[str]:
     return [f"{number(x + out * depth)} {number(-(start + share * (end - start)))}" for share, out in shares]
 
 
-def _add_letters(group: Element, part: Part, ends: Interval, size: float) -> None:
-    """The name in the widest piece; the poles of a magnet in its halves."""
-    piece = max(part.pieces, key=lambda each: each[1] - each[0])
-    if part.body.kind == "magnet":
-        _add_poles(group, part.body.pole, piece, ends, size)
-    elif named_inside(part, ends, size):
-        at = complex(sum(piece) / 2, sum(ends) / 2)
-        width = text_width(part.body.name, size)
-        ground = (at.real - width / 2, at.real + width / 2), (at.imag - 0.7 * size, at.imag + 0.7 * size)
-        _add_box(group, *ground, FILLS[part.body.kind])
-        add_centred(group, part.body.name, at, size, fill=INK, class_="on-body")
+def _add_name(group: Element, part: Part, ends: Interval, size: float) -> None:
+    """In the widest piece, between heights that no break crosses."""
+    at = complex(sum(_widest(part)) / 2, sum(ends) / 2)
+    width = text_width(part.body.name, size)
+    ground = (at.real - width / 2, at.real + width / 2), (at.imag - 0.7 * size, at.imag + 0.7 * size)
+    _add_box(group, *ground, FILLS[part.body.kind])
+    add_centred(group, part.body.name, at, size, fill=INK)
 
 
 def named_inside(part: Part, ends: Interval, size: float) -> bool:
@@ -138,7 +143,7 @@ def _add_poles(group: Element, pole: str, piece: Interval, ends: Interval, size:
         letters = min(size, 0.8 * (high - low), 0.8 * (across[1] - across[0]))
         north = fill == NORTH_FILL
         at, ink = complex(sum(across) / 2, (low + high) / 2), "#ffffff" if north else INK
-        add_centred(group, "N" if north else "S", at, letters, fill=ink, font_weight="bold", class_="on-body")
+        add_centred(group, "N" if north else "S", at, letters, fill=ink, font_weight="bold")
     if len(halves) == 1:
         _add_axis_mark(group, complex(piece[0] + 1.2 * size, sum(ends) / 2), size, pole == "south")
 

@@ -189,7 +189,7 @@ def test_the_design_is_told_as_people_write_it(result: Result) -> None:
 STANDING: dict[str, object] = {
     "core": [
         {"width": 10, "thickness": 1, "material": "silicon steel", "contact": "solid"},
-        {"place": "pocket", "rise": "0.5 mm", "material": {"permeability": 900}},
+        {"place": "pocket", "rise": "-0.1 mm", "thickness": 1, "material": {"permeability": 900}},
         {
             "width": 10,
             "thickness": "0.5 mm",
@@ -221,7 +221,7 @@ def test_what_stands_at_the_coil_is_told_as_people_write_it(standing: Result) ->
     assert tables["core 1.material"]["name"] == "silicon steel"
     assert "like" not in tables["core 1.material"]
     assert tables["core 1.material"]["density"] == "7650 kg/m³"
-    assert (tables["core 2"]["diameter"], tables["core 2"]["rise"]) == ("6.1 mm", "0.5 mm")
+    assert (tables["core 2"]["diameter"], tables["core 2"]["rise"]) == ("6.1 mm", "-0.1 mm")
     assert "gap" not in tables["core 2"]
     assert tables["core 3.material"]["field_strength"] == "0, 1, 2, 3, 4, 5, 6, 7, 8, 9, …, 19 A/m"
     assert tables["core 3.material"]["flux_density"].endswith("0.9 T, …, 1.9 T")

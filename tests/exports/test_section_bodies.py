@@ -36,7 +36,7 @@ def exaggeration(root: Element) -> float:
 
 
 def bodies(root: Element, kind: str) -> list[Element]:
-    return [group for group in root.iter(f"{SVG}g") if group.get("class") == f"body {kind}"]
+    return [group for group in root.iter(f"{SVG}g") if (group.get("class") or "").startswith(f"body {kind}")]
 
 
 def extents(body: Element) -> list[tuple[float, float, float, float]]:

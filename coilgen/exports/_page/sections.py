@@ -203,7 +203,7 @@ def add_section_drawing(main: Element, result: Result) -> None:
     drawing = section_svg(result)
     for size in ("width", "height"):
         del drawing.attrib[size]
-    frame.append(drawing)
+    add(frame, "div", class_="frame", tabindex="0", role="region", aria_label="the cut").append(drawing)
 
 
 def add_design(main: Element, result: Result) -> None:
