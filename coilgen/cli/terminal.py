@@ -71,7 +71,7 @@ def step(says: str) -> Iterator[Callable[[str], None]]:
     timer = Timer(PATIENCE, status.start)
     timer.start()
     try:
-        yield lambda far: status.update(f"{says}, {far} …")
+        yield lambda far: status.update(f"{says}, {far} …", spinner="dots")  # drawn at once
     finally:
         timer.cancel()
         timer.join()

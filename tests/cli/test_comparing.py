@@ -3,13 +3,20 @@
 import csv
 import json
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
+import tomlkit
+from click.testing import CliRunner
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from pseudo_terminal import CONTROL, on_terminal
 from small_design import SMALL
 
 from coilgen.catalogue import templates
+from coilgen.cli import main
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 NUMBER = re.compile(r"\d+(\.\d+)?")
@@ -76,8 +83,10 @@ class TestForms:
         lines = Path("found.csv").read_text().splitlines()
         assert [line.split(",")[0] for line in lines] == ["variant", "as designed", "two turns"]
 
-    def test_a_file_of_another_ending_by_the_option(self, run, varied):
-        assert run("compare", varied, "--json", "--out", "found.txt").exit_code == 0
+    def test_a_file_of_another_ending_by_the_option_and_as_a_module(self, varied):
+        command = [sys.executable, "-m", "coilgen", "compare", varied, "--json", "--out", "found.txt"]
+        ended = subprocess.run(command, capture_output=True, check=True)
+        assert (ended.stdout, ended.stderr) == (b"wrote found.txt\n", b"")
         assert json.loads(Path("found.txt").read_text())["name"] == "varied"
 
 
@@ -122,6 +131,38 @@ class TestMistakes:
         assert result.stderr.startswith("variant 1.winding.turns: 0 is outside what is allowed")
 
 
+keys = st.sampled_from(["turns", "trace_width", "layers", "shape", "size", "drill", "voltage", "no_such_key"])
+things = (
+    st.integers()
+    | st.floats()
+    | st.booleans()
+    | st.sampled_from(["round", "0.1 mm", "12 V", "", "[x]"])
+    | st.just([])
+    | st.just({})
+)
+tables = st.dictionaries(
+    st.sampled_from(["winding", "via", "pocket", "drive", "core", "target", "variant", "without", "nothing"]),
+    st.dictionaries(keys, things, max_size=3) | things | st.lists(things, max_size=2),
+    max_size=3,
+)
+
+
+class TestAnything:
+    @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+    @given(st.lists(tables, min_size=1, max_size=3))
+    def test_any_variants_of_a_design_without_room(self, tmp_path, variants):
+        """Whatever the variants are, all that is wrong is told in lines that name the key."""
+        given_tables = {**tomlkit.parse(SMALL.replace("turns = 3", "turns = 13")).unwrap()}
+        named = [{"name": f"number {k}", **variant} for k, variant in enumerate(variants)]
+        path = tmp_path / "any.toml"
+        path.write_text(tomlkit.dumps({**given_tables, "variant": named}), encoding="utf-8")
+        result = CliRunner().invoke(main, ["compare", str(path)], catch_exceptions=False)
+        assert (result.exit_code, result.stdout) == (2, "")
+        lines = result.stderr.splitlines()
+        assert lines
+        assert all(line.startswith(("winding.inner_size: ", "variant ")) for line in lines), lines
+
+
 def compared(folder, columns):
     """Lines that `compare` writes to a terminal, progress and control letters among them."""
     code = (
@@ -152,9 +193,9 @@ class TestOnATerminal:
         assert max(map(len, table)) <= 100
         found, told = ([*filter(None, map(words, each))] for each in (table, README.splitlines()))
         start = told.index(found[0])
-        for mine, given in zip(found[:14], told[start:], strict=False):
-            assert [*map(type, mine)] == [*map(type, given)], (mine, given)
-            for one, other in zip(mine, given, strict=True):
+        for mine, written in zip(found[:14], told[start:], strict=False):
+            assert [*map(type, mine)] == [*map(type, written)], (mine, written)
+            for one, other in zip(mine, written, strict=True):
                 assert one == (pytest.approx(other, rel=0.02) if isinstance(other, float) else other)
 
 
