@@ -20,8 +20,8 @@ GRAVITY = 9.80665
 Measures, 1901."""
 SAFE_MARGIN = 2.0
 """Pull over weight that leaves room for knocks and warm copper; common practice, no source."""
-COARSER = 1.5
-"""Cells of the finer grid over those for a core alone: the pull changes by a percent, the time tenfold."""
+COARSER = 2.0
+"""Cells of the finer grid over those for a core alone: the pull changes by some percent, the time tenfold."""
 LEAST_GAP = 2e-5
 _GAPS = (0.2, 0.5, 1.0, 2.0, 4.0)
 _CURRENTS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
@@ -51,7 +51,7 @@ def _solved(case: Case, cored: bool) -> Pulled:
 
     target, cores, curves = _bodies(case, cored)
     found = pull_on_target(
-        winding_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case)
+        winding_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case, cored)
     )
     pull = _toward(case) * found.force
     return Pulled(pull=pull, error=found.error, rough=found.rough, scale=pull / found.rough_force)
@@ -71,8 +71,8 @@ def _target(case: Case) -> Target:
     return target
 
 
-def _cell(case: Case) -> float:
-    return COARSER * cell_size((target_body(case), *core_bodies(case)))
+def _cell(case: Case, cored: bool) -> float:
+    return COARSER * cell_size((target_body(case), *(core_bodies(case) if cored else ())))
 
 
 def _toward(case: Case) -> float:
@@ -125,7 +125,7 @@ def _at_gap(case: Case, gap: float, cored: bool) -> float:
         return found.pull
     target, cores, curves = _bodies(case, cored)
     there = replace(target, bottom=target.bottom - _toward(case) * further)
-    setup = holding(winding_path(case), there, cores, curves, ROUGHER * _cell(case))
+    setup = holding(winding_path(case), there, cores, curves, ROUGHER * _cell(case, cored))
     return found.scale * setup.pull(case.value("current"))
 
 

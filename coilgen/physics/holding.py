@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from coilgen.physics.brick_charges import charges, interaction, potentials, split
-from coilgen.physics.brick_grid import Body, BrickGrid, brick_grid
+from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.core_effect import CAUTION, CHORDS, COARSER, inside
 from coilgen.physics.core_load import winding_load
@@ -109,7 +109,7 @@ def current_for(setup: "Holding", force: float) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class Holding:
-    """A core with its target, the load of one ampere, and both again for the target lower and higher."""
+    """A core with its target, the load of one ampere, and the target's of both a little lower and higher."""
 
     core: Core
     load: Floats
@@ -167,15 +167,19 @@ def _gap(path: Filaments, target: Body, cores: tuple[Body, ...]) -> float:
 
 
 def _moved(one: Core, path: Filaments, move: float) -> tuple[Core, Floats]:
-    """The core and its load of one ampere with the target, body 0, higher by `move`."""
+    """The core and its load of one ampere with the target, body 0, higher by `move`.
+
+    The load is that of the target's cells alone: what the rest bears does not change with the height.
+    """
     grid = one.grid
     layers = np.any(grid.body == _TARGET, axis=(1, 2))
     levels = np.zeros(len(grid.level), dtype=bool)
     levels[grid.low[layers]] = levels[grid.high[layers]] = True
     shift = np.concatenate([np.tile(move * layers, 3), move * levels])
-    there = _replaced(grid, move * layers, move * levels)
+    there = replace(
+        grid,
+        bottom=grid.bottom + move * layers,
+        level=grid.level + move * levels,
+        body=np.where(grid.body == _TARGET, grid.body, -1),
+    )
     return replace(one, between=interaction(grid, moved=shift)), winding_load(there, path)
-
-
-def _replaced(grid: BrickGrid, layers: Floats, levels: Floats) -> BrickGrid:
-    return replace(grid, bottom=grid.bottom + layers, level=grid.level + levels)
