@@ -1,17 +1,13 @@
 """Magnetic field of the winding in free space, by the law of Biot and Savart."""
 
-from itertools import pairwise
-
 import numpy as np
 
 from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.filaments import CHORD_TOLERANCE, Filaments, dipole_moment, filaments, lifted, refined
-from coilgen.physics.strip_field import MU0_OVER_4PI, strips_flux_density, strips_vector_potential
+from coilgen.physics.strip_field import strips_flux_density, strips_vector_potential
 
 SMALL_JOB = 6_000_000
 """Pairs of point and strip up to which plain numpy beats loading the compiled kernel."""
-_REACH_CHORDS = 20e-6
-_REACH_PRECISION = 1e-3
 
 
 def flux_density(conductor: Conductor, points: Floats, current: float = 1.0) -> Floats:
@@ -70,44 +66,6 @@ def moment(conductor: Conductor, current: float = 1.0) -> Floats:
     return current * dipole_moment(filaments(conductor))
 
 
-def reach(conductor: Conductor, current: float, level: float) -> float:
-    """Distance from the coil's centre beyond which the flux density stays under `level` (T), in m; 0 if none.
-
-    The centre is the origin, at the mean height of the copper. Looks outward along 28 directions over both
-    sides of the board, from where the dipole's field is far below the level, inward until the level is met.
-    """
-    path = filaments(conductor, tolerance=_REACH_CHORDS)
-    height = float(0.5 * (path.start[:, 2].min() + path.start[:, 2].max()))
-    path = lifted(path, np.array([0.0, 0.0, -height]))
-    size = float(np.abs(path.start).max())
-    strength = abs(current) * float(np.linalg.norm(dipole_moment(path)))
-    far = 2.0 * (2.0 * MU0_OVER_4PI * strength / level) ** (1.0 / 3.0) + 4.0 * size
-    while _strongest(path, far, current) > level:
-        far *= 2.0
-    radii = np.geomspace(far, 0.05 * size, 60)
-    for outer, inner in pairwise(radii):
-        if _strongest(path, inner, current) > level:
-            return _crossing(path, current, level, inner, outer)
-    return 0.0
-
-
-def _crossing(path: Filaments, current: float, level: float, inner: float, outer: float) -> float:
-    """Bisection between a radius where the field is over the level and one where it is under."""
-    while outer - inner > _REACH_PRECISION * outer:
-        middle = 0.5 * (inner + outer)
-        inner, outer = (middle, outer) if _strongest(path, middle, current) > level else (inner, middle)
-    return outer
-
-
-def _strongest(path: Filaments, radius: float, current: float) -> float:
-    """Largest flux density (T) over the directions at this radius (m)."""
-    elevation, turn = np.meshgrid(np.radians([-90, -60, -30, 0, 30, 60, 90]), np.radians([0, 90, 180, 270]))
-    flat = np.cos(elevation)
-    directions = np.stack([flat * np.cos(turn), flat * np.sin(turn), np.sin(elevation)], axis=-1)
-    field = strips_flux_density(path, radius * directions.reshape(-1, 3))
-    return abs(current) * float(np.linalg.norm(field, axis=1).max())
-
-
 __all__ = [
     "CHORD_TOLERANCE",
     "Filaments",
@@ -117,6 +75,5 @@ __all__ = [
     "flux_linkage",
     "moment",
     "path_flux_density",
-    "reach",
     "vector_potential",
 ]

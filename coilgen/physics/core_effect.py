@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.charge_field import core_flux_density
 from coilgen.physics.conductor import Conductor, Floats
@@ -227,9 +226,3 @@ def _weak_current(one: Core, response: Floats) -> float:
         if not curve.straight
     ]
     return 0.01 / float(max(shares))
-
-
-def flux_density_beside(winding: Conductor, state: Magnetised, current: float, points: Floats) -> Floats:
-    """Flux density (n, 3) T of winding and core together at points (n, 3) m outside the core."""
-    path = filaments(winding, tolerance=CHORDS)
-    return path_flux_density(path, points, current) + core_flux_density(state, points)

@@ -9,6 +9,7 @@ import numpy as np
 
 from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.conductor import Conductor
+from coilgen.physics.core_effect import CHORDS
 from coilgen.physics.core_load import winding_load
 from coilgen.physics.filaments import filaments
 from coilgen.physics.magnetisation_curve import saturating_curve, straight_curve
@@ -43,7 +44,7 @@ def solve(body, curve, cell, current):
     begin = time.perf_counter()
     one = core(brick_grid((body,), cell), (curve,))
     kernels = time.perf_counter()
-    load = winding_load(one.grid, filaments(winding(), tolerance=5e-6))
+    load = winding_load(one.grid, filaments(winding(), tolerance=CHORDS))
     loaded = time.perf_counter()
     state = magnetised(one, current * load)
     end = time.perf_counter()

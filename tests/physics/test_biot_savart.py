@@ -22,7 +22,6 @@ from coilgen.physics.biot_savart import (
     flux_linkage,
     moment,
     path_flux_density,
-    reach,
     vector_potential,
 )
 from coilgen.physics.conductor import Conductor
@@ -345,7 +344,7 @@ def test_conductors_side_by_side_share_the_current(route):
         assert np.array_equal(half.shares, 0.5 * both.shares)
 
 
-# Chords, reach, and how the module behaves
+# Chords, and how the module behaves
 
 
 def test_chords_keep_the_turn_area_and_converge():
@@ -365,31 +364,6 @@ def test_layers_are_joined_by_vertical_strips():
     upright = np.abs(step[:, 2]) > 0
     assert upright.sum() == 1
     assert np.allclose(step[upright], [[0, 0, -1.5e-3]])
-
-
-def test_reach_of_a_small_strong_coil_is_its_dipoles():
-    conductor, level, current = loop(1e-3), 1e-6, 100.0
-    expected = (2e-7 * np.linalg.norm(moment(conductor, current)) / level) ** (1 / 3)
-    assert expected > 30e-3
-    assert reach(conductor, current, level) == pytest.approx(expected, rel=5e-3)
-
-
-def test_reach_of_a_loop():
-    """Beyond it no direction exceeds 0.5 mT (the caution on implants, ICNIRP 2009); at it one nearly does."""
-    conductor, current, level = loop(10e-3), 100.0, 0.5e-3
-    found = reach(conductor, current, level)
-    directions = random_points(300, 1.0, seed=4)
-    directions /= np.linalg.norm(directions, axis=1)[:, None]
-    strongest = [
-        np.linalg.norm(flux_density(conductor, k * found * directions, current), axis=1).max()
-        for k in (1, 1.5)
-    ]
-    assert strongest[0] == pytest.approx(level, rel=0.03)
-    assert strongest[1] < level
-
-
-def test_reach_is_nothing_for_a_weak_coil():
-    assert reach(loop(10e-3), 1e-6, 0.5e-3) == 0.0
 
 
 def test_an_empty_conductor_is_refused():

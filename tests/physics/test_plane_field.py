@@ -5,7 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coilgen.physics.filaments import Filaments
 from coilgen.physics.plane_field import disc_points, distance_to_level, largest_at
+from coilgen.physics.strip_field import strips_flux_density
 
 ACROSS = disc_points(5e-3, rings=8)
 
@@ -42,6 +44,24 @@ def test_both_sides_of_a_mirror_are_alike():
 def test_the_largest_of_a_plane_is_on_the_axis_of_a_dipole():
     field = dipole(1.0, 4e-3)
     assert largest_at(field, ACROSS, 1e-3) == pytest.approx(2e-7 / 5e-3**3, rel=1e-12)
+
+
+def test_a_loop_on_its_axis():
+    """mu0 I a^2 / 2 (a^2 + z^2)^(3/2); e.g. J. D. Jackson, Classical Electrodynamics, section 5.5.
+
+    Where the loop is near, the field is larger off the axis; far from it the axis has the largest.
+    """
+    angle = np.linspace(0, 2 * np.pi, 241)
+    ring = 5e-3 * np.column_stack([np.cos(angle), np.sin(angle), 0 * angle])
+    bare = np.zeros(240)
+    path = Filaments(start=ring[:-1], end=ring[1:], width=bare, thickness=bare)
+
+    def field(points):
+        return 50.0 * strips_flux_density(path, points)
+
+    found = distance_to_level(field, ACROSS, face=1e-3, outward=1.0, level=2e-4)
+    expected = ((2e-7 * np.pi * 50.0 * 25e-6 / 2e-4) ** (2 / 3) - 25e-6) ** 0.5 - 1e-3
+    assert found == pytest.approx(expected, rel=2e-3)
 
 
 def test_points_reach_over_the_disc():
