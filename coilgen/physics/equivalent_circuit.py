@@ -14,7 +14,7 @@ _SEARCH_STEPS = 60
 _FIRST_DAMPING, _LEAST_DAMPING, _LEAST_CURVATURE = 1e-2, 1e-12, 1e-30
 _LONGEST_STEP = 2.0  # of the time constants' logarithms
 _LEAST_GAIN = 1e-8  # of the sum of squares: a smaller gain ends the search
-_CLOSE = 1e-5  # root of the sum of squares that is close enough
+_CLOSE = 3e-5  # root of the sum of squares that is close enough
 _ROUNDING = 1e-14
 _SPREAD = 30.0  # how far beyond the given frequencies a stage's corner may lie
 
@@ -47,7 +47,7 @@ def equivalent_circuit(
     capacitance: float = 0.0,
     stages: int = 4,
 ) -> EquivalentCircuit:
-    """The circuit whose R(f) and L(f) come closest to those given, in relative least squares, or to 1e-5.
+    """The circuit whose R(f) and L(f) come closest to those given, in relative least squares, or to 3e-5.
 
     frequency (m,) Hz, 0 allowed; resistance (m,) ohm and inductance (m,) H in series there, without winding
     capacitance. dc_resistance, ohm: R0, kept exactly. stages: 1 to 8, fewer come back where fewer suffice.

@@ -13,7 +13,7 @@ from coilgen.physics.ring_inductance import turns_inductance, turns_with_strips
 from coilgen.physics.round_turns import WHOLE, RoundTurns, round_turns
 from coilgen.physics.strip_pairs import pair_inductances
 
-PAIRS_AT_ONCE = 16_000
+PAIRS_AT_ONCE = 40_000
 ROUND_SHARE = 0.8
 """Least share of the length in whole round turns for a winding to be taken as rings."""
 _DECIMALS = 12
