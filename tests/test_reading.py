@@ -76,7 +76,7 @@ heights = [0.5, 1, "0.2 cm", 5]
 form = "rod"
 place = "pocket"
 diameter = "6 mm"
-thickness = "3 mm"
+thickness = "1.2 mm"
 rise = "-0.1 mm"
 material = "silicon steel"
 [[core]]

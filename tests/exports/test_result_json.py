@@ -132,7 +132,7 @@ def test_what_stands_at_the_coil_is_told_in_si(result: Result) -> None:
     tables: dict[str, object] = {
         "core": [{"place": "pocket", "material": "silicon steel"}, {"width": 10, "thickness": 1}],
         "magnet": {"diameter": "5 mm", "thickness": 2, "gap": 1, "remanence": "1.3 T"},
-        "mounting": {"base_plate": {"width": 40, "thickness": 2, "place": "top"}},
+        "mounting": {"base_plate": {"width": 40, "thickness": 0.8, "place": "top"}},
         "drive": {"current": "0.2 A", "pulse": "20 ms"},
         "variant": [{"name": "bare", "without": ["core"]}],
     }
