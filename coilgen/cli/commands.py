@@ -119,7 +119,10 @@ def check(design: Path) -> None:
     sys.exit(FINDINGS if result.findings else CLEAN)
 
 
-@main.command(epilog=_example("coilgen figures shutter.toml --json > shutter.json"))
+@main.command(
+    short_help="Compute all figures of DESIGN.",
+    epilog=_example("coilgen figures shutter.toml --json > shutter.json"),
+)
 @_DESIGN
 @click.option("--json", "as_json", is_flag=True, help="Print the JSON document instead of tables.")
 @click.option(
