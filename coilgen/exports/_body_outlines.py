@@ -13,6 +13,9 @@ from coilgen.geometry.point import Point, direction
 _DASHES = {"core": "1.2 0.5", "base-plate": "2.4 0.5", "magnet": "1.2 0.4 0.2 0.4", "target": "0.3 0.4"}
 """Of the letters' size: dash and gap."""
 
+DIRECTIONS = 24
+"""Tried for a name's place."""
+
 
 def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     """A dashed line round each body with its name on it; none without bodies. Cut off past the board."""
@@ -34,7 +37,9 @@ def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     for body in shown:
         _add_outline(group, body, sheet.size)
     for count, body in enumerate(shown):
-        _add_name(group, body, count, sheet)
+        at = _name_place(body.outline, count, sheet)
+        if at is not None:
+            _add_name(group, body.name, at, sheet.size)
 
 
 def _add_outline(group: Element, body: Shown, size: float) -> None:
@@ -47,19 +52,20 @@ def _add_outline(group: Element, body: Shown, size: float) -> None:
         line.set("stroke-dasharray", " ".join(number(dash) for dash in dashes))
 
 
-def _add_name(group: Element, body: Shown, count: int, sheet: Sheet) -> None:
-    """On the outline, each body's in a direction of its own; at the board's edge where that is nearer."""
-    size, inset = sheet.size, complex(2.5 * sheet.size, sheet.size)
-    at = on_outline(body.outline, math.pi / 3 - count * math.pi / 5)
-    at = complex(
-        min(max(at.real, (sheet.low + inset).real), (sheet.high - inset).real),
-        min(max(at.imag, (sheet.low + inset).imag), (sheet.high - inset).imag),
-    )
-    name = add_centred(group, body.name, at, 0.9 * size, fill=INK, class_="body-name")
-    name.set("paint-order", "stroke")
-    name.set("stroke-linejoin", "round")
-    for key, value in (("stroke", "#ffffff"), ("stroke-width", number(0.3 * size))):
-        name.set(key, value)
+def _name_place(outline: Path, count: int, sheet: Sheet) -> Point | None:
+    """On the outline where it runs over the board, each body's in a direction of its own; None elsewhere."""
+    inset = complex(2.5 * sheet.size, sheet.size)
+    low, high = sheet.low + inset, sheet.high - inset
+    for step in range(DIRECTIONS):
+        at = on_outline(outline, math.pi / 3 - count * math.pi / 5 - step * math.tau / DIRECTIONS)
+        if low.real <= at.real <= high.real and low.imag <= at.imag <= high.imag:
+            return at
+    return None
+
+
+def _add_name(group: Element, name: str, at: Point, size: float) -> None:
+    halo = {"stroke_linejoin": "round", "stroke": "#ffffff", "stroke_width": number(0.3 * size)}
+    add_centred(group, name, at, 0.9 * size, fill=INK, class_="body-name", paint_order="stroke", **halo)
 
 
 def on_outline(path: Path, angle: float) -> Point:

@@ -34,6 +34,7 @@ class Sheet:
     high: Point
     span: tuple[Point, Point]
     size: float
+    note: tuple[str, ...]
     caption: tuple[str, ...]
     listed: tuple[str, ...]
     left: float
@@ -78,6 +79,7 @@ def sheet_of(result: Result) -> Sheet:
     left = low.real - 6.5 * size
     right = high.real + 6 * size + columns * ((high.real - low.real) * PANEL_SCALE + 2 * size)
     line_length = int((right - left - 3 * size) / (0.46 * size))
+    note = tuple(textwrap.wrap(result.design.note, int(0.8 * line_length)))
     caption = tuple(line for text in _caption(result) for line in textwrap.wrap(text, line_length))
     listed = tuple(_listed(result, line_length))
     return Sheet(
@@ -85,11 +87,12 @@ def sheet_of(result: Result) -> Sheet:
         high=high,
         span=span,
         size=size,
+        note=note,
         caption=caption,
         listed=listed,
         left=left,
         right=right,
-        top=high.imag + (5.5 if result.design.note else 4) * size,
+        top=high.imag + (4 + 1.5 * len(note)) * size,
         bottom=low.imag
         - (7.6 + 2.2 * (span[0].imag == span[1].imag) + 1.5 * (len(caption) + len(listed))) * size,
     )

@@ -72,9 +72,11 @@ def _add_caption(root: Element, result: Result, sheet: Sheet) -> None:
     group = add(root, "g", id="caption", fill=INK)
     size = sheet.size
     heading = complex(sheet.left + 1.5 * size, sheet.top - 2.2 * size)
-    add_text(group, result.design.name, heading, 1.5 * size, font_weight="bold")
-    if result.design.note:
-        add_text(group, result.design.note, heading - 1.6j * size, size)
+    room = sheet.right - sheet.left - 3 * size
+    letters = min(1.5 * size, room / (0.72 * len(result.design.name)))
+    add_text(group, result.design.name, heading, letters, font_weight="bold")
+    for index, line in enumerate(sheet.note):
+        add_text(group, line, heading - (1.6 + 1.5 * index) * 1j * size, size)
     add_scale_bar(
         group,
         complex(sheet.low.real, sheet.board_width - 2.6 * size),

@@ -57,3 +57,10 @@ def test_without_bodies_there_is_neither_group_nor_switch() -> None:
     assert not [each for each in root_of(sample("shutter")).iter() if each.get("id") == "bodies"]
     assert b'data-shows="bodies"' not in page.page(sample("shutter"))
     assert b'data-shows="bodies"' in page.page(with_bodies())
+
+
+def test_a_body_all_round_the_board_has_no_name_on_it() -> None:
+    plate = {"width": "200 mm", "thickness": "1 mm"}
+    design = Design.model_validate({"name": "shutter", **TABLES["shutter"], "core": [plate]})
+    group = by_id(root_of(replace(sample("shutter"), design=design)), "bodies")
+    assert list(group.iter(f"{SVG}text")) == []

@@ -400,3 +400,23 @@ def test_png_without_its_library_is_refused_in_a_sentence(monkeypatch: pytest.Mo
     monkeypatch.setitem(sys.modules, "resvg_py", None)
     with pytest.raises(UserError, match="pip install"):
         _raster.png(b"")
+
+
+def test_long_names_and_notes_stay_on_the_sheet() -> None:
+    note = " ".join(["the blade's magnet hangs half a millimetre above the coil's top face"] * 5)
+    table = {**TABLES["single"], "name": "optical-shutter-" * 4, "note": note}
+    design = Design.model_validate(table)
+    coil, art = drawn(design)
+    result = Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
+    root = root_of(result)
+    left, top, width, height = (float(word) for word in root.get("viewBox", "").split())
+    texts = by_id(root, "caption").findall(f"{SVG}text")
+    assert " ".join(text.text or "" for text in texts).count("half a millimetre") == 5
+    for text in texts:
+        size, x, y = (float(text.get(key, "")) for key in ("font-size", "x", "y"))
+        assert x >= left
+        letter = 0.62 if text.get("font-weight") == "bold" else 0.52  # of DejaVu Sans, measured
+        assert x + letter * size * len(text.text or "") <= left + width
+        assert top + size <= y <= top + height
+    places = [float(text.get("y", "")) for text in texts]
+    assert places == sorted(places)

@@ -31,7 +31,6 @@ KEY_FIGURES = (
     "holding_current",
     "moment",
     "turns_total",
-    "trace_length",
 )
 
 SLOW_FIGURES = {
