@@ -43,6 +43,20 @@ def test_a_series_names_the_entry():
             series.values(wrong)
 
 
+def test_a_series_of_one_length_tells_it():
+    with pytest.raises(ValueError, match=r"^a list of 1 entries; only 2 are allowed$"):
+        Series(of=SIZE, least=2, most=2).values([1])
+
+
+@pytest.mark.parametrize(
+    ("given", "told"), [(1.3, True), (2, True), (0.01, False), ("3 T", False), (-1, False)]
+)
+def test_a_number_that_would_be_right_in_tesla_is_told_so(given, told):
+    with pytest.raises(ValueError, match="outside what is allowed, 20 mT to 2000 mT") as caught:
+        Quantity(dimension="flux density", least=0.02, most=2.0).value(given)
+    assert str(caught.value).endswith(f'in mT, for tesla write "{given} T"') == told
+
+
 @pytest.mark.parametrize("wrong", [0, 9, True, 2.0, "2", None, [2]])
 def test_whole_numbers(wrong):
     whole = Whole(least=1, most=8)
