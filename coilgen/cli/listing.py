@@ -1,6 +1,6 @@
 """What `list` shows: shapes, stack-ups, shops and all the rest, by name."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from coilgen.cli.terminal import Row
@@ -16,9 +16,24 @@ def listing(kind: str) -> Listing:
 def _data(kind: str) -> Listing:
     from coilgen.catalogue import rows as rows_of
 
-    return ("name", "what", "numbers from"), [
-        (name, str(row.get("says", "")), str(row.get("source", ""))) for name, row in rows_of(kind).items()
+    heads, cells = _FACTS.get(kind, ((), lambda row: ()))
+    return ("name", *heads, "what", "numbers from"), [
+        (name, *cells(row), str(row.get("says", "")), str(row.get("source", "")))
+        for name, row in rows_of(kind).items()
     ]
+
+
+_FACTS: Mapping[str, tuple[tuple[str, ...], Callable[[Mapping[str, Any]], tuple[str, ...]]]] = {
+    "materials": (("sort",), lambda row: (row["sort"],)),
+    "magnets": (("remanence, T",), lambda row: (_span(row["remanence"]),)),
+    "contacts": (("m² K/W",), lambda row: (_span([row["resistance"][0], row["resistance"][-1]]),)),
+    "temperature_limits": (("°C",), lambda row: (f"{row['temperature']:.0f}",)),
+}
+"""Columns that tell kinds of data apart, after the name."""
+
+
+def _span(values: Sequence[float]) -> str:
+    return " to ".join(f"{value:g}" for value in values)
 
 
 def _templates(_: str) -> Listing:

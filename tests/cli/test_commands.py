@@ -269,6 +269,16 @@ class TestList:
             for line in run("list", kind).stdout.splitlines():
                 assert len(re.split(r" {2,}", line.strip())) >= 2, line
 
+    def test_numbers_that_tell_rows_apart_stand_beside_their_names(self, run):
+        def told(kind, name):
+            lines = [re.split(r" {2,}", line.strip()) for line in run("list", kind).stdout.splitlines()]
+            return dict(zip(lines[0], next(line for line in lines if line[0] == name), strict=True))
+
+        assert told("materials", "soft iron")["sort"] == "soft-magnetic"
+        assert told("magnets", "N42")["remanence, T"] == "1.28 to 1.32"
+        assert told("contacts", "hand-taped")["m² K/W"] == "0.001 to 0.004"
+        assert told("temperature_limits", "neodymium")["°C"] == "80"
+
     def test_a_kind_that_is_none(self, run):
         result = run("list", "shape")
         assert result.exit_code == 2
