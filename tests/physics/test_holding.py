@@ -10,7 +10,7 @@ from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.charge_field import core_flux_density
 from coilgen.physics.core_load import winding_load
 from coilgen.physics.filaments import Filaments, lifted
-from coilgen.physics.holding import holding_current, pull_on_target
+from coilgen.physics.holding import current_for, holding, holding_current, pull_on_target
 from coilgen.physics.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.soft_core import core, coupled, magnetised
 
@@ -111,6 +111,31 @@ def test_holding_current_holds():
     current = holding_current(coil(), TARGET, (BACK,), (STEEL, STEEL), force=weight, cell=1e-3)
     pull = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=current, cell=1e-3).force
     assert weight <= abs(pull) * (1 + 1e-9) < 1.01 * weight
+
+
+@pytest.mark.parametrize("share", [1e-3, 1.0, 30.0])
+def test_holding_current_on_a_grid_at_hand(share):
+    """Weak, and far into saturation: the pull at the current found is the force within 0.2 %."""
+    setup = holding(coil(), TARGET, (), (saturating_curve(500.0, 1.6),), 2e-3)
+    force = share * abs(setup.pull(300.0))
+    assert force <= abs(setup.pull(current_for(setup, force))) < 1.002 * force
+
+
+def test_no_current_may_hold(monkeypatch):
+    from coilgen.physics import holding as module
+
+    setup = holding(coil(), TARGET, (), (STEEL,), 2e-3)
+    force = abs(setup.pull(10.0))
+    monkeypatch.setattr(module, "_LARGEST_CURRENT", 9.0)
+    assert current_for(setup, force) == np.inf
+    monkeypatch.setattr(module, "_LARGEST_CURRENT", 11.0)
+    assert current_for(setup, force) == pytest.approx(10.0, rel=1e-2)
+
+
+def test_the_coarser_grid_comes_along():
+    pull = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=2.0, cell=1e-3)
+    assert pull.rough.pull(2.0) == pull.rough_force
+    assert pull.rough_force == pytest.approx(pull.force, rel=0.2)
 
 
 def test_a_target_in_the_coils_plane_is_refused():

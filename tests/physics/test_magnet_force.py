@@ -1,5 +1,7 @@
 """Magnets beside the winding: magpylib's fields, Newton's and Earnshaw's laws, image of a plate."""
 
+from dataclasses import replace
+
 import magpylib
 import numpy as np
 import pytest
@@ -8,18 +10,19 @@ from hypothesis import strategies as st
 
 from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.charge_field import boxes_flux_density
-from coilgen.physics.core_load import winding_load
+from coilgen.physics.core_load import field_load, winding_load
 from coilgen.physics.filaments import Filaments, dipole_moment, refined
 from coilgen.physics.magnet_force import (
     Magnet,
     force_on_magnet,
     force_with_core,
     forces_on_magnet,
+    forces_with_core,
     magnet_flux_density,
     pole_charges,
 )
 from coilgen.physics.magnetisation_curve import straight_curve
-from coilgen.physics.soft_core import core
+from coilgen.physics.soft_core import core, coupled, magnetised
 
 
 def coil(turns=4, inner=3e-3, pitch=0.4e-3, sides=72):
@@ -160,6 +163,48 @@ def test_with_a_core_the_magnet_is_drawn_whatever_the_sign():
     assert 1.0 < found.odd[2] / bare < 2.0
     even = 0.5 * (found.forward.force + found.backward.force)[2]
     assert even == pytest.approx(found.at_rest.force[2], rel=1e-5)
+
+
+def plate_and_load():
+    plate = Body(form="plate", size=(12e-3, 12e-3), thickness=1e-3, bottom=-1.5e-3)
+    one = core(brick_grid((plate,), 1e-3), (straight_curve(300.0),))
+    return one, winding_load(one.grid, coil())
+
+
+@pytest.mark.parametrize("name", ["disc", "block"])
+def test_pull_to_the_core_is_the_slope_of_the_energy(name):
+    """Virtual work at constant magnets: half of mu0 b . m grows as a straight core draws the magnet."""
+    one, load = plate_and_load()
+    magnet, h = MAGNETS[name], 20e-6
+    energy = []
+    for step in (-h, h):
+        x, y, z = magnet.centre
+        there = replace(magnet, centre=(x, y, z + step))
+        by_magnet = field_load(one.grid, lambda points, there=there: magnet_flux_density(there, points))
+        energy.append(0.5 * coupled(magnetised(one, by_magnet), by_magnet))
+    found = force_with_core(coil(), one, load, magnet, 1.0).at_rest.force[2]
+    assert found < 0
+    assert found == pytest.approx((energy[1] - energy[0]) / (2 * h), rel=5e-3)
+
+
+def test_moved_beside_a_core_it_feels_what_it_feels_there():
+    """Fewer charges, each state from the last: the same forces."""
+    one, load = plate_and_load()
+    magnet, moves = MAGNETS["disc"], np.array([[0.0, 0.0, 0.0], [1e-3, 0.0, 0.5e-3], [0.0, 0.0, 3e-3]])
+    at_rest, driven = forces_with_core(coil(), one, load, magnet, moves, 2.0)
+    for k, move in enumerate(moves):
+        there = replace(magnet, centre=tuple(np.add(magnet.centre, move)))
+        found = force_with_core(coil(), one, load, there, 2.0)
+        scale = np.linalg.norm(found.at_rest.force)
+        assert np.allclose(at_rest[k], found.at_rest.force, atol=1e-3 * scale)
+        assert np.allclose(driven[k] - at_rest[k], found.odd, atol=1e-3 * np.linalg.norm(found.odd))
+
+
+def test_fewer_charges_have_the_same_moment():
+    for magnet in MAGNETS.values():
+        (many, q), (few, p) = pole_charges(magnet), pole_charges(magnet, 4, 16)
+        assert len(few) < len(many)
+        assert q @ (many - magnet.centre) == pytest.approx(p @ (few - magnet.centre), abs=1e-9)
 
 
 def test_magnets_that_cannot_be():
