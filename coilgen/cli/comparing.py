@@ -31,7 +31,7 @@ def compare(design: Design, path: Path, form: str | None, out: Path | None) -> N
     """
     form = form or _form_of(out)
     if out is not None:
-        refuse_blocked_file(out)
+        _refuse_blocked(out, path)
     comparison = _compared(design)
     if form is None:
         _show(comparison, path)
@@ -42,6 +42,12 @@ def compare(design: Design, path: Path, form: str | None, out: Path | None) -> N
         return
     deliver_file(content, out)
     click.echo(f"wrote {out}")
+
+
+def _refuse_blocked(out: Path, design: Path) -> None:
+    refuse_blocked_file(out)
+    if out.exists() and out.samefile(design):
+        raise DeliveryError(f"--out: {out} is the design itself; name another file")
 
 
 def _form_of(out: Path | None) -> str | None:
@@ -75,4 +81,4 @@ def _show(comparison: Comparison, design: Path) -> None:
         show_text(caution, label="note:", style=NOTE)
     if single_cautions(comparison):
         command = f"coilgen compare {shlex.quote(str(design))} --json"
-        show_text(f"{single_cautions(comparison)} cautions of single variants: {command}")
+        show_text(f"{single_cautions(comparison)} cautions for single variants: {command}")

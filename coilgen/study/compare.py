@@ -27,7 +27,7 @@ _THREAD_LIMITS = ("NUMBA_NUM_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One variant: its value in every column by name, and what its figures caution against."""
+    """One variant: its value in every column by name, and what a designer must know of it."""
 
     name: str
     values: Mapping[str, Value]
@@ -175,5 +175,6 @@ def _row(name: str, design: Design) -> Row:
     case = case_of(design, *drawn(design))
     values = {column.name: column.read(case) for column in COLUMNS}
     figures = (figure for figure in case.known.values() if figure is not None)
-    cautions = (*(caution for figure in figures for caution in figure.cautions), *case.coil.says)
-    return Row(name=name, values=values, cautions=tuple(dict.fromkeys(cautions)))
+    raised = [caution for figure in figures for caution in figure.cautions]
+    cautions = tuple(dict.fromkeys([*raised, *design.notes, *case.coil.says]))
+    return Row(name=name, values=values, cautions=cautions)

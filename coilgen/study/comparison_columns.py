@@ -16,7 +16,7 @@ Value = float | bool | None
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """What is compared: its name, short for a table's head too, SI unit and meaning.
+    """What is compared: its name, a head of one or two words for tables, its SI unit and meaning.
 
     Temperatures are in degC; a column of yes or no has an empty unit.
     """

@@ -98,6 +98,7 @@ class TestMistakes:
             (("--out", "found.txt"), "--out: found.txt ends in neither .json nor .csv; say --json or --csv"),
             (("--out", "nowhere/found.csv"), "--out: nowhere is no folder; make it first"),
             (("--json", "--out", "."), "--out: . is a folder; name a file in it"),
+            (("--json", "--out", "varied.toml"), "--out: varied.toml is the design itself; name another"),
         ],
     )
     def test_options_that_cannot_be(self, run, varied, here, options, says):

@@ -112,6 +112,15 @@ class TestRows:
         assert "In soft iron eddy currents" in cautions["plate"]
         assert "eddy currents" not in cautions["sheet"] + cautions[BASE]
 
+    def test_and_what_was_rounded_or_led_otherwise(self):
+        """A number of turns that follows is rounded down; of one layer the inner end is a pad inside."""
+        text = DRIVEN.replace("turns = 3\n", 'inner_size = "9.2 mm"\n').replace("layers = 2", "layers = 1")
+        design = read_text(text + '[board]\nstackup = "flex-1-layer"\n[[variant]]\nname = "same"\n')
+        said = {*design.notes, *job.drawn(design)[0].says}
+        assert len(said) == 2
+        for row in compare(design).rows:
+            assert said <= set(row.cautions)
+
 
 class TestCores:
     """A sheet or plate behind a coil adds field in front, takes it away behind, and raises the inductance."""
