@@ -29,10 +29,15 @@ SUMMARY = (
     "smallest_spacing",
     "resistance_20c",
     "inductance",
+    "core_inductance",
     "current",
     "power",
     "temperature",
+    "largest_current",
     "moment",
+    "force_on_magnet",
+    "pull_on_target",
+    "holding_current",
 )
 
 
@@ -114,7 +119,8 @@ def _show_many(figure: Figure) -> None:
 
 def _show_rows(figure: Figure) -> None:
     """A long table thinned, and one that covers a plane not at all."""
-    heads, rows = cells(figure)
+    columns, rows = cells(figure)
+    heads = tuple(column.replace("_", " ") for column in columns)
     if len(rows) > DENSEST:
         show_text(f"{len(rows)} rows: on the page, and with --json")
         return

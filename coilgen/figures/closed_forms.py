@@ -49,7 +49,7 @@ def _forms(case: Case) -> Iterator[tuple[str, float, tuple[float, float]]]:
 FIGURES = (
     Quantity(
         name="closed_forms",
-        unit="H",
+        unit="table(form, inductance H, over_engine 1, usual_low 1, usual_high 1)",
         says="inductance of one layer by closed forms, as a cross-check",
         group="electrical",
         compute=_closed_forms,

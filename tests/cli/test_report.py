@@ -117,7 +117,7 @@ class TestFigures:
         rows = [{"side": "top", "height": 0.5e-3, "flux_density": 2.5e-3}]
         unit = "table(side, height m, flux_density T)"
         told = figures_shown(capsys, figure("field", rows, unit))
-        assert "field: the field\nside  height  flux_density\ntop   500 µm  2.50 mT\n" in told
+        assert "field: the field\nside  height  flux density\ntop   500 µm  2.50 mT\n" in told
 
     def test_a_row_may_tell_its_own_unit(self, capsys):
         rows = [{"element": "R0", "value": 3.2, "unit": "ohm"}, {"element": "C", "value": 3e-11, "unit": "F"}]
