@@ -146,5 +146,9 @@ def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float
     if not case.design.core:
         driven = current * forces_on_magnet(path, magnet, where)
         return Moved(varied=varied, at_rest=np.zeros_like(driven), driven=driven)
-    at_rest, driven = forces_with_core(path, *_gridded(case, 2 * COARSER), magnet, where, current)
+    known, moved = magnet_forces(case).forces, where.any(axis=1)
+    at_rest, driven = (np.tile(one.force, (len(where), 1)) for one in (known.at_rest, known.forward))
+    at_rest[moved], driven[moved] = forces_with_core(
+        path, *_gridded(case, COARSER), magnet, where[moved], current
+    )
     return Moved(varied=varied, at_rest=at_rest, driven=driven)

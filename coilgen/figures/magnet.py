@@ -137,7 +137,7 @@ def _gap(case: Case) -> Answer | None:
             }
             for gap, at_rest, driven in _rows(moved)
         ],
-        model=f"{_model(case)}; along the axis, positive up{_rougher(case)}",
+        model=f"{_model(case)}; along the axis, positive up",
     )
 
 
@@ -154,16 +154,12 @@ def _offset(case: Case) -> Answer | None:
             }
             for offset, at_rest, driven in _rows(against_offset(case))
         ],
-        model=f"{_model(case)}; the magnet moved along x, force along the axis and along x{_rougher(case)}",
+        model=f"{_model(case)}; the magnet moved along x, force along the axis and along x",
     )
 
 
 def _rows(moved: Moved) -> "zip[tuple[float, Any, Any]]":
     return zip(moved.varied, moved.at_rest, moved.driven, strict=True)
-
-
-def _rougher(case: Case) -> str:
-    return "; on the coarser of two grids" if case.design.core else ""
 
 
 def _behaviour(case: Case) -> Answer | None:
