@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from coilgen.figure import Case
+from coilgen.figure import WARNING, Case
 from coilgen.figures import _heat
 from coilgen.figures._heat_limits import OWN, marks, material_marks
 from coilgen.units import in_mm, readable
@@ -37,17 +37,18 @@ def _unsteady(case: Case) -> Iterator[str]:
     found, drive = _heat.settled(case), case.design.drive
     if isinstance(found.typical, NoSteadyState):
         yield (
-            f"No steady state at {_asked(case)}: the coil heats up until it burns out. This begins at "
-            f"{_begins(case, found.typical)}, at the latest; copper melts at {found.typical.ceiling:.0f} °C."
+            f"{WARNING}No steady state at {_asked(case)}: the coil heats up until it burns out. This begins "
+            f"at {_begins(case, found.typical)}, at the latest; copper melts at "
+            f"{found.typical.ceiling:.0f} °C."
         )
     elif isinstance(found.hot, NoSteadyState):
         yield (
-            f"There may be no steady state at {_asked(case)}: at the hot end of its band the coil burns out "
-            f"from {_begins(case, found.hot)} on."
+            f"{WARNING}There may be no steady state at {_asked(case)}: at the hot end of its band the coil "
+            f"burns out from {_begins(case, found.hot)} on."
         )
     elif isinstance(_heat.repeated(case), NoSteadyState):
         period = readable(1 / (drive.frequency or 1.0), "s")
-        yield f"The copper melts while the drive is on within one period of {period}."
+        yield f"{WARNING}The copper melts while the drive is on within one period of {period}."
 
 
 def _asked(case: Case) -> str:
@@ -94,7 +95,7 @@ def _passed(case: Case, rising: Iterator[tuple[str, Mapping[str, Any]]], danger:
     reached = [row for _, row in rising if row["temperature"] <= high]
     passed = [row for row in reached if row["temperature"] <= middle]
     for row in passed[-1:]:
-        yield f"{danger}: {_told(case)}. {_mark(row)}."
+        yield f"{WARNING}{danger}: {_told(case)}. {_mark(row)}."
     for row in reached[-1:] if len(reached) > len(passed) else ():
         yield f"{danger}, perhaps: {_told(case)}. {_mark(row)}."
 
@@ -107,7 +108,7 @@ def _own_limit(case: Case) -> Iterator[str]:
     own, (_, middle, high) = case.design.mounting.limit_temperature, _peaks(case)
     if own is not None and own <= high:
         word = "passes" if own <= middle else "may pass"
-        yield f"The copper {word} {OWN}, {own:g} °C: {_told(case)}."
+        yield f"{WARNING if own <= middle else ''}The copper {word} {OWN}, {own:g} °C: {_told(case)}."
 
 
 def _magnet(case: Case) -> Iterator[str]:
@@ -115,9 +116,9 @@ def _magnet(case: Case) -> Iterator[str]:
     if magnet is None or float(magnet.row["largest_temperature"]) > high:
         return
     bears = float(magnet.row["largest_temperature"])
-    word = "weakens" if bears <= middle else "may weaken"
+    says = f"{WARNING}The magnet weakens" if bears <= middle else "The magnet may weaken"
     yield (
-        f"The magnet {word} for good where it touches the coil or stands close over it: its grade, "
+        f"{says} for good where it touches the coil or stands close over it: its grade, "
         f"{magnet.grade or 'taken as N42'}, bears {bears:g} °C; {_told(case)}."
     )
 

@@ -3,7 +3,7 @@
 import math
 from typing import TYPE_CHECKING
 
-from coilgen.figure import Answer, Case, Quantity
+from coilgen.figure import WARNING, Answer, Case, Quantity
 from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, core_effect, winding_path
 from coilgen.soft_material import SoftMaterial, written
 from coilgen.units import readable
@@ -147,7 +147,7 @@ def _saturation_current(case: Case) -> Answer | None:
         return None
     current = abs(case.value("current"))
     cautions = (
-        f"The core saturates: {readable(current, 'A', 2)} flow while the drive is on, and from "
+        f"{WARNING}The core saturates: {readable(current, 'A', 2)} flow while the drive is on, and from "
         f"{readable(found, 'A', 2)} the inductance falls. A thicker core or a material that saturates later "
         "helps.",
     )

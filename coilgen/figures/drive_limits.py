@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from coilgen.figure import Answer, Case, Quantity
+from coilgen.figure import WARNING, Answer, Case, Quantity
 from coilgen.figures._drive_circuit import hot_resistance, inductance
 from coilgen.physics.drive import (
     EXTRA_LOW_ALTERNATING_VOLTAGE,
@@ -39,9 +39,9 @@ def _dangerous(voltage: float, alternating: bool) -> tuple[str, ...]:
         else (EXTRA_LOW_VOLTAGE, "direct")
     )
     return (
-        f"The supply of {readable(voltage, 'V')} is above {limit:g} V {kind}, the limit of extra-low "
-        "voltage: bare terminals and traces may be dangerous to touch. Follow local codes and leave the "
-        "wiring to licensed practice.",
+        f"{WARNING}The supply of {readable(voltage, 'V')} is above {limit:g} V {kind}, the limit of "
+        "extra-low voltage: bare terminals and traces may be dangerous to touch. Follow local codes and "
+        "leave the wiring to licensed practice.",
     )
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.figure import Answer, Case, Quantity
+from coilgen.figure import WARNING, Answer, Case, Quantity
 from coilgen.figures._magnetics import core_effect, flux_density
 from coilgen.physics.conductor import Floats
 from coilgen.physics.plane_field import disc_points, distance_to_level, largest_at
@@ -103,9 +103,9 @@ def _distance(case: Case) -> Answer:
 
 def _caution(distance: float) -> str:
     return (
-        f"The field is over 0.5 mT up to {in_mm(round(distance, 4))} from the coil's faces: keep pacemakers "
-        "and other active implants farther away, and say so beside the product (ICNIRP 2009, static fields, "
-        "value from memory)."
+        f"{WARNING}The field is over 0.5 mT up to {in_mm(round(distance, 4))} from the coil's faces: keep "
+        "pacemakers and other active implants farther away, and say so beside the product (ICNIRP 2009, "
+        "static fields, value from memory)."
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from coilgen.bodies import Target
-from coilgen.figure import Answer, Case, Quantity
+from coilgen.figure import WARNING, Answer, Case, Quantity
 from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, target_body, winding_path
 from coilgen.units import readable
 
@@ -180,9 +180,13 @@ def _lift_margin(case: Case) -> Answer | None:
 def _doubts(case: Case, margin: float) -> tuple[str, ...]:
     pull, weight = readable(_pulled(case).pull, "N"), readable(_weight(case), "N")
     if margin <= 0.0:
-        return (f"The coil pushes the target off with {pull.removeprefix('-')}: put it over the turns.",)
+        return (
+            f"{WARNING}The coil pushes the target off with {pull.removeprefix('-')}: put it over the turns.",
+        )
     if margin < 1.0:
-        return (f"The pull of {pull} does not hold the target's weight of {weight}; {_remedy(case)}.",)
+        return (
+            f"{WARNING}The pull of {pull} does not hold the target's weight of {weight}; {_remedy(case)}.",
+        )
     if margin < SAFE_MARGIN:
         return (
             f"The pull of {pull} is only {margin:.2g} times the target's weight of {weight}: a knock or warm "

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from coilgen.figure import Answer, Case, Quantity
+from coilgen.figure import WARNING, Answer, Case, Quantity
 from coilgen.figures._moved_magnet import (
     ACROSS,
     Moved,
@@ -18,8 +18,8 @@ from coilgen.figures._moved_magnet import (
 from coilgen.units import readable
 
 HANDLE = (
-    "A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank cards, data "
-    "carriers and implants such as pacemakers."
+    f"{WARNING}A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank cards, "
+    "data carriers and implants such as pacemakers."
 )
 WEAK = 0.1
 """Pull to the core over the part that reverses with the current, under which it is called weak."""

@@ -6,6 +6,7 @@ from core_cases import FLEX, SMALL, case, core
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coilgen.figure import warns
 from coilgen.figures._magnetics import flux_density
 from coilgen.figures.field_map import COLUMNS, IMPLANT_LEVEL, ROWS
 
@@ -68,6 +69,7 @@ def test_a_strong_coil_warns_of_implants_and_a_weak_one_does_not():
         case(SMALL.replace("0.5", str(i))).figure("half_millitesla_distance") for i in (1.0, 0.001)
     )
     assert "pacemakers" in strong.cautions[0]
+    assert warns(strong.cautions[0])
     assert "ICNIRP 2009" in strong.cautions[0]
     assert weak.value == 0.0
     assert weak.cautions == ()

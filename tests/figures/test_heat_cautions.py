@@ -6,6 +6,7 @@ import pytest
 from heat_designs import FLEX, case, plate, text
 
 from coilgen.catalogue import rows
+from coilgen.figure import WARNING, warns
 from coilgen.figures._heat_limits import continuous
 from coilgen.job import make
 from coilgen.reading import read_text
@@ -28,8 +29,8 @@ def at(peak, **tables):
 
 
 def starting(found, word):
-    """Cautions that begin with a word, of which there is one at most."""
-    own = [caution for caution in found if caution.startswith(word)]
+    """Cautions that begin with a word, whether or not they tell of harm, of which there is one at most."""
+    own = [caution for caution in found if caution.removeprefix(WARNING).startswith(word)]
     assert len(own) < 3
     return own
 
@@ -43,12 +44,14 @@ def test_a_cool_coil_has_none():
 )
 def test_touch(peak, mark):
     first = starting(at(peak), "Hot to touch: ")[0]
+    assert warns(first)
     assert f"the copper reaches {peak} °C (" in first
     assert first.endswith(f"At {MARKS[mark]['temperature']:g} °C: {MARKS[mark]['says']}.")
 
 
 def test_a_mark_within_the_band_is_told_as_such():
     found = at(46)
+    assert not any(warns(caution) for caution in starting(found, "Hot to touch, perhaps: "))
     assert starting(found, "Hot to touch, perhaps: ")[0].endswith("touched for a minute or longer.")
     assert not starting(found, "Hot to touch: ")
 
@@ -100,7 +103,7 @@ def test_magnet():
 
 def test_no_steady_state_and_nothing_beside_it():
     found = cautions(drive={"voltage": None, "current": 3.0})
-    assert found[0].startswith("No steady state at 3.00 A: ")
+    assert found[0].startswith(f"{WARNING}No steady state at 3.00 A: ")
     assert not any("Hot" in told for told in found)
 
 
@@ -154,8 +157,8 @@ def test_hot_coils_are_to_be_measured_with_care():
 
 def test_they_stand_in_every_file_that_tells_of_the_board():
     result = make(read_text(text(drive={"voltage": 4.0})))
-    told = next(caution for caution in result.cautions if caution.startswith("Hot to touch"))
+    told = next(caution for caution in result.cautions if caution.startswith(f"{WARNING}Hot to touch"))
     assert told in json.loads(result.files["warm.json"])["cautions"]
     assert told in result.files["fab/warm-fabrication-notes.txt"].decode()
-    assert told in result.files["warm.html"].decode()
+    assert told.removeprefix(WARNING) in result.files["warm.html"].decode()
     assert "hottest copper" in result.files["warm.html"].decode()

@@ -158,6 +158,7 @@ class TestCautions:
     def test_what_does_not_hold(self, bare: Case) -> None:
         weak = self.with_margin(bare, 0.5)
         assert "does not hold the target's weight" in says(weak)
+        assert says(weak).startswith("Warning: ")
         assert f"takes {weak.value('holding_current'):.1f} A" in says(weak)
 
     def test_what_holds_barely(self, bare: Case) -> None:
