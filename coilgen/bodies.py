@@ -2,8 +2,6 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import ConfigDict, Field, ValidationInfo, field_validator, model_validator
@@ -46,7 +44,7 @@ POLES: Mapping[str, tuple[float, float, float]] = {
 }
 """Direction of each word for where a magnet's north pole points; y is north, z is up."""
 
-_RECTANGULAR = ("plate", "bar", "block")
+RECTANGULAR = ("plate", "bar", "block")
 
 
 class Body(Table):
@@ -66,14 +64,14 @@ class Body(Table):
     def _square(cls, given: object, info: ValidationInfo) -> object:
         """A rectangular form told by its width alone is square."""
         width: float | None = info.data.get("width")
-        if given is not None or width is None or info.data.get("form") not in _RECTANGULAR:
+        if given is not None or width is None or info.data.get("form") not in RECTANGULAR:
             return given
         return SI(width)
 
     @property
     def size(self) -> tuple[float, float]:
         """Over all along x and y, m."""
-        if self.form in _RECTANGULAR:
+        if self.form in RECTANGULAR:
             return self.width or 0.0, self.depth or 0.0
         return self.diameter or 0.0, self.diameter or 0.0
 
@@ -85,7 +83,7 @@ class Body(Table):
     @property
     def area(self) -> float:
         """Seen from the top, m²."""
-        if self.form in _RECTANGULAR:
+        if self.form in RECTANGULAR:
             return self.size[0] * self.size[1]
         return math.pi / 4 * (self.size[0] ** 2 - self.hole**2)
 
@@ -97,7 +95,7 @@ class Body(Table):
 
 def _measured(body: Body, table: str) -> None:
     """Raises DesignError where a form lacks a measure or has one of another form."""
-    wanted = ("width", "depth") if body.form in _RECTANGULAR else ("diameter",)
+    wanted = ("width", "depth") if body.form in RECTANGULAR else ("diameter",)
     wanted = (*wanted, "hole_diameter") if body.form == "ring" else wanted
     faults = []
     for key in ("width", "depth", "diameter", "hole_diameter"):
@@ -241,93 +239,3 @@ class Target(Body):
     def held_mass(self) -> float:
         """What is to be held, kg."""
         return self.volume * self.material.density if self.mass is None else self.mass
-
-
-@dataclass(frozen=True, kw_only=True)
-class Standing:
-    """Heights of a body's lower and upper face, m."""
-
-    bottom: float
-    top: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Stand:
-    """Where cores stand on a board of a thickness (m): those of a face one upon the other, in their order."""
-
-    cores: tuple[Core, ...]
-    thickness: float
-
-    @cached_property
-    def standing(self) -> tuple[Standing, ...]:
-        """For each core."""
-        found, reached = [], {"top": 0.0, "bottom": -self.thickness}
-        for core in self.cores:
-            if core.place == "pocket":
-                top = core.rise or 0.0
-                found.append(Standing(bottom=top - core.thickness, top=top))
-                continue
-            found.append(_beyond(reached[core.place], core.place, core.gap or 0.0, core.thickness))
-            reached[core.place] = found[-1].top if core.place == "top" else found[-1].bottom
-        return tuple(found)
-
-    def face(self, place: str) -> float:
-        """Height of the outermost face on a side, of the board or of a core, m."""
-        if place == "top":
-            return max(0.0, *(each.top for each in self.standing), 0.0)
-        return min(-self.thickness, *(each.bottom for each in self.standing), -self.thickness)
-
-    def of(self, body: Magnet | Target) -> Standing:
-        """Where a magnet or a target stands."""
-        return _beyond(self.face(body.place), body.place, body.gap, body.thickness)
-
-    def faults(self) -> list[Fault]:
-        """Cores that would stand in one another."""
-        found = []
-        for one, core in enumerate(self.cores):
-            for other in range(one):
-                depth = self._overlap(one, other)
-                if depth > 0.0:
-                    key, advice = _MOVES["pocket" if core.place == "pocket" else "face"]
-                    says = f"stands {in_mm(depth)} in core {other + 1}; {advice}"
-                    found.append(Fault(key=f"core {one + 1}.{key}", says=says))
-        return found
-
-    def _overlap(self, one: int, other: int) -> float:
-        """How far two cores' heights overlap, m; 0 where one fits through the other's hole."""
-        a, b = self.standing[one], self.standing[other]
-        depth = min(a.top, b.top) - max(a.bottom, b.bottom)
-        first, second = self.cores[one], self.cores[other]
-        clear = depth <= 1e-9 or _within(first, second.hole) or _within(second, first.hole)
-        return 0.0 if clear else depth
-
-
-_MOVES = {
-    "pocket": (
-        "rise",
-        "shorten it, change its rise, or make a ring of the other with a hole it goes through",
-    ),
-    "face": ("gap", "widen its gap, shorten the other, or make it a ring whose hole the other goes through"),
-}
-"""Key and advice for a core that stands in another."""
-
-
-def _within(core: Core, hole: float) -> bool:
-    """Whether a core fits through a round hole of this diameter, m."""
-    across = math.hypot(*core.size) if core.form in _RECTANGULAR else core.size[0]
-    return across <= hole
-
-
-def fits(core: Core, shape: str, size: float) -> bool:
-    """Whether a core goes into a pocket of a shape and size (m)."""
-    if core.form not in _RECTANGULAR:
-        return core.size[0] <= size * (1 + 1e-9)
-    if shape == "square":
-        return max(core.size) <= size * (1 + 1e-9)
-    return math.hypot(*core.size) <= size * (1 + 1e-9)
-
-
-def _beyond(face: float, place: str, gap: float, thickness: float) -> Standing:
-    if place == "top":
-        return Standing(bottom=face + gap, top=face + gap + thickness)
-    return Standing(bottom=face - gap - thickness, top=face - gap)

@@ -2,165 +2,37 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from types import MappingProxyType
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
-    ConfigDict,
     Field,
     GetJsonSchemaHandler,
     StrictStr,
     ValidationInfo,
     field_validator,
-    model_validator,
 )
 from pydantic_core import CoreSchema
 
 from coilgen.board import Board, Pocket, Terminals, Via
-from coilgen.bodies import Core, Magnet, Stand, Target, fits
-from coilgen.catalogue import rows
+from coilgen.bodies import Core, Magnet, Target
+from coilgen.capability import Rules
+from coilgen.drive import Drive, Probe
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.fields import (
     SI,
-    Current,
-    Frequency,
     Json,
-    Length,
-    LengthOrZero,
-    Lengths,
-    Quantity,
-    Ratio,
     Refused,
-    Row,
-    Share,
     Table,
-    Temperature,
-    Time,
-    Voltage,
-    Word,
     filled,
     si_of,
     told,
 )
 from coilgen.mounting import BasePlate, Mounting
 from coilgen.stackup import Stackup, default_name, with_layers
+from coilgen.stand import Stand, fits
 from coilgen.units import in_mm
 from coilgen.winding import Winding
-
-Waveform = Literal["dc", "square", "sine"]
-
-
-class Rules(Table):
-    """Limits of the shop that makes the board, each of which may be overridden."""
-
-    shop: Annotated[str, Row("shops")] = told(
-        "from `coilgen list shops`; default rigid-standard, flex-standard, or heavy-copper over 52 um",
-        "rigid-standard",
-    )
-    trace_width: Length = told("least width of a trace", 0.0)
-    trace_spacing: Length = told("least distance between copper edges", 0.0)
-    annular_ring: LengthOrZero = told("least copper round a drilled hole", 0.0)
-    drill_diameter: Length = told("least diameter of a drill", 0.0)
-    drill_aspect_ratio: Ratio = told("most board thickness over drill diameter", 1.0)
-    hole_to_hole: LengthOrZero = told("least distance between the edges of two holes", 0.0)
-    copper_to_edge: LengthOrZero = told("least distance of copper to the board's edge", 0.0)
-    copper_to_pocket: LengthOrZero = told("least distance of copper to the pocket's edge", 0.0)
-    hole_to_pocket: LengthOrZero = told("least distance of a hole's edge to the pocket's edge", 0.0)
-    pocket_corner_radius: LengthOrZero = told("least inner radius the cutter leaves", 0.0)
-    mask_web: LengthOrZero = told("least solder mask or coverlay left between two openings", 0.0)
-    mask_opening: LengthOrZero = told("by which an opening reaches past its pad on each side", 0.0)
-    board_size: Length = told("largest side of a board", 0.0)
-    layer_count: Annotated[float, Quantity(dimension="number", least=1, most=64)] = told(
-        "most copper layers", 1.0
-    )
-
-    @model_validator(mode="before")
-    @classmethod
-    def _fill(cls, given: object) -> object:
-        """Limits left out are the shop's."""
-        if not isinstance(given, Mapping):
-            return given
-        shop = given.get("shop", "rigid-standard")
-        row = rows("shops").get(shop) if isinstance(shop, str) else None
-        return filled(
-            given, {} if row is None else {limit: row[limit] for limit in cls.model_fields if limit != "shop"}
-        )
-
-    @property
-    def limits(self) -> Mapping[str, float]:
-        """Every limit by name: m, but drill_aspect_ratio and layer_count are plain numbers."""
-        return MappingProxyType({name: self.limit(name) for name in LIMITS})
-
-    def limit(self, name: str) -> float:
-        """One limit by name."""
-        if name not in LIMITS:
-            raise KeyError(name)
-        value: float = getattr(self, name)
-        return value
-
-
-LIMITS = tuple(name for name in Rules.model_fields if name != "shop")
-
-
-class Drive(Table):
-    """What drives the coil, and the air it hangs in."""
-
-    model_config = ConfigDict(json_schema_extra={"not": {"required": ["voltage", "current"]}})
-
-    voltage: Voltage | None = Field(
-        default=None,
-        description="across the terminals: level while on (dc, square), root mean square (sine); default 5 V",
-    )
-    current: Current | None = Field(default=None, description="instead of voltage, told the same way")
-    waveform: Annotated[Waveform, Word()] = Field(default="dc", description="default dc")
-    frequency: Frequency | None = Field(default=None, description="of a square wave or sine")
-    duty: Share | None = Field(
-        default=None, description="share of a square wave's period that is on; default 0.5"
-    )
-    pulse: Time = told("length of a single pulse that is judged, from cold; default 1 s", 1.0)
-    clamp: Voltage = told(
-        "voltage of the path that takes the current over when the drive switches off; default 0.7 V, a diode",
-        0.7,
-    )
-    ambient: Temperature = Field(default=25.0, description="temperature of the air; default 25 degC")
-
-    @model_validator(mode="before")
-    @classmethod
-    def _fill(cls, given: object) -> object:
-        if not isinstance(given, Mapping):
-            return given
-        usual: dict[str, object] = {}
-        if "voltage" not in given and "current" not in given:
-            usual["voltage"] = SI(5.0)
-        if given.get("waveform") == "square":
-            usual["duty"] = SI(0.5)
-        return filled(given, usual)
-
-    @model_validator(mode="after")
-    def _whole(self) -> "Drive":
-        faults = []
-        if self.voltage is not None and self.current is not None:
-            faults.append(Fault(key="drive.current", says="given besides voltage; keep one of the two"))
-        if self.waveform == "dc" and self.frequency is not None:
-            faults.append(Fault(key="drive.frequency", says='has no use with waveform = "dc"; leave it out'))
-        if self.waveform != "dc" and self.frequency is None:
-            faults.append(
-                Fault(key="drive.frequency", says=f'not given; waveform = "{self.waveform}" needs it')
-            )
-        if self.waveform != "square" and self.duty is not None:
-            faults.append(Fault(key="drive.duty", says='belongs to waveform = "square"; leave it out'))
-        if faults:
-            raise DesignError(faults)
-        return self
-
-
-class Probe(Table):
-    """Where the field is told, on the axis."""
-
-    heights: Lengths = told(
-        "above the top face and below the bottom face; default 0.5, 1, 2 and 5 mm", (5e-4, 1e-3, 2e-3, 5e-3)
-    )
 
 
 def _name(given: str) -> str:

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_design import faults_with, small_with
 
-from coilgen.bodies import POLES, Core, Magnet, Stand, Target
+from coilgen.bodies import POLES, Core, Magnet, Target
 from coilgen.catalogue import rows
+from coilgen.stand import Stand
 
 PLATE = {"form": "plate", "width": 20, "thickness": 1}
 DISC = {"form": "disc", "diameter": 20, "thickness": 2}

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 from small_design import faults_with
 
+from coilgen.capability import LIMITS, Rules
 from coilgen.catalogue import names, rows
-from coilgen.design import LIMITS, Design, Drive, Probe, Rules
+from coilgen.design import Design
+from coilgen.drive import Drive, Probe
 
 WINDING = {
     "shape": "round",

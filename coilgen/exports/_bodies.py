@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from coilgen.bodies import Body, Core, Magnet, Standing, Target
+from coilgen.bodies import Body, Core, Magnet, Target
 from coilgen.design import Design
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.line import Line
@@ -11,6 +11,7 @@ from coilgen.geometry.path import Path, Segment
 from coilgen.geometry.point import Point
 from coilgen.mounting import BasePlate
 from coilgen.soft_material import written
+from coilgen.stand import Standing
 from coilgen.units import in_mm
 
 

@@ -1,15 +1,18 @@
 """What figures of cores and forces share: the winding's path, the bodies, the cores' magnetisation."""
 
 import math
+from collections.abc import Callable
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.bodies import Core, Standing, Target
+from coilgen.bodies import Core, Target
 from coilgen.figure import Case
 from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.conductor import Floats
 from coilgen.physics.filaments import Filaments, filaments, together
+from coilgen.stand import Standing
 
 if TYPE_CHECKING:
     from coilgen.physics.brick_grid import Body
@@ -22,8 +25,12 @@ CELLS = 4000
 """Cells of a core's finer grid, about; three unknowns each."""
 MOST_CELLS = 12_000
 """What a slender body among large ones may add up to."""
+MOST_WORK = 6e6
+"""Products of one step of the solver, about."""
 ACROSS = 6
 """Cells across the narrowest body or wall, least."""
+_PLANES = 4
+"""Planes that carry charge in a layer of cells: the cells, their faces across x, y and z."""
 
 
 def winding_path(case: Case) -> Filaments:
@@ -72,20 +79,45 @@ def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] 
 def cell_size(bodies: "tuple[Body, ...]") -> float:
     """Width of the finer grid's cells, m: a bounded number of them, yet some across the narrowest body.
 
-    Cells are no higher than wide; a thin body is one cell high.
+    Cells are no higher than wide; a thin body is one cell high. Where bodies of many heights stand on a wide
+    grid, the work of the grid bounds it.
     """
+    largest = max(max(body.size) for body in bodies)
+    enough, most, worked = (
+        _width(count, limit, largest)
+        for count, limit in (
+            (lambda width: _cells(bodies, width), CELLS),
+            (lambda width: _cells(bodies, width), MOST_CELLS),
+            (lambda width: _work(bodies, width), MOST_WORK),
+        )
+    )
     narrow = min(_narrowest(body) for body in bodies) / ACROSS
-    return max(min(_width(bodies, CELLS), narrow), _width(bodies, MOST_CELLS))
+    return max(min(enough, narrow), most, worked)
 
 
-def _width(bodies: "tuple[Body, ...]", cells: int) -> float:
-    """Width at which the bodies have so many cells, m."""
-    low, high = 1e-6, max(max(body.size) for body in bodies)
+def _width(count: Callable[[float], float], limit: float, largest: float) -> float:
+    """Least width (m) at which a count that falls with it is within a limit."""
+    low, high = 1e-6, largest
     while high > 1.01 * low:
         middle = math.sqrt(low * high)
-        count = sum(body.area / middle**2 * max(1.0, body.thickness / middle) for body in bodies)
-        low, high = (middle, high) if count > cells else (low, middle)
+        low, high = (middle, high) if count(middle) > limit else (low, middle)
     return high
+
+
+def _cells(bodies: "tuple[Body, ...]", width: float) -> float:
+    return sum(body.area / width**2 * max(1.0, body.thickness / width) for body in bodies)
+
+
+def _work(bodies: "tuple[Body, ...]", width: float) -> float:
+    """Products of a step of the solver: places seen from the top times the square of the planes' number."""
+    edges = sorted({edge for body in bodies for edge in (body.bottom, body.bottom + body.thickness)})
+    layers = sum(
+        math.ceil((high - low) / width)
+        for low, high in pairwise(edges)
+        if any(body.bottom < (low + high) / 2 < body.bottom + body.thickness for body in bodies)
+    )
+    wide, deep = (max(abs(b.centre[axis]) + b.size[axis] / 2 for b in bodies) for axis in (0, 1))
+    return 4.0 * wide * deep / width**2 * (_PLANES * layers) ** 2
 
 
 def _narrowest(body: "Body") -> float:

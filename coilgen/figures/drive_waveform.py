@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from coilgen.design import Drive
+from coilgen.drive import Drive
 from coilgen.figure import Answer, Case, Quantity
 from coilgen.figures._drive_circuit import hot_resistance, inductance, repeating
 from coilgen.physics.conductor import Floats
