@@ -103,7 +103,7 @@ def quantity(given: object, dimension: str) -> float:
         raise UnitError(f"{shown(given)} is not a {kind.name}; {_how(kind)}")
     if (isinstance(given, int) and given.bit_length() > 1000) or not math.isfinite(given):
         raise UnitError(f"{shown(given)} is not a finite number; {_how(kind)}")
-    return _scaled(repr(given), kind.bare, kind, given)
+    return _scaled(repr(given if isinstance(given, int) else float(given)), kind.bare, kind, given)
 
 
 def _parts(text: str, kind: Dimension) -> tuple[str, str]:

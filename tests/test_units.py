@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -154,3 +155,7 @@ def test_a_readable_figure_keeps_three_digits(value, negative):
 )
 def test_readable_figures(value, unit, text):
     assert readable(value, unit) == text
+
+
+def test_takes_the_numbers_of_arrays():
+    assert quantity(np.float64(0.15), "length") == quantity(0.15, "length")
