@@ -18,8 +18,8 @@ from coilgen.figures._moved_magnet import (
 from coilgen.units import readable
 
 HANDLE = (
-    f"{WARNING}A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank cards, "
-    "data carriers and implants such as pacemakers."
+    f"{WARNING}A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank "
+    "cards, data carriers and implants such as pacemakers."
 )
 WEAK = 0.1
 """Pull to the core over the part that reverses with the current, under which it is called weak."""
