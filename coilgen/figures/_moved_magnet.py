@@ -18,8 +18,7 @@ if TYPE_CHECKING:
 COARSER = 2.5
 """Cells beside a magnet over those for a core alone: force on a magnet is smooth, and needs many solves."""
 ACROSS = 12
-"""The magnet's field is good from this share of its size on, moved magnets' from an eighth."""
-_ACROSS_MOVED = 8
+"""The force is good to some percent from this share of the magnet's size on, over a core."""
 LEAST_GAP = 2e-5
 _GAPS = tuple(10.0 ** (step / 5) for step in range(-5, 4))
 _GAPS_WITH_CORE = (0.25, 0.5, 1.0, 1.5, 2.5, 4.0)
@@ -121,7 +120,7 @@ def against_gap(case: Case) -> Moved:
         raise LookupError("the design has no magnet")
     factors, least = _GAPS, LEAST_GAP
     if case.design.core:
-        nearer = max(0.0, clearance(case) - max(magnet.size) / _ACROSS_MOVED)
+        nearer = max(0.0, clearance(case) - max(magnet.size) / ACROSS)
         factors, least = _GAPS_WITH_CORE, max(LEAST_GAP, magnet.gap - nearer)
     gaps = sorted({magnet.gap, *(factor * magnet.gap for factor in factors if factor * magnet.gap >= least)})
     up = 1.0 if magnet.place == "top" else -1.0

@@ -168,7 +168,8 @@ def forces_with_core(
 ) -> tuple[Floats, Floats]:
     """Forces without current and at the current (A), (n, 3) N each, the magnet moved by each of (n, 3) m.
 
-    With fewer charges than `force_with_core`: good where the core is an eighth of the magnet's size away.
+    With fewer charges than `force_with_core`: within 0.1 % of it where the core is a twelfth of the magnet's
+    size away.
     """
     at_rest, forward = np.zeros_like(moves), np.zeros_like(moves)
     start = None
