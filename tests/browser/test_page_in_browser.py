@@ -13,7 +13,7 @@ from selenium.webdriver.common.keys import Keys
 
 from coilgen.catalogue import templates
 from coilgen.exports import page
-from coilgen.job import studied
+from coilgen.job import checked, studied
 from coilgen.reading import read_text
 
 pytestmark = pytest.mark.browser
@@ -112,7 +112,7 @@ def test_layers_toggle_by_click_and_by_key(browser: webdriver.Chrome, pages: dic
 
 def test_pointing_tells_net_layer_and_length(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
     browser.get(pages[LATCH])
-    result = studied(read_text(templates()[LATCH]))
+    result = checked(read_text(templates()[LATCH]))
     trace = result.coil.traces[0]
     piece = trace.path.segments[6]
     along = sum(before.length for before in trace.path.segments[:6]) + piece.length / 2
@@ -147,7 +147,7 @@ def test_the_current_can_be_followed_by_keyboard(browser: webdriver.Chrome, page
     slider = browser.find_element(By.ID, "follow")
     slider.send_keys(Keys.END)
     said = browser.find_element(By.ID, "reading").text
-    terminal = studied(read_text(templates()[LATCH])).coil.terminals[1].at * 1e3
+    terminal = checked(read_text(templates()[LATCH])).coil.terminals[1].at * 1e3
     assert "copper 4" in said
     assert f"x {terminal.real:.2f}, y {terminal.imag:.2f} mm" in said
     slider.send_keys(Keys.HOME)
@@ -176,3 +176,61 @@ def test_nothing_is_wider_than_the_window(
     wide = browser.execute_script("return document.documentElement.scrollWidth")
     browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
     assert wide <= width
+
+
+def test_what_tells_of_harm_stands_first_and_apart(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
+    browser.get(pages[LATCH])
+    grave = browser.find_element(By.CSS_SELECTOR, ".remarks .grave")
+    rest = browser.find_element(By.CSS_SELECTOR, ".remarks .rest")
+    assert grave.location["y"] + grave.size["height"] <= rest.location["y"]
+    told = [item.text for item in grave.find_elements(By.TAG_NAME, "li")]
+    assert told
+    assert all(text.startswith("Warning: ") for text in told)
+    assert "Warning:" not in rest.text
+    grounds = [part.value_of_css_property("background-color") for part in (grave, rest)]
+    assert grounds[0] != grounds[1]
+
+
+def box(browser: webdriver.Chrome, selector: str) -> dict[str, float]:
+    """Where a part stands in the window, in its own units of pixels."""
+    found: dict[str, float] = browser.execute_script(
+        "return document.querySelector(arguments[0]).getBoundingClientRect().toJSON()", selector
+    )
+    return found
+
+
+def test_the_cut_shows_the_pin_in_the_pocket_and_the_clip_over_it(
+    browser: webdriver.Chrome, pages: dict[str, str]
+) -> None:
+    browser.get(pages[LATCH])
+    core, target = box(browser, ".section .body.core"), box(browser, ".section .body.target")
+    top, bottom = box(browser, "#section-copper-1"), box(browser, "#section-copper-4")
+    assert top["top"] - 3 <= core["top"] < bottom["bottom"]
+    assert target["bottom"] < core["top"]
+    assert top["left"] < core["left"] < core["right"] < top["right"]
+
+
+def test_bodies_on_the_board_are_switched_off_and_on(
+    browser: webdriver.Chrome, pages: dict[str, str]
+) -> None:
+    browser.get(pages[LATCH])
+    switch = browser.find_element(By.CSS_SELECTOR, "[data-shows=bodies]")
+    assert shown(browser, "bodies")
+    switch.click()
+    assert not shown(browser, "bodies")
+    switch.send_keys(Keys.SPACE)
+    assert shown(browser, "bodies")
+
+
+@pytest.mark.parametrize("name", templates())
+def test_no_lettering_is_cut_off(browser: webdriver.Chrome, pages: dict[str, str], name: str) -> None:
+    """Of plots and pictures: every text ends within its picture."""
+    browser.get(pages[name])
+    over = browser.execute_script(
+        "return [...document.querySelectorAll('svg text')].filter((text) => {"
+        "  const own = text.getBoundingClientRect(), all = text.ownerSVGElement.getBoundingClientRect();"
+        "  return own.width && (own.left < all.left - 1 || own.right > all.right + 1"
+        "    || own.top < all.top - 1 || own.bottom > all.bottom + 1);"
+        "}).map((text) => text.textContent)"
+    )
+    assert over == []
