@@ -25,7 +25,7 @@ CELLS = 4000
 """Cells of a core's finer grid, about; three unknowns each."""
 MOST_CELLS = 12_000
 """What a slender body among large ones may add up to."""
-MOST_WORK = 6e6
+MOST_WORK = 2e6
 """Products of one step of the solver, about."""
 ACROSS = 6
 """Cells across the narrowest body or wall, least."""

@@ -31,7 +31,11 @@ CAUTION = 1.0 / (2.0**0.5 - 1.0)
 
 _FALLEN = 0.9
 _PRECISION = 0.02
-_ROUGHLY = 1e-3
+_EXACTLY, _ROUGHLY = 1e-4, 1e-3
+"""Residuals of the cores' state, and of states on the way to saturation.
+
+Inductances feel a hundredth of them, the field outside twice as much as their size.
+"""
 _GROWTH = 1.2
 _LARGEST_CURRENT = 1e6
 
@@ -110,7 +114,7 @@ def _on_grid(
 ) -> _OnGrid:
     one = core(brick_grid(bodies, cell), curves)
     load = winding_load(one.grid, path)
-    state = magnetised(one, current * load)
+    state = magnetised(one, current * load, tolerance=_EXACTLY)
     straight = all(curve.straight for curve in curves)
     apparent = coupled(state, load) / current
     return _OnGrid(

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from core_cases import FLEX, SMALL, case, core
 
-from coilgen.figures._magnetics import MOST_CELLS, cell_size, core_bodies
+from coilgen.figures._magnetics import MOST_CELLS, MOST_WORK, cell_size, core_bodies
 from coilgen.physics.brick_grid import brick_grid
 
 FIGURES = (
@@ -167,6 +167,16 @@ def test_grids_stay_bounded_and_every_body_has_cells_across(tables):
     grid = brick_grid(bodies, cell_size(bodies))
     assert 1000 < grid.filled.sum() < 1.3 * MOST_CELLS
     assert all(min(body.size) / grid.cell[0] > 3.5 for body in bodies)
+
+
+def test_a_long_rod_beside_a_wide_ring_keeps_the_work_bounded():
+    ring = core("Mn-Zn ferrite", form="ring", diameter=30, hole_diameter=8, thickness=0.5)
+    rod = core("soft iron", place="pocket", diameter=3, thickness=12, rise=6)
+    coil = case(SMALL.replace("outer_size = 10", "outer_size = 12"), "[pocket]\nsize = 3.2\n", ring, rod)
+    bodies = core_bodies(coil)
+    grid = brick_grid(bodies, cell_size(bodies))
+    layers, wide, deep = grid.body.shape
+    assert (4 * layers) ** 2 * wide * deep < 1.5 * MOST_WORK
 
 
 # Facts of the trade: common practice, no source; the geometry is invented.
