@@ -6,9 +6,10 @@ from pathlib import Path
 import click
 
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file
-from coilgen.cli.report import NOTE
+from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design import Design
+from coilgen.figure import ranked
 from coilgen.job import ESTIMATE
 from coilgen.study.compare import Comparison, processors
 from coilgen.study.comparison_text import (
@@ -77,8 +78,7 @@ def _show(comparison: Comparison, design: Path) -> None:
     if same:
         show_text(same, label="for all:")
     show_text(where(comparison))
-    for caution in (*common_cautions(comparison), ESTIMATE):
-        show_text(caution, label="note:", style=NOTE)
+    show_remarks(ranked((*common_cautions(comparison), ESTIMATE)))
     if single_cautions(comparison):
         command = f"coilgen compare {shlex.quote(str(design))} --json"
         show_text(f"{single_cautions(comparison)} cautions for single variants: {command}")
