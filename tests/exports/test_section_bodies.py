@@ -6,6 +6,8 @@ from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from samples import TABLES
 
 from coilgen.design import Design
@@ -155,3 +157,35 @@ def test_heights_rise_and_keep_the_board_in_proportion(faces: tuple[float, ...])
     assert made.up(0.0) == 0.0
     for height in (-1.6e-3, -1e-3, -1e-4, 2e-5):
         assert made.up(height) == pytest.approx(made.exaggeration * height)
+
+
+LENGTHS = st.floats(0.05, 500.0).map(lambda length: round(length, 3))
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    plate=LENGTHS,
+    thickness=st.floats(0.05, 50.0).map(lambda length: round(length, 3)),
+    gap=LENGTHS,
+    offset=st.tuples(st.floats(-60.0, 60.0), st.floats(-60.0, 60.0)),
+    pole=st.sampled_from(("up", "down", "north", "east", "south", "west")),
+    side=st.sampled_from(("top", "bottom")),
+)
+def test_any_bodies_are_drawn_within_the_picture(
+    plate: float, thickness: float, gap: float, offset: tuple[float, float], pole: str, side: str
+) -> None:
+    other = "bottom" if side == "top" else "top"
+    magnet = {"grade": "N42", "diameter": plate, "thickness": thickness, "gap": gap, "place": side}
+    root = root_of(
+        core=[{"place": side, "width": plate, "thickness": thickness}],
+        magnet={**magnet, "pole": pole, "offset": [round(each, 3) for each in offset]},
+        target={"form": "disc", "diameter": plate, "thickness": thickness, "gap": gap, "place": other},
+    )
+    left, top, width, height = (float(each) for each in (root.get("viewBox") or "").split())
+    for kind in ("core", "magnet", "target"):
+        for body in bodies(root, kind):
+            for west, east, low, high in extents(body):
+                assert left <= west < east <= left + width
+                assert top <= -high <= -low <= top + height
+                assert high > low
+    assert height < 2 * width
