@@ -61,7 +61,7 @@ def _across(case: Case, rings: int) -> Floats:
 
 
 def _peak(case: Case) -> Answer:
-    height, stand = min(case.design.probe.heights), case.design.stand
+    height, stand = case.design.probe.heights[0], case.design.stand
     planes = (stand.face("top") + height, stand.face("bottom") - height)
     across = _across(case, 32)
     found = max(largest_at(lambda points: flux_density(case, points), across, z) for z in planes)
@@ -75,10 +75,11 @@ def _peak(case: Case) -> Answer:
 def _per_root_watt(case: Case) -> Answer:
     core = bool(case.design.core)
     row = case.value("core_flux_density" if core else "flux_density")[0]
+    place = f"{in_mm(row['height'])} above the top{', with the cores' if core else ''}"
     return Answer(
-        value=row["flux_density"] / case.value("power") ** 0.5,
-        model=f"on the axis {in_mm(row['height'])} above the top{', with the cores' if core else ''}, over "
-        "the root of the power while on; rates a coil whatever its number of turns",
+        value=abs(row["flux_density"]) / case.value("power") ** 0.5,
+        model=f"size of the field on the axis {place}, over the root of the power while on; rates a coil "
+        "whatever its number of turns",
     )
 
 

@@ -40,11 +40,13 @@ def test_the_peak_is_at_least_what_the_axis_has(small):
     assert first < small.value("peak_flux_density") < 5 * first
 
 
-@given(st.floats(0.02, 20.0))
+@given(st.floats(0.02, 20.0), st.sampled_from(["clockwise", "counterclockwise"]))
 @settings(max_examples=5)
-def test_the_field_per_root_watt_is_the_same_at_any_current(current):
+def test_the_field_per_root_watt_is_the_same_at_any_current(current, direction):
     text = SMALL.replace("current = 0.5", f"current = {current:.6g}")
-    found = case(text).value("flux_density_per_root_watt")
+    found = case(text.replace("layers = 2", f'layers = 2\ndirection = "{direction}"')).value(
+        "flux_density_per_root_watt"
+    )
     row = case(SMALL).value("flux_density")[0]
     assert found == pytest.approx(
         row["flux_density"] / 0.25**0.5 / case(SMALL).value("resistance_20c") ** 0.5
