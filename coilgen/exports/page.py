@@ -53,7 +53,7 @@ def content(result: Result, *, awaited: bool = False) -> Element:
     """
     main = Element("main", {"id": "coil"})
     _add_header(main, result)
-    add_remarks(main, result)
+    add_remarks(main, result, awaited=awaited)
     add_key_figures(main, result, awaited=awaited)
     add_picture(main, result)
     add_section_drawing(main, result)

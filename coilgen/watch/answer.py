@@ -12,7 +12,11 @@ from typing import Any
 
 from coilgen.errors import DesignError, Fault
 from coilgen.exports._page.picture import add_picture
-from coilgen.exports._page.sections import add_findings, add_key_figures
+from coilgen.exports._page.sections import (
+    add_findings,
+    add_key_figures,
+    add_section_drawing,
+)
 from coilgen.exports._svg import Element
 from coilgen.exports.page import add_verdict, content, html
 from coilgen.watch.live_page import live_page
@@ -93,12 +97,13 @@ def _file(state: State, request: Request) -> Answer:
 
 
 def _try(state: State, request: Request) -> Answer:
-    """What follows the hand: verdict, picture, key figures, findings."""
+    """What follows the hand: verdict, pictures, key figures, findings."""
     result = quick(changed(_good(state), _numbers(request)))
     parts = {}
     for name, add_part in (
         ("verdict", add_verdict),
         ("board-section", add_picture),
+        ("cut-section", add_section_drawing),
         ("key-figures", partial(add_key_figures, awaited=True)),
         ("findings-section", add_findings),
     ):

@@ -38,6 +38,10 @@
     save.disabled = false;
     says.textContent = "Tried, not saved.";
     renew(() => Object.entries(reply.parts).forEach(([id, text]) => put(id, text)));
+    const fresh = Object.keys(reply.parts).map((id) => `#${id}`).join();
+    document.querySelectorAll("#coil > section").forEach((section) => {
+      if (!section.matches(fresh) && !section.querySelector(fresh)) section.setAttribute("aria-busy", "true");
+    });
     clearTimeout(rest);
     rest = setTimeout(async () => {
       const all = await post("/try-whole", chosen);

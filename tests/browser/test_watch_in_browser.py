@@ -79,11 +79,18 @@ def test_rebuilds_when_the_file_is_saved(live: webdriver.Chrome, design: Path) -
 def test_slow_figures_hold_their_places_until_they_come(live: webdriver.Chrome, design: Path) -> None:
     whole(live)
     before = key_figures(live)
+    busy = "document.querySelectorAll('#coil > [aria-busy=true]').length"
+    live.execute_script(
+        f"window.most = 0; new MutationObserver(() => {{ window.most = Math.max(window.most, {busy}); }})"
+        ".observe(document.body, { subtree: true, attributes: true, childList: true })"
+    )
     set_number(live, "winding.turns", "14")
     turns(live, "28")
     assert list(key_figures(live)) == list(before)
     wait(live, "!document.querySelector('#key-figures').innerText.includes('being computed')")
     after = key_figures(live)
+    assert live.execute_script("return window.most") == 4
+    assert live.execute_script(f"return {busy}") == 0
     assert list(after) == list(before)
     assert after["force on magnet"] != before["force on magnet"]
 

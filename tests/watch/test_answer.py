@@ -97,7 +97,13 @@ def test_a_trial_changes_picture_and_figures_and_saves_nothing(state: State) -> 
     told = json.loads(reply.body)
     assert reply.save is None
     assert told["faults"] == []
-    assert set(told["parts"]) == {"verdict", "board-section", "key-figures", "findings-section"}
+    assert set(told["parts"]) == {
+        "verdict",
+        "board-section",
+        "cut-section",
+        "key-figures",
+        "findings-section",
+    }
     assert ">28<" in told["parts"]["key-figures"]
     assert all(f'id="{name}"' in part for name, part in told["parts"].items())
 

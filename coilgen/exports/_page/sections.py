@@ -52,14 +52,19 @@ LONGEST_TABLE = 60
 """Rows; longer tables are drawn, and written in the JSON file only."""
 
 
-def add_remarks(main: Element, result: Result) -> None:
-    """What to know before the board is ordered: findings in short, what tells of harm, then the rest."""
-    section = add(main, "section", class_="remarks", aria_labelledby="remarks-heading")
+def add_remarks(main: Element, result: Result, *, awaited: bool = False) -> None:
+    """What to know before the board is ordered: findings in short, what tells of harm, then the rest.
+
+    awaited: figures that may warn are not there yet.
+    """
+    section = add(main, "section", id="remarks", class_="remarks", aria_labelledby="remarks-heading")
     add(section, "h2", "Before you order", id="remarks-heading")
     grave = [caution for caution in result.cautions if warns(caution)]
     if result.findings or grave:
         _add_grave(section, len(result.findings), grave)
     rest = add(section, "ul", class_="rest")
+    if awaited:
+        add(rest, "li", "Figures are being computed; what they warn of follows.")
     for caution in result.cautions:
         if caution not in grave:
             add(rest, "li", caution)
@@ -196,7 +201,7 @@ def _add_many(section: Element, figure: Figure) -> None:
 
 def add_section_drawing(main: Element, result: Result) -> None:
     """The cut through the board."""
-    section = add(main, "section", aria_labelledby="cut-heading")
+    section = add(main, "section", id="cut-section", aria_labelledby="cut-heading")
     add(section, "h2", "Cut through the board", id="cut-heading")
     frame = add(section, "figure", class_="cut")
     drawing = section_svg(result)
