@@ -50,7 +50,11 @@ def checked(design: Design) -> Result:
 
 def figured(result: Result) -> Result:
     """A checked result with its figures and what they caution against."""
-    figures = figures_of(result.design, result.coil, result.art)
+    return with_figures(result, figures_of(result.design, result.coil, result.art))
+
+
+def with_figures(result: Result, figures: Mapping[str, Figure]) -> Result:
+    """A checked result with figures computed for it, and what they caution against."""
     raised = [caution for figure in figures.values() for caution in figure.cautions]
     return replace(result, figures=figures, cautions=ranked([*raised, *result.cautions, ESTIMATE]))
 

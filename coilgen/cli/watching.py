@@ -5,9 +5,11 @@ A standard-library server does: one reader, six paths, no files served. It is bo
 
 import contextlib
 import os
+import sys
 import tempfile
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
@@ -39,6 +41,7 @@ class Watched:
         self._lock = threading.Lock()
         self._alone = threading.Lock()
         self.asked = 0
+        self.ended = threading.Event()
 
     def look(self) -> bool:
         """Reads the file when it has changed; whether it had."""
@@ -56,17 +59,26 @@ class Watched:
     def complete(self) -> None:
         """Computes what the state still lacks, unless the file changes meanwhile."""
         before = self.state
-        after = completed(before)
+        after = completed(before, lambda: self.state is before and not self.ended.is_set())
         with self._lock:
             if self.state is before:
                 self.state = after
 
-    def whole(self, reply: Callable[[], Answer]) -> Answer:
-        """A reply that takes long, one at a time: only the newest of those that wait is worth the time."""
+    def whole(self, reply: Callable[[Callable[[], bool]], Answer]) -> Answer:
+        """A reply that takes long, one at a time: only the newest is worth it, as `reply` is given to ask."""
         self.asked += 1
         own = self.asked
+
+        def wanted() -> bool:
+            return own == self.asked and not self.ended.is_set()
+
         with self._alone:
-            return reply() if own == self.asked else superseded()
+            return reply(wanted) if wanted() else superseded()
+
+    def rest(self) -> None:
+        """Waits for the long reply under way."""
+        with self._alone:
+            pass
 
     def save(self, text: str) -> None:
         """Writes the file in whole, its line ends as they were: a failure leaves what was there."""
@@ -92,41 +104,42 @@ def _stamp(path: Path) -> tuple[int, int] | None:
 
 
 @contextlib.contextmanager
-def served(path: Path, port: int) -> Iterator[int]:
-    """Serves the live page of a file until left; gives the port, a free one where 0 is asked for."""
+def served(path: Path, port: int, *, hurried: bool = False) -> Iterator[int]:
+    """Serves the live page of a file until left; gives the port, a free one where 0 is asked for.
+
+    hurried: does not wait at the end for a figure under way; the interpreter must not be ended under it.
+    """
     watched = Watched(path)
     watched.look()
     server = ThreadingHTTPServer((ADDRESS, port), _handler(watched))
-    ended = threading.Event()
     threads = [
         threading.Thread(target=server.serve_forever, daemon=True),
-        threading.Thread(target=_follow, args=(watched, ended), daemon=True),
+        threading.Thread(target=_follow, args=(watched,), daemon=True),
+        threading.Thread(target=_complete, args=(watched,), daemon=True),
     ]
-    for thread in (*threads, threading.Thread(target=_complete, args=(watched, ended), daemon=True)):
+    for thread in threads:
         thread.start()
     try:
         yield server.server_port
     finally:
-        ended.set()
+        watched.ended.set()
         server.shutdown()
-        for thread in threads:
-            thread.join()
         server.server_close()
+        if not hurried:
+            for thread in threads:
+                thread.join()
+            watched.rest()
 
 
-def _follow(watched: Watched, ended: threading.Event) -> None:
-    while not ended.wait(PATIENCE):
+def _follow(watched: Watched) -> None:
+    while not watched.ended.wait(PATIENCE):
         watched.look()
 
 
-def _complete(watched: Watched, ended: threading.Event) -> None:
-    """Beside the looks at the file, which it may outlast by far; the end cuts it short."""
-    while not ended.wait(PATIENCE):
-        try:
-            watched.complete()
-        except RuntimeError:  # no more threads for its work: the interpreter is closing down
-            if not ended.is_set():
-                raise
+def _complete(watched: Watched) -> None:
+    """Beside the looks at the file, which it may outlast by far."""
+    while not watched.ended.wait(PATIENCE):
+        watched.complete()
 
 
 def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
@@ -152,7 +165,9 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
             request = Request(method=self.command, path=self.path, headers=headers, body=body)
             port: int = self.server.server_port  # type: ignore[attr-defined]  # an HTTPServer
             if self.path == WHOLE:
-                reply = watched.whole(lambda: answer(request, watched.state, port))
+                reply = watched.whole(
+                    lambda wanted: answer(replace(request, wanted=wanted), watched.state, port)
+                )
             else:
                 reply = answer(request, watched.state, port)
             if reply.save is not None:
@@ -183,7 +198,9 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
 
 def watch(design: Path, port: int) -> None:
     """Serves until interrupted."""
-    with served(design, port) as chosen:
+    with served(design, port, hurried=True) as chosen:
         click.echo(f"watching {design}; open http://{ADDRESS}:{chosen}/ and stop with Ctrl-C")
         with contextlib.suppress(KeyboardInterrupt):
             threading.Event().wait()
+    sys.stdout.flush()
+    os._exit(0)  # a figure under way in compiled code can neither be stopped nor outlive the interpreter

@@ -28,12 +28,13 @@ LARGEST_BODY = 10_000
 
 @dataclass(frozen=True, kw_only=True)
 class Request:
-    """What a browser asks. headers: names in lower case."""
+    """What a browser asks. headers: names in lower case. wanted: whether the answer is still waited for."""
 
     method: str
     path: str
     headers: Mapping[str, str]
     body: bytes = b""
+    wanted: Callable[[], bool] = lambda: True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,7 +117,9 @@ def _try(state: State, request: Request) -> Answer:
 
 
 def _try_whole(state: State, request: Request) -> Answer:
-    result = full(changed(_good(state), _numbers(request)))
+    result = full(changed(_good(state), _numbers(request)), request.wanted)
+    if result is None:
+        return superseded()
     return _json({"faults": [], "content": html(content(result))})
 
 

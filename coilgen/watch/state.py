@@ -1,11 +1,12 @@
 """What the live page knows: the file's text, the last good result, and the faults of what came after."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from coilgen.errors import DesignError
 from coilgen.exports._page.sections import QUICK_FIGURES
-from coilgen.figure import Case
-from coilgen.job import checked, figured, quantities
+from coilgen.figure import Case, Figure
+from coilgen.job import case_of, checked, with_figures
 from coilgen.reading import read_text
 from coilgen.result import Result
 
@@ -39,11 +40,12 @@ def renewed(before: State, text: str) -> State:
     return State(version=before.version + 1, text=text, good=text, result=result, faults=())
 
 
-def completed(before: State) -> State:
-    """The same state with all figures."""
+def completed(before: State, wanted: Callable[[], bool] = lambda: True) -> State:
+    """The same state with all figures, or as it was once it is no longer wanted."""
     if before.good is None or before.whole:
         return before
-    return replace(before, result=full(before.good), whole=True)
+    result = full(before.good, wanted)
+    return before if result is None else replace(before, result=result, whole=True)
 
 
 def faulty(before: State, error: DesignError) -> State:
@@ -52,15 +54,31 @@ def faulty(before: State, error: DesignError) -> State:
     return replace(before, version=before.version + 1, faults=faults)
 
 
-def full(text: str) -> Result:
-    """The whole result of a design file's text. DesignError carries its faults."""
-    return figured(checked(read_text(text)))
+def full(text: str, wanted: Callable[[], bool] = lambda: True) -> Result | None:
+    """The whole result of a design file's text; None once it is no longer wanted.
+
+    That is asked before each figure. DesignError carries the text's faults.
+    """
+    result = checked(read_text(text))
+    case = case_of(result.design, result.coil, result.art)
+    for name in case.quantities:
+        if not wanted():
+            return None
+        case.figure(name)
+    return with_figures(result, _known(case))
 
 
 def quick(text: str) -> Result:
     """Coil, art and findings with the key figures only: soon enough to follow a hand on a slider."""
     result = checked(read_text(text))
-    kinds = quantities()
-    case = Case(design=result.design, coil=result.coil, art=result.art, quantities=kinds)
-    found = {name: case.figure(name) for name in QUICK_FIGURES if name in kinds}
-    return replace(result, figures={name: figure for name, figure in found.items() if figure is not None})
+    case = case_of(result.design, result.coil, result.art)
+    for name in QUICK_FIGURES:
+        case.figure(name)
+    known = _known(case)
+    return replace(result, figures={name: known[name] for name in QUICK_FIGURES if name in known})
+
+
+def _known(case: Case) -> dict[str, Figure]:
+    """The figures computed so far that apply, in the order of their kinds."""
+    known = ((name, case.known.get(name)) for name in case.quantities)
+    return {name: figure for name, figure in known if figure is not None}

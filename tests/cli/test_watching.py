@@ -175,9 +175,11 @@ def test_what_was_computed_for_an_older_text_is_dropped(
     watched = Watched(design)
     watched.look()
 
-    def overtaken(state: State) -> State:
+    def overtaken(state: State, wanted: Callable[[], bool]) -> State:
+        assert wanted()
         design.write_text(TEXT + "# more\n")
         watched.look()
+        assert not wanted()
         return replace(state, whole=True)
 
     monkeypatch.setattr(watching, "completed", overtaken)
@@ -190,14 +192,14 @@ def test_of_long_requests_that_wait_the_newest_is_answered(design: Path) -> None
     watched, begun, free = Watched(design), threading.Event(), threading.Event()
     told: list[str] = []
 
-    def long(name: str) -> Answer:
+    def long(name: str, wanted: Callable[[], bool]) -> Answer:
         begun.set()
         free.wait(60)
-        told.append(name)
+        told.append(f"{name} {'wanted' if wanted() else 'left'}")
         return superseded()
 
     threads = [
-        threading.Thread(target=watched.whole, args=(lambda name=name: long(name),))
+        threading.Thread(target=watched.whole, args=(lambda wanted, name=name: long(name, wanted),))
         for name in ("first", "second", "third")
     ]
     threads[0].start()
@@ -208,13 +210,14 @@ def test_of_long_requests_that_wait_the_newest_is_answered(design: Path) -> None
     free.set()
     for thread in threads:
         thread.join(60)
-    assert told == ["first", "third"]
+    assert told == ["first left", "third wanted"]
 
 
 def test_the_command_says_where_and_ends_on_interrupt(design: Path) -> None:
+    """At once and without a word, though figures are still being computed."""
     command = [sys.executable, "-m", "coilgen", "watch", str(design)]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, env={**os.environ, "PYTHONUNBUFFERED": "1"}
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env={**os.environ, "PYTHONUNBUFFERED": "1"}
     ) as run:
         assert run.stdout is not None
         said = run.stdout.readline().decode()
@@ -222,6 +225,8 @@ def test_the_command_says_where_and_ends_on_interrupt(design: Path) -> None:
         assert ask(port, "/status")[0].status == 200
         run.send_signal(signal.SIGINT)
         assert run.wait(60) == 0
+        assert run.stderr is not None
+        assert run.stderr.read() == b""
 
 
 def test_the_command_refuses_a_missing_file(tmp_path: Path) -> None:

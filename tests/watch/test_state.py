@@ -40,6 +40,7 @@ def test_no_result_before_the_first_good_file() -> None:
 
 def test_quick_figures_are_the_whole_ones() -> None:
     some, whole = quick(GOOD), full(GOOD)
+    assert whole is not None
     assert set(some.figures) == set(QUICK_FIGURES) & set(whole.figures)
     assert len(some.figures) >= 5
     assert all(some.figures[name].value == whole.figures[name].value for name in some.figures)
@@ -58,3 +59,9 @@ def test_a_state_is_quick_first_and_whole_after() -> None:
     assert completed(whole) is whole
     assert completed(BEGINNING) is BEGINNING
     assert not renewed(whole, GOOD + "# more").whole
+
+
+def test_what_is_no_longer_wanted_is_left_before_the_next_figure() -> None:
+    first, asked = renewed(BEGINNING, GOOD), iter([True, True, False])
+    assert completed(first, lambda: next(asked)) is first
+    assert full(GOOD, lambda: False) is None
