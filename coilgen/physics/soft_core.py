@@ -86,13 +86,16 @@ def magnetised(
     m = np.zeros_like(load) if start is None else start
     field = demagnetising(core, m)
     goal = tolerance * _size(core, load)
+    straight = all(curve.straight for curve in core.curves)
     for _ in range(_NEWTON_STEPS):
         stiffness = reluctivities(core, m)
         gradient = mass(core, m, stiffness) + field - load
         left = _size(core, gradient)
         if left <= goal:
             return Magnetised(core=core, m=m, load=load)
-        accuracy = max(min(0.1, left / _size(core, load)), 0.5 * goal / left)
+        accuracy = 0.5 * goal / left
+        if not straight:
+            accuracy = max(min(0.1, left / _size(core, load)), accuracy)
         step = conjugate_gradients(core, m, stiffness, -gradient, accuracy)
         along = demagnetising(core, step)
         share = _line_search(core, m, step, field - load, along)
