@@ -174,8 +174,15 @@ def test_nothing_is_wider_than_the_window(
     browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
     browser.get(pages[LATCH])
     wide = browser.execute_script("return document.documentElement.scrollWidth")
+    overlapping = browser.execute_script(
+        "return [...document.querySelectorAll('.figures tbody tr')].filter(({ children: [name, value] }) => {"
+        "  const range = document.createRange(); range.selectNodeContents(name);"
+        "  return range.getBoundingClientRect().right > value.getBoundingClientRect().left + 1;"
+        "}).map((row) => row.innerText)"
+    )
     browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
     assert wide <= width
+    assert overlapping == []
 
 
 def test_what_tells_of_harm_stands_first_and_apart(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
