@@ -5,26 +5,28 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from coilgen.cli.terminal import show_text
+from coilgen.figure import Figure
 from coilgen.units import in_mm, readable
 
 WIDTH = 32
 _EIGHTHS = " ▏▎▍▌▋▊▉█"
 
 
-def show_axis_field(rows: Sequence[Mapping[str, Any]]) -> None:
-    """The plot, where the output is a terminal whose encoding has the characters."""
+def show_axis_field(figure: Figure) -> None:
+    """The plot of a figure, where the output is a terminal whose encoding has the characters."""
     if sys.stdout.isatty() and _drawable():
-        show_text("\n".join(axis_field(rows)))
+        with_cores = figure.name == "core_flux_density"
+        show_text("\n".join(axis_field(figure.value, with_cores=with_cores)))
 
 
-def axis_field(rows: Sequence[Mapping[str, Any]]) -> list[str]:
-    """A bar for each height, as long as the flux density is large, the board between the sides."""
+def axis_field(rows: Sequence[Mapping[str, Any]], *, with_cores: bool = False) -> list[str]:
+    """A bar for each height, as long as the flux density is large, board and cores between the sides."""
     largest = max(abs(row["flux_density"]) for row in rows)
     above = sorted((row for row in rows if row["side"] == "top"), key=lambda row: -row["height"])
     below = sorted((row for row in rows if row["side"] != "top"), key=lambda row: row["height"])
-    board = f"{'board':>14}  " + "─" * WIDTH
+    board = f"{'coil and cores' if with_cores else 'board':>14}  " + "─" * WIDTH
     return [
-        "B on the axis",
+        "B on the axis with the cores" if with_cores else "B on the axis",
         *(_line(row, "above", largest) for row in above),
         board,
         *(_line(row, "below", largest) for row in below),

@@ -112,8 +112,8 @@ def _show_many(figure: Figure) -> None:
         show_text("no value applies")
     else:
         _show_rows(figure)
-    if figure.name == "flux_density":
-        show_axis_field(figure.value)
+    if figure.name in ("flux_density", "core_flux_density"):
+        show_axis_field(figure)
     show_text("")
 
 
@@ -138,8 +138,9 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
         ("figure", "value", "band"),
         [(figure.name, value_text(figure), band_text(figure)) for figure in shown],
     )
-    if "flux_density" in result.figures:
-        show_axis_field(result.figures["flux_density"].value)
+    field = result.figures.get("core_flux_density") or result.figures.get("flux_density")
+    if field is not None:
+        show_axis_field(field)
     show_remarks(result.cautions)
     name = result.design.name
     if name != design.stem:

@@ -6,12 +6,20 @@ import sys
 import pytest
 
 from coilgen.cli.axis_field import WIDTH, axis_field, show_axis_field
+from coilgen.figure import Figure
 
 ROWS = [
     {"side": side, "height": height, "flux_density": sign * b, "per_ampere": b}
     for side, sign in (("top", 1), ("bottom", -0.5))
     for height, b in ((5e-4, 4e-3), (1e-3, 2e-3), (5e-3, 0.0))
 ]
+
+
+def _figure(name: str) -> Figure:
+    unit = "table(side, height m, flux_density T, per_ampere T/A)"
+    return Figure(
+        name=name, unit=unit, says="field", group="field", value=ROWS, model="", band=None, cautions=()
+    )
 
 
 def test_bars_are_in_proportion_and_in_order_of_height() -> None:
@@ -24,6 +32,12 @@ def test_bars_are_in_proportion_and_in_order_of_height() -> None:
     assert full[1:] == [0, WIDTH // 2, WIDTH, 0, WIDTH // 2, WIDTH // 4, 0]
     assert lines[3].endswith("4.00 mT")
     assert lines[5].endswith("-2.00 mT")
+
+
+def test_with_cores_it_says_so() -> None:
+    lines = axis_field(ROWS, with_cores=True)
+    assert lines[0] == "B on the axis with the cores"
+    assert lines[4].startswith("coil and cores  ─")
 
 
 def test_no_field_has_no_bars() -> None:
@@ -44,7 +58,7 @@ def test_is_drawn_where_it_can_be(
     raw = io.BytesIO()
     stream = Stream(raw, encoding=encoding)
     monkeypatch.setattr(sys, "stdout", stream)
-    show_axis_field(ROWS)
+    show_axis_field(_figure("flux_density"))
     stream.flush()
     monkeypatch.undo()
     assert ("█" in raw.getvalue().decode("utf-8")) == drawn
