@@ -69,7 +69,7 @@ def _wanted(place: Place) -> str:
 def _unknown(place: Place) -> str:
     word, table = str(place[-1]), _table(place[:-1])
     near = nearest(word, table.model_fields)
-    homes = [name for name, other in _tables().items() if word in other.model_fields]
+    homes = [name for name, other in _tables().items() if word in other.model_fields and name != "variant"]
     if near is not None and not (homes and table is Design):
         return f'no such key; did you mean "{near}"?'
     if homes:

@@ -59,6 +59,8 @@ def _faults(
 
 
 _OWN = ("name", "without")
+_KEPT = ("name", "variant")
+"""Keys of a design that no variant goes without."""
 
 
 def _misspelt(given: Mapping[str, object], known: tuple[str, ...]) -> dict[str, str]:
@@ -81,6 +83,8 @@ def _faults_of_name(name: object, taken: list[str]) -> list[Fault]:
     if not isinstance(name, str) or not name.strip() or not name.isprintable() or len(name) > 64:
         says = "not given" if name is None else f"{shown(name)} is no name"
         return [Fault(key=".name", says=f"{says}; give 1 to 64 letters on one line")]
+    if name != name.strip():
+        return [Fault(key=".name", says=f"{shown(name)} begins or ends with a space; leave that out")]
     if name in taken:
         return [Fault(key=".name", says=f"{shown(name)} names an earlier variant too; choose another")]
     return []
@@ -96,7 +100,7 @@ def _faults_of_without(base: Mapping[str, object], without: object) -> list[Faul
             says=f"{shown(key)} is no key of this design; name one, such as {_example(base)}",
         )
         for key in without
-        if not isinstance(key, str) or not _holds(base, key.split("."))
+        if not isinstance(key, str) or key in _KEPT or not _holds(base, key.split("."))
     ]
 
 
@@ -117,7 +121,7 @@ def _changed(base: Mapping[str, object], variant: Mapping[str, object], known: t
     kept: Tables = dict(base)
     without = variant.get("without", [])
     for key in without if isinstance(without, list | tuple) else []:
-        kept = _without(kept, str(key).split("."))
+        kept = kept if key in _KEPT else _without(kept, str(key).split("."))
     dropped = {*_OWN, *_misspelt(variant, known)}
     return _merged(kept, {key: value for key, value in variant.items() if key not in dropped})
 

@@ -134,6 +134,7 @@ class TestFaults:
             ({}, "variant 2.name: not given; give 1 to 64 letters on one line"),
             ({"name": ""}, 'variant 2.name: "" is no name; give 1 to 64 letters on one line'),
             ({"name": "a\nb"}, 'variant 2.name: "a?b" is no name; give 1 to 64 letters on one line'),
+            ({"name": "b "}, 'variant 2.name: "b " begins or ends with a space; leave that out'),
             ({"name": 3}, "variant 2.name: 3 is no name; give 1 to 64 letters on one line"),
             ({"name": "first"}, 'variant 2.name: "first" names an earlier variant too; choose another'),
             (
@@ -152,6 +153,10 @@ class TestFaults:
             (
                 {"name": "b", "without": [3]},
                 'variant 2.without: 3 is no key of this design; name one, such as "winding.shape"',
+            ),
+            (
+                {"name": "b", "without": ["name"]},
+                'variant 2.without: "name" is no key of this design; name one, such as "winding.shape"',
             ),
             ({"name": "b", "withuot": []}, 'variant 2.withuot: no such key; did you mean "without"?'),
             ({"name": "b", "wnding": {}}, 'variant 2.wnding: no such key; did you mean "winding"?'),
@@ -177,6 +182,10 @@ class TestFaults:
     )
     def test_each_is_one_line_at_the_variants_key(self, variant, told):
         assert faults_with(variant=[{"name": "first"}, variant]) == [told]
+
+    def test_a_key_of_no_table_is_told_what_there_is(self):
+        (told,) = faults_with(variant=[{"name": "b", "design": {}}])
+        assert told.startswith("variant 1.design: no such key; use name, note, winding, ")
 
     def test_a_design_without_tables_has_keys_to_name_too(self):
         with pytest.raises(DesignError) as caught:

@@ -48,9 +48,14 @@ def deliver(files: Mapping[str, bytes], target: Path, name: str) -> None:
 
 
 def refuse_blocked_file(path: Path) -> None:
-    """DeliveryError when a file cannot go there: a folder stands in its place, or its folder is missing."""
+    """DeliveryError when a file cannot go there: its folder is missing, or something else stands there.
+
+    A device or a pipe would be replaced by a file of its name, not written to.
+    """
     if path.is_dir():
         raise DeliveryError(f"--out: {path} is a folder; name a file in it")
+    if path.exists() and not path.is_file():
+        raise DeliveryError(f"--out: {path} is not a regular file; name another, or leave --out away")
     if not path.parent.is_dir():
         raise DeliveryError(f"--out: {path.parent} is no folder; make it first")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
@@ -28,8 +28,9 @@ def show_table(headers: Row, rows: Sequence[Row]) -> None:
 
     Heads may have several lines, the same number each.
     """
-    if sys.stdout.isatty():
-        _console().print(_ruled(headers, rows))
+    if _is_terminal(sys.stdout):
+        console = _console()
+        console.print(_ruled(headers, rows, console.width))
         return
     heads = [*zip(*(header.split("\n") for header in headers), strict=True)]
     widths = [max(len(row[k]) for row in (*heads, *rows)) for k in range(len(headers))]
@@ -40,7 +41,7 @@ def show_table(headers: Row, rows: Sequence[Row]) -> None:
 
 def show_text(text: str, *, label: str = "", style: str = "") -> None:
     """A sentence; on a terminal it is wrapped beside its label, which bears the style."""
-    if not sys.stdout.isatty():
+    if not _is_terminal(sys.stdout):
         click.echo(f"{label} {text}" if label else text)
         return
     from rich.table import Table
@@ -62,7 +63,7 @@ def step(says: str) -> Iterator[Callable[[str], None]]:
 
     Gives a function that takes how far it has come.
     """
-    if not sys.stderr.isatty():
+    if not _is_terminal(sys.stderr):
         yield lambda far: None
         return
     from threading import Timer
@@ -78,7 +79,13 @@ def step(says: str) -> Iterator[Callable[[str], None]]:
         status.stop()
 
 
-def _ruled(headers: Row, rows: Sequence[Row]) -> Any:
+def _is_terminal(stream: TextIO | None) -> bool:
+    """A stream that was closed before the start is None."""
+    return stream is not None and stream.isatty()
+
+
+def _ruled(headers: Row, rows: Sequence[Row], width: int) -> Any:
+    """Names in the first column stay whole up to half of the width."""
     from rich import box
     from rich.table import Table
     from rich.text import Text
@@ -86,8 +93,9 @@ def _ruled(headers: Row, rows: Sequence[Row]) -> Any:
     table = Table(
         box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold"
     )
-    for header in headers[:-1]:
-        table.add_column(header, overflow="fold")
+    name = max((len(row[0]) for row in rows), default=0)
+    for number, header in enumerate(headers[:-1]):
+        table.add_column(header, overflow="fold", min_width=None if number else min(name, width // 2))
     table.add_column(headers[-1], overflow="fold", ratio=1 if _wraps(rows) else None)
     for row in rows:
         table.add_row(*(Text(cell, style="bold" if row[0].startswith("[") else "") for cell in row))

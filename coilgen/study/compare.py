@@ -87,7 +87,9 @@ def _named(design: Design) -> dict[str, Design]:
     """
     probed = {"probe": design.probe, "variant": ()}
     variants = {variant.name: variant.design.model_copy(update=probed) for variant in design.variant}
-    own = next(name for name in (BASE, design.name, f"{design.name}, {BASE}") if name not in variants)
+    numbered = (f"{BASE} ({number})" for number in range(2, len(variants) + 3))
+    candidates = (BASE, design.name, f"{design.name}, {BASE}", *numbered)
+    own = next(name for name in candidates if name not in variants)
     return {own: design.model_copy(update=probed), **variants}
 
 

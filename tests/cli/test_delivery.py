@@ -1,5 +1,6 @@
 """Files arrive in whole or not at all, and what is not ours stays."""
 
+import os
 import shutil
 from pathlib import Path
 
@@ -216,6 +217,12 @@ class TestOneFile:
         monkeypatch.undo()
         assert tree(place.parent) == {"found.csv": b"old"}
         assert list(place.parent.iterdir()) == [place]
+
+    def test_a_pipe_or_device_is_not_replaced(self, place):
+        os.mkfifo(place)
+        with pytest.raises(DeliveryError, match="is not a regular file; name another"):
+            deliver_file(b"new", place)
+        assert place.is_fifo()
 
     def test_is_refused_where_a_folder_stands_or_none(self, place):
         with pytest.raises(DeliveryError, match="is a folder; name a file in it"):

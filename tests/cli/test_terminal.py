@@ -28,6 +28,14 @@ class TestOnATerminal:
         assert max(map(len, lines)) <= columns
         assert any(set(line) == {"─"} for line in lines)
 
+    def test_names_stay_whole(self):
+        code = (
+            "from coilgen.cli.terminal import show_table\n"
+            "row = ('core_inductance_small_signal', '1.5 mH', '1.2 to 1.8 mH', 'inductance ' * 9)\n"
+            "show_table(('figure', 'value', 'band', 'what'), [row])"
+        )
+        assert "core_inductance_small_signal " in CONTROL.sub("", on_terminal(code, 60))
+
     def test_text_hangs_beside_its_label(self):
         lines = CONTROL.sub("", on_terminal(SHOW, 60)).splitlines()
         first = next(k for k, line in enumerate(lines) if line.startswith("note: "))
@@ -106,6 +114,13 @@ class TestElsewhere:
         forced = {**os.environ, "TERM": "xterm-256color"}
         ended = subprocess.run(program, cwd=tmp_path, capture_output=True, check=True, env=forced)
         assert b"\x1b" not in ended.stdout + ended.stderr
+
+    @pytest.mark.parametrize("closed", [">&-", "2>&-"])
+    def test_a_closed_stream_is_no_fault(self, tmp_path, closed):
+        (tmp_path / "small.toml").write_text(SMALL)
+        line = f"exec '{sys.executable}' -m coilgen check small.toml {closed}"
+        ended = subprocess.run(["sh", "-c", line], cwd=tmp_path, capture_output=True)
+        assert (ended.returncode, ended.stderr) == (0, b"")
 
 
 class TestCommandsOnATerminal:

@@ -73,7 +73,13 @@ class TestRows:
         assert names == [BASE, "fewer turns", "clockwise, one volt"]
 
     @pytest.mark.parametrize(
-        ("taken", "own"), [((BASE,), "small"), ((BASE, "small"), f"small, {BASE}"), (("small",), BASE)]
+        ("taken", "own"),
+        [
+            ((BASE,), "small"),
+            ((BASE, "small"), f"small, {BASE}"),
+            (("small",), BASE),
+            ((BASE, "small", f"small, {BASE}", f"{BASE} (2)"), f"{BASE} (3)"),
+        ],
     )
     def test_a_name_that_a_variant_took_is_not_used_twice(self, taken, own):
         variants = "".join(f'[[variant]]\nname = "{name}"\n' for name in taken)
