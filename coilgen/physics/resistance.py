@@ -33,11 +33,24 @@ def bend_loss(turning: ArrayLike) -> Floats:
     >>> float(np.round(1 - bend_loss(np.pi / 2), 5))
     0.55873
     """
-    from scipy.special import digamma
-
     angle = np.abs(np.asarray(turning, dtype=np.float64))
-    loss: Floats = np.tan(angle / 2) - (2 / np.pi) * (digamma((1 + angle / np.pi) / 2) - digamma(0.5))
+    half = np.asarray(0.5)
+    loss: Floats = np.tan(angle / 2) - (2 / np.pi) * (_digamma((1 + angle / np.pi) / 2) - _digamma(half))
     return loss
+
+
+def _digamma(x: Floats) -> Floats:
+    """Of x > 0: up by eight steps of 1/x, there the asymptotic series, good to 1e-14.
+
+    M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, 6.3.5 and 6.3.18.
+    """
+    high = x + 8
+    inverse = 1 / high**2
+    series = inverse * np.polyval(_ASYMPTOTIC, inverse)
+    return np.asarray(np.log(high) - 0.5 / high - series - sum(1 / (x + k) for k in range(8)))
+
+
+_ASYMPTOTIC = (-691 / 32760, 1 / 132, -1 / 240, 1 / 252, -1 / 120, 1 / 12)
 
 
 def bends(conductor: Conductor) -> Floats:

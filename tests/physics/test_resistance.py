@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import digamma
 
 from coilgen.physics.conductor import Conductor
 from coilgen.physics.resistance import barrel_resistance, bend_loss, bends, path_squares, trace_resistance
@@ -31,6 +32,13 @@ def test_a_square_of_one_ounce_copper() -> None:
     # 0.4926 milliohm a square at 35 um follows from IEC 60028.
     strip = polyline([(0, 0), (1e-3, 0)])
     assert trace_resistance(strip, COPPER) == pytest.approx(0.4926e-3, rel=1e-4)
+
+
+def test_bend_loss_with_another_digamma() -> None:
+    # The conformal map's formula with scipy's digamma in place of our series.
+    angle = np.linspace(0.0, 3.0, 50)
+    difference = digamma((1 + angle / np.pi) / 2) - digamma(0.5)
+    assert bend_loss(angle) == pytest.approx(np.tan(angle / 2) - 2 / np.pi * difference, rel=1e-12, abs=1e-13)
 
 
 def test_a_straight_strip() -> None:
