@@ -7,7 +7,7 @@ import numpy as np
 from coilgen.physics.compiled import by_rows, kernel
 from coilgen.physics.conductor import Floats
 from coilgen.physics.filaments import Filaments
-from coilgen.physics.strip_field import MU0_OVER_4PI, NEAR_WIDTHS, strip_axes
+from coilgen.physics.strip_field import MU0_OVER_4PI, NEAR_WIDTHS, chain, strip_axes
 
 _POINTS_AT_ONCE = 1024
 _STRIPS_AT_ONCE = 256
@@ -20,7 +20,7 @@ def flux_density_per_ampere(path: Filaments, points: Floats) -> Floats:
 
     The same formulas as `strip_field.strips_flux_density`; widths of zero give pure filaments.
     """
-    runs, table = _runs(_chain(path)), _table(path)
+    runs, table = _runs(chain(path)), _table(path)
     out = np.zeros((3, len(points)))
     columns = np.ascontiguousarray(points.T, dtype=np.float64)
 
@@ -34,25 +34,10 @@ def flux_density_per_ampere(path: Filaments, points: Floats) -> Floats:
     return np.ascontiguousarray(out.T)
 
 
-def _chain(path: Filaments) -> Floats:
-    """Columns (8, m): vertex, step times current, the step's square, ra + rb within which it is near.
-
-    Where one strip does not begin at the end of the last, a step of no current leads there.
-    """
-    step = path.end - path.start
-    square = np.einsum("mk,mk->m", step, step)
-    limit = np.sqrt(square) + 2.0 * NEAR_WIDTHS * path.width
-    strips = np.column_stack([path.end, path.shares[:, None] * step, square, limit])
-    jumps = np.column_stack([path.start, np.zeros((len(step), 4)), np.full(len(step), -1.0)])
-    wanted = np.any(path.start != np.vstack([np.full((1, 3), np.nan), path.end[:-1]]), axis=1)
-    both = np.stack([jumps, strips], axis=1).reshape(-1, 8)
-    return np.ascontiguousarray(both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T)
-
-
-def _runs(chain: Floats) -> list[Floats]:
+def _runs(steps: Floats) -> list[Floats]:
     """The chain in short runs that stay in the fastest memory; each begins where the last ends."""
-    starts = range(0, chain.shape[1] - 1, _STRIPS_AT_ONCE)
-    return [np.ascontiguousarray(chain[:, k : k + _STRIPS_AT_ONCE + 1]) for k in starts]
+    starts = range(0, steps.shape[1] - 1, _STRIPS_AT_ONCE)
+    return [np.ascontiguousarray(steps[:, k : k + _STRIPS_AT_ONCE + 1]) for k in starts]
 
 
 def _table(path: Filaments) -> Floats:

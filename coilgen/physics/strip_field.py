@@ -12,6 +12,8 @@ NEAR_WIDTHS = 6.0
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
 _PAIRS_AT_ONCE = 40_000
+_POINTS_AT_ONCE, _STRIPS_AT_ONCE = 32, 1024
+_NEVER = -1.0
 _TINY = 1e-40
 
 
@@ -24,45 +26,72 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     >>> [round(float(b) * 1e6, 5) for b in field[:, 2]]
     [56.56854, 23.09401]
     """
-    rows = max(1, _PAIRS_AT_ONCE // len(path.start))
-    blocks = [_block(path, points[k : k + rows]) for k in range(0, len(points), rows)]
-    return np.concatenate(blocks) if blocks else np.zeros((0, 3))
+    steps, out = chain(path), np.zeros((len(points), 3))
+    # A jump before a strip is a step of its own.
+    strip = np.cumsum(steps[7] != _NEVER) - 1
+    for first in range(0, steps.shape[1] - 1, _STRIPS_AT_ONCE):
+        run = steps[:, first : first + _STRIPS_AT_ONCE + 1]
+        for k in range(0, len(points), _POINTS_AT_ONCE):
+            some = points[k : k + _POINTS_AT_ONCE]
+            field, near = _run(run, some)
+            out[k : k + _POINTS_AT_ONCE] += field
+            if near.any():
+                row, column = np.nonzero(near)
+                out[k : k + _POINTS_AT_ONCE] += _bars(path, strip[first + 1 + column], some, row)
+    return out
 
 
-def _block(path: Filaments, points: Floats) -> Floats:
+def chain(path: Filaments) -> Floats:
+    """Columns (8, m): vertex, step times current, the step's square, ra + rb within which it is near.
+
+    A column's step leads to its vertex from that of the column before. Where one strip does not begin at the
+    end of the last, a step of no current leads there, never near.
+    """
     step = path.end - path.start
     square = np.einsum("mk,mk->m", step, step)
-    radius_a, radius_b = _distances(points, path.start), _distances(points, path.end)
+    limit = np.sqrt(square) + 2.0 * NEAR_WIDTHS * path.width
+    strips = np.column_stack([path.end, path.shares[:, None] * step, square, limit])
+    jumps = np.column_stack([path.start, np.zeros((len(step), 4)), np.full(len(step), _NEVER)])
+    wanted = np.any(path.start != np.vstack([np.full((1, 3), np.nan), path.end[:-1]]), axis=1)
+    both = np.stack([jumps, strips], axis=1).reshape(-1, 8)
+    return np.ascontiguousarray(both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T)
+
+
+def _run(run: Floats, points: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Field (n, 3) T of a run of a chain's steps as filaments, and which are near and left out, (n, k).
+
+    A filament with ends ra and rb away, L long, gives 2 (ra + rb) / (ra rb ((ra + rb)^2 - L^2)) L x d, d from
+    its end to the point; the sum of L x d is that of L, crossed with the point, less that of L x end.
+    """
+    radius = _distances(points, run[:3])
+    radius_a, radius_b = radius[:, :-1], radius[:, 1:]
     around = radius_a + radius_b
-    near = around < np.sqrt(square) + 2.0 * NEAR_WIDTHS * path.width
-    factor = _filament(radius_a, radius_b, around, square, near)
-    # The sum of L x (p - s) over the strips, their steps L and starts s apart from the points p.
-    current = path.shares[:, None] * step
-    field = np.cross(factor @ current, points) - factor @ np.cross(current, path.start)
-    row, strip = np.nonzero(near)
-    np.add.at(field, row, strip_flux_density(path, strip, points[row]))
-    return np.asarray(field)
+    near = around < run[7, 1:]
+    factor = around * around - run[6, 1:]
+    factor *= radius_a
+    factor *= radius_b
+    with np.errstate(divide="ignore", invalid="ignore"):
+        np.divide(around, factor, out=factor)
+    factor[near] = 0.0
+    current = run[3:6, 1:].T
+    turned = np.cross(current, run[:3, 1:].T)
+    return 2.0 * MU0_OVER_4PI * (np.cross(factor @ current, points) - factor @ turned), near
 
 
 def _distances(points: Floats, vertices: Floats) -> Floats:
-    """(n, m) m, from each point to each vertex."""
-    square = np.subtract.outer(points[:, 0], vertices[:, 0]) ** 2
-    for axis in (1, 2):
-        square += np.subtract.outer(points[:, axis], vertices[:, axis]) ** 2
-    return np.asarray(np.sqrt(square))
+    """(n, m) m, from each point (n, 3) to each vertex (3, m), by one product of matrices."""
+    middle = points.mean(axis=0)
+    points, vertices = points - middle, vertices - middle[:, None]
+    own, square = (np.einsum(f"{k},{k}->{k[0]}", a, a) for k, a in (("nk", points), ("mk", vertices.T)))
+    left = np.column_stack([points, own, np.ones(len(points))])
+    out = left @ np.vstack([-2.0 * vertices, np.ones(len(square)), square])
+    return np.asarray(np.sqrt(np.maximum(out, _TINY, out=out), out=out))
 
 
-def _filament(
-    radius_a: Floats, radius_b: Floats, around: Floats, square: Floats, left_out: NDArray[np.bool_]
-) -> Floats:
-    """Straight filament, ends ra and rb away, L long: its field over L x a, T/m2 for one ampere.
-
-    2 (ra + rb) / (ra rb ((ra + rb)^2 - L^2)).
-    """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        factor = 2.0 * MU0_OVER_4PI * around / (radius_a * radius_b * (around * around - square))
-    factor[left_out] = 0.0
-    return np.asarray(factor)
+def _bars(path: Filaments, strip: Indices, points: Floats, row: Indices) -> Floats:
+    """Field (n, 3) T of strip number strip[k] at points[row[k]], summed for each point (n, 3) m."""
+    each = strip_flux_density(path, strip, points[row])
+    return np.column_stack([np.bincount(row, part, len(points)) for part in each.T])
 
 
 def strip_flux_density(path: Filaments, strip: Indices, points: Floats) -> Floats:
