@@ -78,6 +78,12 @@ class Art:
         """Pads of one copper layer."""
         return tuple(pad for pad in self.pads if pad.layer == layer)
 
+    def pads_at(self, side: str) -> tuple[Pad, ...]:
+        """Pads on the "top" or "bottom" face; a board of one copper layer has none on the bottom."""
+        if side == "top":
+            return self.pads_on(1)
+        return self.pads_on(self.copper_layers) if self.copper_layers > 1 else ()
+
 
 OUTLINE_STEP = 0.5e-3
 """An outline whose size is left open is rounded up to this."""

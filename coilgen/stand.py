@@ -6,6 +6,8 @@ from functools import cached_property
 
 from coilgen.bodies import RECTANGULAR, Core, Magnet, Target
 from coilgen.errors import Fault
+from coilgen.geometry.point import Point
+from coilgen.mounting import BasePlate
 from coilgen.units import in_mm
 
 
@@ -76,6 +78,27 @@ _MOVES = {
     "face": ("gap", "widen its gap, shorten the other, or make it a ring whose hole the other goes through"),
 }
 """Key and advice for a core that stands in another."""
+
+
+_METAL = 1.0
+"""ohm m: metals are far below, ferrites and powder in polymer above."""
+
+
+def is_metal(body: Core | BasePlate) -> bool:
+    """Whether it conducts well enough to short what touches it."""
+    if isinstance(body, BasePlate):
+        return bool(body.facts["resistivity"] < _METAL)
+    return body.material.resistivity < _METAL
+
+
+def covers(body: Core | BasePlate, at: Point, radius: float) -> bool:
+    """Whether a body on a face lies over any of a disc of the board, m."""
+    x, y = abs(at.real), abs(at.imag)
+    if body.width is not None:
+        beside = complex(max(0.0, x - body.width / 2), max(0.0, y - (body.depth or body.width) / 2))
+        return abs(beside) < radius
+    hole = body.hole if isinstance(body, Core) else 0.0
+    return abs(at) - radius < (body.diameter or 0.0) / 2 and abs(at) + radius > hole / 2
 
 
 def _within(core: Core, hole: float) -> bool:

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,7 +10,7 @@ from small_design import faults_with, small_with
 
 from coilgen.bodies import POLES, Core, Magnet, Target
 from coilgen.catalogue import rows
-from coilgen.stand import Stand
+from coilgen.stand import Stand, covers
 
 PLATE = {"form": "plate", "width": 20, "thickness": 1}
 DISC = {"form": "disc", "diameter": 20, "thickness": 2}
@@ -222,3 +223,27 @@ class TestPocket:
 
     def test_a_faulty_pocket_is_told_by_itself(self):
         assert [line.partition(":")[0] for line in core_faults(ROD, pocket={"size": -1})] == ["pocket.size"]
+
+
+@given(
+    st.complex_numbers(max_magnitude=12.0),
+    st.floats(0.1, 2.0),
+    st.sampled_from(
+        [
+            {"form": "disc", "diameter": 9},
+            {"form": "ring", "diameter": 12, "hole_diameter": 7},
+            {"form": "plate", "width": 11, "depth": 6},
+        ]
+    ),
+)
+def test_a_body_covers_a_disc_when_it_holds_one_of_its_points(at, radius, measures):
+    """The body against a raster of the disc's points, a hair larger or smaller to be on the safe side."""
+    core = Core.model_validate({"thickness": 1, **measures})
+    raster = np.linspace(0, radius, 61)[:, None] * np.exp(1j * np.linspace(0, math.tau, 241))
+    points = (at + raster) * 1e-3
+    if core.width and core.depth:
+        held = (abs(points.real) < core.width / 2) & (abs(points.imag) < core.depth / 2)
+    else:
+        held = (abs(points) < core.size[0] / 2) & (abs(points) > core.hole / 2)
+    assert covers(core, at * 1e-3, (radius + 1e-6) * 1e-3) or not held.any()
+    assert held.any() or not covers(core, at * 1e-3, (radius - 0.06) * 1e-3)

@@ -39,6 +39,17 @@ def test_metals_conduct_heat_and_current_in_the_lorenz_proportion(name):
     assert 2.4e-8 < row["heat_conductivity"] * row["resistivity"] / 293.15 < 4.5e-8
 
 
+@pytest.mark.parametrize("name", PLATES)
+def test_plates_conduct_as_metals_or_not_at_all(name):
+    """Lorenz numbers measured on metals, 2.2e-8 to 2.6e-8 W ohm/K2 (Kittel, Introduction to Solid State
+    Physics, ch. 6; value from memory), and more in alloys, to which the lattice adds."""
+    row = MATERIALS[name]
+    if name == "glass":
+        assert row["resistivity"] > 1e9
+    else:
+        assert 2.2e-8 < row["heat_conductivity"] * row["resistivity"] / 293.15 < 4.5e-8
+
+
 @pytest.mark.parametrize("name", SOFT)
 def test_soft_materials_saturate_under_pure_iron(name):
     """2.15 T, Bozorth, Ferromagnetism, 1951; value from memory. Ferrites are ferrimagnetic: under 0.6 T."""

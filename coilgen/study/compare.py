@@ -172,11 +172,11 @@ def processors() -> int:
 
 
 def _row(name: str, design: Design) -> Row:
-    from coilgen.job import case_of, drawn
+    from coilgen.job import case_of, drawn, remarks
 
     case = case_of(design, *drawn(design))
     values = {column.name: column.read(case) for column in COLUMNS}
     figures = (figure for figure in case.known.values() if figure is not None)
     raised = [caution for figure in figures for caution in figure.cautions]
-    cautions = tuple(dict.fromkeys([*raised, *design.notes, *case.coil.says]))
-    return Row(name=name, values=values, cautions=cautions)
+    told = remarks(design, case.coil, case.art)
+    return Row(name=name, values=values, cautions=tuple(dict.fromkeys([*raised, *told])))
