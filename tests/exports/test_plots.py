@@ -178,3 +178,16 @@ def test_a_map_of_one_value_has_one_colour_a_row() -> None:
 def test_a_map_with_a_hole_is_refused() -> None:
     with pytest.raises(ValueError, match="grid"):
         colour_map_svg(a_map({(0.0, 0.0): 1.0, (1.0, 0.0): 1.0, (0.0, 1.0): 1.0}))
+
+
+def test_a_field_of_a_tenth_is_told_from_one_of_a_hundredth_and_none_is_drawn() -> None:
+    plot = PLOTS["plane_field"]
+    rows = [
+        {"x": x * 1e-3, "z": z * 1e-3, "flux_density": 10.0 ** -(x + z)} for x in range(2) for z in range(2)
+    ]
+    (chart,) = plot.charts(rows, DESIGN)
+    fills = {path.get("fill") for path in colour_map_svg(chart).iterfind(".//g[@class='cells']/path")}
+    assert len(fills) == 3
+    (nothing,) = plot.charts([{**row, "flux_density": 0.0} for row in rows], DESIGN)
+    assert nothing.shown.logarithmic is False
+    assert colour_map_svg(nothing) is not None

@@ -50,6 +50,8 @@ PLOTTED = ("field", "core", "force", "heat", "drive", "electrical", "winding")
 
 LONGEST_TABLE = 60
 """Rows; longer tables are drawn, and written in the JSON file only."""
+LONGEST_PRINTED = 20
+"""Rows; of longer tables paper has the plot."""
 
 
 def add_remarks(main: Element, result: Result, *, awaited: bool = False) -> None:
@@ -184,7 +186,7 @@ def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None
 
 
 def _add_many(section: Element, figure: Figure) -> None:
-    details = add(section, "details")
+    details = add(section, "details", **({"class_": "long"} if len(figure.value) > LONGEST_PRINTED else {}))
     add(details, "summary", f"{words(figure.name)}: {_typeset(figure.says)}")
     add(details, "p", _typeset(figure.model), class_="model")
     if len(figure.value) > LONGEST_TABLE:
