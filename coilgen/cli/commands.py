@@ -137,9 +137,12 @@ def figures(design: Path, as_json: bool, beside: Path | None, distance: str | No
         _show_pair(design, beside, distance, as_json)
         return
     with step("computing figures"):
+        from coilgen.cli.compiling import announce_compilation
         from coilgen.job import studied
 
-        result = studied(_read(design))
+        asked = _read(design)
+        announce_compilation(asked)
+        result = studied(asked)
     if as_json:
         from coilgen.exports.result_json import files
 
@@ -182,6 +185,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
 
     Writes nothing and ends with status 1 when a rule is broken, unless findings are accepted.
     """
+    from coilgen.cli.compiling import announce_compilation
     from coilgen.cli.delivery import deliver, refuse_blocked
 
     with step("checking"):
@@ -196,6 +200,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     show_findings(result.findings)
     if result.findings and not accept_findings:
         _refuse_broken(target)
+    announce_compilation(asked)
     with step("computing figures"):
         result = figured(result)
     with step("writing files"):
@@ -246,10 +251,14 @@ def compare(design: Path, as_json: bool, as_csv: bool, out: Path | None) -> None
 )
 def watch(design: Path, port: int) -> None:
     """Serve DESIGN's page to this machine alone; it follows the file, and numbers can be tried on it."""
+    from coilgen.cli.compiling import announce_compilation
     from coilgen.cli.watching import watch
+    from coilgen.errors import DesignError
 
     if not design.exists():
         _read(design)
+    with contextlib.suppress(DesignError):  # the page tells what is wrong
+        announce_compilation(_read(design))
     watch(design, port)
 
 

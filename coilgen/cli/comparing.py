@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file
 from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
@@ -33,6 +34,7 @@ def compare(design: Design, path: Path, form: str | None, out: Path | None) -> N
     form = form or _form_of(out)
     if out is not None:
         _refuse_blocked(out, path)
+    announce_compilation(design, *(variant.design for variant in design.variant))
     comparison = _compared(design)
     if form is None:
         _show(comparison, path)

@@ -57,6 +57,12 @@ def show_text(text: str, *, label: str = "", style: str = "") -> None:
     _console().print(grid)
 
 
+def show_notice(text: str) -> None:
+    """A line about the work itself, on a terminal only and never among the output."""
+    if _is_terminal(sys.stderr):
+        click.echo(text, err=True)
+
+
 @contextlib.contextmanager
 def step(says: str) -> Iterator[Callable[[str], None]]:
     """Says what is going on once it takes longer than a moment, on a terminal only.

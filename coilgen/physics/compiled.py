@@ -34,9 +34,14 @@ def compilation_due(*kernels: Any) -> bool:
 
 
 def _on_disk(one: Any) -> bool:
-    folder = one.stats.cache_path
-    name = f"{one.py_func.__module__.rsplit('.', 1)[-1]}.{one.py_func.__qualname__}"
-    return folder is not None and any(Path(folder).glob(f"{name}-*.nbi"))
+    """Code of an earlier release does not count: numba names the file for the function's line, and drops it
+    when the source is newer."""
+    code = one.py_func.__code__
+    source, folder = Path(code.co_filename), one.stats.cache_path
+    if folder is None:
+        return False
+    name = f"{source.stem}.{one.py_func.__qualname__}-{code.co_firstlineno}.*.nbi"
+    return any(found.stat().st_mtime >= source.stat().st_mtime for found in Path(folder).glob(name))
 
 
 def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:

@@ -1,0 +1,49 @@
+"""Whether compiled code is at hand: by what lies in the cache's folder, and of which source."""
+
+import os
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from coilgen.physics.compiled import compilation_due
+
+
+def somewhere():
+    """Stands for a compiled function."""
+
+
+LINE = somewhere.__code__.co_firstlineno
+
+
+def kernel(folder, *, signatures=()):
+    """A function as numba describes it, its cache in a folder, or without any."""
+    stats = SimpleNamespace(cache_path=None if folder is None else str(folder))
+    return SimpleNamespace(py_func=somewhere, signatures=signatures, stats=stats)
+
+
+def test_nothing_is_due_of_code_in_memory():
+    assert not compilation_due(kernel(None, signatures=[()]))
+
+
+def test_code_is_due_without_a_folder_and_in_an_empty_one(tmp_path):
+    assert compilation_due(kernel(None))
+    assert compilation_due(kernel(tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("name", "later", "due"),
+    [
+        (f"test_compiled.somewhere-{LINE}.py311.nbi", 1, False),
+        (f"test_compiled.somewhere-{LINE}.py311.nbi", -1, True),
+        (f"test_compiled.somewhere-{LINE + 1}.py311.nbi", 1, True),
+        (f"test_compiled.elsewhere-{LINE}.py311.nbi", 1, True),
+    ],
+)
+def test_only_code_of_the_source_as_it_is_counts(tmp_path, name, later, due):
+    """later: than the source, s."""
+    index = tmp_path / name
+    index.touch()
+    at = Path(__file__).stat().st_mtime + later
+    os.utime(index, (at, at))
+    assert compilation_due(kernel(tmp_path)) is due
