@@ -6,7 +6,7 @@ from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.filaments import CHORD_TOLERANCE, Filaments, dipole_moment, filaments, lifted, refined
 from coilgen.physics.strip_field import strips_flux_density, strips_vector_potential
 
-SMALL_JOB = 6_000_000
+SMALL_JOB = 60_000_000
 """Pairs of point and strip up to which plain numpy beats loading the compiled kernel."""
 
 

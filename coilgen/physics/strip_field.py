@@ -12,7 +12,7 @@ NEAR_WIDTHS = 6.0
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
 _PAIRS_AT_ONCE = 40_000
-_POINTS_AT_ONCE, _STRIPS_AT_ONCE = 32, 1024
+_POINTS_AT_ONCE, _STRIPS_AT_ONCE = 64, 1024
 _NEVER = -1.0
 _TINY = 1e-40
 
@@ -27,17 +27,22 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     [56.56854, 23.09401]
     """
     steps, out = chain(path), np.zeros((len(points), 3))
+    middle = steps[:3].mean(axis=1)
+    steps[:3] -= middle[:, None]
     # A jump before a strip is a step of its own.
     strip = np.cumsum(steps[7] != _NEVER) - 1
+    sums = np.zeros((len(points), 6))
     for first in range(0, steps.shape[1] - 1, _STRIPS_AT_ONCE):
         run = steps[:, first : first + _STRIPS_AT_ONCE + 1]
+        vertices, sources = _vertices(run), _sources(run)
         for k in range(0, len(points), _POINTS_AT_ONCE):
             some = points[k : k + _POINTS_AT_ONCE]
-            field, near = _run(run, some)
-            out[k : k + _POINTS_AT_ONCE] += field
+            factor, near = _factors(_distances(some - middle, vertices), run)
+            sums[k : k + _POINTS_AT_ONCE] += factor @ sources
             if near.any():
                 row, column = np.nonzero(near)
                 out[k : k + _POINTS_AT_ONCE] += _bars(path, strip[first + 1 + column], some, row)
+    out += 2.0 * MU0_OVER_4PI * (np.cross(sums[:, :3], points - middle) - sums[:, 3:])
     return out
 
 
@@ -57,13 +62,19 @@ def chain(path: Filaments) -> Floats:
     return np.ascontiguousarray(both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T)
 
 
-def _run(run: Floats, points: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Field (n, 3) T of a run of a chain's steps as filaments, and which are near and left out, (n, k).
+def _sources(run: Floats) -> Floats:
+    """Rows (k, 6): a step times its current, L, and that crossed with its end."""
+    current = run[3:6, 1:].T
+    return np.column_stack([current, np.cross(current, run[:3, 1:].T)])
 
-    A filament with ends ra and rb away, L long, gives 2 (ra + rb) / (ra rb ((ra + rb)^2 - L^2)) L x d, d from
-    its end to the point; the sum of L x d is that of L, crossed with the point, less that of L x end.
+
+def _factors(radius: Floats, run: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Of a chain's steps as filaments, (n, k) 1/m2, from the distances of their vertices (n, k + 1) m.
+
+    A filament with ends ra and rb away gives 2 (ra + rb) / (ra rb ((ra + rb)^2 - L^2)) L x d, d from its end
+    to the point: the sum of L x d is that of L, crossed with the point, less that of L x end. Also tells
+    which steps are near (n, k); their factors are 0.
     """
-    radius = _distances(points, run[:3])
     radius_a, radius_b = radius[:, :-1], radius[:, 1:]
     around = radius_a + radius_b
     near = around < run[7, 1:]
@@ -73,18 +84,19 @@ def _run(run: Floats, points: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     with np.errstate(divide="ignore", invalid="ignore"):
         np.divide(around, factor, out=factor)
     factor[near] = 0.0
-    current = run[3:6, 1:].T
-    turned = np.cross(current, run[:3, 1:].T)
-    return 2.0 * MU0_OVER_4PI * (np.cross(factor @ current, points) - factor @ turned), near
+    return factor, near
+
+
+def _vertices(run: Floats) -> Floats:
+    """Columns (5, k + 1): -2 v, 1, v . v of a vertex v; multiplied by p, p . p, 1 the distance's square."""
+    place = run[:3]
+    return np.vstack([-2.0 * place, np.ones(place.shape[1]), np.einsum("kn,kn->n", place, place)])
 
 
 def _distances(points: Floats, vertices: Floats) -> Floats:
-    """(n, m) m, from each point (n, 3) to each vertex (3, m), by one product of matrices."""
-    middle = points.mean(axis=0)
-    points, vertices = points - middle, vertices - middle[:, None]
-    own, square = (np.einsum(f"{k},{k}->{k[0]}", a, a) for k, a in (("nk", points), ("mk", vertices.T)))
-    left = np.column_stack([points, own, np.ones(len(points))])
-    out = left @ np.vstack([-2.0 * vertices, np.ones(len(square)), square])
+    """(n, k + 1) m, from points (n, 3) to vertices as `_vertices` gives them, by one product of matrices."""
+    square = np.einsum("nk,nk->n", points, points)
+    out = np.column_stack([points, square, np.ones(len(points))]) @ vertices
     return np.asarray(np.sqrt(np.maximum(out, _TINY, out=out), out=out))
 
 
