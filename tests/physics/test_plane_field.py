@@ -41,6 +41,15 @@ def test_both_sides_of_a_mirror_are_alike():
     assert up == down > 0.0
 
 
+def test_the_nearer_side_is_not_sought():
+    def distance(least):
+        return distance_to_level(dipole(1.0, 4e-3), ACROSS, face=0.0, outward=1.0, level=5e-4, least=least)
+
+    alone = distance(0.0)
+    assert distance(1.5 * alone) == 1.5 * alone
+    assert distance(0.5 * alone) == pytest.approx(alone, rel=1e-3)
+
+
 def test_the_largest_of_a_plane_is_on_the_axis_of_a_dipole():
     field = dipole(1.0, 4e-3)
     assert largest_at(field, ACROSS, 1e-3) == pytest.approx(2e-7 / 5e-3**3, rel=1e-12)
