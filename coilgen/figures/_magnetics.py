@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 CHORDS = 2e-5
 """m, largest distance between an arc and its chord; what a core adds feels it by 1e-4 or less."""
+_FAR, _FAR_CHORDS = 0.3, 0.01
+"""Of the winding's radius: how far off points are far, and what chords may then stand off their arcs."""
 CELLS = 4000
 """Cells of a core's finer grid, about; three unknowns each."""
 MOST_CELLS = 12_000
@@ -33,14 +35,17 @@ _PLANES = 4
 """Planes that carry charge in a layer of cells: the cells, their faces across x, y and z."""
 
 
-def winding_path(case: Case) -> Filaments:
-    """The winding with its leads as closed paths of strips; layers in parallel carry their shares."""
+def winding_path(case: Case, chords: float = CHORDS) -> Filaments:
+    """The winding with its leads as closed paths of strips; layers in parallel carry their shares.
+
+    chords: m, largest distance between an arc and its chord.
+    """
 
     def path() -> Filaments:
-        paths = [filaments(strand.conductor, tolerance=CHORDS) for strand in case.strands]
+        paths = [filaments(strand.conductor, tolerance=chords) for strand in case.strands]
         return together(paths, [strand.share for strand in case.strands])
 
-    return case.once("winding path", path)
+    return case.once(f"winding path, chords {chords}", path)
 
 
 def core_bodies(case: Case) -> "tuple[Body, ...]":
@@ -159,10 +164,25 @@ def flux_density(case: Case, points: Floats) -> Floats:
 
     Outside the cores.
     """
-    winding = path_flux_density(winding_path(case), points, case.value("current"))
+    winding = _winding_flux_density(case, points)
     effect = core_effect(case)
     if effect is None:
         return winding
     from coilgen.physics.charge_field import core_flux_density
 
     return winding + core_flux_density(effect.state, points)
+
+
+def _winding_flux_density(case: Case, points: Floats) -> Floats:
+    """(n, 3) T; far above and below the copper by longer chords: what is amiss falls as exp(-2 pi d / chord).
+
+    Chords have every turn's moment and its next but for 1e-4, and are no longer than the points are away.
+    """
+    radius, copper = case.design.winding.outer_size / 2, winding_path(case).start[:, 2]
+    away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
+    far = away > _FAR * radius
+    out = np.empty_like(points)
+    for some, chords in ((~far, CHORDS), (far, max(CHORDS, _FAR_CHORDS * radius))):
+        if some.any():
+            out[some] = path_flux_density(winding_path(case, chords), points[some], case.value("current"))
+    return out

@@ -85,16 +85,16 @@ def _per_root_watt(case: Case) -> Answer:
 
 def _distance(case: Case) -> Answer:
     across, stand = _across(case, 12), case.design.stand
-    found = max(
-        distance_to_level(
+    found = 0.0
+    for side, outward in (("top", 1.0), ("bottom", -1.0)):
+        found = distance_to_level(
             lambda points: flux_density(case, points),
             across,
             face=stand.face(side),
             outward=outward,
             level=IMPLANT_LEVEL,
+            least=found,
         )
-        for side, outward in (("top", 1.0), ("bottom", -1.0))
-    )
     return Answer(
         value=found,
         model=f"the farther of both sides, from the outermost face, over the whole coil; {_what(case)}",
