@@ -167,8 +167,7 @@ def _state(case: Case, on: "Network") -> "Steady | NoSteadyState":
 
 def _with_reactance(case: Case, on: "Network", reactance: float) -> "Steady | NoSteadyState":
     """A sine's voltage divides between resistance and reactance: the hot resistance that agrees is sought."""
-    from scipy.optimize import brentq
-
+    from coilgen.physics.bracketed_root import root_between
     from coilgen.physics.heat_body import Supply
     from coilgen.physics.heat_steady import Steady, state_at_peak, steady_state
 
@@ -187,4 +186,4 @@ def _with_reactance(case: Case, on: "Network", reactance: float) -> "Steady | No
     if excess(most) >= 0:
         return state(most)
     least = float(case.value("resistance_20c")) / 2
-    return state(float(brentq(excess, least, most, rtol=1e-10)))
+    return state(root_between(excess, least, most, within=1e-10 * most))

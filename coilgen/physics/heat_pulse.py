@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.physics.bracketed_root import root_between
 from coilgen.physics.heat_balance import Film, heat, tabulated_film
 from coilgen.physics.heat_body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat_network import Network
@@ -85,7 +86,6 @@ def largest_duty(net: Network, supply: Supply, frequency: float, limit: float) -
 
     1 when the coil may stay on; within 1e-4.
     """
-    from scipy.optimize import brentq
 
     @cache
     def excess(duty: float) -> float:
@@ -97,7 +97,7 @@ def largest_duty(net: Network, supply: Supply, frequency: float, limit: float) -
         return 1.0
     if excess(least) >= 0:
         return 0.0
-    return most if excess(most) <= 0 else float(brentq(excess, least, most, xtol=1e-4))
+    return most if excess(most) <= 0 else root_between(excess, least, most, within=1e-4)
 
 
 def _fast_duty(net: Network, supply: Supply, limit: float) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.physics.bracketed_root import root_between
 from coilgen.physics.convection import in_range
 from coilgen.physics.heat_balance import Film, Heat, exact_film, heat, node_resistance, residual
 from coilgen.physics.heat_body import ZERO_CELSIUS, Supply
@@ -108,14 +109,13 @@ def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> Floats 
 
 def _sought(net: Network, supply: Supply, film: Film, top: float) -> Floats:
     """Rises (n,) K where Newton's method went astray: the drive grows with the peak, which is sought."""
-    from scipy.optimize import brentq
 
     def excess(target: float) -> float:
         rise, squared = _at_peak(net, film, target)
         state = _steady(net, rise, heat(net, rise, squared, film), supply.on_share)
         return math.log(_drive(state, supply) / _drive(None, supply))
 
-    target = float(brentq(excess, 1e-6 * top, top, xtol=1e-9 * top))
+    target = root_between(excess, 1e-6 * top, top, within=1e-9 * top)
     rise = _settled(net, supply, film, _at_peak(net, film, target)[0])
     if rise is None:
         raise ArithmeticError("no steady state found")

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.physics.bracketed_root import root_between
 from coilgen.physics.heat_balance import Film, heat, node_resistance, residual, tabulated_film
 from coilgen.physics.heat_body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat_network import Network
@@ -98,8 +99,6 @@ def rises_at(history: History, time: Floats) -> Floats:
 
 def time_to_share(net: Network, history: History, share: float) -> float:
     """First time the winding's mean temperature has made a share of its last rise over the air, s."""
-    from scipy.optimize import brentq
-
     air = net.ambient - ZERO_CELSIUS
     target = share * float(history.coil_mean[-1] - air)
     after = int(np.flatnonzero(history.coil_mean - air >= target)[0])
@@ -108,7 +107,8 @@ def time_to_share(net: Network, history: History, share: float) -> float:
         rise = rises_at(history, np.array([time]))[0]
         return float(np.average(rise, weights=net.resistance_20c) - target)
 
-    return float(brentq(short, history.time[max(after - 1, 0)], history.time[after]))
+    begin, end = float(history.time[max(after - 1, 0)]), float(history.time[after])
+    return root_between(short, begin, end) if begin < end else end
 
 
 def time_constants(net: Network, rise: Floats, supply: Supply | None) -> Floats:
@@ -116,10 +116,8 @@ def time_constants(net: Network, rise: Floats, supply: Supply | None) -> Floats:
 
     rise (n,) K; infinite for a mode that does not fade, as beyond thermal runaway.
     """
-    from scipy.linalg import eigvals
-
     slope = heat(net, rise, 0.0 if supply is None else supply, tabulated_film(net)).slope
-    fading = np.sort(-eigvals(slope / net.capacity[:, None]).real)
+    fading = np.sort(-np.linalg.eigvals(slope / net.capacity[:, None]).real)
     constants: Floats = np.where(fading > 0, 1 / np.where(fading > 0, fading, 1.0), np.inf)
     return constants
 
@@ -140,24 +138,15 @@ def _step(
     net: Network, rise: Floats, drive: Supply | float, film: Film, step: float, flow: Floats, slope: Floats
 ) -> tuple[Floats, float]:
     """Rises after one step, and its error, K."""
-    from scipy.linalg.lapack import dgetrf, dgetrs
-
     inertia = net.capacity / step
-    factors, pivots, fault = dgetrf(np.diag(2 * inertia) - slope)
-    if fault:
-        raise ArithmeticError("the transient's matrix is singular")
-
-    def solved(right: Floats) -> Floats:
-        stage: Floats = dgetrs(factors, pivots, right)[0]
-        return stage
-
-    one = solved(flow)
-    two = solved(flow + inertia * 4 * one)
+    inverse = np.linalg.inv(np.diag(2 * inertia) - slope)
+    one = inverse @ flow
+    two = inverse @ (flow + inertia * 4 * one)
     ahead = residual(net, rise + 2 * one, heat(net, rise + 2 * one, drive, film))
-    three = solved(ahead + inertia * (one - two))
+    three = inverse @ (ahead + inertia * (one - two))
     low = rise + 2 * one + three
     ahead = residual(net, low, heat(net, low, drive, film))
-    four = solved(ahead + inertia * (one - two - 8 / 3 * three))
+    four = inverse @ (ahead + inertia * (one - two - 8 / 3 * three))
     return low + four, float(np.abs(four).max())
 
 
@@ -190,14 +179,11 @@ def _history(
 
 def _crossing(net: Network, history: History, after: int, limit: float) -> float:
     """Time within the step that ends at an index, s: the hottest node's cubic through values and rates."""
-    from scipy.interpolate import CubicHermiteSpline
-    from scipy.optimize import brentq
-
-    ends = slice(after - 1, after + 1)
     node = int(np.argmax(np.where(net.coil, history.rise[after], -np.inf)))
     air = net.ambient - ZERO_CELSIUS
-    cubic = CubicHermiteSpline(history.time[ends], history.rise[ends, node], history.rate[ends, node])
-    low, high = history.time[ends]
-    if cubic(low) + air >= limit:
-        return float(low)
-    return float(brentq(lambda at: float(cubic(at)) + air - limit, low, high))
+    low, high = (float(time) for time in history.time[after - 1 : after + 1])
+
+    def over(time: float) -> float:
+        return float(rises_at(history, np.array([time]))[0, node]) + air - limit
+
+    return low if over(low) >= 0 else root_between(over, low, high)
