@@ -8,6 +8,7 @@ import numpy as np
 from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.conductor import Conductor, Floats
 from coilgen.physics.filaments import Filaments, Indices, lifted, refined, strands
+from coilgen.physics.strip_field import strips_vector_potential
 from coilgen.physics.winding_inductance import layer_inductances
 
 Shares = Mapping[int, float]
@@ -22,6 +23,7 @@ def mutual_inductance(
     height: m, of the other's origin over the first one's, on the same axis. shares: of each winding's
     current by copper layer; all of it in every layer when left out. Uniform current, leads included, each
     winding closed straight from its end to its start, vias left out; see `winding_inductance`.
+    Its pieces nearly cancel when far apart: farther off than half a radius take `linkage_between`.
     """
     first, second = (_closed(each) for each in (one, other))
     beyond = int(first.layer.max())
@@ -61,6 +63,23 @@ def _closed(winding: Conductor) -> Conductor:
 def _joined(one: Conductor, other: Conductor) -> Conductor:
     names = [field.name for field in fields(Conductor)]
     return Conductor(**{name: np.concatenate([getattr(one, name), getattr(other, name)]) for name in names})
+
+
+def linkage_between(source: Filaments, other: Filaments, height: float) -> float:
+    """Flux (Wb) of a closed path that carries one ampere through another: their mutual inductance in H.
+
+    height: m, of the other's origin over the source's, on the same axis; strips count as filaments, cut no
+    longer than half the height between the windings. Neumann's formula, the line integral of A along the
+    path by Gauss's two points; good from a width of the strips on, and however far.
+    """
+    path = lifted(other, np.array([0.0, 0.0, height]))
+    cut = refined(path, max(0.5 * _height_between(source, path), 0.5e-3))
+    step = cut.end - cut.start
+    total = 0.0
+    for at in 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0):
+        potential = strips_vector_potential(source, cut.start + at * step)
+        total += 0.5 * float(cut.shares @ np.einsum("nk,nk->n", potential, step))
+    return total
 
 
 def force_between(source: Filaments, other: Filaments, height: float) -> float:

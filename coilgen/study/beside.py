@@ -19,6 +19,10 @@ GRAVITY = 9.80665
 """m/s2, standard acceleration of free fall: resolution 2 of the 3rd General Conference on Weights and
 Measures, 1901."""
 _CHORDS = 3e-5
+_FAR = 0.25
+"""Distance over the larger outer size from which the flux is counted along filaments."""
+_COARSE = 0.02
+"""Of the distance: the largest between an arc and its chord when far off."""
 _UNDER_STRANDS = 0.5
 """Force by two filaments for a strip is good from this share of its width on."""
 _MAY_SHIFT = 0.1
@@ -67,18 +71,23 @@ def pair(lower: Case, upper: Case, distance: float) -> Pair:
 
 
 def _mutual_inductance(lower: Case, upper: Case, distance: float) -> Figure:
-    from coilgen.physics.facing_coils import mutual_inductance
+    from coilgen.physics.facing_coils import linkage_between, mutual_inductance
 
-    value = mutual_inductance(
-        lower.conductor, upper.conductor, _height(upper, distance), (_shares(lower), _shares(upper))
-    )
+    height = _height(upper, distance)
+    if distance >= _FAR * max(case.design.winding.outer_size for case in (lower, upper)):
+        below, above = (_path(case, max(_COARSE * distance, _CHORDS)) for case in (lower, upper))
+        value, counted = linkage_between(below, above, height), "flux of one along the path of the other"
+    else:
+        shares = (_shares(lower), _shares(upper))
+        value = mutual_inductance(lower.conductor, upper.conductor, height, shares)
+        counted = "all pieces of one with all of the other, vias left out"
     return _figure(
         "mutual_inductance",
         value,
         "H",
         "mutual inductance of the two coils",
-        "all pieces of one with all of the other, uniform current, leads included, closed straight between "
-        "the terminals, vias left out; positive where the fields agree",
+        f"{counted}; uniform current, leads included, closed straight between the terminals; positive where "
+        "the fields agree",
     )
 
 
@@ -119,14 +128,14 @@ def _force(lower: Case, upper: Case, distance: float) -> Figure:
         "N",
         "axial force on the upper board; positive pushes the boards apart",
         "I dl x B over all traces, both at their own drive's current, in step; the band is the currents'",
-        (min(forces), max(forces)),
+        (min(forces), max(forces)) if min(forces) < max(forces) else None,
     )
 
 
-def _path(case: Case) -> Filaments:
+def _path(case: Case, tolerance: float = _CHORDS) -> Filaments:
     from coilgen.physics.filaments import filaments, together
 
-    paths = [filaments(strand.conductor, tolerance=_CHORDS) for strand in case.strands]
+    paths = [filaments(strand.conductor, tolerance=tolerance) for strand in case.strands]
     return together(paths, [strand.share for strand in case.strands])
 
 

@@ -6,7 +6,7 @@ import pytest
 from coilgen.physics.biot_savart import flux_linkage
 from coilgen.physics.coaxial_circles import mutual_inductance as maxwell
 from coilgen.physics.conductor import Conductor
-from coilgen.physics.facing_coils import force_between, mutual_inductance
+from coilgen.physics.facing_coils import force_between, linkage_between, mutual_inductance
 from coilgen.physics.filaments import filaments, lifted
 
 
@@ -93,6 +93,20 @@ def test_far_apart_two_moments_draw_each_other():
     moments = 2 * np.pi * (3.0**2 + 3.5**2 + 4.0**2) * 1e-6, np.pi * (2 * 2.0**2 + 4.5**2) * 1e-6
     dipoles = -3 * 4e-7 * np.pi * moments[0] * moments[1] / (2 * np.pi * far**4)
     assert force_between(one, other, far) == pytest.approx(dipoles, rel=0.02)
+
+
+@pytest.mark.parametrize("height", [2e-3, 6e-3])
+def test_flux_along_the_path_is_the_mutual_inductance(height):
+    found = linkage_between(filaments(ONE), filaments(OTHER), height)
+    assert found == pytest.approx(mutual_inductance(ONE, OTHER, height), rel=2e-3)
+
+
+@pytest.mark.parametrize("far", [0.1, 0.5])
+def test_far_apart_the_flux_is_that_of_two_moments(far):
+    """mu0 m1 m2 / 2 pi z^3 for coaxial dipoles; textbook."""
+    moments = 2 * np.pi * (3.0**2 + 3.5**2 + 4.0**2) * 1e-6, np.pi * (2 * 2.0**2 + 4.5**2) * 1e-6
+    dipoles = 4e-7 * np.pi * moments[0] * moments[1] / (2 * np.pi * far**3)
+    assert linkage_between(filaments(ONE), filaments(OTHER), far) == pytest.approx(dipoles, rel=0.01)
 
 
 def test_an_open_winding_is_closed_straight():

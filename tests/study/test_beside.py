@@ -37,13 +37,31 @@ class TestLaws:
         assert value(one, "mutual_inductance") == pytest.approx(value(other, "mutual_inductance"), rel=2e-3)
         assert value(one, "force") == pytest.approx(value(other, "force"), rel=2e-2)
 
-    def test_force_is_the_product_of_currents_and_slope(self, lower, upper):
+    @pytest.mark.parametrize("h", [3e-3, 6e-3])
+    def test_force_is_the_product_of_currents_and_slope(self, lower, upper, h):
         """F = I1 I2 dM/dz, to the little that leads and vias count for."""
-        h, step = 4e-3, 2e-5
+        step = 2e-5
         m = [value(pair(lower, upper, h + s), "mutual_inductance") for s in (-step, step)]
         slope = (m[1] - m[0]) / (2 * step)
         currents = lower.value("current") * upper.value("current")
         assert value(pair(lower, upper, h), "force") == pytest.approx(currents * slope, rel=0.03)
+
+    @pytest.mark.parametrize("distance", [20e-3, 200e-3])
+    def test_far_apart_force_and_mutual_inductance_agree(self, lower, distance):
+        """Of moments on one axis M = mu0 m1 m2 / 2 pi z^3 and F / (I1 I2) = 3 M / z; textbook."""
+        found, current = pair(lower, lower, distance), lower.value("current")
+        height = distance + lower.design.board.stackup.thickness
+        expected = 2e-7 * (lower.value("moment") / current) ** 2 / height**3
+        near = 3 * (lower.design.winding.outer_size / 2 / height) ** 2
+        assert value(found, "mutual_inductance") == pytest.approx(expected, rel=0.01 + near)
+        slope = -value(found, "force") / current**2
+        assert slope * height / 3 == pytest.approx(value(found, "mutual_inductance"), rel=0.01 + near)
+
+    def test_it_is_counted_alike_near_and_far(self, lower, upper):
+        """On both sides of the distance from which the flux is counted along filaments."""
+        edge = 0.25 * lower.design.winding.outer_size
+        near, far = (value(pair(lower, upper, edge + s), "mutual_inductance") for s in (-1e-7, 1e-7))
+        assert near == pytest.approx(far, rel=5e-3)
 
     def test_coupling_is_under_one_and_falls_with_the_distance(self, lower, upper):
         near, far = (value(pair(lower, upper, h), "coupling") for h in (0.2e-3, 10e-3))
