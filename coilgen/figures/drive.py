@@ -11,13 +11,25 @@ def _current(case: Case) -> Answer:
     drive = case.design.drive
     if drive.current is not None:
         return Answer(value=drive.current, model="as the design file gives it")
-    resistance = case.figure("resistance_20c")
-    assert resistance is not None and drive.voltage is not None
-    low, high = resistance.band or (resistance.value, resistance.value)
-    least, usual, most = (
-        drive.voltage / math.hypot(each, _reactance(case)) for each in (high, resistance.value, low)
-    )
+    least, usual, most = (_through(case, each) for each in reversed(_resistances(case)))
     return Answer(value=usual, model=_over(case), band=(least, most))
+
+
+def _resistances(case: Case) -> tuple[float, float, float]:
+    """The cold coil's as the fab may make it, ohm: least, expected, most."""
+    resistance = case.figure("resistance_20c")
+    assert resistance is not None
+    low, high = resistance.band or (resistance.value, resistance.value)
+    return low, resistance.value, high
+
+
+def _through(case: Case, resistance: float) -> float:
+    """Current that the drive sends through a coil of this resistance, A."""
+    drive = case.design.drive
+    if drive.voltage is not None:
+        return drive.voltage / math.hypot(resistance, _reactance(case))
+    assert drive.current is not None
+    return drive.current
 
 
 def _reactance(case: Case) -> float:
@@ -49,11 +61,14 @@ def _scaled(case: Case, factor: float, model: str) -> Answer:
 
 
 def _power(case: Case) -> Answer:
-    drive, resistance = case.design.drive, case.value("resistance_20c")
+    drive = case.design.drive
     if drive.voltage is not None and drive.waveform != "sine":
         return _scaled(case, drive.voltage, f"voltage times current while on, {_COLD}")
+    low, usual, high = (_through(case, each) ** 2 * each for each in _resistances(case))
     return Answer(
-        value=case.value("current") ** 2 * resistance, model=f"current squared times resistance, {_COLD}"
+        value=usual,
+        model=f"current squared times resistance, {_COLD}",
+        band=(min(low, usual, high), max(low, usual, high)),
     )
 
 

@@ -1,5 +1,7 @@
 """Where the coil settles under its drive: temperature, hot resistance, current and power."""
 
+import itertools
+import math
 from typing import TYPE_CHECKING
 
 from coilgen.figure import Answer, Case, Quantity
@@ -67,30 +69,53 @@ def _resistance(case: Case) -> Answer | None:
     )
 
 
+def _corners(case: Case) -> list[tuple[float, float]]:
+    """Currents A and powers W over the band of temperature and the fab's tolerance; none without a hot end.
+
+    The expected ones among them: a sine's power is greatest where resistance and reactance are alike.
+    """
+    state, ends = _heat.steady(case), _ends(case)
+    if state is None or ends is None:
+        return []
+    corners = itertools.product((*ends, state), (*_spread(case), 1.0))
+    return [_driven(case.design.drive.voltage, each, made) for each, made in corners]
+
+
+def _driven(voltage: float | None, state: "Steady", made: float) -> tuple[float, float]:
+    """Current and power of a coil whose resistance is `made` times the expected; a sine's reactance stays."""
+    current, resistance = state.current, state.resistance * made
+    if voltage is not None:
+        reactance = math.sqrt(max(0.0, (voltage / state.current) ** 2 - state.resistance**2))
+        current = voltage / math.hypot(resistance, reactance)
+    return current, current**2 * resistance
+
+
+def _over(values: list[float]) -> tuple[float, float] | None:
+    return (min(values), max(values)) if values else None
+
+
 def _current(case: Case) -> Answer | None:
-    state, ends, spread = _heat.steady(case), _ends(case), _spread(case)
+    state = _heat.steady(case)
     if state is None:
         return None
     if case.design.drive.current is not None:
         return Answer(value=state.current, model="as the design file gives it")
-    band = None if ends is None else (ends[1].current / spread[1], ends[0].current / spread[0])
     reactance = " with the winding's reactance" if case.design.drive.waveform == "sine" else ""
     return Answer(
         value=state.current,
         model=f"voltage over the hot resistance{reactance}; the band adds the fab's tolerance",
-        band=band,
+        band=_over([current for current, _ in _corners(case)]),
     )
 
 
 def _power(case: Case) -> Answer | None:
-    state, ends = _heat.steady(case), _ends(case)
+    state = _heat.steady(case)
     if state is None:
         return None
-    shares = [each.current**2 * each.resistance for each in ends or ()]
     return Answer(
         value=state.current**2 * state.resistance,
-        model="hot current squared times hot resistance",
-        band=(min(shares), max(shares)) if shares else None,
+        model="hot current squared times hot resistance; the band adds the fab's tolerance",
+        band=_over([power for _, power in _corners(case)]),
     )
 
 

@@ -42,4 +42,7 @@ def test_a_square_is_at_its_level_while_on():
 def test_a_forced_current_is_as_told(waveform):
     case = driven(current=0.3, waveform=waveform, frequency=1e6)
     assert case.value("current") == 0.3
-    assert case.value("power") == pytest.approx(0.09 * case.value("resistance_20c"))
+    low, high = figure(case, "resistance_20c").band
+    power = figure(case, "power")
+    assert power.value == pytest.approx(0.09 * case.value("resistance_20c"))
+    assert power.band == pytest.approx((0.09 * low, 0.09 * high))

@@ -47,6 +47,8 @@ class TestSteady:
         own = case()
         assert own.value("hot_current") * own.value("hot_resistance") == pytest.approx(2.0)
         assert own.value("hot_power") == pytest.approx(2.0 * own.value("hot_current"))
+        current, power = (own.figure(f"hot_{name}").band for name in ("current", "power"))
+        assert power == pytest.approx((2.0 * current[0], 2.0 * current[1]))
         assert own.value("hot_resistance") > own.value("resistance_20c")
 
     def test_resistance_follows_the_copper(self):
@@ -59,6 +61,8 @@ class TestSteady:
         own = case(drive={"voltage": None, "current": 0.2})
         assert own.value("hot_current") == pytest.approx(0.2)
         assert own.value("hot_power") == pytest.approx(0.04 * own.value("hot_resistance"))
+        resistance, power = (own.figure(f"hot_{name}").band for name in ("resistance", "power"))
+        assert power == pytest.approx((0.04 * resistance[0], 0.04 * resistance[1]))
 
     def test_hottest_copper_is_the_hottest_body(self):
         table = case([plate()]).value("body_temperatures")
