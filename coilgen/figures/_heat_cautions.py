@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-import numpy as np
-
 from coilgen.figure import WARNING, Case
 from coilgen.figures import _heat
 from coilgen.figures._heat_limits import OWN, marks, material_marks
@@ -12,8 +10,6 @@ from coilgen.units import in_mm, readable
 
 _WARM = 5.0
 """K over the air, from which on a correlation's range matters."""
-_MORE = 1.05
-"""Of the direct-current resistance; less is lost in the other tolerances."""
 _ADHESIVE_CONDUCTIVITY = 0.2
 """W/(m K), of adhesives and tapes, or more than that of any air (common practice, no source)."""
 
@@ -21,7 +17,7 @@ _ADHESIVE_CONDUCTIVITY = 0.2
 def cautions(case: Case) -> tuple[str, ...]:
     """Sentences for the report, the gravest first."""
     hot = (*_unsteady(case), *(_marked(case) if _heat.steady(case) else ()))
-    return (*hot, *_out_of_range(case), *_skin(case), *_joints(case), *(_CARE if hot else ()))
+    return (*hot, *_out_of_range(case), *_joints(case), *(_CARE if hot else ()))
 
 
 _CARE = (
@@ -147,19 +143,3 @@ def _joints(case: Case) -> Iterator[str]:
 def _mounted(case: Case) -> str:
     mounting = case.design.mounting
     return "mounting.contact_resistance" if mounting.contact_resistance else mounting.contact
-
-
-def _skin(case: Case) -> Iterator[str]:
-    """The steady state counts the direct-current resistance; a fast sine meets more."""
-    drive = case.design.drive
-    if drive.waveform != "sine" or drive.frequency is None:
-        return
-    table = case.value("impedance")
-    at, resistance = ([row[column] for row in table] for column in ("frequency", "resistance"))
-    ratio = float(np.interp(drive.frequency, at, resistance)) / float(case.value("resistance_20c"))
-    if ratio > _MORE:
-        yield (
-            f"At {readable(drive.frequency, 'Hz')} the coil has {ratio:.3g} times its direct-current "
-            "resistance (see impedance), which the temperatures leave out: the same current heats it so much "
-            "more."
-        )

@@ -14,8 +14,10 @@ from coilgen.physics.drive import (
 )
 from coilgen.units import readable
 
-NOTABLE = 0.1
-"""Relative rise of resistance, or lack of current, that a designer is told of."""
+RAISED = 0.05
+"""Relative rise of resistance that a designer is told of; less is lost in the other tolerances."""
+LESS = 0.1
+"""Relative lack of current that a designer is told of."""
 
 
 def _voltage(case: Case) -> Answer:
@@ -56,7 +58,7 @@ def _impedance(case: Case) -> Answer | None:
         value=impedance,
         model=f"{hot.says}, raised by eddy currents in the copper, and {coil.says} in series; "
         "eddy currents in cores and plates are not counted",
-        cautions=_eddies(rise) + _less(case, impedance),
+        cautions=_eddies(drive.frequency, rise) + _less(case, impedance),
     )
 
 
@@ -73,19 +75,20 @@ def _rise(case: Case, frequency: float) -> float:
     return float(found * min(1.0, frequency / known[0]) ** 2)
 
 
-def _eddies(rise: float) -> tuple[str, ...]:
-    if rise <= NOTABLE:
+def _eddies(frequency: float, rise: float) -> tuple[str, ...]:
+    if rise <= RAISED:
         return ()
     return (
-        f"At the drive's frequency eddy currents raise the copper's resistance to {1 + rise:.2g} times "
-        "that at direct current: power and temperature are higher than told.",
+        f"At {readable(frequency, 'Hz')} eddy currents raise the copper's resistance to {1 + rise:.3g} times "
+        "that at direct current (see impedance), which power and temperatures leave out: the same current "
+        "heats the coil so much more.",
     )
 
 
 def _less(case: Case, impedance: float) -> tuple[str, ...]:
     """Where core and eddy currents leave less current than the figures of the bare winding tell."""
     voltage, hot = case.design.drive.voltage, case.figure("hot_current")
-    if voltage is None or hot is None or voltage / impedance >= (1 - NOTABLE) * hot.value:
+    if voltage is None or hot is None or voltage / impedance >= (1 - LESS) * hot.value:
         return ()
     return (
         f"With core and eddy currents the drive's impedance is {readable(impedance, 'ohm')} and its current "

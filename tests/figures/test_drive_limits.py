@@ -67,8 +67,13 @@ def test_a_slow_sine_meets_the_resistance_alone():
 
 @pytest.mark.parametrize(("frequency", "told"), [(1e3, 0), (5e6, 1)])
 def test_eddy_currents_that_count_are_told(frequency, told):
-    cautions = figure(sine(frequency, voltage=0.01), "drive_impedance").cautions
-    assert len([caution for caution in cautions if "eddy currents raise" in caution]) == told
+    """Once, among all that the figures caution against."""
+    case = sine(frequency, voltage=0.01)
+    found = [case.figure(name) for name in case.quantities]
+    cautions = [caution for each in found if each is not None for caution in each.cautions]
+    own = [caution for caution in cautions if "resistance" in caution and "direct current" in caution]
+    assert len(own) == told
+    assert all("eddy currents raise" in caution and "temperatures leave out" in caution for caution in own)
 
 
 @pytest.mark.parametrize(("frequency", "told"), [(10.0, 0), (3e5, 1)])

@@ -131,14 +131,6 @@ def test_formulas_out_of_their_range():
     assert not any(word in told for told in (*at(28, **small), *at(33)))
 
 
-def test_a_sine_so_fast_that_the_resistance_grows():
-    word = "times its direct-current resistance"
-    thick = {"winding": {"trace_width": 0.5, "turns": 5}}
-    fast, slow = ({"waveform": "sine", "frequency": frequency} for frequency in (2e6, 1e3))
-    assert any(word in told for told in cautions(**thick, drive=fast))
-    assert not any(word in told for told in cautions(**thick, drive=slow))
-
-
 def test_a_gap_that_the_joint_does_not_tell():
     far, near, told = (
         [plate(gap=gap, **more)] for gap, more in ((1.0, {}), (0.05, {}), (1.0, {"contact": "air-gap"}))
