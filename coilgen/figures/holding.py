@@ -90,8 +90,14 @@ def _pull(case: Case) -> Answer | None:
         value=found.pull,
         model=f"{_model(case)}, by virtual work; toward the coil; the band is the expected error of the grid "
         "and the square of the current's band",
-        band=((found.pull - found.error) * low, (found.pull + found.error) * high),
+        band=_band(found, low, high),
     )
+
+
+def _band(found: Pulled, low: float, high: float) -> tuple[float, float]:
+    """Over the error and the factors low <= 1 <= high, whichever way the target is drawn, N."""
+    ends = [(found.pull + error) * factor for error in (-found.error, found.error) for factor in (low, high)]
+    return min(ends), max(ends)
 
 
 def _model(case: Case) -> str:
