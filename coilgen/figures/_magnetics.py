@@ -152,6 +152,11 @@ def _core_effect(case: Case) -> "CoreEffect":
     )
 
 
+def crest(case: Case) -> float:
+    """The drive's largest current over that for which fields are told: a sine is told by its mean square."""
+    return math.sqrt(2) if case.design.drive.waveform == "sine" else 1.0
+
+
 def axis_points(case: Case) -> Floats:
     """Probe heights on the axis counted from the outermost face of each side, top first, (n, 3) m."""
     heights, stand = np.array(case.design.probe.heights), case.design.stand

@@ -4,7 +4,7 @@ import math
 from typing import TYPE_CHECKING
 
 from coilgen.figure import WARNING, Answer, Case, Quantity
-from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, core_effect, winding_path
+from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, core_effect, crest, winding_path
 from coilgen.soft_material import SoftMaterial, written
 from coilgen.units import readable
 
@@ -70,13 +70,20 @@ def _eddy_cautions(case: Case) -> tuple[str, ...]:
     metals = {written(core.material): core.material for core in case.design.core}
     frequency = case.design.drive.frequency or METER
     return tuple(
-        f"The inductance with the core is a static figure. In {name} eddy currents hold the flux within "
-        f"{readable(_skin_depth(material, frequency), 'm', 2)} of its surface at "
+        f"The inductance with the core is a static figure. In {_named(name)} eddy currents hold the flux "
+        f"within {readable(_skin_depth(material, frequency), 'm', 2)} of its surface at "
         f"{readable(frequency, 'Hz', 2)} (skin depth): a meter at such frequencies reads less, and so does "
         "a drive that switches fast."
         for name, material in metals.items()
         if material.resistivity < FERRITE
     )
+
+
+def _named(written: str) -> str:
+    """A material's word within a sentence: of a table of the user's own what it is like, if anything."""
+    if written == "custom":
+        return "the core's own material"
+    return f"a material {written}" if written.startswith("like ") else written
 
 
 def _skin_depth(material: SoftMaterial, frequency: float) -> float:
@@ -145,18 +152,26 @@ def _saturation_current(case: Case) -> Answer | None:
     found = _onset(case) if case.design.core else math.inf
     if found == math.inf:
         return None
-    current = abs(case.value("current"))
+    current, flow = _largest_current(case)
     cautions = (
-        f"{WARNING}The core saturates: {readable(current, 'A', 2)} flow while the drive is on, and from "
+        f"{WARNING}The core saturates: {readable(current, 'A', 2)} {flow}, and from "
         f"{readable(found, 'A', 2)} the inductance falls. A thicker core or a material that saturates later "
         "helps.",
     )
     return Answer(
         value=found,
-        model="current at which the inductance for small changes has lost a tenth of its greatest value, on "
-        "a grid of half the fineness",
+        model="current at which what the cores add to the inductance for small changes has lost a tenth of "
+        "its greatest value, on a grid of half the fineness",
         cautions=cautions if current >= found else (),
     )
+
+
+def _largest_current(case: Case) -> tuple[float, str]:
+    """Of the drive, A, and when it flows."""
+    sine = case.design.drive.waveform == "sine"
+    return crest(case) * case.value(
+        "current"
+    ), f"flow {'at the sine crest' if sine else 'while the drive is on'}"
 
 
 def _onset(case: Case) -> float:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from coilgen.figure import WARNING, Answer, Case, Quantity
-from coilgen.figures._magnetics import core_effect, flux_density
+from coilgen.figures._magnetics import core_effect, crest, flux_density
 from coilgen.physics.conductor import Floats
 from coilgen.physics.plane_field import disc_points, distance_to_level, largest_at
 from coilgen.units import in_mm
@@ -92,21 +92,27 @@ def _distance(case: Case) -> Answer:
             across,
             face=stand.face(side),
             outward=outward,
-            level=IMPLANT_LEVEL,
+            level=IMPLANT_LEVEL / crest(case),
             least=found,
         )
     return Answer(
         value=found,
-        model=f"the farther of both sides, from the outermost face, over the whole coil; {_what(case)}",
-        cautions=(_caution(found),) if found > 0.0 else (),
+        model=f"the farther of both sides, from the outermost face, over the whole coil{_at_crest(case)}; "
+        f"{_what(case)}",
+        cautions=(_caution(case, found),) if found > 0.0 else (),
     )
 
 
-def _caution(distance: float) -> str:
+def _at_crest(case: Case) -> str:
+    return ", at the sine's crest" if case.design.drive.waveform == "sine" else ""
+
+
+def _caution(case: Case, distance: float) -> str:
+    changing = "" if case.design.drive.waveform == "dc" else " A changing field may disturb them at less."
     return (
         f"{WARNING}The field is over 0.5 mT up to {in_mm(round(distance, 4))} from the coil's faces: keep "
         "pacemakers and other active implants farther away, and say so beside the product (ICNIRP 2009, "
-        "static fields, value from memory)."
+        f"static fields, value from memory).{changing}"
     )
 
 

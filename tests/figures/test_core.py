@@ -130,6 +130,31 @@ def test_a_thin_sheet_saturates_at_a_large_current():
     assert strong.value("core_state")[0]["saturated"] > 0.05
 
 
+def test_a_sine_saturates_a_core_at_its_crest():
+    plate = core("ferrite sheet", width=11, thickness=0.1, gap=0.02)
+    onset = case(SMALL, plate).value("core_saturation_current")
+    for current, told in ((0.8, True), (0.6, False)):
+        driven = f'current = {current * onset:.4g}\nwaveform = "sine"\nfrequency = 1000'
+        cautions = (
+            case(SMALL.replace("current = 0.5", driven), plate).figure("core_saturation_current").cautions
+        )
+        assert bool(cautions) == told
+        assert all("at the sine crest" in caution for caution in cautions)
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ('like = "soft iron"', 'In a material like "soft iron" eddy'),
+        ("permeability = 500", "In the core's own material eddy"),
+    ],
+)
+def test_a_material_of_ones_own_is_told_as_such(given, said):
+    own = f"[[core]]\nwidth = 11\nthickness = 1\nmaterial = {{ {given}, resistivity = 1e-7 }}\n"
+    (caution,) = case(SMALL, own).figure("core_inductance").cautions
+    assert said in caution
+
+
 def test_metals_tell_of_eddy_currents_and_ferrites_do_not(ferrite):
     """Skin depth of iron of permeability 1500 at 1 kHz: sqrt(rho / (pi f mu)) = 0.13 mm."""
     assert ferrite.figure("core_inductance").cautions == ()

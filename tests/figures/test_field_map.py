@@ -77,6 +77,18 @@ def test_a_strong_coil_warns_of_implants_and_a_weak_one_does_not():
     assert weak.cautions == ()
 
 
+def test_a_sine_counts_with_its_crest():
+    """As a direct current of the crest's size, whose field does not change."""
+    sine = 'current = 0.5\nwaveform = "sine"\nfrequency = 1000'
+    alternating, direct = (
+        case(SMALL.replace("current = 0.5", drive)).figure("half_millitesla_distance")
+        for drive in (sine, f"current = {0.5 * 2**0.5}")
+    )
+    assert alternating.value == pytest.approx(direct.value, rel=1e-6)
+    assert "changing field" in alternating.cautions[0]
+    assert "changing field" not in direct.cautions[0]
+
+
 def test_layers_side_by_side_carry_their_shares():
     """The field and its map are those of the layers' own currents."""
     coil = case(SMALL.replace("layers = 2", 'layers = 2\nconnection = "parallel"'))
