@@ -15,8 +15,16 @@ if TYPE_CHECKING:
     from coilgen.physics.magnet_force import CoredMagnetForce, Magnet
     from coilgen.physics.soft_core import Core
 
-COARSER = 2.5
-"""Cells beside a magnet over those for a core alone: force on a magnet is smooth, and needs many solves."""
+COARSER, FINER = 2.5, 1.5
+"""Cells beside a magnet over those for a core alone: force on a magnet is smooth, and needs many solves.
+
+The second is for a magnet so near that the first's cells would be wider than its distance from the core.
+"""
+ROUGHER = 2.0
+"""Cells of the second grid over those of the first; the change between them is taken for the error.
+
+Forces were seen to converge with the square of the cells or faster.
+"""
 ACROSS = 12
 """The force is good to some percent from this share of the magnet's size on, over a core."""
 LEAST_GAP = 2e-5
@@ -89,17 +97,22 @@ def _bare(case: Case) -> MagnetForces:
 
 
 def _with_core(case: Case) -> MagnetForces:
-    from coilgen.physics.core_effect import CAUTION
     from coilgen.physics.magnet_force import force_with_core
 
     path, magnet, current = winding_path(case), magnet_for_solvers(case), case.value("current")
-    fine, rough = (force_with_core(path, *_gridded(case, k), magnet, current) for k in (COARSER, 2 * COARSER))
+    fine, rough = (force_with_core(path, *_gridded(case, k), magnet, current) for k in (1.0, ROUGHER))
     at_rest = abs(fine.at_rest.force[2] - rough.at_rest.force[2])
     odd = abs(fine.odd[2] - rough.odd[2])
-    return MagnetForces(forces=fine, error=(CAUTION * float(at_rest), CAUTION * float(odd)))
+    return MagnetForces(forces=fine, error=(float(at_rest), float(odd)))
 
 
-def _gridded(case: Case, coarser: float) -> "tuple[Core, Floats]":
+def _cell(case: Case) -> float:
+    """Width of the cells beside the magnet, m: no wider than its distance from a core, within bounds."""
+    alone = cell_size(core_bodies(case))
+    return min(COARSER * alone, max(FINER * alone, clearance(case)))
+
+
+def _gridded(case: Case, rougher: float = 1.0) -> "tuple[Core, Floats]":
     """The cores on a grid, with the winding's load on it."""
     from coilgen.physics.brick_grid import brick_grid
     from coilgen.physics.core_load import winding_load
@@ -107,10 +120,10 @@ def _gridded(case: Case, coarser: float) -> "tuple[Core, Floats]":
 
     def gridded() -> "tuple[Core, Floats]":
         bodies = core_bodies(case)
-        one = core(brick_grid(bodies, coarser * cell_size(bodies)), core_curves(case))
+        one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
         return one, winding_load(one.grid, winding_path(case))
 
-    return case.once(f"cores for the magnet, cells {coarser}", gridded)
+    return case.once(f"cores for the magnet, cells {rougher}", gridded)
 
 
 def against_gap(case: Case) -> Moved:
@@ -147,7 +160,5 @@ def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float
         return Moved(varied=varied, at_rest=np.zeros_like(driven), driven=driven)
     known, moved = magnet_forces(case).forces, where.any(axis=1)
     at_rest, driven = (np.tile(one.force, (len(where), 1)) for one in (known.at_rest, known.forward))
-    at_rest[moved], driven[moved] = forces_with_core(
-        path, *_gridded(case, COARSER), magnet, where[moved], current
-    )
+    at_rest[moved], driven[moved] = forces_with_core(path, *_gridded(case), magnet, where[moved], current)
     return Moved(varied=varied, at_rest=at_rest, driven=driven)

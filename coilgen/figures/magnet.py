@@ -60,8 +60,11 @@ def _beside_target(case: Case) -> tuple[str, ...]:
     return ("Magnet and target are judged apart: what the magnet does to the target is not counted.",)
 
 
-def _band(case: Case) -> tuple[float, float]:
-    """At rest with the square of the remanence, the odd part with remanence and current, and the error."""
+def _band(case: Case) -> tuple[float, float] | None:
+    """At rest with the square of the remanence, the odd part with remanence and current, and the error.
+
+    None where nothing is uncertain.
+    """
     found, current = magnet_forces(case), case.figure("current")
     assert case.design.magnet is not None
     assert current is not None
@@ -73,7 +76,12 @@ def _band(case: Case) -> tuple[float, float]:
         at_rest * r**2 + odd * r * i + rest
         for r, i in itertools.product((least / typical, 1.0), (*turns, 1.0))
     ]
-    return min(ends) - sum(found.error), max(ends) + sum(found.error)
+    return _wide(min(ends) - sum(found.error), max(ends) + sum(found.error))
+
+
+def _wide(low: float, high: float) -> tuple[float, float] | None:
+    """A band; None where its ends meet."""
+    return (low, high) if low < high else None
 
 
 def _constant(case: Case) -> Answer | None:
@@ -86,7 +94,7 @@ def _constant(case: Case) -> Answer | None:
     return Answer(
         value=value,
         model=f"{_model(case)}; the axial part that reverses with the current, over the current",
-        band=(min(value, least) - error, max(value, least) + error),
+        band=_wide(min(value, least) - error, max(value, least) + error),
     )
 
 

@@ -133,9 +133,10 @@ class TestBareCoil:
 
     def test_a_given_remanence_has_no_band_of_its_own(self) -> None:
         own = case(magnet(remanence="1300").replace('grade = "N42"\n', ""), "[drive]\ncurrent = 0.5\n")
-        figure = own.figure("force_constant")
-        assert figure is not None
-        assert figure.band == pytest.approx((figure.value, figure.value))
+        for name in ("force_constant", "force_on_magnet"):
+            figure = own.figure(name)
+            assert figure is not None
+            assert figure.band is None
 
 
 class TestPlaces:
@@ -210,6 +211,24 @@ class TestWithCore:
         assert figure is not None
         assert figure.band is not None
         assert figure.band[0] < figure.value < figure.band[1]
+
+    @pytest.mark.parametrize(("pole", "image"), [("up", -0.6221), ("east", -0.2853)])
+    def test_over_a_wide_plate_it_is_drawn_to_its_image(self, pole: str, image: float) -> None:
+        """A block 1.5 mm over the plate, against magpylib's force between it and its mirror image, N.
+
+        The band is far from changing sign: the core's cells are no wider than the gap.
+        """
+        plate = PLATE.replace("12 mm", "40 mm").replace("0.8 mm", "3 mm") + 'place = "top"\n'
+        block = (
+            '[magnet]\nform = "block"\nwidth = "5 mm"\ndepth = "4 mm"\nthickness = "2 mm"\n'
+            f'remanence = "1.2 T"\ngap = "1.5 mm"\npole = "{pole}"\n'
+        )
+        found = case(block, plate)
+        assert parts(found)["at rest"][2] == pytest.approx(image, rel=0.03)
+        figure = found.figure("force_on_magnet")
+        assert figure is not None
+        assert figure.band is not None
+        assert 1.2 * image < figure.band[0] < image < figure.band[1] < 0.8 * image
 
     def test_no_gap_where_the_magnets_field_is_coarse(self) -> None:
         """With the core on the magnet's own side, gaps under a twelfth of its size are left out."""
