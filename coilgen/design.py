@@ -43,6 +43,10 @@ def _name(given: str) -> str:
     return given
 
 
+MOST_CORES = 20
+"""Each is in every other's field: the work grows with their square."""
+
+
 class Design(Table):
     """A whole design file, every default filled in. Lengths in m, temperatures in degC, the rest in SI."""
 
@@ -163,6 +167,8 @@ class Design(Table):
             raise ValueError(
                 f"{shown(given)} is no list of tables; write each core as [[core]], in double brackets"
             )
+        if len(given) > MOST_CORES:
+            raise ValueError(f"{len(given)} given; up to {MOST_CORES} are allowed")
         usual = _pressed_in(info.data.get("board"), info.data)
         return tuple(
             _fill_pocket(each, usual) if isinstance(each, Mapping) and each.get("place") == "pocket" else each

@@ -5,6 +5,8 @@ import math
 import pytest
 from small_design import faults_with, small_with
 
+from coilgen.design import MOST_CORES
+
 LENGTH = 'write a number in mm or a string with a unit such as "0.15 mm"'
 SOFT = (
     "soft iron, low-carbon steel, silicon steel, ferrite sheet, absorber sheet, Mn-Zn ferrite, Ni-Zn ferrite"
@@ -78,6 +80,12 @@ def test_cores_are_a_list(given):
     (told,) = faults_with(core=given)
     assert told.startswith("core: ")
     assert told.endswith("is no list of tables; write each core as [[core]], in double brackets")
+
+
+def test_there_is_an_end_to_the_number_of_cores():
+    many = [{"width": 3, "thickness": 1}] * (MOST_CORES + 1)
+    assert faults_with(core=many) == [f"core: {MOST_CORES + 1} given; up to {MOST_CORES} are allowed"]
+    assert len(small_with(core=many[1:]).core) == MOST_CORES
 
 
 def test_an_entry_that_is_no_table():

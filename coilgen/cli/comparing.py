@@ -1,6 +1,7 @@
 """Compares a design with its variants: a table on the screen, or a file for programs."""
 
 import shlex
+from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 import click
@@ -10,6 +11,7 @@ from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_fil
 from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design import Design
+from coilgen.errors import UserError
 from coilgen.figure import ranked
 from coilgen.job import ESTIMATE
 from coilgen.study.compare import Comparison, processors
@@ -22,6 +24,11 @@ from coilgen.study.comparison_text import (
     single_cautions,
     where,
 )
+
+
+class EndedError(UserError):
+    """The work was cut off from outside."""
+
 
 _TEXTS = {"json": json_text, "csv": csv_text}
 
@@ -67,11 +74,17 @@ def _compared(design: Design) -> Comparison:
     from coilgen.study.compare import compare
 
     with step("comparing") as far:
-        return compare(
-            design,
-            workers=processors(),
-            progress=lambda finished, count: far(f"{finished} of {count}"),
-        )
+        try:
+            return compare(
+                design,
+                workers=processors(),
+                progress=lambda finished, count: far(f"{finished} of {count}"),
+            )
+        except BrokenProcessPool:
+            raise EndedError(
+                "a process that computed was ended from outside, perhaps for lack of memory; "
+                "nothing is written, try again"
+            ) from None
 
 
 def _show(comparison: Comparison, design: Path) -> None:

@@ -12,6 +12,7 @@ from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design import Design
 from coilgen.errors import DesignError, Fault, UserError
+from coilgen.exports.result_json import told
 from coilgen.fields import Quantity
 from coilgen.figure import Case
 from coilgen.figure_text import band_text, cells, is_number, value_text
@@ -89,16 +90,7 @@ def json_text(found: Pair) -> str:
         "lower": found.lower,
         "upper": found.upper,
         "distance": found.distance,
-        "figures": {
-            name: {
-                "value": figure.value,
-                "unit": figure.unit,
-                "says": figure.says,
-                "model": figure.model,
-                "band": None if figure.band is None else list(figure.band),
-            }
-            for name, figure in found.figures.items()
-        },
+        "figures": {name: told(figure) for name, figure in found.figures.items()},
         "cautions": [*found.cautions, ESTIMATE],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"

@@ -22,13 +22,14 @@ def document(result: Result) -> dict[str, Any]:
         "coilgen": __version__,
         "name": result.design.name,
         "design": result.design.resolved(),
-        "figures": {name: _figure(figure) for name, figure in result.figures.items()},
+        "figures": {name: told(figure) for name, figure in result.figures.items()},
         "findings": [_finding(finding) for finding in result.findings],
         "cautions": list(result.cautions),
     }
 
 
-def _figure(figure: Figure) -> dict[str, Any]:
+def told(figure: Figure) -> dict[str, Any]:
+    """A figure as plain values, SI."""
     return {
         "value": figure.value,
         "unit": figure.unit,

@@ -5,6 +5,7 @@ import json
 import re
 import subprocess
 import sys
+from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 
 import pytest
@@ -124,6 +125,17 @@ class TestMistakes:
             ['variant "tighter"', "winding.inner_size"],
         ]
         assert not Path("found.csv").exists()
+
+    def test_a_process_that_is_ended_from_outside(self, run, varied, here, monkeypatch):
+        def ended(design, **options):
+            raise BrokenProcessPool
+
+        monkeypatch.setattr("coilgen.study.compare.compare", ended)
+        result = run("compare", varied, "--out", "found.csv")
+        assert (result.exit_code, result.stdout) == (2, "")
+        assert result.stderr.startswith("a process that computed was ended from outside")
+        assert len(result.stderr.splitlines()) == 1
+        assert list(here.iterdir()) == [here / "varied.toml"]
 
     def test_faults_of_the_file(self, run, varied):
         varied.write_text(varied.read_text().replace("turns = 2", "turns = 0"))
