@@ -1,13 +1,16 @@
 """The package as others use it: from Python, as a module, as a command, from a wheel."""
 
 import os
+import re
 import shutil
 import subprocess
 import sys
 import sysconfig
+import tomllib
 import venv
 import zipfile
 from importlib.metadata import entry_points
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -24,6 +27,19 @@ def told(*command, **options):
     ended = subprocess.run(command, capture_output=True, check=False, text=True, **options)
     assert ended.returncode == 0, ended.stderr
     return ended.stdout
+
+
+def test_developers_are_told_what_every_module_holds():
+    """The table is in the order of the layers that import-linter holds."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| ((?:`[a-z_/]+`(?:, )?)+) \|", text, re.MULTILINE)
+    told_of = [re.findall(r"`([a-z_]+)/?`", row) for row in rows]
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    layers = project["tool"]["importlinter"]["contracts"][0]["layers"]
+    level = {name: at for at, layer in enumerate(layers) for name in re.findall(r"\w+", layer)}
+    assert sorted(name for row in told_of for name in row if name != "data") == sorted(level)
+    ends = [(min(found), max(found)) for row in told_of if (found := [level[n] for n in row if n != "data"])]
+    assert all(above[1] < below[0] for above, below in pairwise(ends))
 
 
 class TestInterface:

@@ -221,7 +221,10 @@ def _refuse_broken(target: Path) -> NoReturn:
     sys.exit(FINDINGS)
 
 
-@main.command(epilog=_example("coilgen compare latch.toml --csv > latch.csv"))
+@main.command(
+    short_help="Compare DESIGN with its variants.",
+    epilog=_example("coilgen compare latch.toml --csv > latch.csv"),
+)
 @_DESIGN
 @click.option("--json", "as_json", is_flag=True, help="JSON document in SI instead of a table.")
 @click.option("--csv", "as_csv", is_flag=True, help="CSV in SI instead of a table.")
