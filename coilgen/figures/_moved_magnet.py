@@ -42,11 +42,15 @@ class MagnetForces:
 
 @dataclass(frozen=True, kw_only=True)
 class Moved:
-    """Places of the magnet against what was varied (m), with its forces (n, 3) N at rest and driven."""
+    """Places of the magnet against what was varied (m), with forces (n, 3) N at rest and driven.
+
+    torque: (n, 3) N m, driven, about the magnet's centre.
+    """
 
     varied: tuple[float, ...]
     at_rest: Floats
     driven: Floats
+    torque: Floats
 
 
 def magnet_for_solvers(case: Case) -> "Magnet":
@@ -156,9 +160,14 @@ def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float
     path, magnet, current = winding_path(case), magnet_for_solvers(case), case.value("current")
     where = np.array(moves)
     if not case.design.core:
-        driven = current * forces_on_magnet(path, magnet, where)
-        return Moved(varied=varied, at_rest=np.zeros_like(driven), driven=driven)
+        driven, torque = (current * each for each in forces_on_magnet(path, magnet, where))
+        return Moved(varied=varied, at_rest=np.zeros_like(driven), driven=driven, torque=torque)
     known, moved = magnet_forces(case).forces, where.any(axis=1)
-    at_rest, driven = (np.tile(one.force, (len(where), 1)) for one in (known.at_rest, known.forward))
-    at_rest[moved], driven[moved] = forces_with_core(path, *_gridded(case), magnet, where[moved], current)
-    return Moved(varied=varied, at_rest=at_rest, driven=driven)
+    at_rest, driven, torque = (
+        np.tile(each, (len(where), 1))
+        for each in (known.at_rest.force, known.forward.force, known.forward.torque)
+    )
+    at_rest[moved], driven[moved], torque[moved] = forces_with_core(
+        path, *_gridded(case), magnet, where[moved], current
+    )
+    return Moved(varied=varied, at_rest=at_rest, driven=driven, torque=torque)

@@ -27,7 +27,11 @@ WEAK = 0.1
 
 def _model(case: Case) -> str:
     field = "winding and cores magnetised by both" if case.design.core else "winding alone, no metal near"
-    return f"poles of an even magnetisation at typical remanence in the field of {field}; recoil as in air"
+    swings = "; at a sine's root mean square" if case.design.drive.waveform == "sine" else ""
+    return (
+        f"poles of an even magnetisation at typical remanence in the field of {field}; recoil as in air"
+        f"{swings}"
+    )
 
 
 def _force(case: Case) -> Answer | None:
@@ -142,10 +146,11 @@ def _gap(case: Case) -> Answer | None:
                 "force": float(driven[2]),
                 "at_rest": float(at_rest[2]),
                 "per_ampere": float(driven[2] - at_rest[2]) / current,
+                **_tilting(torque),
             }
-            for gap, at_rest, driven in _rows(moved)
+            for gap, at_rest, driven, torque in _rows(moved)
         ],
-        model=f"{_model(case)}; along the axis, positive up",
+        model=f"{_model(case)}; along the axis, positive up; torque about the magnet's centre",
     )
 
 
@@ -159,15 +164,21 @@ def _offset(case: Case) -> Answer | None:
                 "force": float(driven[2]),
                 "sideways": float(driven[0]),
                 "at_rest": float(at_rest[2]),
+                **_tilting(torque),
             }
-            for offset, at_rest, driven in _rows(against_offset(case))
+            for offset, at_rest, driven, torque in _rows(against_offset(case))
         ],
-        model=f"{_model(case)}; the magnet moved along x, force along the axis and along x",
+        model=f"{_model(case)}; the magnet moved along x, force along the axis and along x; torque about the "
+        "magnet's centre",
     )
 
 
-def _rows(moved: Moved) -> "zip[tuple[float, Any, Any]]":
-    return zip(moved.varied, moved.at_rest, moved.driven, strict=True)
+def _rows(moved: Moved) -> "zip[tuple[float, Any, Any, Any]]":
+    return zip(moved.varied, moved.at_rest, moved.driven, moved.torque, strict=True)
+
+
+def _tilting(torque: Any) -> dict[str, float]:
+    return {"torque_x": float(torque[0]), "torque_y": float(torque[1])}
 
 
 def _behaviour(case: Case) -> Answer | None:
@@ -226,14 +237,14 @@ FIGURES = (
     ),
     _quantity(
         "force_against_gap",
-        "table(gap m, force N, at_rest N, per_ampere N/A)",
-        "axial force on the magnet against its gap",
+        "table(gap m, force N, at_rest N, per_ampere N/A, torque_x N m, torque_y N m)",
+        "axial force and torque on the magnet against its gap",
         _gap,
     ),
     _quantity(
         "force_against_offset",
-        "table(offset m, force N, sideways N, at_rest N)",
-        "force on the magnet moved sideways",
+        "table(offset m, force N, sideways N, at_rest N, torque_x N m, torque_y N m)",
+        "force and torque on the magnet moved sideways",
         _offset,
     ),
     _quantity(

@@ -140,15 +140,16 @@ def force_on_magnet(path: Filaments, magnet: Magnet, current: float = 1.0) -> Ma
     return _on_charges(magnet, where, charge, path_flux_density(path, where, current))
 
 
-def forces_on_magnet(path: Filaments, magnet: Magnet, moves: Floats) -> Floats:
-    """Force constants (n, 3) N/A with the magnet moved by each of (n, 3) m from its place.
+def forces_on_magnet(path: Filaments, magnet: Magnet, moves: Floats) -> tuple[Floats, Floats]:
+    """Force N/A and torque N m/A, (n, 3) each, with the magnet moved by each of (n, 3) m from its place.
 
     With fewer charges than `force_on_magnet`: within 1e-4 of it.
     """
     where, charge = pole_charges(magnet, _ACROSS_MOVED, _AROUND_MOVED)
     points = (where + np.asarray(moves)[:, None, :]).reshape(-1, 3)
     field = path_flux_density(path, points).reshape(len(moves), len(where), 3)
-    return np.asarray(np.einsum("q,nqk->nk", charge, field))
+    moved = [_on_charges(magnet, where, charge, each) for each in field]
+    return np.array([one.force for one in moved]), np.array([one.torque for one in moved])
 
 
 def force_with_core(
@@ -176,17 +177,17 @@ def force_with_core(
 
 def forces_with_core(
     path: Filaments, core: "Core", load: Floats, magnet: Magnet, moves: Floats, current: float
-) -> tuple[Floats, Floats]:
-    """Forces without current and at the current (A), (n, 3) N each, the magnet moved by each of (n, 3) m.
+) -> tuple[Floats, Floats, Floats]:
+    """Forces without current and at the current (A), N, and torque then, N m, (n, 3) each.
 
-    With fewer charges than `force_with_core`: within 0.1 % of it where the core is a twelfth of the magnet's
-    size away.
+    The magnet moved by each of (n, 3) m. With fewer charges than `force_with_core`: within 0.1 % of it where
+    the core is a twelfth of the magnet's size away.
     """
     from coilgen.physics.charge_field import core_flux_density
     from coilgen.physics.core_load import field_load
     from coilgen.physics.soft_core import magnetised
 
-    at_rest, forward = np.zeros_like(moves), np.zeros_like(moves)
+    at_rest, forward, torque = np.zeros_like(moves), np.zeros_like(moves), np.zeros_like(moves)
     start = None
     for k, move in enumerate(moves):
         x, y, z = (float(a + b) for a, b in zip(magnet.centre, move, strict=True))
@@ -197,8 +198,10 @@ def forces_with_core(
         start = alone.m
         driven = magnetised(core, by_magnet + current * load, start)
         at_rest[k] = charge @ core_flux_density(alone, where)
-        forward[k] = charge @ (path_flux_density(path, where, current) + core_flux_density(driven, where))
-    return at_rest, forward
+        field = path_flux_density(path, where, current) + core_flux_density(driven, where)
+        one = _on_charges(there, where, charge, field)
+        forward[k], torque[k] = one.force, one.torque
+    return at_rest, forward, torque
 
 
 def _flux_density_of(where: Floats, charge: Floats) -> FluxDensity:

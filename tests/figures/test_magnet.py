@@ -174,6 +174,17 @@ class TestPlaces:
         # Moved magnets have fewer charges.
         assert [rows[4]["sideways"], rows[4]["force"]] == pytest.approx([found[0], found[2]], rel=1e-4)
 
+    def test_torques_are_those_of_designs_there(self) -> None:
+        aside = case(magnet(pole='"east"'))
+        for rows, moved in (
+            (aside.value("force_against_gap"), lambda r: {"gap": f'"{r["gap"] * 1e3:.9g} mm"'}),
+            (aside.value("force_against_offset"), lambda r: {"offset": f"[{r['offset'] * 1e3:.9g}, 0]"}),
+        ):
+            there = case(magnet(pole='"east"', **moved(rows[3])))
+            found = {r["part"]: r for r in there.value("torque_on_magnet")}["forward"]
+            assert rows[3]["torque_y"] == pytest.approx(found["y"], rel=3e-4)
+            assert rows[3]["torque_x"] == pytest.approx(found["x"], abs=3e-4 * abs(found["y"]))
+
     def test_the_given_offset_is_among_them(self) -> None:
         aside = case(magnet(offset="[1.3, 0.4]"))
         row = next(r for r in aside.value("force_against_offset") if r["offset"] == pytest.approx(1.3e-3))

@@ -121,7 +121,7 @@ def test_bare_coil_reverses_the_force_with_the_current(current, x, y):
     magnet = MAGNETS["disc"]
     one = force_on_magnet(coil(), magnet, current)
     assert np.allclose(one.force, -force_on_magnet(coil(), magnet, -current).force)
-    moved = forces_on_magnet(coil(), magnet, np.array([[x, y, 0], [-x, y, 0]]))
+    moved, _ = forces_on_magnet(coil(), magnet, np.array([[x, y, 0], [-x, y, 0]]))
     scale = np.abs(moved).max()
     assert np.allclose(moved[0] * [-1, 1, 1], moved[1], atol=2e-3 * scale)
 
@@ -130,7 +130,7 @@ def test_stiffnesses_add_up_to_nothing():
     """Earnshaw: the force constants' divergence in position vanishes."""
     h = 0.05e-3
     magnet = MAGNETS["block"]
-    force = forces_on_magnet(coil(), magnet, h * np.vstack([np.eye(3), -np.eye(3)]))
+    force, _ = forces_on_magnet(coil(), magnet, h * np.vstack([np.eye(3), -np.eye(3)]))
     slopes = [(force[k, k] - force[k + 3, k]) / (2 * h) for k in range(3)]
     assert abs(sum(slopes)) < 2e-3 * np.abs(slopes).max()
 
@@ -191,12 +191,13 @@ def test_moved_beside_a_core_it_feels_what_it_feels_there():
     """Fewer charges, each state from the last: the same forces."""
     one, load = plate_and_load()
     magnet, moves = MAGNETS["disc"], np.array([[0.0, 0.0, 0.0], [1e-3, 0.0, 0.5e-3], [0.0, 0.0, 3e-3]])
-    at_rest, driven = forces_with_core(coil(), one, load, magnet, moves, 2.0)
+    at_rest, driven, torque = forces_with_core(coil(), one, load, magnet, moves, 2.0)
     for k, move in enumerate(moves):
         there = replace(magnet, centre=tuple(np.add(magnet.centre, move)))
         found = force_with_core(coil(), one, load, there, 2.0)
         scale = np.linalg.norm(found.at_rest.force)
         assert np.allclose(at_rest[k], found.at_rest.force, atol=1e-3 * scale)
+        assert np.allclose(torque[k], found.forward.torque, atol=2e-3 * np.abs(torque).max())
         assert np.allclose(driven[k] - at_rest[k], found.odd, atol=1e-3 * np.linalg.norm(found.odd))
 
 
@@ -226,5 +227,5 @@ def test_near_an_iron_plate_it_is_drawn_to_its_image(share):
     where, charge = pole_charges(magnet, 24, 128)
     image = np.column_stack([where * [1, 1, -1], np.zeros((len(where), 3)), -charge * 999 / 1001])
     expected = float(charge @ boxes_flux_density(image, where)[:, 2])
-    at_rest, _ = forces_with_core(coil(turns=1), one, load, magnet, np.zeros((1, 3)), 1.0)
+    at_rest, _, _ = forces_with_core(coil(turns=1), one, load, magnet, np.zeros((1, 3)), 1.0)
     assert at_rest[0, 2] == pytest.approx(expected, rel=3e-2)
