@@ -33,8 +33,8 @@ def _unsteady(case: Case) -> Iterator[str]:
     found, drive = _heat.settled(case), case.design.drive
     if isinstance(found.typical, NoSteadyState):
         yield (
-            f"{WARNING}No steady state at {_asked(case)}: the coil heats up until it burns out. This begins "
-            f"at {_begins(case, found.typical)}, at the latest; copper melts at "
+            f"{WARNING}No steady state at {_asked(case)}: the coil heats up until it burns out, with danger "
+            f"of fire. This begins at {_begins(case, found.typical)}, at the latest; copper melts at "
             f"{found.typical.ceiling:.0f} °C."
         )
     elif isinstance(found.hot, NoSteadyState):

@@ -179,7 +179,7 @@ def _lift_margin(case: Case) -> Answer | None:
     return Answer(
         value=margin,
         model=f"pull over the weight of what is held, {readable(_weight(case), 'N')}; at 1 it just holds",
-        cautions=_doubts(case, margin),
+        cautions=(*_doubts(case, margin), *_pauses(case)),
     )
 
 
@@ -197,6 +197,20 @@ def _doubts(case: Case, margin: float) -> tuple[str, ...]:
         return (
             f"The pull of {pull} is only {margin:.2g} times the target's weight of {weight}: a knock or warm "
             "copper may let it fall.",
+        )
+    return ()
+
+
+def _pauses(case: Case) -> tuple[str, ...]:
+    """Under a drive whose current does not flow all the time."""
+    if case.design.drive.waveform == "sine":
+        return (
+            "The pull is the mean under the sine: it falls to nothing twice in a period, and the target may "
+            "hum or drop.",
+        )
+    if case.design.drive.waveform == "square":
+        return (
+            "The pull is that while the drive is on: in its pauses the target is let go as the current dies.",
         )
     return ()
 

@@ -104,6 +104,7 @@ def test_magnet():
 def test_no_steady_state_and_nothing_beside_it():
     found = cautions(drive={"voltage": None, "current": 3.0})
     assert found[0].startswith(f"{WARNING}No steady state at 3.00 A: ")
+    assert "danger of fire" in found[0]
     assert not any("Hot" in told for told in found)
 
 

@@ -167,6 +167,14 @@ class TestCautions:
     def test_what_holds_well(self, bare: Case) -> None:
         assert says(self.with_margin(bare, 3.0)) == ""
 
+    @pytest.mark.parametrize(
+        ("waveform", "told"), [("sine", "falls to nothing twice in a period"), ("square", "in its pauses")]
+    )
+    def test_a_current_that_does_not_flow_all_the_time(self, bare: Case, waveform: str, told: str) -> None:
+        waved = case(TARGET, f'[drive]\ncurrent = 1\nwaveform = "{waveform}"\nfrequency = 50\n')
+        assert told in says(waved)
+        assert told not in says(bare)
+
     def test_a_target_beside_the_turns(self) -> None:
         """A flat body is magnetised along the board there, and that part of the field grows with height."""
         aside = case(TARGET + "offset = [18, 0]\n")
