@@ -5,8 +5,10 @@ from dataclasses import replace
 
 import pytest
 from designs import SHAPES, Asked, made
+from small_design import small_with
 
-from coilgen.job import figures_of
+from coilgen.figure_text import column_units
+from coilgen.job import drawn, figures_of
 
 
 def figures(asked: Asked) -> dict[str, float]:
@@ -76,3 +78,32 @@ def test_closed_forms_stand_beside_the_engine_within_their_bias(shape: str) -> N
     assert len(rows) == 2
     for row in rows:
         assert row["usual_low"] - 0.03 < row["over_engine"] < row["usual_high"] + 0.03
+
+
+MAGNET = {"form": "ring", "diameter": 8, "hole_diameter": 3, "thickness": 2, "grade": "N42", "gap": 1}
+TARGET = {"form": "disc", "diameter": 14, "thickness": 0.5, "gap": 0.5, "place": "bottom"}
+BESIDE = [
+    {"drive": {"voltage": 1.0}, "magnet": MAGNET, "target": {**TARGET, "offset": [18, 0]}},
+    {"drive": {"current": 0.5}, "magnet": {**MAGNET, "pole": "east", "offset": [2, 1]}, "target": TARGET},
+    {"drive": {"voltage": 1.0, "waveform": "square", "frequency": 0.05, "duty": 0.2}},
+    {"drive": {"voltage": 0.5, "waveform": "sine", "frequency": 2e5}, "magnet": {**MAGNET, "pole": "down"}},
+    {"drive": {"current": 40.0}},
+    {"core": [{"material": "ferrite sheet", "width": 16, "thickness": 0.2}], "magnet": MAGNET},
+]
+"""What may stand at the small coil and drive it; lengths in mm."""
+
+
+@pytest.mark.parametrize("tables", BESIDE)
+def test_bands_hold_their_values_and_tables_have_the_columns_told(tables: dict[str, object]) -> None:
+    design = small_with(**tables)
+    found = figures_of(design, *drawn(design))
+    for figure in found.values():
+        if figure.band is not None:
+            low, high = figure.band
+            slack = 1e-12 * abs(figure.value)
+            assert low < high, figure.name
+            assert low - slack <= figure.value <= high + slack, figure.name
+        if isinstance(figure.value, list) and isinstance(figure.value[0], dict):
+            assert set(figure.value[0]) == set(column_units(figure.unit)), figure.name
+    raised = [caution for figure in found.values() for caution in figure.cautions]
+    assert len(raised) == len(set(raised))
