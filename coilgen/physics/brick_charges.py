@@ -257,23 +257,31 @@ def from_potentials(grid: BrickGrid, outer: Faces, potential: list[Floats]) -> F
 
 def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> list[Floats]:
     """Mean potential (A) of all charges over each of their places."""
-    from scipy.fft import irfft2, rfft2
+    from scipy.fft import fft, ifft, irfft, rfft
 
     from coilgen.physics.brick_kernels import summed_over_planes
     from coilgen.physics.compiled import threads
 
-    spectra = [rfft2(q, s=between.shape, axes=(1, 2), workers=threads()) for q in charge]
-    rows = [f.reshape(len(f), -1) * between.shift[k] for k, f in enumerate(spectra)]
-    sent = np.ascontiguousarray(np.concatenate(rows))
-    got = summed_over_planes(between.spectra, between.which, sent.view(np.float64).reshape(*sent.shape, 2))
-    back = got.view(np.complex128)[:, :, 0]
-    out, first = [], 0
-    for k, q in enumerate(charge):
-        part = (back[first : first + len(q)] * between.shift[k].conj()).reshape(spectra[k].shape)
-        whole = irfft2(part, s=between.shape, axes=(1, 2), workers=threads())
-        out.append(whole[:, : q.shape[1], : q.shape[2]])
-        first += len(q)
-    return out
+    nx, ny = grid.body.shape[1:]
+    ends = np.cumsum([len(q) for q in charge])
+    own = [slice(end - len(q), end) for q, end in zip(charge, ends, strict=True)]
+    places = [(rows, slice(q.shape[1]), slice(q.shape[2])) for q, rows in zip(charge, own, strict=True)]
+    planes = np.zeros((ends[-1], nx + 1, ny + 1))
+    for place, q in zip(places, charge, strict=True):
+        planes[place] = q
+    # Rows first, so that those of the padding are not transformed.
+    spectra = rfft(planes, n=between.shape[1], axis=2, workers=threads())
+    spectra = fft(spectra, n=between.shape[0], axis=1, workers=threads(), overwrite_x=True)
+    sent = spectra.reshape(len(planes), -1)
+    for rows, shift in zip(own, between.shift, strict=True):
+        sent[rows] *= shift
+    parts = summed_over_planes(between.spectra, between.which, np.stack([sent.real, sent.imag], axis=1))
+    sent.real, sent.imag = parts[:, 0], parts[:, 1]
+    for rows, shift in zip(own, between.shift, strict=True):
+        sent[rows] *= shift.conj()
+    potential = ifft(sent.reshape(spectra.shape), axis=1, workers=threads(), overwrite_x=True)
+    whole = irfft(potential[:, : nx + 1], n=between.shape[1], axis=2, workers=threads())
+    return [whole[place] for place in places]
 
 
 def self_energies(grid: BrickGrid, outer: Faces, between: Interaction) -> Faces:

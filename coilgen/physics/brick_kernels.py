@@ -10,7 +10,7 @@ from coilgen.physics.filaments import Indices
 
 _FAR = 5.0
 _TINY = 1e-60
-_COLUMNS_AT_ONCE = 1024
+_COLUMNS_AT_ONCE = 512
 
 
 @kernel
@@ -186,13 +186,13 @@ def _f112(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
 
 
 def summed_over_planes(spectra: Floats, which: Indices, charges: Floats) -> Floats:
-    """out[a, f, c] = sum over b of spectra[which[a, b], f] charges[b, f, c]; c: real and imaginary part."""
+    """out[a, c, f] = sum over b of spectra[which[a, b], f] charges[b, c, f]; c: real and imaginary part."""
     out = np.zeros_like(charges)
 
     def work(first: int, last: int) -> None:
         add_planes(spectra, which, charges, first, last, out)
 
-    by_rows(work, charges.shape[1], _COLUMNS_AT_ONCE)
+    by_rows(work, charges.shape[2], _COLUMNS_AT_ONCE)
     return out
 
 
@@ -203,5 +203,5 @@ def add_planes(spectra, which, charges, first, last, out):  # type: ignore[no-un
         for b in range(which.shape[1]):
             k = which[a, b]
             for f in range(first, last):
-                out[a, f, 0] += spectra[k, f] * charges[b, f, 0]
-                out[a, f, 1] += spectra[k, f] * charges[b, f, 1]
+                out[a, 0, f] += spectra[k, f] * charges[b, 0, f]
+                out[a, 1, f] += spectra[k, f] * charges[b, 1, f]

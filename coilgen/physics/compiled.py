@@ -47,6 +47,9 @@ def _on_disk(one: Any) -> bool:
 def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:
     """Calls work(first, last) over 0 ... count in blocks of rows, on as many threads as `threads` tells."""
     edges = [(k, min(k + block, count)) for k in range(0, count, block)]
+    if len(edges) == 1:
+        work(*edges[0])
+        return
     for done in [_threads(os.getpid()).submit(work, *edge) for edge in edges]:
         done.result()
 

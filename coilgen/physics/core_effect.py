@@ -132,7 +132,7 @@ def _at_rest(one: Core, load: Floats) -> Magnetised:
 
 
 def _small_signal(state: Magnetised, load: Floats, near: Floats) -> float:
-    return MU0 * float(load @ tangent_response(state, load, near))
+    return MU0 * float(load @ tangent_response(state, load, near, accuracy=_EXACTLY))
 
 
 def inside(state: Magnetised) -> tuple[Floats, Floats, Floats, Floats]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,12 +95,7 @@ def _add_moments(
 
 def _moments(grid: BrickGrid, cells: Indices, n: int, flux_density: FluxDensity) -> tuple[Floats, Floats]:
     """For each axis and cell: V times the means of (1 - s) H and s H along that axis, (3, cells) A m2."""
-    node, weight = np.polynomial.legendre.leggauss(n)
-    node, weight = 0.5 + 0.5 * node, 0.5 * weight
-    upward, share = np.polynomial.legendre.leggauss(min(n, _UPWARD))
-    upward, share = 0.5 + 0.5 * upward, 0.5 * share
-    local = np.stack(np.meshgrid(node, node, upward, indexing="ij"), axis=-1).reshape(-1, 3)
-    share = np.einsum("i,j,k->ijk", weight, weight, share).ravel()
+    local, share = _rule(n)
     corner = np.column_stack(
         [
             grid.origin[0] + cells[:, 1] * grid.cell[0],
@@ -113,6 +109,17 @@ def _moments(grid: BrickGrid, cells: Indices, n: int, flux_density: FluxDensity)
     volume = np.prod(size, axis=1)
     high = volume * np.einsum("g,gk,cgk->kc", share, local, h)
     return volume * np.einsum("g,cgk->kc", share, h) - high, high
+
+
+@cache
+def _rule(n: int) -> tuple[Floats, Floats]:
+    """Gauss's rule in a unit cell: points (k, 3) and weights (k,)."""
+    node, weight = np.polynomial.legendre.leggauss(n)
+    node, weight = 0.5 + 0.5 * node, 0.5 * weight
+    upward, share = np.polynomial.legendre.leggauss(min(n, _UPWARD))
+    upward, share = 0.5 + 0.5 * upward, 0.5 * share
+    local = np.stack(np.meshgrid(node, node, upward, indexing="ij"), axis=-1).reshape(-1, 3)
+    return local, np.einsum("i,j,k->ijk", weight, weight, share).ravel()
 
 
 def _orders(grid: BrickGrid, path: Filaments) -> Indices:
