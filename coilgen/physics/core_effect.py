@@ -36,7 +36,8 @@ _EXACTLY, _ROUGHLY = 1e-4, 1e-3
 
 Inductances feel a hundredth of them, the field outside twice as much as their size.
 """
-_GROWTH = 1.2
+_GROWTH, _FALLING = 0.2, 0.99
+"""Of the current, its steps toward saturation, smaller once the inductance has fallen to the second."""
 _LARGEST_CURRENT = 1e6
 
 
@@ -167,8 +168,8 @@ def saturation_current(
     """Current (A) at which the inductance has fallen to 0.9 of its greatest slope; inf for straight curves.
 
     Raises the current from where the cores are far from saturation, in steps small enough for each state to
-    start from the last, then bisects its logarithm to a fiftieth. inf too where all that can saturate has, or
-    a million ampere flow, and the inductance still stands.
+    start from the last, then closes in on it to a fiftieth and takes a line between both ends. inf too where
+    all that can saturate has, or a million ampere flow, and the inductance still stands.
     """
     if all(curve.straight for curve in curves):
         return float(np.inf)
@@ -184,12 +185,14 @@ def saturation_current(
     while high.slope >= _FALLEN * greatest:
         if high.current > _LARGEST_CURRENT or _spent(high.state):
             return float(np.inf)
-        low, high = high, _next(high, _GROWTH * high.current)
+        share = high.slope / greatest
+        growth = _GROWTH if share > _FALLING else max(share - _FALLEN, _PRECISION)
+        low, high = high, _next(high, (1.0 + growth) * high.current)
         greatest = max(greatest, high.slope)
     while high.current - low.current > _PRECISION * high.current:
-        middle = _next(low, float(np.sqrt(low.current * high.current)))
+        middle = _next(low, _between(low, high, _FALLEN * greatest))
         low, high = (middle, high) if middle.slope > _FALLEN * greatest else (low, middle)
-    return high.current
+    return _crossing(low, high, _FALLEN * greatest)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -204,6 +207,19 @@ class _Point:
     @property
     def slope(self) -> float:
         return MU0 * float(self.load @ self.response)
+
+
+def _crossing(low: _Point, high: _Point, slope: float) -> float:
+    """A, where a straight line between two points has a slope."""
+    share = (low.slope - slope) / (low.slope - high.slope)
+    return low.current + share * (high.current - low.current)
+
+
+def _between(low: _Point, high: _Point, slope: float) -> float:
+    """A, half the precision past the line's crossing: likely the upper end of a bracket narrow enough."""
+    guess = _crossing(low, high, slope) + 0.5 * _PRECISION * high.current
+    margin = 0.25 * (high.current - low.current)
+    return min(max(guess, low.current + margin), high.current - margin)
 
 
 def _next(near: _Point, current: float) -> _Point:
