@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
 CHORDS = 2e-5
 """m, largest distance between an arc and its chord; what a core adds feels it by 1e-4 or less."""
-_FAR, _FAR_CHORDS = 0.3, 0.01
-"""Of the winding's radius: how far off points are far, and what chords may then stand off their arcs."""
+_FAR, _FAR_CHORDS, _OF_ARC = 0.3, 0.01, 0.03
+"""Of the winding's radius: how far off points are far, and what chords may then stand off their arcs; and
+what of the least arc's radius."""
 CELLS = 4000
 """Cells of a core's finer grid, about; three unknowns each."""
 MOST_CELLS = 12_000
@@ -187,7 +188,15 @@ def _winding_flux_density(case: Case, points: Floats) -> Floats:
     away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
     far = away > _FAR * radius
     out = np.empty_like(points)
-    for some, chords in ((~far, CHORDS), (far, max(CHORDS, _FAR_CHORDS * radius))):
+    for some, chords in ((~far, CHORDS), (far, max(CHORDS, _far_chords(case, radius)))):
         if some.any():
             out[some] = path_flux_density(winding_path(case, chords), points[some], case.value("current"))
     return out
+
+
+def _far_chords(case: Case, radius: float) -> float:
+    """How far chords may stand off their arcs for far points, m."""
+    one = case.conductor
+    arcs = one.sweep != 0.0
+    least = np.hypot(*(one.start - one.centre)[arcs].T).min(initial=np.inf)
+    return float(min(_FAR_CHORDS * radius, _OF_ARC * least))

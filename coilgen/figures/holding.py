@@ -138,11 +138,12 @@ def _at_gap(case: Case, gap: float, cored: bool) -> float:
 def _against_current(case: Case) -> Answer | None:
     if case.design.target is None:
         return None
-    found, current = _pulled(case), case.value("current")
+    found = _pulled(case)
+    currents = [factor * case.value("current") for factor in _CURRENTS]
     return Answer(
         value=[
-            {"current": factor * current, "pull": found.scale * found.rough.pull(factor * current)}
-            for factor in _CURRENTS
+            {"current": current, "pull": found.scale * pull}
+            for current, pull in zip(currents, found.rough.pulls(currents), strict=True)
         ],
         model=f"{_model(case)}; on a coarser grid, set right by the finer one's pull",
     )

@@ -1,6 +1,7 @@
 """Pull of a winding, with or without soft cores, on a soft-magnetic target."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -119,7 +120,21 @@ class Holding:
 
     def pull(self, current: float) -> float:
         """Force along z on the target at a current (A), N; negative is down."""
-        return self.force(magnetised(self.core, current * self.load), current)
+        return self.pulls((current,))[0]
+
+    def pulls(self, currents: Sequence[float]) -> list[float]:
+        """As `pull`, at several currents (A).
+
+        From the largest down, each state sought from the last one made weaker with the current.
+        """
+        found, start, last = np.zeros(len(currents)), None, 1.0
+        for k in np.argsort(-np.abs(currents), kind="stable"):
+            current = currents[k]
+            state = magnetised(
+                self.core, current * self.load, None if start is None else current / last * start
+            )
+            found[k], start, last = self.force(state, current), state.m, current
+        return found.tolist()
 
     def force(self, state: Magnetised, current: float) -> float:
         """Minus the change of the co-energy with the target's height, the magnetisation held.
@@ -146,13 +161,13 @@ def holding(
     grid = brick_grid((target, *cores), cell)
     one = core(grid, curves)
     move = _MOVE * gap
-    return Holding(
-        core=one,
-        load=winding_load(grid, path),
-        move=move,
-        lower=_moved(one, path, -move),
-        upper=_moved(one, path, move),
-    )
+    lower, upper = _moved(one, path, -move), _moved(one, path, move)
+    # Between so near heights the field is straight to some ten-thousandths.
+    load = 0.5 * (lower[1] + upper[1])
+    if cores:
+        rest = replace(grid, body=np.where(grid.body == _TARGET, -1, grid.body))
+        load += winding_load(rest, path)
+    return Holding(core=one, load=load, move=move, lower=lower, upper=upper)
 
 
 def _gap(path: Filaments, target: Body, cores: tuple[Body, ...]) -> float:
