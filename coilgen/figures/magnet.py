@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from coilgen.bodies import Magnet
 from coilgen.figure import WARNING, Answer, Case, Quantity
 from coilgen.figures._moved_magnet import (
     ACROSS,
@@ -17,10 +18,8 @@ from coilgen.figures._moved_magnet import (
 )
 from coilgen.units import readable
 
-HANDLE = (
-    f"{WARNING}A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank "
-    "cards, data carriers and implants such as pacemakers."
-)
+IMPLANT_LEVEL = 5e-4
+"""T: as of `half_millitesla_distance`, which counts winding and cores alone."""
 WEAK = 0.1
 """Pull to the core over the part that reverses with the current, under which it is called weak."""
 
@@ -44,8 +43,26 @@ def _force(case: Case) -> Answer | None:
         model=f"{_model(case)}; along the axis, positive up; the band from least to typical remanence and "
         "over the current's band",
         band=_band(case),
-        cautions=(HANDLE, *_near_core(case), *_beside_target(case)),
+        cautions=(_handle(magnet), *_near_core(case), *_beside_target(case)),
     )
+
+
+def _handle(magnet: Magnet) -> str:
+    reach = readable(_reach(magnet), "m", 2)
+    return (
+        f"{WARNING}A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank "
+        "cards, data carriers and implants such as pacemakers: its own field is over 0.5 mT up to about "
+        f"{reach} from it."
+    )
+
+
+def _reach(magnet: Magnet) -> float:
+    """Distance from its centre at which a magnet's field on its axis falls to 0.5 mT, m, as of a dipole.
+
+    B = mu0 m / (2 pi z^3); J. D. Jackson, Classical Electrodynamics, section 5.6.
+    """
+    moment_mu0 = magnet.remanences[1] * magnet.volume
+    return float((moment_mu0 / (2 * np.pi * IMPLANT_LEVEL)) ** (1 / 3))
 
 
 def _near_core(case: Case) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 import math
 
+import magpylib
 import numpy as np
 import pytest
 from small_design import SMALL
@@ -286,6 +287,12 @@ class TestCautions:
             assert "pinches" in told
             assert "cards" in told
             assert "implants" in told
+
+    def test_how_far_its_own_field_reaches(self, bare: Case) -> None:
+        """Against magpylib's closed form for the field of a disc."""
+        disc = magpylib.magnet.Cylinder(polarization=(0, 0, 1.32), dimension=(5e-3, 2e-3))
+        assert disc.getB((0, 0, 25.5e-3))[2] == pytest.approx(5e-4, rel=0.03)
+        assert "over 0.5 mT up to about 25 mm from it" in says(bare, "force_on_magnet")
 
     def test_very_near_a_core(self, cored: Case) -> None:
         near = case(magnet(gap='"0.3 mm"'), PLATE + 'place = "top"\n')
