@@ -86,9 +86,10 @@ def _current_density(case: Case) -> Answer:
 
 
 def _time_constant(case: Case) -> Answer:
+    bare = "; cores not counted, current_against_time counts them" if case.design.core else ""
     return Answer(
         value=case.value("inductance") / case.value("resistance_20c"),
-        model="inductance over resistance at 20 degC",
+        model=f"inductance over resistance at 20 degC{bare}",
     )
 
 

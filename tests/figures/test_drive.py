@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from drive_cases import driven, figure
+from drive_cases import CORE, driven, figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -46,3 +46,10 @@ def test_a_forced_current_is_as_told(waveform):
     power = figure(case, "power")
     assert power.value == pytest.approx(0.09 * case.value("resistance_20c"))
     assert power.band == pytest.approx((0.09 * low, 0.09 * high))
+
+
+def test_the_time_constant_is_that_of_the_bare_winding_and_says_so():
+    bare, cored = (figure(driven(tables, voltage=1.0), "time_constant") for tables in (None, CORE))
+    assert cored.value == bare.value
+    assert "cores not counted" in cored.model
+    assert "cores" not in bare.model
