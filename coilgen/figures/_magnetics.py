@@ -1,13 +1,15 @@
 """What figures of cores and forces share: the winding's path, the bodies, the cores' magnetisation."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.bodies import Core, Target
+from coilgen.errors import DesignError
 from coilgen.figure import Case
 from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.conductor import Floats
@@ -143,14 +145,28 @@ def _core_effect(case: Case) -> "CoreEffect":
     from coilgen.physics.core_effect import core_effect as effect
 
     bodies = core_bodies(case)
-    return effect(
-        winding_path(case),
-        bodies,
-        core_curves(case),
-        current=case.value("current"),
-        cell=cell_size(bodies),
-        probes=axis_points(case),
-    )
+    with solvable("core"):
+        return effect(
+            winding_path(case),
+            bodies,
+            core_curves(case),
+            current=case.value("current"),
+            cell=cell_size(bodies),
+            probes=axis_points(case),
+        )
+
+
+@contextmanager
+def solvable(key: str) -> Iterator[None]:
+    """Bodies that no solver here can do are a fault of the design at a key."""
+    from coilgen.physics.brick_grid import UnresolvedError
+    from coilgen.physics.soft_core import NotConvergedError
+
+    try:
+        yield
+    except (UnresolvedError, NotConvergedError) as error:
+        says = f"cannot be computed: {error}; give it measures that differ less, or leave it out"
+        raise DesignError.at(key, says) from error
 
 
 def crest(case: Case) -> float:

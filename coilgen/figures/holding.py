@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 
 from coilgen.bodies import Target
 from coilgen.figure import WARNING, Answer, Case, Quantity
-from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, target_body, winding_path
+from coilgen.figures._magnetics import (
+    cell_size,
+    core_bodies,
+    core_curves,
+    solvable,
+    target_body,
+    winding_path,
+)
 from coilgen.units import readable
 
 if TYPE_CHECKING:
@@ -50,9 +57,10 @@ def _solved(case: Case, cored: bool) -> Pulled:
     from coilgen.physics.holding import pull_on_target
 
     target, cores, curves = _bodies(case, cored)
-    found = pull_on_target(
-        winding_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case, cored)
-    )
+    with solvable("target"):
+        found = pull_on_target(
+            winding_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case, cored)
+        )
     pull = _toward(case) * found.force
     return Pulled(pull=pull, error=found.error, rough=found.rough, scale=pull / found.rough_force)
 

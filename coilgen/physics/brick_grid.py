@@ -15,6 +15,10 @@ _SAME_HEIGHT = 1e-9
 _FITS = 8
 
 
+class UnresolvedError(ValueError):
+    """A body that is too fine for the cells it was to be cut into."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Body:
     """One soft-magnetic body, axis along z, SI units.
@@ -102,7 +106,8 @@ def brick_grid(bodies: tuple[Body, ...], cell: float) -> BrickGrid:
     """Grid of cells about `cell` (m) wide and at most as high.
 
     The cells are scaled so that the first body's area is exact and the others' as near as may be. Raises
-    ValueError where there is no body, where a size is not positive, or where two bodies overlap.
+    ValueError where there is no body, where a size is not positive, or where two bodies overlap, and
+    UnresolvedError where a body holds no cell.
     """
     _check(bodies)
     hx, hy = _cell(bodies, cell)
@@ -211,6 +216,8 @@ def _filling(bodies: tuple[Body, ...], middle: Floats, x: Floats, y: Floats) -> 
             if np.any(body[k][inside] >= 0):
                 raise ValueError(f"bodies {body[k][inside].max()} and {number} overlap")
             body[k][inside] = number
+        if not np.any(body == number):
+            raise UnresolvedError(f"a {one.form} is too narrow beside its size for cells to be laid in it")
     return body
 
 

@@ -41,10 +41,16 @@ def renewed(before: State, text: str) -> State:
 
 
 def completed(before: State, wanted: Callable[[], bool] = lambda: True) -> State:
-    """The same state with all figures, or as it was once it is no longer wanted."""
+    """The same state with all figures, or with the fault that one cannot be computed for.
+
+    As it was once it is no longer wanted.
+    """
     if before.good is None or before.whole:
         return before
-    result = full(before.good, wanted)
+    try:
+        result = full(before.good, wanted)
+    except DesignError as error:
+        return replace(faulty(before, error), whole=True)
     return before if result is None else replace(before, result=result, whole=True)
 
 

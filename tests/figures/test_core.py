@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from core_cases import FLEX, SMALL, case, core
 
+from coilgen.errors import DesignError
 from coilgen.figures._magnetics import MOST_CELLS, MOST_WORK, cell_size, core_bodies
 from coilgen.physics.brick_grid import brick_grid
 
@@ -230,3 +231,10 @@ def test_iron_behind_a_flex_coil(material):
     assert 1.8 < rows[0]["ratio"] < 2.6
     assert all(row["ratio"] < 0.3 for row in rows if row["side"] == "bottom")
     assert np.all(np.diff([row["flux_density"] for row in rows if row["side"] == "top"]) < 0.0)
+
+
+def test_a_wall_too_thin_for_cells_is_a_fault_of_the_design():
+    """The solver would leave such a body out and say nothing."""
+    ring = '[[core]]\nform = "ring"\nthickness = 5\ndiameter = 14\nhole_diameter = 13.98\n'
+    with pytest.raises(DesignError, match="core: cannot be computed: a ring is too narrow"):
+        case(SMALL + ring).figure("core_inductance")

@@ -222,6 +222,7 @@ def test_flux_leaves_through_a_closed_surface_as_charge_is_inside():
         ((box(0.0, 1e-3, 1e-3),), "positive"),
         ((Body(form="ring", size=(1e-3, 1e-3), thickness=1e-3, bottom=0.0),), "hole"),
         ((box(2e-3, 2e-3, 1e-3), box(1e-3, 1e-3, 1e-3, bottom=0.5e-3)), "overlap"),
+        ((Body(form="ring", size=(9e-3, 9e-3), hole=8.99e-3, thickness=1e-3, bottom=0.0),), "too narrow"),
     ],
 )
 def test_bodies_that_cannot_be(bodies, message):

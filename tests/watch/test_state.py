@@ -65,3 +65,12 @@ def test_what_is_no_longer_wanted_is_left_before_the_next_figure() -> None:
     first, asked = renewed(BEGINNING, GOOD), iter([True, True, False])
     assert completed(first, lambda: next(asked)) is first
     assert full(GOOD, lambda: False) is None
+
+
+def test_a_figure_that_cannot_be_computed_is_a_fault_beside_the_quick_ones() -> None:
+    ring = '\n[[core]]\nform = "ring"\nthickness = 5\ndiameter = 14\nhole_diameter = 13.98\n'
+    first = renewed(BEGINNING, GOOD + ring)
+    whole = completed(first)
+    assert whole.result is first.result
+    assert whole.faults[0].startswith("core: cannot be computed: a ring is too narrow")
+    assert (whole.version, completed(whole)) == (first.version + 1, whole)
