@@ -5,7 +5,6 @@ from coilgen.exports._colour_map import ColourMap
 from coilgen.exports._plot import Plot, Rows
 from coilgen.exports._scale import Axis
 
-
 SPAN = 300.0
 """Least value told apart, as a share of the largest: beyond it a field is small in any use."""
 
