@@ -16,6 +16,7 @@ _FAR = 12.0
 _TINY = 1e-40
 _GAUSS = 0.5 / math.sqrt(3.0)
 _THIN = 1e-4
+_THINNER = 0.01
 _POINTS_AT_ONCE = 16
 
 
@@ -23,7 +24,7 @@ def core_flux_density(state: Magnetised, points: Floats) -> Floats:
     """Flux density (n, 3) T of the core alone at points (n, 3) m outside it.
 
     Cells and faces near a point in closed form (a face as a box a ten-thousandth as thick as wide), farther
-    ones as eight charges or one.
+    ones as up to eight charges or one.
     """
     return boxes_flux_density(charged_boxes(state), points)
 
@@ -66,29 +67,52 @@ def boxes_flux_density(boxes: Floats, points: Floats) -> Floats:
     points = np.ascontiguousarray(points, dtype=np.float64)
     out = np.zeros((len(points), 3))
     if len(boxes):
-        by_rows(lambda a, b: add_boxes(points, boxes, a, b, out), len(points), _POINTS_AT_ONCE)
+        far = (_FAR * boxes[:, 3:6].max(axis=1)) ** 2
+        columns = tuple(np.ascontiguousarray(column) for column in (*boxes[:, :3].T, boxes[:, 6], far))
+        by_rows(lambda a, b: add_boxes(points, boxes, columns, a, b, out), len(points), _POINTS_AT_ONCE)
     return out
 
 
 @kernel
-def add_boxes(points, boxes, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
-    """Adds the field of all boxes to out[first:last]."""
+def add_boxes(points, boxes, columns, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """Adds the field of all boxes to out[first:last]; columns: middle, charge and square of what is far."""
+    mx, my, mz, charge, far = columns
     for n in range(first, last):
-        for k in range(boxes.shape[0]):
-            box = boxes[k]
-            x, y, z = points[n, 0] - box[0], points[n, 1] - box[1], points[n, 2] - box[2]
-            size = max(box[3], box[4], box[5])
+        px, py, pz = points[n, 0], points[n, 1], points[n, 2]
+        bx, by, bz = 0.0, 0.0, 0.0
+        for k in range(charge.size):
+            x, y, z = px - mx[k], py - my[k], pz - mz[k]
             r2 = x * x + y * y + z * z
-            if r2 > (_FAR * size) ** 2:
-                _add_charge(x, y, z, box[6], out[n])
-            elif r2 > (_NEAR * size) ** 2:
-                for i in range(8):
-                    dx = (2 * (i % 2) - 1) * _GAUSS * box[3]
-                    dy = (2 * (i // 2 % 2) - 1) * _GAUSS * box[4]
-                    dz = (2 * (i // 4) - 1) * _GAUSS * box[5]
-                    _add_charge(x + dx, y + dy, z + dz, 0.125 * box[6], out[n])
-            else:
-                _add_box(x, y, z, box, out[n])
+            factor = charge[k] / (r2 * math.sqrt(r2)) if r2 > far[k] else 0.0
+            bx += factor * x
+            by += factor * y
+            bz += factor * z
+        out[n, 0] += MU0_OVER_4PI * bx
+        out[n, 1] += MU0_OVER_4PI * by
+        out[n, 2] += MU0_OVER_4PI * bz
+        for k in range(charge.size):
+            x, y, z = px - mx[k], py - my[k], pz - mz[k]
+            if x * x + y * y + z * z <= far[k]:
+                _add_nearer(x, y, z, boxes[k], out[n])
+
+
+@kernel
+def _add_nearer(x, y, z, box, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Of a box within some widths: as charges at Gauss's points of its sides but thin ones, or exactly."""
+    size = max(box[3], box[4], box[5])
+    if x * x + y * y + z * z <= (_NEAR * size) ** 2:
+        _add_box(x, y, z, box, out)
+        return
+    thin = _THINNER * size
+    ni, nj, nk = 1 + (box[3] > thin), 1 + (box[4] > thin), 1 + (box[5] > thin)
+    part = box[6] / (ni * nj * nk)
+    for i in range(ni):
+        dx = (2 * i + 1 - ni) * _GAUSS * box[3]
+        for j in range(nj):
+            dy = (2 * j + 1 - nj) * _GAUSS * box[4]
+            for k in range(nk):
+                dz = (2 * k + 1 - nk) * _GAUSS * box[5]
+                _add_charge(x + dx, y + dy, z + dz, part, out)
 
 
 @kernel
