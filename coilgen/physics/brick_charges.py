@@ -116,10 +116,13 @@ def planes(grid: BrickGrid) -> Planes:
     )
 
 
-def interaction(grid: BrickGrid, *, moved: Floats | None = None) -> Interaction:
+def interaction(
+    grid: BrickGrid, *, moved: Floats | None = None, unmoved: Interaction | None = None
+) -> Interaction:
     """Spectra of the mean of 1 / 4 pi r for all pairs of planes.
 
-    moved: (np,) m, by how much each plane stands higher than in the grid.
+    moved: (np,) m, by how much each plane stands higher than in the grid; unmoved: that of the grid itself,
+    from which pairs that move together are taken.
     """
     from scipy.fft import next_fast_len
 
@@ -132,6 +135,11 @@ def interaction(grid: BrickGrid, *, moved: Floats | None = None) -> Interaction:
     which, pairs = _distinct_pairs(sheets)
     spectra, near = [], []
     for a, b in pairs:
+        if unmoved is not None and moved is not None and moved[a] == moved[b]:
+            same = unmoved.which[a, b]
+            spectra.append(unmoved.spectra[same])
+            near.append(unmoved.near[same])
+            continue
         table = _table(grid, sheets, a, b)
         spectra.append(_spectrum(table, sheets.kind[a], sheets.kind[b], shape))
         near.append(table[:2, :2])

@@ -197,4 +197,6 @@ def _moved(one: Core, path: Filaments, move: float) -> tuple[Core, Floats]:
         level=grid.level + move * levels,
         body=np.where(grid.body == _TARGET, grid.body, -1),
     )
-    return replace(one, between=interaction(grid, moved=shift)), winding_load(there, path)
+    return replace(one, between=interaction(grid, moved=shift, unmoved=one.between)), winding_load(
+        there, path
+    )
