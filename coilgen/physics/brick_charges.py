@@ -124,13 +124,11 @@ def interaction(
     moved: (np,) m, by how much each plane stands higher than in the grid; unmoved: that of the grid itself,
     from which pairs that move together are taken.
     """
-    from scipy.fft import next_fast_len
-
     sheets = planes(grid)
     if moved is not None:
         sheets = Planes(kind=sheets.kind, middle=sheets.middle + moved, extent=sheets.extent)
     nx, ny = grid.body.shape[1:]
-    shape = (next_fast_len(2 * nx + 2, real=True), next_fast_len(2 * ny + 2, real=True))
+    shape = (_fast_length(2 * nx + 2), _fast_length(2 * ny + 2))
     shift = _shifts(shape)
     which, pairs = _distinct_pairs(sheets)
     spectra, near = [], []
@@ -151,6 +149,19 @@ def interaction(
         near=np.array(near),
         planes=sheets,
     )
+
+
+def _fast_length(least: int) -> int:
+    """The next product of twos, threes and fives: such lengths are transformed fast."""
+    length = least
+    while True:
+        rest = length
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return length
+        length += 1
 
 
 def _distinct_pairs(sheets: Planes) -> tuple[Indices, list[tuple[int, int]]]:
@@ -200,17 +211,13 @@ def _table(grid: BrickGrid, sheets: Planes, a: int, b: int) -> Floats:
 
 def _spectrum(table: Floats, kind_a: int, kind_b: int, shape: tuple[int, int]) -> Floats:
     """Fourier transform of the even periodic continuation of a table, flattened; real, being even."""
-    from scipy.fft import rfft2
-
-    from coilgen.physics.compiled import threads
-
     halves = _orders(kind_a, kind_b)[:2] == 1
     whole = np.zeros(shape)
     rows, columns = (
         _mirrored(n, size, half) for n, size, half in zip(table.shape, shape, halves, strict=True)
     )
     whole[np.ix_(rows[0], columns[0])] = table[np.ix_(rows[1], columns[1])]
-    spectrum = rfft2(whole, workers=threads())
+    spectrum = np.fft.rfft2(whole)
     phase = _half_cell(shape)
     if halves[0]:
         spectrum = spectrum * phase[0]
@@ -265,10 +272,7 @@ def from_potentials(grid: BrickGrid, outer: Faces, potential: list[Floats]) -> F
 
 def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> list[Floats]:
     """Mean potential (A) of all charges over each of their places."""
-    from scipy.fft import fft, ifft, irfft, rfft
-
     from coilgen.physics.brick_kernels import summed_over_planes
-    from coilgen.physics.compiled import threads
 
     nx, ny = grid.body.shape[1:]
     ends = np.cumsum([len(q) for q in charge])
@@ -278,8 +282,7 @@ def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> l
     for place, q in zip(places, charge, strict=True):
         planes[place] = q
     # Rows first, so that those of the padding are not transformed.
-    spectra = rfft(planes, n=between.shape[1], axis=2, workers=threads())
-    spectra = fft(spectra, n=between.shape[0], axis=1, workers=threads(), overwrite_x=True)
+    spectra = np.fft.fft(np.fft.rfft(planes, n=between.shape[1], axis=2), n=between.shape[0], axis=1)
     sent = spectra.reshape(len(planes), -1)
     for rows, shift in zip(own, between.shift, strict=True):
         sent[rows] *= shift
@@ -287,8 +290,8 @@ def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> l
     sent.real, sent.imag = parts[:, 0], parts[:, 1]
     for rows, shift in zip(own, between.shift, strict=True):
         sent[rows] *= shift.conj()
-    potential = ifft(sent.reshape(spectra.shape), axis=1, workers=threads(), overwrite_x=True)
-    whole = irfft(potential[:, : nx + 1], n=between.shape[1], axis=2, workers=threads())
+    potential = np.fft.ifft(sent.reshape(spectra.shape), axis=1)[:, : nx + 1]
+    whole = np.fft.irfft(potential, n=between.shape[1], axis=2)
     return [whole[place] for place in places]
 
 
