@@ -258,7 +258,7 @@ def watch(design: Path, port: int) -> None:
     from coilgen.cli.watching import watch
     from coilgen.errors import DesignError
 
-    if not design.exists():
+    if not design.is_file():
         _read(design)
     with contextlib.suppress(DesignError):  # the page tells what is wrong
         announce_compilation(_read(design))

@@ -16,7 +16,7 @@ from typing import Any
 
 import click
 
-from coilgen.errors import DesignError
+from coilgen.errors import DesignError, UserError
 from coilgen.reading import file_text
 from coilgen.watch.answer import LARGEST_BODY, WHOLE, Answer, Request, answer, superseded
 from coilgen.watch.state import BEGINNING, State, completed, faulty, renewed
@@ -29,6 +29,10 @@ _POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; connect-src 'self'; "
     "img-src data:; form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
 )
+
+
+class PortError(UserError):
+    """A port that another program has, or that needs rights."""
 
 
 class Watched:
@@ -110,8 +114,8 @@ def served(path: Path, port: int, *, hurried: bool = False) -> Iterator[int]:
     hurried: does not wait at the end for a figure under way; the interpreter must not be ended under it.
     """
     watched = Watched(path)
+    server = _server(port, watched)
     watched.look()
-    server = ThreadingHTTPServer((ADDRESS, port), _handler(watched))
     threads = [
         threading.Thread(target=server.serve_forever, daemon=True),
         threading.Thread(target=_follow, args=(watched,), daemon=True),
@@ -129,6 +133,16 @@ def served(path: Path, port: int, *, hurried: bool = False) -> Iterator[int]:
             for thread in threads:
                 thread.join()
             watched.rest()
+
+
+def _server(port: int, watched: Watched) -> ThreadingHTTPServer:
+    try:
+        return ThreadingHTTPServer((ADDRESS, port), _handler(watched))
+    except OSError as error:
+        says = (
+            f"--port: {port} cannot be had ({error.strerror}); name another, or leave it out for a free one"
+        )
+        raise PortError(says) from None
 
 
 def _follow(watched: Watched) -> None:

@@ -17,7 +17,7 @@ import pytest
 
 from coilgen.catalogue import templates
 from coilgen.cli import watching
-from coilgen.cli.watching import Watched, served
+from coilgen.cli.watching import PortError, Watched, served
 from coilgen.watch.answer import Answer, superseded
 from coilgen.watch.state import State
 
@@ -234,3 +234,20 @@ def test_the_command_refuses_a_missing_file(tmp_path: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "none.toml" in done.stderr
+
+
+def test_the_command_refuses_a_folder(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "coilgen", "watch", str(tmp_path)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == f"{tmp_path}: is a folder; name the design file in it\n"
+
+
+def test_a_port_that_is_taken_is_told(design: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        with (
+            pytest.raises(PortError, match=f"^--port: {port} cannot be had .*; name another"),
+            served(design, port),
+        ):
+            pass
