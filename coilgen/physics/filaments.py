@@ -153,33 +153,38 @@ def lifted(path: Filaments, offset: Floats) -> Filaments:
 
 
 def _chain(conductor: Conductor, tolerance: float) -> tuple[Floats, Indices, NDArray[np.bool_]]:
-    """Vertices (m, 3) of all pieces in order, the piece of each, and which are a piece's first."""
-    runs = [_piece(conductor, k, tolerance) for k in range(len(conductor.start))]
-    counts = [len(run) for run in runs]
-    first = np.zeros(sum(counts), dtype=bool)
-    first[np.cumsum([0, *counts[:-1]])] = True
-    return np.vstack(runs), np.repeat(np.arange(len(runs)), counts), first
+    """Vertices (m, 3) of all pieces in order, the piece of each, and which are a piece's first.
+
+    Those of an arc's chords stand off it so that every sector keeps its area.
+    """
+    counts = _chord_counts(conductor, tolerance)
+    piece = np.repeat(np.arange(len(counts)), counts + 1)
+    place = np.arange(len(piece)) - np.repeat(np.cumsum(counts + 1) - counts - 1, counts + 1)
+    along = (place / counts[piece])[:, None]
+    plane = np.where(along == 1.0, conductor.end[piece], conductor.start[piece])
+    arc = np.flatnonzero(conductor.sweep[piece])
+    plane[arc] = _on_arcs(conductor, piece[arc], counts[piece[arc]], place[arc])
+    return np.column_stack([plane, conductor.z[piece]]), piece, place == 0
 
 
-def _piece(conductor: Conductor, k: int, tolerance: float) -> Floats:
-    """Vertices (n, 3) of one piece."""
-    if conductor.sweep[k] == 0.0:
-        plane = np.stack([conductor.start[k], conductor.end[k]])
-    else:
-        plane = _chords(conductor.start[k], conductor.centre[k], float(conductor.sweep[k]), tolerance)
-    return np.column_stack([plane, np.full(len(plane), conductor.z[k])])
+def _chord_counts(conductor: Conductor, tolerance: float) -> Indices:
+    """Chords in place of each piece, (n,)."""
+    arc = conductor.sweep != 0.0
+    counts = np.ones(len(arc), dtype=np.int64)
+    radius = np.hypot(*(conductor.start - conductor.centre)[arc].T)
+    widest = 2.0 * np.arccos(1.0 - np.minimum(tolerance / radius, 0.5))
+    counts[arc] = np.maximum(1, np.ceil(np.abs(conductor.sweep[arc]) / widest))
+    return counts
 
 
-def _chords(start: Floats, centre: Floats, sweep: float, tolerance: float) -> Floats:
-    """Vertices (n + 1, 2) of the chords of an arc, standing off it so that every sector keeps its area."""
-    spoke = start - centre
-    radius = float(np.hypot(*spoke))
-    widest = 2.0 * np.arccos(1.0 - min(tolerance / radius, 0.5))
-    count = max(1, int(np.ceil(abs(sweep) / widest)))
-    step = sweep / count
-    angle = np.arctan2(spoke[1], spoke[0]) + step * np.arange(count + 1)
-    standing = radius * np.sqrt(step / np.sin(step))
-    return np.asarray(centre + standing * np.column_stack([np.cos(angle), np.sin(angle)]))
+def _on_arcs(conductor: Conductor, piece: Indices, count: Indices, place: Indices) -> Floats:
+    """Vertices (k, 2) number `place` of `count` chords of the arcs `piece`, (k,) each."""
+    centre = conductor.centre[piece]
+    spoke = conductor.start[piece] - centre
+    step = conductor.sweep[piece] / count
+    angle = np.arctan2(spoke[:, 1], spoke[:, 0]) + step * place
+    standing = np.hypot(*spoke.T) * np.sqrt(step / np.sin(step))
+    return np.asarray(centre + standing[:, None] * np.column_stack([np.cos(angle), np.sin(angle)]))
 
 
 def _joined(vertices: Floats, piece: Indices, first: NDArray[np.bool_]) -> tuple[Floats, Indices]:
