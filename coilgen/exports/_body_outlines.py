@@ -5,7 +5,7 @@ import math
 from coilgen.design import Design
 from coilgen.exports._bodies import Shown, bodies
 from coilgen.exports._sheet import Sheet
-from coilgen.exports._svg import INK, Element, add, add_centred, add_path, number
+from coilgen.exports._svg import INK, Element, add, add_centred, add_path, add_rectangle, number
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point, direction
@@ -25,14 +25,7 @@ def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     margin = complex(sheet.size, sheet.size)
     low, high = sheet.low - margin, sheet.high + margin
     frame = add(add(view, "defs"), "clipPath", id="bodies-frame")
-    add(
-        frame,
-        "rect",
-        x=number(low.real),
-        y=number(-high.imag),
-        width=number(high.real - low.real),
-        height=number(high.imag - low.imag),
-    )
+    add_rectangle(frame, low, high)
     group = add(view, "g", id="bodies", clip_path="url(#bodies-frame)", fill="none")
     for body in shown:
         _add_outline(group, body, sheet.size)

@@ -64,6 +64,13 @@ def add_path(parent: Element, path: Path, **attributes: str) -> Element:
     return add(parent, "path", d=path_data(path), **attributes)
 
 
+def add_rectangle(parent: Element, low: Point, high: Point, **attributes: str) -> Element:
+    """A rectangle from its lower left to its upper right corner."""
+    x, y = xy(complex(low.real, high.imag)).split()
+    across, up = number(high.real - low.real), number(high.imag - low.imag)
+    return add(parent, "rect", x=x, y=y, width=across, height=up, **attributes)
+
+
 def add_line(parent: Element, start: Point, end: Point, width: float) -> Element:
     """A straight line in ink."""
     return add(parent, "path", d=f"M{xy(start)} L{xy(end)}", stroke=INK, stroke_width=number(width))

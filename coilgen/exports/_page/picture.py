@@ -9,7 +9,7 @@ from coilgen.exports._board_view import (
 )
 from coilgen.exports._bodies import bodies
 from coilgen.exports._sheet import Sheet, sheet_of
-from coilgen.exports._svg import Element, add, number
+from coilgen.exports._svg import Element, add, add_rectangle, number
 from coilgen.result import Result
 
 SWITCHES = (
@@ -71,16 +71,7 @@ def _edges(sheet: Sheet) -> tuple[float, float, float, float]:
 
 def _add_ground(root: Element, sheet: Sheet) -> None:
     """Behind copper without a board, so that it shows on any page."""
-    low, high = sheet.low, sheet.high
-    add(
-        root,
-        "rect",
-        x=number(low.real),
-        y=number(-high.imag),
-        width=number(high.real - low.real),
-        height=number(high.imag - low.imag),
-        fill=BOARD_FILL,
-    )
+    add_rectangle(root, sheet.low, sheet.high, fill=BOARD_FILL)
 
 
 def _add_locator(root: Element, sheet: Sheet) -> None:
