@@ -3,7 +3,6 @@
 import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -87,7 +86,7 @@ def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] 
 def cell_size(bodies: "tuple[Body, ...]") -> float:
     """Width of the finer grid's cells, m: a bounded number of them, yet some across the narrowest body.
 
-    Cells are no higher than wide; a thin body is one cell high. Where bodies of many heights stand on a wide
+    A thin body is one cell high. Where bodies of many heights stand on a wide
     grid, the work of the grid bounds it.
     """
     largest = max(max(body.size) for body in bodies)
@@ -113,17 +112,16 @@ def _width(count: Callable[[float], float], limit: float, largest: float) -> flo
 
 
 def _cells(bodies: "tuple[Body, ...]", width: float) -> float:
-    return sum(body.area / width**2 * max(1.0, body.thickness / width) for body in bodies)
+    from coilgen.physics.brick_grid import layer_counts
+
+    return sum(body.area / width**2 * layer_counts((body,), width)[0][2] for body in bodies)
 
 
 def _work(bodies: "tuple[Body, ...]", width: float) -> float:
     """Products of a step of the solver: places seen from the top times the square of the planes' number."""
-    edges = sorted({edge for body in bodies for edge in (body.bottom, body.bottom + body.thickness)})
-    layers = sum(
-        math.ceil((high - low) / width)
-        for low, high in pairwise(edges)
-        if any(body.bottom < (low + high) / 2 < body.bottom + body.thickness for body in bodies)
-    )
+    from coilgen.physics.brick_grid import layer_counts
+
+    layers = sum(count for _, _, count in layer_counts(bodies, width))
     wide, deep = (max(abs(b.centre[axis]) + b.size[axis] / 2 for b in bodies) for axis in (0, 1))
     return 4.0 * wide * deep / width**2 * (_PLANES * layers) ** 2
 

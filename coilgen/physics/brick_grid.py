@@ -13,6 +13,9 @@ from coilgen.physics.filaments import Indices
 Form = Literal["plate", "disc", "rod", "ring"]
 _SAME_HEIGHT = 1e-9
 _FITS = 8
+_SLENDER = 2.0
+_DEEP = 12
+_TALLEST = 3.0
 
 
 class UnresolvedError(ValueError):
@@ -103,7 +106,7 @@ def _middles(corner: float, step: float, count: int) -> Floats:
 
 
 def brick_grid(bodies: tuple[Body, ...], cell: float) -> BrickGrid:
-    """Grid of cells about `cell` (m) wide and at most as high.
+    """Grid of cells about `cell` (m) wide and at most as high, but in deep bodies (see `layer_counts`).
 
     The cells are scaled so that the first body's area is exact and the others' as near as may be. Raises
     ValueError where there is no body, where a size is not positive, or where two bodies overlap, and
@@ -193,18 +196,34 @@ def _count(bodies: tuple[Body, ...], axis: int, h: float) -> int:
     return 2 * half + (0 if even else 1)
 
 
-def _layers(bodies: tuple[Body, ...], tallest: float) -> tuple[Floats, Floats]:
-    """Bottoms and thicknesses of the layers that hold some body, none taller than `tallest`."""
+def layer_counts(bodies: tuple[Body, ...], width: float) -> list[tuple[float, float, int]]:
+    """Bottom, top (m) and number of layers of each span of heights that holds some body.
+
+    Cells are no taller than wide (m), but up to three times where only bodies stand that are over twice as
+    tall as wide: along those the magnetisation changes slowly.
+    """
     ends = sorted({b.bottom for b in bodies} | {b.bottom + b.thickness for b in bodies})
     edges = [ends[0]] + [b for a, b in pairwise(ends) if b - a > _SAME_HEIGHT]
-    bottom: list[float] = []
-    thickness: list[float] = []
+    found = []
     for low, high in pairwise(edges):
         middle = 0.5 * (low + high)
-        if any(b.bottom < middle < b.bottom + b.thickness for b in bodies):
-            parts = max(1, int(np.ceil((high - low) / tallest - 1e-6)))
-            bottom += [low + k * (high - low) / parts for k in range(parts)]
-            thickness += [(high - low) / parts] * parts
+        here = [b for b in bodies if b.bottom < middle < b.bottom + b.thickness]
+        if here:
+            slender = all(b.thickness > _SLENDER * min(b.size) for b in here)
+            count = int(np.ceil((high - low) / width - 1e-6))
+            if slender and count > _DEEP:
+                count = max(_DEEP, int(np.ceil((high - low) / (_TALLEST * width) - 1e-6)))
+            found.append((low, high, max(1, count)))
+    return found
+
+
+def _layers(bodies: tuple[Body, ...], width: float) -> tuple[Floats, Floats]:
+    """Bottoms and thicknesses of the layers that hold some body, as `layer_counts` says."""
+    bottom: list[float] = []
+    thickness: list[float] = []
+    for low, high, parts in layer_counts(bodies, width):
+        bottom += [low + k * (high - low) / parts for k in range(parts)]
+        thickness += [(high - low) / parts] * parts
     return np.array(bottom), np.array(thickness)
 
 
