@@ -125,7 +125,8 @@ def _against_gap(case: Case) -> Answer | None:
             {"gap": gap, "pull": pull, "without_core": without}
             for gap, pull, without in zip(gaps, pulls, bare, strict=True)
         ],
-        model=f"{_model(case)}; on a coarser grid, set right by the finer one's pull",
+        model=f"{_model(case)}; on a coarser grid, set right by the finer one's pull; "
+        "the nearest gaps to within a tenth",
     )
 
 
