@@ -9,6 +9,23 @@ from coilgen.units import readable
 GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
 """Groups of figures in the order they are shown."""
 
+KEY_FIGURES = (
+    "resistance_20c",
+    "inductance",
+    "core_inductance",
+    "current",
+    "power",
+    "temperature",
+    "largest_current",
+    "force_on_magnet",
+    "force_constant",
+    "pull_on_target",
+    "holding_current",
+    "moment",
+    "turns_total",
+)
+"""What a designer looks at first."""
+
 
 def is_number(value: object) -> bool:
     """Whether a figure has a single value."""

@@ -1,23 +1,20 @@
 """One design, stage by stage: coil, art, findings, figures, files."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import cast
 
 from coilgen.art import Art, art
-from coilgen.bodies import Core, Face
 from coilgen.catalogue import specimens
 from coilgen.coil import Coil
 from coilgen.design import Design
 from coilgen.export import Export
-from coilgen.figure import WARNING, Case, Figure, Quantity, ranked
+from coilgen.figure import Case, Figure, Quantity, ranked
 from coilgen.legend import legend
-from coilgen.mounting import BasePlate
+from coilgen.metal_on_board import metal_over_copper
 from coilgen.result import Result
 from coilgen.rule import Finding, Rule
 from coilgen.shape import Shape
-from coilgen.soft_material import written
-from coilgen.stand import covers, is_metal
 from coilgen.wind import wind
 
 ESTIMATE = (
@@ -54,42 +51,7 @@ def checked(design: Design) -> Result:
 
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     """What a designer must know besides the figures, those that tell of harm first."""
-    return ranked([*design.notes, *coil.says, *_metal_over_copper(design, board)])
-
-
-_SOLDER, _FILM = 1e-3, 2e-4
-"""Distance from the board, m, within which metal meets the solder of a terminal, and a via through a flaw of
-mask and glue; common practice, no source."""
-
-
-def _metal_over_copper(design: Design, board: Art) -> Iterator[str]:
-    """Metal on a face that lies over terminals, which stand out of it, or over vias."""
-    for name, body, side, distance in _metal_bodies(design):
-        under = [pad for pad in board.pads_at(side) if covers(body, pad.at, pad.diameter / 2)]
-        terminals = [f"{pad.terminal}" for pad in under if pad.terminal]
-        vias = len(under) - len(terminals)
-        if terminals and distance < _SOLDER:
-            which = f"terminal{'s' * (len(terminals) > 1)} {' and '.join(terminals)}"
-            yield (
-                f"{WARNING}{name} lies over {which} on the {side}: solder holds it off the board, and it may "
-                "short the coil. Keep it clear of them."
-            )
-        if vias and distance < _FILM:
-            yield (
-                f"{name} lies over {vias} via{'s' * (vias > 1)} on the {side}: solder mask alone does not "
-                "insulate reliably, and metal through it shorts turns. Lay an insulating film between."
-            )
-
-
-def _metal_bodies(design: Design) -> Iterator[tuple[str, Core | BasePlate, Face, float]]:
-    """Name, body, face and distance from the board, m. The pocket's walls are bare of copper."""
-    plate = design.mounting.base_plate
-    if plate is not None and is_metal(plate):
-        yield f"The base plate ({plate.material})", plate, plate.place, 0.0
-    for number, (core, stands) in enumerate(zip(design.core, design.stand.standing, strict=True), start=1):
-        if is_metal(core) and core.place != "pocket":
-            apart = stands.bottom if core.place == "top" else -design.stand.thickness - stands.top
-            yield f"Core {number} ({written(core.material)})", core, core.place, apart
+    return ranked([*design.notes, *coil.says, *metal_over_copper(design, board)])
 
 
 def figured(result: Result) -> Result:

@@ -8,7 +8,7 @@ from pathlib import Path
 from coilgen.cli.axis_field import show_axis_field
 from coilgen.cli.terminal import Row, group_row, show_table, show_text
 from coilgen.figure import WARNING, Figure, warns
-from coilgen.figure_text import GROUPS, band_text, cells, is_number, value_text
+from coilgen.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
 from coilgen.result import Result
 from coilgen.rule import Finding
 
@@ -23,22 +23,7 @@ READERS = (
 LONGEST, DENSEST = 15, 200
 """Rows of a table that are all shown, and rows beyond which none is."""
 NOTE, ALARM = "yellow", "bold red"
-SUMMARY = (
-    "turns_total",
-    "trace_length",
-    "smallest_spacing",
-    "resistance_20c",
-    "inductance",
-    "core_inductance",
-    "current",
-    "power",
-    "temperature",
-    "largest_current",
-    "moment",
-    "force_on_magnet",
-    "pull_on_target",
-    "holding_current",
-)
+SUMMARY = ("trace_length", "smallest_spacing", *KEY_FIGURES)
 
 
 def show_findings(findings: Sequence[Finding]) -> None:

@@ -12,26 +12,10 @@ from coilgen.exports._plot import Plot
 from coilgen.exports._section_view import section_svg
 from coilgen.exports._svg import Element, add
 from coilgen.figure import WARNING, Figure, warns
-from coilgen.figure_text import GROUPS, band_text, cells, is_number, value_text
+from coilgen.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
 from coilgen.result import Result
 from coilgen.rule import Finding
 from coilgen.units import in_mm
-
-KEY_FIGURES = (
-    "resistance_20c",
-    "inductance",
-    "core_inductance",
-    "current",
-    "power",
-    "temperature",
-    "largest_current",
-    "force_on_magnet",
-    "force_constant",
-    "pull_on_target",
-    "holding_current",
-    "moment",
-    "turns_total",
-)
 
 SLOW_FIGURES = {
     "core_inductance": "core",
