@@ -185,6 +185,10 @@ class Magnet(Body):
         description="between its near face and the board's, or that of what stands there; 0.02 mm or more"
     )
     offset: Offsets = told("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
+    contact: Annotated[str, Row("contacts")] | None = Field(
+        default=None,
+        description="of its heat where it is stuck to the board, from `coilgen list contacts`; default free",
+    )
 
     @model_validator(mode="after")
     def _whole(self) -> "Magnet":

@@ -191,6 +191,20 @@ class Design(Table):
             raise DesignError(faults)
         return cores
 
+    @field_validator("magnet", mode="after")
+    @classmethod
+    def _stuck(cls, magnet: Magnet | None, info: ValidationInfo) -> Magnet | None:
+        cores: tuple[Core, ...] = info.data.get("core", ())
+        if magnet is None or magnet.contact is None:
+            return magnet
+        if magnet.place in [core.place for core in cores]:
+            raise DesignError.at(
+                "magnet.contact",
+                f'"{magnet.contact}" sticks it to the {magnet.place}, which carries a core; leave it out, or '
+                "put one of them on the other face",
+            )
+        return magnet
+
     @field_validator("target", mode="after")
     @classmethod
     def _apart(cls, target: Target | None, info: ValidationInfo) -> Target | None:
@@ -207,7 +221,11 @@ class Design(Table):
         plate, board = mounting.base_plate, info.data.get("board")
         if plate is not None and board is not None:
             stand = Stand(cores=info.data.get("core", ()), thickness=board.stackup.thickness)
-            faults = [*_raised_off(plate, stand), *_in_gap(plate, info.data)]
+            faults = [
+                *_raised_off(plate, stand),
+                *_beside_magnet(plate, info.data.get("magnet")),
+                *_in_gap(plate, info.data),
+            ]
             if faults:
                 raise DesignError(faults)
         return mounting
@@ -286,6 +304,13 @@ def _raised_off(plate: BasePlate, stand: Stand) -> list[Fault]:
         f'"{plate.place}" has a core {in_mm(out)} out of it; use the other face, or shorten or shift the core'
     )
     return [Fault(key=key, says=says)]
+
+
+def _beside_magnet(plate: BasePlate, magnet: object) -> Iterator[Fault]:
+    """One body only takes a face's heat."""
+    if isinstance(magnet, Magnet) and magnet.contact is not None and magnet.place == plate.place:
+        says = f'"{plate.place}" has a magnet stuck to it (magnet.contact); use the other face'
+        yield Fault(key="mounting.base_plate.place", says=says)
 
 
 def _in_gap(plate: BasePlate, read: Mapping[str, object]) -> Iterator[Fault]:

@@ -166,3 +166,23 @@ def test_magnet_and_target_are_not_on_one_side():
         'target.place: "top" is the magnet\'s side too; put them on different sides'
     ]
     assert small_with(magnet=MAGNET, target={**TARGET, "place": "bottom"}).target.place == "bottom"
+
+
+@pytest.mark.parametrize("place", ["top", "bottom"])
+def test_a_face_gives_its_heat_to_one_body(place):
+    """A magnet that is stuck to a face, beside a core or a base plate there."""
+    other = "bottom" if place == "top" else "top"
+    stuck = {**MAGNET, "gap": 4, "place": place, "contact": "thin-tape"}
+    assert faults_with(magnet=stuck, core=[{**PLATE, "place": place}]) == [
+        f'magnet.contact: "thin-tape" sticks it to the {place}, which carries a core; leave it out, or put '
+        "one of them on the other face"
+    ]
+    plate = {"width": 20, "thickness": 1, "place": place}
+    assert faults_with(magnet=stuck, mounting={"base_plate": plate}) == [
+        f'mounting.base_plate.place: "{place}" has a magnet stuck to it (magnet.contact); use the other face'
+    ]
+    assert small_with(magnet=stuck, core=[{**PLATE, "place": other}]).magnet.contact == "thin-tape"
+    assert small_with(magnet=stuck, mounting={"base_plate": {**plate, "place": other}}).magnet is not None
+    assert faults_with(magnet={**stuck, "contact": "glue"}) == [
+        'magnet.contact: "glue" is not known; use one of solid, thin-tape, hand-taped, foam-tape, air-gap'
+    ]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from coilgen.bodies import Core
+from coilgen.bodies import RECTANGULAR, Body, Core, Magnet
 from coilgen.figure import Case
 from coilgen.geometry.extent import extent
 from coilgen.mounting import BasePlate
@@ -78,6 +78,8 @@ def told(case: Case) -> str:
         for face in ("top", "bottom")
         if len(_cores(case, face)) > 1
     ]
+    if any(stuck_magnet(case, face) for face in ("top", "bottom")):
+        notes.append("the magnet taken as if it stood on the axis")
     if case.design.core:
         notes.append(f"cores of emissivity {CORE_EMISSIVITY:g}, only joined to the board")
     return "".join(f"; {note}" for note in notes)
@@ -240,6 +242,8 @@ def _on_face(case: Case, face: str) -> "MountedPlate | None":
         plate = _base_plate(case, base)
     elif cores:
         plate = _stacked(case, cores)
+    elif (magnet := stuck_magnet(case, face)) is not None:
+        plate = _magnet(case, magnet)
     else:
         return None
     reach = math.sqrt(winding_ring(case).outer / math.pi) + _fin_length(plate.conductivity * plate.thickness)
@@ -264,6 +268,29 @@ def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
     )
 
 
+def stuck_magnet(case: Case, face: str) -> Magnet | None:
+    """The magnet where it is stuck to a face."""
+    magnet = case.design.magnet
+    return magnet if magnet is not None and magnet.contact is not None and magnet.place == face else None
+
+
+def _magnet(case: Case, magnet: Magnet) -> "MountedPlate":
+    from coilgen.physics.heat_body import MountedPlate
+
+    low, typical, high = case.design.mounting.contact_band(magnet.contact)
+    return MountedPlate(
+        outline=_seen(magnet),
+        thickness=magnet.thickness,
+        conductivity=magnet.row["heat_conductivity"],
+        density=magnet.row["density"],
+        heat_capacity=magnet.row["heat_capacity"],
+        contact=typical,
+        contact_band=(low, high),
+        inner_radius=magnet.hole / 2,
+        emissivity=CORE_EMISSIVITY,
+    )
+
+
 def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
     """The cores of a face as one plate: the largest one's outline, joint thickness and heat capacity.
 
@@ -278,7 +305,7 @@ def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
     smaller = min(largest.area, board) / min(first.area, board)
     low, typical, high = (smaller * each for each in case.design.mounting.contact_band(first.contact))
     return MountedPlate(
-        outline=_core_outline(largest),
+        outline=_seen(largest),
         thickness=thickness,
         conductivity=sheets / (largest.area * thickness),
         density=mass / (largest.area * thickness),
@@ -290,10 +317,10 @@ def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
     )
 
 
-def _core_outline(core: Core) -> "Outline":
+def _seen(body: Body) -> "Outline":
     from coilgen.physics.heat_body import disc, rectangle
 
-    return rectangle(*core.size) if core.form == "plate" else disc(core.size[0])
+    return rectangle(*body.size) if body.form in RECTANGULAR else disc(body.size[0])
 
 
 def _in_pocket(case: Case, end: int) -> "PocketCore | None":
@@ -303,7 +330,7 @@ def _in_pocket(case: Case, end: int) -> "PocketCore | None":
     inside = [(core, depth) for core, depth in _depths(case) if depth > 0]
     if not inside:
         return None
-    walls = [depth * _core_outline(core).perimeter for core, depth in inside]
+    walls = [depth * _seen(core).perimeter for core, depth in inside]
     joints = [case.design.mounting.contact_band(core.contact)[end] for core, _ in inside]
     return PocketCore(
         contact_area=sum(walls),
@@ -327,4 +354,4 @@ def _depths(case: Case) -> list[tuple[Core, float]]:
 
 def _open_surface(core: Core, depth: float) -> float:
     """Both ends and what stands out of the board, m²."""
-    return 2 * core.area + _core_outline(core).perimeter * (core.thickness - depth)
+    return 2 * core.area + _seen(core).perimeter * (core.thickness - depth)

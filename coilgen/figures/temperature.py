@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.figure import Answer, Case, Quantity
 from coilgen.figures import _heat
-from coilgen.figures._heat_assembly import told
+from coilgen.figures._heat_assembly import stuck_magnet, told
 
 if TYPE_CHECKING:
     from coilgen.physics.heat_steady import Steady
@@ -148,7 +148,9 @@ def _body(case: Case, part: str) -> str:
         return "core in the pocket"
     if part == "board":
         return part
-    return "base plate" if base is not None and base.place == part else f"core on the {part}"
+    if base is not None and base.place == part:
+        return "base plate"
+    return "magnet" if stuck_magnet(case, part) is not None else f"core on the {part}"
 
 
 FIGURES = (

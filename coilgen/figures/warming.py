@@ -10,6 +10,7 @@ from coilgen.figures import _heat
 _SETTLED = 1 - math.exp(-5)
 """Share of the rise after five time constants of a body of one temperature."""
 _ROWS = 60
+_SLOWEST = 3
 
 
 def _time_constant(case: Case) -> Answer | None:
@@ -19,6 +20,26 @@ def _time_constant(case: Case) -> Answer | None:
         value=_time_to_share(case, 1 - math.exp(-1)),
         model="time after which the winding's mean temperature has made 63 % of its whole rise from cold, by "
         "the transient of the steady state's model",
+    )
+
+
+def _time_constants(case: Case) -> Answer | None:
+    """The slow ones; the rest even out within a layer of copper."""
+    from coilgen.physics.heat_body import Supply
+    from coilgen.physics.heat_transient import time_constants
+
+    state = _heat.steady(case)
+    if state is None:
+        return None
+    sine = case.design.drive.waveform == "sine"
+    driven = Supply(current=state.current) if sine else _heat.supply(case)
+    slowest = time_constants(_heat.net(case), state.rise, driven)[:_SLOWEST]
+    return Answer(
+        value=[
+            {"mode": number, "time_constant": float(each)} for number, each in enumerate(slowest, start=1)
+        ],
+        model="of small changes about the steady state, from the slopes of the same model: the first is the "
+        "whole warming against the air, the next are differences between its parts evening out",
     )
 
 
@@ -75,6 +96,13 @@ FIGURES = (
         says="time in which the coil warms by 63 % of its whole rise",
         group="heat",
         compute=_time_constant,
+    ),
+    Quantity(
+        name="thermal_time_constants",
+        unit="table(mode, time_constant s)",
+        says="the slowest time constants of the coil and what it is mounted on",
+        group="heat",
+        compute=_time_constants,
     ),
     Quantity(
         name="temperature_against_time",

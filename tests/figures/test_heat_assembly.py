@@ -121,3 +121,24 @@ def test_air_is_that_of_drive_and_mounting():
 def test_film_conducts_as_film():
     laminate = assembly(case(board=FLEX)).board.laminate
     assert (laminate.conductivity, laminate.conductivity_in_plane) == (0.15, 0.2)
+
+
+def test_a_magnet_that_is_stuck_on_takes_heat_and_a_free_one_none():
+    magnet = {"grade": "N42", "form": "ring", "diameter": 8, "hole_diameter": 2, "thickness": 3, "gap": 0.1}
+    free, stuck = case(magnet=magnet), case(magnet={**magnet, "contact": "foam-tape"})
+    assert assembly(free).top is None
+    found = assembly(stuck).top
+    assert (found.thickness, found.inner_radius, found.contact) == (3e-3, 1e-3, 5e-3)
+    assert found.outline.area == pytest.approx(math.pi * 16e-6)
+    assert (found.density, found.heat_capacity, found.conductivity) == (7500.0, 460.0, 8.0)
+    assert stuck.value("temperature") < free.value("temperature")
+    bodies = {row["body"]: row["temperature"] for row in stuck.value("body_temperatures")}
+    assert 25 < bodies["magnet"] < bodies["hottest copper"]
+    assert "on the axis" in stuck.figure("temperature").model
+
+
+def test_time_constants_fall_and_the_first_is_of_the_whole():
+    found = [row["time_constant"] for row in case().value("thermal_time_constants")]
+    assert found == sorted(found, reverse=True)
+    whole = case().value("thermal_time_constant")
+    assert found[0] == pytest.approx(whole, rel=0.3)
