@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from coilgen.physics.compiled import by_rows, kernel
+from coilgen.physics.compiled import by_rows, kernel, part
 from coilgen.physics.conductor import Floats
 from coilgen.physics.filaments import Indices
 
@@ -35,7 +35,7 @@ def mean_inverse_distances(orders, hx, hy, nx, ny, dz, ta, tb):  # type: ignore[
     return out
 
 
-@kernel
+@part
 def _near_mean(orders, hx, hy, ta, tb, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     total = 0.0
     for i in range(-1, 2):
@@ -50,7 +50,7 @@ def _near_mean(orders, hx, hy, ta, tb, x, y, z):  # type: ignore[no-untyped-def]
     return total
 
 
-@kernel
+@part
 def _difference(order, k, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Node and weight number k of -1, 0, 1 of the difference of this order between equal extents a, b."""
     if order == 2:
@@ -60,7 +60,7 @@ def _difference(order, k, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001
     return 0.0, 1.0 if k == 0 else 0.0
 
 
-@kernel
+@part
 def _corner(order, k, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Node and weight number k of -2 ... 1 of the difference of this order between unequal extents a, b."""
     if order == 2:
@@ -73,7 +73,7 @@ def _corner(order, k, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, AN
     return 0.0, 1.0 if k == 0 else 0.0
 
 
-@kernel
+@part
 def _far_mean(orders, hx, hy, ta, tb, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     dx, wx = _rule(orders[0], hx, hx if orders[0] == 2 else 0.0)
     dy, wy = _rule(orders[1], hy, hy if orders[1] == 2 else 0.0)
@@ -91,7 +91,7 @@ def _far_mean(orders, hx, hy, ta, tb, x, y, z):  # type: ignore[no-untyped-def] 
     return total
 
 
-@kernel
+@part
 def _rule(order, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Outer node and its weight: second and fourth moments of the sum of two uniform offsets over a and b."""
     if order == 0:
@@ -101,7 +101,7 @@ def _rule(order, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return math.sqrt(fourth / second), 0.5 * second * second / fourth
 
 
-@kernel
+@part
 def _primitive(orders, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """1/r integrated orders[k] times along each axis."""
     ox, oy, oz = orders[0], orders[1], orders[2]
@@ -122,18 +122,18 @@ def _primitive(orders, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001
     return _f112(y, z, x) if ox == 2 else _f112(z, x, y)
 
 
-@kernel
+@part
 def _asinh(p, q, s):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return math.asinh(p / math.sqrt(q * q + s * s + _TINY))
 
 
-@kernel
+@part
 def _atan(p, q, s, r):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """atan(p q / (s r)), odd in s, 0 where s = 0: there a factor s stands before it."""
     return math.atan(p * q / (s * r)) if s != 0.0 else 0.0
 
 
-@kernel
+@part
 def _f222(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """C. Hoer and C. Love, Journal of Research of the NBS 69C, 1965 (form from memory)."""
     x2, y2, z2 = x * x, y * y, z * z
@@ -148,7 +148,7 @@ def _f222(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return logs - angles + rest
 
 
-@kernel
+@part
 def _f122(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Derivative of `_f222` along x."""
     x2, y2, z2 = x * x, y * y, z * z
@@ -162,7 +162,7 @@ def _f122(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return logs - angles + x * r * (x2 / 12 - (y2 + z2) / 8)
 
 
-@kernel
+@part
 def _f022(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """A. J. Newell, W. Williams, D. J. Dunlop, Journal of Geophysical Research 98, 1993: their f."""
     x2, y2, z2 = x * x, y * y, z * z
@@ -171,7 +171,7 @@ def _f022(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return logs - x * y * z * _atan(y, z, x, r) + (2 * x2 - y2 - z2) * r / 6
 
 
-@kernel
+@part
 def _f112(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """A. J. Newell, W. Williams, D. J. Dunlop, Journal of Geophysical Research 98, 1993: their g."""
     x2, y2, z2 = x * x, y * y, z * z

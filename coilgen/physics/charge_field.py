@@ -6,7 +6,7 @@ import numpy as np
 
 from coilgen.physics.brick_charges import charges, split
 from coilgen.physics.brick_grid import BrickGrid
-from coilgen.physics.compiled import by_rows, kernel
+from coilgen.physics.compiled import by_rows, kernel, part
 from coilgen.physics.conductor import Floats
 from coilgen.physics.soft_core import Magnetised
 from coilgen.physics.strip_field import MU0_OVER_4PI
@@ -96,7 +96,7 @@ def add_boxes(points, boxes, columns, first, last, out):  # type: ignore[no-unty
                 _add_nearer(x, y, z, boxes[k], out[n])
 
 
-@kernel
+@part
 def _add_nearer(x, y, z, box, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Of a box within some widths: as charges at Gauss's points of its sides but thin ones, or exactly."""
     size = max(box[3], box[4], box[5])
@@ -115,7 +115,7 @@ def _add_nearer(x, y, z, box, out):  # type: ignore[no-untyped-def]  # noqa: ANN
                 _add_charge(x + dx, y + dy, z + dz, part, out)
 
 
-@kernel
+@part
 def _add_charge(x, y, z, charge, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     r2 = x * x + y * y + z * z
     factor = MU0_OVER_4PI * charge / (r2 * math.sqrt(r2))
@@ -124,7 +124,7 @@ def _add_charge(x, y, z, charge, out):  # type: ignore[no-untyped-def]  # noqa: 
     out[2] += factor * z
 
 
-@kernel
+@part
 def _add_box(x, y, z, box, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Minus the gradient of the integral of 1/r: differences of its second integrals over the faces."""
     gx, gy, gz = 0.0, 0.0, 0.0
@@ -142,7 +142,7 @@ def _add_box(x, y, z, box, out):  # type: ignore[no-untyped-def]  # noqa: ANN001
     out[2] += factor * gz
 
 
-@kernel
+@part
 def _rectangle_integral(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """As `strip_field.rectangle_integral`; repeated here because a kernel's cache sees its own file only."""
     r = math.sqrt(x * x + y * y + z * z)

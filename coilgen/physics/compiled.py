@@ -9,6 +9,8 @@ from typing import Any
 
 import numba
 
+_REORDERING = {"reassoc", "contract", "arcp", "nsz"}
+
 
 def kernel(function: Callable[..., Any]) -> Any:
     """The function compiled by numba, free of the interpreter's lock, with the compiled code kept on disk.
@@ -23,9 +25,17 @@ def kernel(function: Callable[..., Any]) -> Any:
         return _compiled(function, cache=False)
 
 
+def part(function: Callable[..., Any]) -> Any:
+    """A function for kernels to call, compiled within each of them.
+
+    Compiled by itself it would be called in the process that compiles it, but its copy within the kernel's
+    code in later ones: the last digits of the results would differ.
+    """
+    return numba.njit(inline="always", fastmath=_REORDERING, error_model="numpy")(function)
+
+
 def _compiled(function: Callable[..., Any], *, cache: bool) -> Any:
-    reordering = {"reassoc", "contract", "arcp", "nsz"}
-    return numba.njit(cache=cache, nogil=True, fastmath=reordering, error_model="numpy")(function)
+    return numba.njit(cache=cache, nogil=True, fastmath=_REORDERING, error_model="numpy")(function)
 
 
 def compilation_due(*kernels: Any) -> bool:

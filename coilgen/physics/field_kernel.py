@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from coilgen.physics.compiled import by_rows, kernel
+from coilgen.physics.compiled import by_rows, kernel, part
 from coilgen.physics.conductor import Floats
 from coilgen.physics.filaments import Filaments
 from coilgen.physics.strip_field import MU0_OVER_4PI, NEAR_WIDTHS, chain, strip_axes
@@ -98,12 +98,12 @@ def add_near_strips(columns, table, first, near, out):  # type: ignore[no-untype
                     _add_strip(x, y, z, row, out, i)
 
 
-@kernel
+@part
 def _distance(x, y, z, row, at):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     return math.sqrt((x - row[at]) ** 2 + (y - row[at + 1]) ** 2 + (z - row[at + 2]) ** 2 + _TINY)
 
 
-@kernel
+@part
 def _add_strip(x, y, z, row, out, column):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """As `strip_field.strip_flux_density`."""
     ox, oy, oz = x - row[0], y - row[1], z - row[2]
@@ -123,7 +123,7 @@ def _add_strip(x, y, z, row, out, column):  # type: ignore[no-untyped-def]  # no
         out[c, column] += scale * (sideways * row[13 + c] + upward * row[16 + c])
 
 
-@kernel
+@part
 def _rectangle_integral(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """As `strip_field.rectangle_integral`."""
     r = math.sqrt(x * x + y * y + z * z)
