@@ -49,6 +49,8 @@ def _sentence(kind: str, place: Place, given: object, cause: Exception | None) -
         return _unknown(place)
     if kind == "missing":
         return f"not given; {_wanted(place)}"
+    if kind == "model_type" and isinstance(given, list):
+        return f"a list is not a table; write it once, with its heading in single brackets, [{_key(place)}]"
     return f"{shown(given)} is not {_KINDS.get(kind, 'of a kind allowed here, see `coilgen schema`')}"
 
 

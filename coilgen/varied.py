@@ -94,6 +94,8 @@ def _faults_of_without(base: Mapping[str, object], without: object) -> list[Faul
     if not isinstance(without, list | tuple):
         says = f"{shown(without)} is not a list of keys; write them in square brackets, as [{_example(base)}]"
         return [Fault(key=".without", says=says)]
+    if len(without) > MOST:
+        return [Fault(key=".without", says=f"{len(without)} keys given; up to {MOST} are allowed")]
     return [
         Fault(
             key=".without",

@@ -55,7 +55,7 @@ def lines(**tables):
         ),
         (
             {"magnet": [1]},
-            "magnet: a list is not a table; give its keys under one heading in square brackets",
+            "magnet: a list is not a table; write it once, with its heading in single brackets, [magnet]",
         ),
         ({"variant": [{"name": "a", "xyzzy": 1}]}, f"variant 1.xyzzy: no such key; use {', '.join(DESIGN)}"),
         (
@@ -66,7 +66,7 @@ def lines(**tables):
         ({"via": 3}, "via: 3 is not a table; give its keys under one heading in square brackets"),
         (
             {"pocket": [1]},
-            "pocket: a list is not a table; give its keys under one heading in square brackets",
+            "pocket: a list is not a table; write it once, with its heading in single brackets, [pocket]",
         ),
         ({"note": 3}, "note: 3 is not text; put it in quotes"),
         (

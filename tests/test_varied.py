@@ -243,3 +243,8 @@ def test_any_variants_are_read_or_told(variants):
         assert all(str(fault).isprintable() for fault in error.faults)
     else:
         assert len(design.variant) == len(variants)
+
+
+def test_a_long_list_of_keys_is_one_fault():
+    _, found = varied({"name": "a"}, [{"name": "b", "without": ["x"] * 50_000}], ("name",))
+    assert [str(fault) for fault in found] == ["variant 1.without: 50000 keys given; up to 100 are allowed"]
