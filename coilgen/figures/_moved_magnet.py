@@ -8,7 +8,7 @@ import numpy as np
 
 from coilgen.bodies import POLES
 from coilgen.figure import Case
-from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, winding_path
+from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, solvable, winding_path
 from coilgen.physics.conductor import Floats
 
 if TYPE_CHECKING:
@@ -104,7 +104,8 @@ def _with_core(case: Case) -> MagnetForces:
     from coilgen.physics.magnet_force import force_with_core
 
     path, magnet, current = winding_path(case), magnet_for_solvers(case), case.value("current")
-    fine, rough = (force_with_core(path, *_gridded(case, k), magnet, current) for k in (1.0, ROUGHER))
+    with solvable("magnet"):
+        fine, rough = (force_with_core(path, *_gridded(case, k), magnet, current) for k in (1.0, ROUGHER))
     at_rest = abs(fine.at_rest.force[2] - rough.at_rest.force[2])
     odd = abs(fine.odd[2] - rough.odd[2])
     return MagnetForces(forces=fine, error=(float(at_rest), float(odd)))
@@ -167,7 +168,8 @@ def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float
         np.tile(each, (len(where), 1))
         for each in (known.at_rest.force, known.forward.force, known.forward.torque)
     )
-    at_rest[moved], driven[moved], torque[moved] = forces_with_core(
-        path, *_gridded(case), magnet, where[moved], current
-    )
+    with solvable("magnet"):
+        at_rest[moved], driven[moved], torque[moved] = forces_with_core(
+            path, *_gridded(case), magnet, where[moved], current
+        )
     return Moved(varied=varied, at_rest=at_rest, driven=driven, torque=torque)

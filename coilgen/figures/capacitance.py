@@ -96,7 +96,7 @@ def _on_grid(positions: Floats, pitch: float) -> Floats:
 
 def _resonance(case: Case) -> Answer | None:
     capacitance = case.figure("winding_capacitance")
-    if capacitance is None:
+    if capacitance is None or capacitance.value == 0.0:
         return None
     frequency = self_resonance(case.value("inductance"), capacitance.value)
     return Answer(

@@ -4,7 +4,15 @@ import math
 from typing import TYPE_CHECKING
 
 from coilgen.figure import WARNING, Answer, Case, Quantity
-from coilgen.figures._magnetics import cell_size, core_bodies, core_curves, core_effect, crest, winding_path
+from coilgen.figures._magnetics import (
+    cell_size,
+    core_bodies,
+    core_curves,
+    core_effect,
+    crest,
+    solvable,
+    winding_path,
+)
 from coilgen.soft_material import SoftMaterial, written
 from coilgen.units import readable
 
@@ -179,7 +187,9 @@ def _onset(case: Case) -> float:
     from coilgen.physics.core_effect import COARSER, saturation_current
 
     bodies = core_bodies(case)
-    return saturation_current(winding_path(case), bodies, core_curves(case), cell=COARSER * cell_size(bodies))
+    cell = COARSER * cell_size(bodies)
+    with solvable("core"):
+        return saturation_current(winding_path(case), bodies, core_curves(case), cell=cell)
 
 
 FIGURES = (

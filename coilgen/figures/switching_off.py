@@ -53,7 +53,7 @@ def _voltage(case: Case) -> Answer | None:
 def _spike(case: Case, supply: float) -> tuple[str, ...]:
     """What happens without the path."""
     capacitance: Figure | None = case.figure("winding_capacitance")
-    if capacitance is None:
+    if capacitance is None or capacitance.value == 0.0:
         return ()
     current = case.value("current") * cold_crest(case)
     spike = spike_voltage(current, inductance(case).value, capacitance.value)

@@ -121,8 +121,15 @@ def _strand(conductor: Conductor, pieces: NDArray[np.int64]) -> _Strand:
     winds = np.abs(_cross(middle, step)) > _LEAD_SLOPE * np.hypot(*middle.T) * np.hypot(*step.T)
     if not winds.any():
         return _Strand(vertices=vertices[:1], swept=np.zeros(1), turn=piece[:0], piece=piece[:0])
-    first, last = np.flatnonzero(winds)[[0, -1]]
-    return _cut(vertices[first : last + 2], piece[first : last + 1])
+    first, after = _longest_run(winds, np.hypot(*step.T))
+    return _cut(vertices[first : after + 1], piece[first:after])
+
+
+def _longest_run(winds: NDArray[np.bool_], length: Floats) -> tuple[int, int]:
+    """First, and one after the last, of the chords that wind in a row; a stub beyond a lead is none."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], winds, [False]]).astype(np.int64)))
+    runs = [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    return max(runs, key=lambda run: float(length[run[0] : run[1]].sum()))
 
 
 def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
@@ -151,6 +158,8 @@ def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
     vertices = np.insert(vertices, at, _on_ray(vertices, at, bounds), axis=0)
     swept = np.insert(swept, at, bounds)
     turn = 0.5 * (swept[1:] + swept[:-1]) / (swept[-1] / count)
+    # A last piece may turn back from where the one before it reached.
+    turn = np.clip(turn, 0, count - 1)
     return _Strand(
         vertices=vertices,
         swept=swept,

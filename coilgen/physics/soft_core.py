@@ -32,6 +32,7 @@ from coilgen.physics.magnetisation_curve import MU0, Curve
 
 NEWTON_TOLERANCE = 1e-5
 _NEWTON_STEPS = 60
+_NEWTON_STEPS_FROM_NEAR = 15
 _CONJUGATE_STEPS = 3000
 Operator = Callable[[Floats], Floats]
 
@@ -81,13 +82,22 @@ def magnetised(
 ) -> Magnetised:
     """The magnetisation under a load b (flat, A m2), by damped Newton steps from `start` or from nothing.
 
+    A start that saturates elsewhere may be worse than nothing: few steps show it, then it is left.
     Raises NotConvergedError if the gradient of the co-energy does not fall to `tolerance` of the load.
     """
-    m = np.zeros_like(load) if start is None else start
+    if start is not None:
+        try:
+            return _descended(core, load, start, tolerance, _NEWTON_STEPS_FROM_NEAR)
+        except NotConvergedError:
+            pass
+    return _descended(core, load, np.zeros_like(load), tolerance, _NEWTON_STEPS)
+
+
+def _descended(core: Core, load: Floats, m: Floats, tolerance: float, steps: int) -> Magnetised:
     field = demagnetising(core, m)
     goal = tolerance * _size(core, load)
     straight = all(curve.straight for curve in core.curves)
-    for _ in range(_NEWTON_STEPS):
+    for _ in range(steps):
         stiffness = reluctivities(core, m)
         gradient = mass(core, m, stiffness) + field - load
         left = _size(core, gradient)

@@ -107,3 +107,30 @@ def test_bands_hold_their_values_and_tables_have_the_columns_told(tables: dict[s
             assert set(figure.value[0]) == set(column_units(figure.unit)), figure.name
     raised = [caution for figure in found.values() for caution in figure.cautions]
     assert len(raised) == len(set(raised))
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_one_turn_on_each_of_two_layers_side_by_side_has_no_capacitance_and_no_resonance(shape: str) -> None:
+    found = figures(Asked(shape=shape, layers=2, turns=1, connection="parallel"))
+    assert found["winding_capacitance"] == 0
+    assert "self_resonance" not in found
+    assert found["switch_off_voltage"] == 0.7
+
+
+@pytest.mark.parametrize(
+    ("turns", "layers", "inner"), [(1, 2, 7.97893), (3, 1, 6.62894)]
+)
+def test_octagons_whose_leads_turn_back_over_the_last_corner(turns: int, layers: int, inner: float) -> None:
+    width = 0.4 if layers == 2 else 0.2
+    asked = Asked(
+        shape="octagonal",
+        layers=layers,
+        turns=turns,
+        inner=inner,
+        width=width,
+        spacing=width,
+        connection="parallel" if layers == 2 else "series",
+    )
+    found = figures(asked)
+    assert found["impedance"][0]["resistance"] == pytest.approx(found["resistance_20c"], rel=1e-3)
+    assert found["winding_capacitance"] >= 0

@@ -267,3 +267,15 @@ def test_flux_density_at_points_within_the_material():
     found = flux_density_within(state, points)
     assert found[0] > MU0
     assert np.isnan(found[1:]).all()
+
+
+@pytest.mark.parametrize("axis", [0, 2])
+def test_the_same_is_found_from_any_start(axis):
+    """A start that is saturated elsewhere is left where it leads nowhere."""
+    grid = brick_grid((box(8e-3, 8e-3, 1e-3),), 1e-3)
+    one = core(grid, (saturating_curve(2300.0, 0.49),))
+    load = 3e5 * uniform_load(grid, 0)
+    alone = magnetised(one, load)
+    elsewhere = magnetised(one, -3e6 * uniform_load(grid, axis))
+    found = magnetised(one, load, 3.0 * elsewhere.m)
+    assert np.abs(found.m - alone.m).max() < 1e-3 * np.abs(alone.m).max()
