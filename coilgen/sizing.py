@@ -60,7 +60,7 @@ def _inner(given: Mapping[str, float]) -> float:
 
 
 def _fitting(room: float, width: float, spacing: float) -> str:
-    most = math.ceil((room + spacing) / (width + spacing)) - 1
+    most = math.ceil((room + spacing) / (width + spacing) - _WHOLE) - 1
     if most < 1:
         return "not even one turn fits: make trace_width smaller or outer_size larger"
     return f"at most {most} fit: lower turns, trace_width or trace_spacing, or raise outer_size"

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from coilgen.sizing import NUMBERS, UnfitError, band, derived, disagreement
@@ -94,6 +94,7 @@ def test_what_does_not_fit_says_what_to_change(missing, change, says):
 
 
 @given(four=WINDINGS, room=st.floats(0.05, 0.99))
+@example({"turns": 70.5, "trace_width": 5e-5, "trace_spacing": 5e-5, "inner_size": 0.015625}, 0.05)
 def test_the_most_turns_told_do_fit_and_one_more_does_not(four, room):
     five = complete(four)
     given_four = {
