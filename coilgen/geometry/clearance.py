@@ -20,6 +20,7 @@ _MOST_HEADINGS = 12
 _LONGEST_SWEEP = math.radians(
     95
 )  # from a point within half a radius of the centre it spans under half a turn
+_TOUCHING = 1e-15  # m: so near there is no direction from one to the other
 _SAFE = 1e-12  # m or rad: wider than any rounding in a box, so that no pair at the reach is lost
 
 
@@ -65,8 +66,8 @@ def gaps(first: Strokes, second: Strokes, pairs: Pairs) -> Gaps:
     """The gap of every pair: pairs[0] counts in the first strokes, pairs[1] in the second."""
     a, b = first.take(pairs[0]), second.take(pairs[1])
     found = distances(a.pieces, b.pieces)
-    safe = np.where(found.value == 0, 1.0, found.value)
-    along = np.where(found.value == 0, 0.0, (found.on_second - found.on_first) / safe)
+    touching = found.value < _TOUCHING
+    along = np.where(touching, 0.0, found.on_second - found.on_first) / np.where(touching, 1.0, found.value)
     at = (found.on_first + found.on_second + along * (a.width - b.width) / 2) / 2
     return Gaps(first=pairs[0], second=pairs[1], value=found.value - (a.width + b.width) / 2, at=at)
 

@@ -117,9 +117,7 @@ def test_one_turn_on_each_of_two_layers_side_by_side_has_no_capacitance_and_no_r
     assert found["switch_off_voltage"] == 0.7
 
 
-@pytest.mark.parametrize(
-    ("turns", "layers", "inner"), [(1, 2, 7.97893), (3, 1, 6.62894)]
-)
+@pytest.mark.parametrize(("turns", "layers", "inner"), [(1, 2, 7.97893), (3, 1, 6.62894)])
 def test_octagons_whose_leads_turn_back_over_the_last_corner(turns: int, layers: int, inner: float) -> None:
     width = 0.4 if layers == 2 else 0.2
     asked = Asked(
