@@ -24,6 +24,7 @@ from coilgen.fields import (
     filled,
     told,
 )
+from coilgen.footprint import measure_faults, square_depth
 from coilgen.soft_material import BY_NAME, SoftMaterial, soft_material
 from coilgen.units import in_mm
 
@@ -63,10 +64,8 @@ class Body(Table):
     @classmethod
     def _square(cls, given: object, info: ValidationInfo) -> object:
         """A rectangular form told by its width alone is square."""
-        width: float | None = info.data.get("width")
-        if given is not None or width is None or info.data.get("form") not in RECTANGULAR:
-            return given
-        return SI(width)
+        rectangular = info.data.get("form") in RECTANGULAR
+        return square_depth(given, info.data.get("width"), rectangular=rectangular)
 
     @property
     def size(self) -> tuple[float, float]:
@@ -97,14 +96,8 @@ def _measured(body: Body, table: str) -> None:
     """Raises DesignError where a form lacks a measure or has one of another form."""
     wanted = ("width", "depth") if body.form in RECTANGULAR else ("diameter",)
     wanted = (*wanted, "hole_diameter") if body.form == "ring" else wanted
-    faults = []
-    for key in ("width", "depth", "diameter", "hole_diameter"):
-        value = getattr(body, key)
-        if key in wanted and value is None and (key != "depth" or body.width is not None):
-            faults.append(Fault(key=f"{table}.{key}", says=f'not given; form = "{body.form}" needs it'))
-        if key not in wanted and value is not None:
-            says = f'has no use with form = "{body.form}"; it takes {", ".join(wanted)}'
-            faults.append(Fault(key=f"{table}.{key}", says=says))
+    measures = {key: getattr(body, key) for key in ("width", "depth", "diameter", "hole_diameter")}
+    faults = measure_faults(table, f'form = "{body.form}"', measures, wanted, f"it takes {', '.join(wanted)}")
     if not faults and body.form == "ring" and body.hole >= body.size[0]:
         says = f"{in_mm(body.hole)} is not under the ring's diameter, {in_mm(body.size[0])}; make it smaller"
         faults.append(Fault(key=f"{table}.hole_diameter", says=says))

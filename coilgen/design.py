@@ -240,11 +240,7 @@ class Variant(Table):
     @classmethod
     def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
         """As it is written: any keys of the design, none of them needed."""
-        tables: Json = {
-            name: {"description": "changes of it"}
-            for name in Design.model_fields
-            if name not in ("name", "variant")
-        }
+        tables: Json = {name: {"description": "changes of it"} for name in VARIED}
         name = {"type": "string", "minLength": 1, "maxLength": 64, "description": "what it is called"}
         keys = {
             "type": "array",
@@ -260,6 +256,9 @@ class Variant(Table):
 
 
 Design.model_rebuild()
+
+VARIED = tuple(key for key in Design.model_fields if key not in ("name", "variant"))
+"""Keys of a design that a variant may hold."""
 
 
 def _pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, object]:

@@ -6,9 +6,8 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from coilgen.catalogue import rows
-from coilgen.errors import DesignError, Fault
+from coilgen.errors import DesignError
 from coilgen.fields import (
-    SI,
     ContactResistances,
     Emissivity,
     HeatTransfer,
@@ -19,6 +18,7 @@ from coilgen.fields import (
     Word,
     told,
 )
+from coilgen.footprint import measure_faults, square_depth
 
 Orientation = Literal["face-up", "face-down", "vertical"]
 Face = Literal["top", "bottom"]
@@ -47,21 +47,15 @@ class BasePlate(Table):
     @field_validator("depth", mode="before")
     @classmethod
     def _square(cls, given: object, info: ValidationInfo) -> object:
-        width: float | None = info.data.get("width")
-        if given is not None or width is None or info.data.get("shape") != "rectangle":
-            return given
-        return SI(width)
+        rectangular = info.data.get("shape") == "rectangle"
+        return square_depth(given, info.data.get("width"), rectangular=rectangular)
 
     @model_validator(mode="after")
     def _measures(self) -> "BasePlate":
         wanted = ("diameter",) if self.shape == "round" else ("width", "depth")
-        faults = []
-        for key in ("diameter", "width", "depth"):
-            value = getattr(self, key)
-            if key in wanted and value is None and (key != "depth" or self.width is not None):
-                faults.append(_fault(key, f'not given; shape = "{self.shape}" needs it'))
-            if key not in wanted and value is not None:
-                faults.append(_fault(key, f'has no use with shape = "{self.shape}"; leave it out'))
+        measures = {key: getattr(self, key) for key in ("diameter", "width", "depth")}
+        shape = f'shape = "{self.shape}"'
+        faults = measure_faults("mounting.base_plate", shape, measures, wanted, "leave it out")
         if faults:
             raise DesignError(faults)
         return self
@@ -70,10 +64,6 @@ class BasePlate(Table):
     def facts(self) -> Mapping[str, Any]:
         """density kg/m³, heat_conductivity W/(m K), heat_capacity J/(kg K) of the material."""
         return rows("materials")[self.material]
-
-
-def _fault(key: str, says: str) -> Fault:
-    return Fault(key=f"mounting.base_plate.{key}", says=says)
 
 
 class Mounting(Table):

@@ -14,7 +14,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from coilgen.design import Design, Variant
+from coilgen.design import VARIED, Design, Variant
 from coilgen.errors import DesignError, Fault
 from coilgen.faults import faults
 from coilgen.varied import varied
@@ -42,7 +42,7 @@ def read_text(text: str) -> Design:
 def read_tables(given: Mapping[str, object]) -> Design:
     """The design that a parsed file's tables describe. DesignError carries every fault found."""
     base = {key: value for key, value in given.items() if key != "variant"}
-    variants, found = varied(base, given.get("variant", ()), _VARIED)
+    variants, found = varied(base, given.get("variant", ()), VARIED)
     design, faults_of_base = _valid(base)
     made = []
     for each in variants:
@@ -57,9 +57,6 @@ def read_tables(given: Mapping[str, object]) -> Design:
     if design is None or found:
         raise DesignError((*faults_of_base, *found))
     return design.model_copy(update={"variant": tuple(made)}) if made else design
-
-
-_VARIED = tuple(key for key in Design.model_fields if key not in ("name", "variant"))
 
 
 def _valid(given: Mapping[str, object]) -> tuple[Design | None, tuple[Fault, ...]]:

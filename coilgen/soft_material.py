@@ -80,7 +80,7 @@ class SoftMaterial(Table):
 
     def _rising(self) -> None:
         """Raises DesignError at the first entry of a B-H table that does not rise over the one before."""
-        from coilgen.physics.magnetisation_curve import MU0
+        from coilgen.physics.constants import MU0
 
         h, b = 0.0, 0.0
         for number, (field, density) in enumerate(

@@ -1,7 +1,7 @@
 """Cases for figures of the field and of cores: a thin flexible coil and a small rigid one, with cores."""
 
 from coilgen.figure import Case
-from coilgen.job import drawn, quantities
+from coilgen.job import case_of, drawn
 from coilgen.reading import read_text
 
 FLEX = """
@@ -47,5 +47,4 @@ def core(material: str, **measures: str | float) -> str:
 def case(*texts: str) -> Case:
     """The case of a design file."""
     design = read_text("\n".join(texts))
-    coil, art = drawn(design)
-    return Case(design=design, coil=coil, art=art, quantities=quantities())
+    return case_of(design, *drawn(design))

@@ -3,14 +3,13 @@
 from small_design import small_with
 
 from coilgen.figure import Case, Figure
-from coilgen.job import drawn, quantities
+from coilgen.job import case_of, drawn
 
 
 def driven(tables: dict[str, object] | None = None, **drive: object) -> Case:
     """The small design under a drive, with more tables."""
     design = small_with(drive=drive, **(tables or {}))
-    coil, art = drawn(design)
-    return Case(design=design, coil=coil, art=art, quantities=quantities())
+    return case_of(design, *drawn(design))
 
 
 def figure(case: Case, name: str) -> Figure:

@@ -1,7 +1,6 @@
 """Designs for tests of heat: a board of our own, any key of which may change, and its figures on demand."""
 
-from coilgen.figure import Case
-from coilgen.job import drawn, quantities
+from coilgen import job
 from coilgen.reading import read_text
 
 COIL = {
@@ -51,8 +50,7 @@ def case(core=(), **tables):
 def case_of(written):
     """The same of a design file's text."""
     design = read_text(written)
-    coil, art = drawn(design)
-    return Case(design=design, coil=coil, art=art, quantities=quantities())
+    return job.case_of(design, *job.drawn(design))
 
 
 def temperature(core=(), **tables):

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from small_design import faults_with, small_with
 
 from coilgen.catalogue import rows
-from coilgen.physics.magnetisation_curve import MU0
+from coilgen.physics.constants import MU0
 from coilgen.soft_material import SoftMaterial, soft_material, written
 from coilgen.units import quantity
 

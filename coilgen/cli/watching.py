@@ -6,7 +6,6 @@ A standard-library server does: one reader, six paths, no files served. It is bo
 import contextlib
 import os
 import sys
-import tempfile
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -16,6 +15,7 @@ from typing import Any
 
 import click
 
+from coilgen.cli.delivery import deliver_file
 from coilgen.errors import DesignError, UserError
 from coilgen.reading import file_text
 from coilgen.watch.answer import LARGEST_BODY, WHOLE, Answer, Request, answer, superseded
@@ -86,17 +86,8 @@ class Watched:
 
     def save(self, text: str) -> None:
         """Writes the file in whole, its line ends as they were: a failure leaves what was there."""
-        place = Path(os.path.realpath(self.path))
-        line_end = "\r\n" if b"\r\n" in place.read_bytes() else "\n"
-        handle, scratch = tempfile.mkstemp(prefix=f".{place.name}-", dir=place.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline=line_end) as file:
-                file.write(text)
-            Path(scratch).chmod(place.stat().st_mode & 0o777)
-            Path(scratch).replace(place)
-        except OSError:
-            Path(scratch).unlink(missing_ok=True)
-            raise
+        line_end = "\r\n" if b"\r\n" in self.path.read_bytes() else "\n"
+        deliver_file(text.replace("\n", line_end).encode(), self.path)
 
 
 def _stamp(path: Path) -> tuple[int, int] | None:

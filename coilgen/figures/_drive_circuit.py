@@ -22,6 +22,14 @@ def inductance(case: Case) -> Element:
     return Element(value=float(case.value("inductance")), says="the inductance")
 
 
+def reactance(case: Case) -> float:
+    """Of the bare winding at the frequency of a sine, ohm; 0 for what is switched."""
+    drive = case.design.drive
+    if drive.waveform != "sine" or drive.frequency is None:
+        return 0.0
+    return 2 * math.pi * drive.frequency * float(case.value("inductance"))
+
+
 def hot_resistance(case: Case) -> Element:
     """Of the settled coil; of the cold one where the coil has no steady state."""
     hot = case.figure("hot_resistance")

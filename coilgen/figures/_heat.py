@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
 from coilgen.figure import Case
+from coilgen.figures._drive_circuit import reactance
 from coilgen.figures._heat_assembly import ENDS, End, assembly
 
 if TYPE_CHECKING:
@@ -156,27 +157,24 @@ def after_pulse(case: Case) -> tuple[float, bool]:
 def _state(case: Case, on: "Network") -> "Steady | NoSteadyState":
     from coilgen.physics.heat_steady import steady_state
 
-    drive = case.design.drive
-    reactance = 0.0
-    if drive.waveform == "sine" and drive.voltage is not None:
-        reactance = 2 * math.pi * (drive.frequency or 0.0) * float(case.value("inductance"))
-    if reactance < _SLIGHT_REACTANCE * float(case.value("resistance_20c")):
+    forced = case.design.drive.voltage is None
+    if forced or reactance(case) < _SLIGHT_REACTANCE * float(case.value("resistance_20c")):
         return steady_state(on, supply(case), ceiling())
-    return _with_reactance(case, on, reactance)
+    return _with_reactance(case, on)
 
 
-def _with_reactance(case: Case, on: "Network", reactance: float) -> "Steady | NoSteadyState":
+def _with_reactance(case: Case, on: "Network") -> "Steady | NoSteadyState":
     """A sine's voltage divides between resistance and reactance: the hot resistance that agrees is sought."""
     from coilgen.physics.bracketed_root import root_between
     from coilgen.physics.heat_body import Supply
     from coilgen.physics.heat_steady import Steady, state_at_peak, steady_state
 
-    voltage = case.design.drive.voltage
+    voltage, reactive = case.design.drive.voltage, reactance(case)
     assert voltage is not None
     most = state_at_peak(on, ceiling()).resistance
 
     def state(resistance: float) -> "Steady | NoSteadyState":
-        across = voltage * resistance / math.hypot(resistance, reactance)
+        across = voltage * resistance / math.hypot(resistance, reactive)
         return steady_state(on, Supply(voltage=across), ceiling())
 
     def excess(resistance: float) -> float:

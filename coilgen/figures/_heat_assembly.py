@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypedDict
 
 import numpy as np
 
@@ -250,10 +250,20 @@ def _on_face(case: Case, face: str) -> "MountedPlate | None":
     return replace(plate, outline=_warm(plate.outline, max(reach, 2 * plate.inner_radius)))
 
 
+def _joint(case: Case, contact: str | None, larger: float = 1.0) -> "_Joint":
+    """Resistance of a joint for an area with its band, m² K/W, times a factor."""
+    low, typical, high = (larger * each for each in case.design.mounting.contact_band(contact))
+    return {"contact": typical, "contact_band": (low, high)}
+
+
+class _Joint(TypedDict):
+    contact: float
+    contact_band: tuple[float, float]
+
+
 def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
     from coilgen.physics.heat_body import MountedPlate, disc, rectangle
 
-    low, typical, high = case.design.mounting.contact_band(base.contact)
     return MountedPlate(
         outline=disc(base.diameter or 0.0)
         if base.shape == "round"
@@ -262,9 +272,8 @@ def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
         conductivity=base.facts["heat_conductivity"],
         density=base.facts["density"],
         heat_capacity=base.facts["heat_capacity"],
-        contact=typical,
-        contact_band=(low, high),
         emissivity=base.emissivity,
+        **_joint(case, base.contact),
     )
 
 
@@ -277,17 +286,15 @@ def stuck_magnet(case: Case, face: str) -> Magnet | None:
 def _magnet(case: Case, magnet: Magnet) -> "MountedPlate":
     from coilgen.physics.heat_body import MountedPlate
 
-    low, typical, high = case.design.mounting.contact_band(magnet.contact)
     return MountedPlate(
         outline=_seen(magnet),
         thickness=magnet.thickness,
         conductivity=magnet.row["heat_conductivity"],
         density=magnet.row["density"],
         heat_capacity=magnet.row["heat_capacity"],
-        contact=typical,
-        contact_band=(low, high),
         inner_radius=magnet.hole / 2,
         emissivity=CORE_EMISSIVITY,
+        **_joint(case, magnet.contact),
     )
 
 
@@ -303,17 +310,15 @@ def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
     sheets = sum(core.material.heat_conductivity * core.volume for core in cores)
     board = _whole_outline(case).area
     smaller = min(largest.area, board) / min(first.area, board)
-    low, typical, high = (smaller * each for each in case.design.mounting.contact_band(first.contact))
     return MountedPlate(
         outline=_seen(largest),
         thickness=thickness,
         conductivity=sheets / (largest.area * thickness),
         density=mass / (largest.area * thickness),
         heat_capacity=sum(core.mass * core.material.heat_capacity for core in cores) / mass,
-        contact=typical,
-        contact_band=(low, high),
         inner_radius=largest.hole / 2,
         emissivity=CORE_EMISSIVITY,
+        **_joint(case, first.contact, smaller),
     )
 
 

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from coilgen.physics.core_effect import CoreEffect
     from coilgen.physics.magnetisation_curve import Curve
 
+IMPLANT_LEVEL = 5e-4
+"""T: static fields above it may disturb implanted devices (ICNIRP, Guidelines on limits of exposure to static
+magnetic fields, Health Physics 96, 2009; value from memory)."""
 CHORDS = 2e-5
 """m, largest distance between an arc and its chord; what a core adds feels it by 1e-4 or less."""
 _FAR, _FAR_CHORDS, _OF_ARC = 0.3, 0.01, 0.03
@@ -177,6 +180,12 @@ def axis_points(case: Case) -> Floats:
     heights, stand = np.array(case.design.probe.heights), case.design.stand
     levels = np.concatenate([stand.face("top") + heights, stand.face("bottom") - heights])
     return np.column_stack([np.zeros((len(levels), 2)), levels])
+
+
+def counted(case: Case) -> str:
+    """What `flux_density` counts and when, for the figures' models."""
+    near = "winding and cores" if case.design.core else "closed-form Biot-Savart of all traces, no core near"
+    return f"{near}; at the current while the drive is on, copper at 20 degC"
 
 
 def flux_density(case: Case, points: Floats) -> Floats:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from coilgen.figure import Answer, Case, Quantity
-from coilgen.figures._magnetics import flux_density
+from coilgen.figures._magnetics import counted, flux_density
 
 STEPS = 40
 NEAR = 1e-6
@@ -24,8 +24,7 @@ def _along(case: Case) -> Answer:
             for height, up, down in zip(heights, above, below, strict=True)
         ],
         model="the part along the axis, positive up, at heights from the outermost face of each side; "
-        f"{'winding and cores' if design.core else 'closed-form Biot-Savart of all traces, no core near'}; "
-        "at the current while the drive is on, copper at 20 degC",
+        + counted(case),
     )
 
 

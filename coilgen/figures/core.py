@@ -176,10 +176,8 @@ def _saturation_current(case: Case) -> Answer | None:
 
 def _largest_current(case: Case) -> tuple[float, str]:
     """Of the drive, A, and when it flows."""
-    sine = case.design.drive.waveform == "sine"
-    return crest(case) * case.value(
-        "current"
-    ), f"flow {'at the sine crest' if sine else 'while the drive is on'}"
+    when = "at the sine crest" if case.design.drive.waveform == "sine" else "while the drive is on"
+    return crest(case) * case.value("current"), f"flow {when}"
 
 
 def _onset(case: Case) -> float:

@@ -3,6 +3,7 @@
 import math
 
 from coilgen.figure import Answer, Case, Quantity
+from coilgen.figures._drive_circuit import reactance
 
 _COLD = "with the resistance at 20 degC: a cold coil, before it warms up"
 
@@ -27,17 +28,9 @@ def _through(case: Case, resistance: float) -> float:
     """Current that the drive sends through a coil of this resistance, A."""
     drive = case.design.drive
     if drive.voltage is not None:
-        return drive.voltage / math.hypot(resistance, _reactance(case))
+        return drive.voltage / math.hypot(resistance, reactance(case))
     assert drive.current is not None
     return drive.current
-
-
-def _reactance(case: Case) -> float:
-    """Of the bare winding at the frequency of a sine, ohm; 0 for what is switched."""
-    drive = case.design.drive
-    if drive.waveform != "sine" or drive.frequency is None:
-        return 0.0
-    return 2 * math.pi * drive.frequency * float(case.value("inductance"))
 
 
 def _over(case: Case) -> str:

@@ -3,15 +3,12 @@
 import numpy as np
 
 from coilgen.figure import WARNING, Answer, Case, Quantity
-from coilgen.figures._magnetics import core_effect, crest, flux_density
+from coilgen.figures._magnetics import IMPLANT_LEVEL, core_effect, counted, crest, flux_density
 from coilgen.physics.conductor import Floats
 from coilgen.physics.plane_field import disc_points, distance_to_level, largest_at
 from coilgen.units import in_mm
 
 COLUMNS, ROWS = 61, 41
-IMPLANT_LEVEL = 5e-4
-"""T: static fields above it may disturb implanted devices (ICNIRP, Guidelines on limits of exposure to static
-magnetic fields, Health Physics 96, 2009; value from memory)."""
 _WIDER = 1.25
 
 
@@ -25,7 +22,7 @@ def _map(case: Case) -> Answer:
             {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
             for x, z, size in zip(across, up, sizes, strict=True)
         ],
-        model=f"size of the flux density in the plane y = 0; {_what(case)}",
+        model=f"size of the flux density in the plane y = 0; {counted(case)}",
     )
 
 
@@ -50,11 +47,6 @@ def _sizes(case: Case, points: Floats) -> Floats:
     return np.where(np.isnan(within), sizes, within)
 
 
-def _what(case: Case) -> str:
-    near = "winding and cores" if case.design.core else "closed-form Biot-Savart of all traces, no core near"
-    return f"{near}; at the current while the drive is on, copper at 20 degC"
-
-
 def _across(case: Case, rings: int) -> Floats:
     """Points over the coil as far as a square's corners, (n, 2) m."""
     return disc_points(case.design.winding.outer_size / np.sqrt(2.0), rings=rings)
@@ -68,7 +60,7 @@ def _peak(case: Case) -> Answer:
     return Answer(
         value=found,
         model=f"over the planes {in_mm(height)} from the outermost faces, the first probe height; "
-        f"{_what(case)}",
+        f"{counted(case)}",
     )
 
 
@@ -98,7 +90,7 @@ def _distance(case: Case) -> Answer:
     return Answer(
         value=found,
         model=f"the farther of both sides, from the outermost face, over the whole coil{_at_crest(case)}; "
-        f"{_what(case)}",
+        f"{counted(case)}",
         cautions=(_caution(case, found),) if found > 0.0 else (),
     )
 

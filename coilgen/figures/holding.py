@@ -15,6 +15,7 @@ from coilgen.figures._magnetics import (
     target_body,
     winding_path,
 )
+from coilgen.physics.constants import GRAVITY
 from coilgen.units import readable
 
 if TYPE_CHECKING:
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from coilgen.physics.holding import Holding
     from coilgen.physics.magnetisation_curve import Curve
 
-GRAVITY = 9.80665
-"""m/s2, standard acceleration of free fall: resolution 2 of the 3rd General Conference on Weights and
-Measures, 1901."""
 SAFE_MARGIN = 2.0
 """Pull over weight that leaves room for knocks and warm copper; common practice, no source."""
 COARSER = 2.0

@@ -8,6 +8,7 @@ import numpy as np
 
 from coilgen.bodies import Magnet
 from coilgen.figure import WARNING, Answer, Case, Quantity
+from coilgen.figures._magnetics import IMPLANT_LEVEL
 from coilgen.figures._moved_magnet import (
     ACROSS,
     Moved,
@@ -18,8 +19,6 @@ from coilgen.figures._moved_magnet import (
 )
 from coilgen.units import readable
 
-IMPLANT_LEVEL = 5e-4
-"""T: as of `half_millitesla_distance`, which counts winding and cores alone."""
 WEAK = 0.1
 """Pull to the core over the part that reverses with the current, under which it is called weak."""
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from math import log
 
-from coilgen.physics.coaxial_circles import MU0
+from coilgen.physics.constants import MU0
 
 CURRENT_SHEET = {
     "square": (1.27, 2.07, 0.18, 0.13),

@@ -3,11 +3,9 @@
 import numpy as np
 
 from coilgen.physics.conductor import Floats
+from coilgen.physics.constants import MU0
 from coilgen.physics.elliptic_integrals import bracket_integral, complete_integrals, mean_integrals
 from coilgen.physics.mean_distance import geometric_mean_distance
-
-MU0 = 4e-7 * np.pi
-"""H/m, magnetic constant (within 6e-10 of the value of CODATA 2018)."""
 
 
 def mutual_inductance(radius_a: Floats | float, radius_b: Floats | float, distance: Floats | float) -> Floats:

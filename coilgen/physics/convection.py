@@ -8,12 +8,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from coilgen.physics.air import air
+from coilgen.physics.constants import GRAVITY
 
 Floats = NDArray[np.float64]
 Facing = Literal["vertical", "up", "down"]
 
-GRAVITY = 9.80665
-"""Standard acceleration of gravity, m/s²."""
 TOLERANCE = 0.25
 """Relative band of a coefficient of natural convection in a room (common practice, no source)."""
 LEAST_EXCESS = 0.05

@@ -7,9 +7,10 @@ import numpy as np
 from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.charge_field import core_flux_density
 from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.constants import MU0
 from coilgen.physics.core_load import winding_load
 from coilgen.physics.filaments import Filaments, filaments
-from coilgen.physics.magnetisation_curve import MU0, Curve
+from coilgen.physics.magnetisation_curve import Curve
 from coilgen.physics.soft_core import (
     Core,
     Magnetised,

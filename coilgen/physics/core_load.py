@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from coilgen.physics.brick_charges import from_cell_ends
 from coilgen.physics.brick_grid import BrickGrid
 from coilgen.physics.conductor import Floats
+from coilgen.physics.constants import MU0
 from coilgen.physics.field_kernel import flux_density_per_ampere
 from coilgen.physics.filaments import Filaments, Indices, refined, strands, together
-from coilgen.physics.magnetisation_curve import MU0
 
 FluxDensity = Callable[[Floats], Floats]
 _ORDERS = np.array([2, 3, 4, 5, 6, 8])

@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from coilgen.physics.coaxial_circles import MU0
 from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.constants import MU0
 from coilgen.physics.eddy_coupling import clearance, coupling, radii
 from coilgen.physics.eddy_section import Section, section
 from coilgen.physics.eddy_sides import rings_field, sides_field

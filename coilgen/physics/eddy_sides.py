@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from coilgen.physics.coaxial_circles import MU0
 from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.constants import MU0
 from coilgen.physics.eddy_turns import Turns, vertices
 from coilgen.physics.elliptic_integrals import complete_integrals
 

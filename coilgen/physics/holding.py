@@ -9,10 +9,11 @@ import numpy as np
 from coilgen.physics.brick_charges import charges, interaction, potentials, split
 from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.conductor import Conductor, Floats
+from coilgen.physics.constants import MU0
 from coilgen.physics.core_effect import CAUTION, CHORDS, COARSER, inside
 from coilgen.physics.core_load import winding_load
 from coilgen.physics.filaments import Filaments, filaments
-from coilgen.physics.magnetisation_curve import MU0, Curve
+from coilgen.physics.magnetisation_curve import Curve
 from coilgen.physics.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
 
 _MOVE = 0.02

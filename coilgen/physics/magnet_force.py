@@ -8,8 +8,8 @@ import numpy as np
 
 from coilgen.physics.biot_savart import path_flux_density
 from coilgen.physics.conductor import Floats
+from coilgen.physics.constants import MU0
 from coilgen.physics.filaments import Filaments
-from coilgen.physics.magnetisation_curve import MU0
 
 if TYPE_CHECKING:
     from coilgen.physics.soft_core import Core

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from coilgen.physics.conductor import Floats
+from coilgen.physics.constants import MU0
 
-MU0 = 4e-7 * np.pi
 SATURATED_SHARE = 0.1
 """Saturated: where the differential permeability's excess over 1 is under this share of its greatest."""
 

@@ -28,7 +28,8 @@ from coilgen.physics.brick_charges import (
 )
 from coilgen.physics.brick_grid import BrickGrid
 from coilgen.physics.conductor import Floats
-from coilgen.physics.magnetisation_curve import MU0, Curve
+from coilgen.physics.constants import MU0
+from coilgen.physics.magnetisation_curve import Curve
 
 NEWTON_TOLERANCE = 1e-5
 _NEWTON_STEPS = 60

@@ -9,15 +9,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.figure import Case, Figure
+from coilgen.physics.constants import GRAVITY
 from coilgen.units import in_mm, readable
 
 if TYPE_CHECKING:
     from coilgen.design import Design
     from coilgen.physics.filaments import Filaments
 
-GRAVITY = 9.80665
-"""m/s2, standard acceleration of free fall: resolution 2 of the 3rd General Conference on Weights and
-Measures, 1901."""
 _CHORDS = 3e-5
 _FAR = 0.25
 """Distance over the larger outer size from which the flux is counted along filaments."""
@@ -45,10 +43,9 @@ class Pair:
 
 def case_of(design: Design) -> Case:
     """A design with its coil, ready for the figures that a pair needs. DesignError where it has no room."""
-    from coilgen.job import drawn, quantities
+    from coilgen import job
 
-    coil, art = drawn(design)
-    return Case(design=design, coil=coil, art=art, quantities=quantities())
+    return job.case_of(design, *job.drawn(design))
 
 
 def pair(lower: Case, upper: Case, distance: float) -> Pair:

@@ -7,7 +7,7 @@ from small_design import SMALL
 
 from coilgen.figure import Case
 from coilgen.figures import holding
-from coilgen.job import drawn, quantities
+from coilgen.job import case_of, drawn
 from coilgen.reading import read_text
 
 TARGET = '[target]\nform = "disc"\ndiameter = "14 mm"\nthickness = "0.5 mm"\ngap = "0.5 mm"\n'
@@ -17,8 +17,7 @@ FIGURES = ("pull_on_target", "pull_against_gap", "pull_against_current", "holdin
 
 def case(*more: str, design: str = SMALL) -> Case:
     asked = read_text(design + "".join(more))
-    coil, art = drawn(asked)
-    return Case(design=asked, coil=coil, art=art, quantities=quantities())
+    return case_of(asked, *drawn(asked))
 
 
 def drive(current: float) -> str:

@@ -8,7 +8,7 @@ import pytest
 from small_design import SMALL
 
 from coilgen.figure import Case
-from coilgen.job import drawn, quantities
+from coilgen.job import case_of, drawn
 from coilgen.physics.conductor import Floats
 from coilgen.reading import read_text
 
@@ -27,8 +27,7 @@ FIGURES = (
 
 def case(*more: str, design: str = SMALL) -> Case:
     asked = read_text(design + "".join(more))
-    coil, art = drawn(asked)
-    return Case(design=asked, coil=coil, art=art, quantities=quantities())
+    return case_of(asked, *drawn(asked))
 
 
 def magnet(**changed: str) -> str:

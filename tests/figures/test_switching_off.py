@@ -8,8 +8,7 @@ from drive_cases import CORE, driven, figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.figure import Case
-from coilgen.job import drawn, quantities
+from coilgen.job import case_of, drawn
 from coilgen.reading import read_text
 from coilgen.units import readable
 
@@ -37,8 +36,7 @@ def test_figures_of_any_winding_agree(asked, waveform, voltage):
     """Whatever is wound: curve, ripple, energy and time belong to one resistance, inductance and current."""
     more = "" if waveform == "dc" else "frequency = 20000"
     design = read_text(text(asked) + f'[drive]\nvoltage = {voltage}\nwaveform = "{waveform}"\n{more}\n')
-    coil, art = drawn(design)
-    case = Case(design=design, coil=coil, art=art, quantities=quantities())
+    case = case_of(design, *drawn(design))
     currents = [row["current"] for row in case.value("current_against_time")]
     crest = math.sqrt(2) if waveform == "sine" else 1.0
     hottest, coldest = crest * case.value("hot_current"), crest * case.value("current")

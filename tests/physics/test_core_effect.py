@@ -7,10 +7,11 @@ from scipy.special import j1
 from coilgen.physics.biot_savart import flux_linkage, path_flux_density
 from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.conductor import Conductor
+from coilgen.physics.constants import MU0
 from coilgen.physics.core_effect import core_effect, saturation_current
 from coilgen.physics.core_load import field_load, winding_load
 from coilgen.physics.filaments import Filaments, filaments, strands
-from coilgen.physics.magnetisation_curve import MU0, saturating_curve, straight_curve
+from coilgen.physics.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.soft_core import core, coupled, magnetised
 
 ABOVE = np.array([[0, 0, 2e-3], [0, 0, -4e-3]])

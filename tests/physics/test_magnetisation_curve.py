@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilgen.physics.magnetisation_curve import MU0, curve_from_table, saturating_curve, straight_curve
+from coilgen.physics.constants import MU0
+from coilgen.physics.magnetisation_curve import curve_from_table, saturating_curve, straight_curve
 
 CURVES = {
     "straight": straight_curve(2000.0),

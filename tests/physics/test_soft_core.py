@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from coilgen.physics.brick_charges import charges, from_cell_ends, split
 from coilgen.physics.brick_grid import Body, brick_grid
 from coilgen.physics.charge_field import boxes_flux_density, charged_boxes, core_flux_density
-from coilgen.physics.magnetisation_curve import MU0, Curve, saturating_curve, straight_curve
+from coilgen.physics.constants import MU0
+from coilgen.physics.magnetisation_curve import Curve, saturating_curve, straight_curve
 from coilgen.physics.soft_core import (
     core,
     coupled,
