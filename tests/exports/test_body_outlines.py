@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from samples import TABLES, sample
+from svg_reader import SVG
 from test_drawing import by_id, root_of, strokes
 
 from coilgen.design import Design
@@ -13,7 +14,6 @@ from coilgen.exports import page
 from coilgen.geometry.extent import extent
 from coilgen.result import Result
 
-SVG = "{http://www.w3.org/2000/svg}"
 BODIES = {
     "core": [{"place": "pocket"}, {"width": "90 mm", "depth": "12 mm", "thickness": "1 mm"}],
     "magnet": {

@@ -1,14 +1,13 @@
 """The cut through the board: copper where the art has it, layers at their heights, holes open."""
 
-import io
 import math
 from itertools import pairwise
-from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from samples import TABLES, sample
+from svg_reader import SVG, Element, read_back
 
 from coilgen.exports import cross_section
 from coilgen.exports._section import between, copper, crossings, merged, without
@@ -17,9 +16,6 @@ from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.line import Line
 from coilgen.result import Result
 
-SVG = "{http://www.w3.org/2000/svg}"
-Element = ElementTree.Element
-
 
 @pytest.fixture(params=TABLES)
 def result(request: pytest.FixtureRequest) -> Result:
@@ -27,8 +23,7 @@ def result(request: pytest.FixtureRequest) -> Result:
 
 
 def root_of(result: Result) -> Element:
-    (content,) = cross_section.files(result).values()
-    return ElementTree.parse(io.BytesIO(content)).getroot()
+    return read_back(cross_section.files(result))
 
 
 def boxes(group: Element) -> list[tuple[float, float, float, float]]:

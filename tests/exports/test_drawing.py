@@ -1,18 +1,17 @@
 """The SVG read back: scale, lengths, pads, holes, findings, colours, and that it is well formed."""
 
-import io
 import math
 import re
 import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations, pairwise
-from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import TABLES, sample
+from svg_reader import SVG, Element, read_back
 
 from coilgen.catalogue import names
 from coilgen.design import Design
@@ -28,9 +27,6 @@ from coilgen.job import drawn
 from coilgen.result import Result
 from coilgen.rule import Finding
 
-SVG = "{http://www.w3.org/2000/svg}"
-Element = ElementTree.Element
-
 
 @pytest.fixture(params=TABLES)
 def result(request: pytest.FixtureRequest) -> Result:
@@ -38,8 +34,7 @@ def result(request: pytest.FixtureRequest) -> Result:
 
 
 def root_of(result: Result) -> Element:
-    (content,) = drawing.files(result).values()
-    return ElementTree.parse(io.BytesIO(content)).getroot()
+    return read_back(drawing.files(result))
 
 
 def by_id(root: Element, name: str) -> Element:

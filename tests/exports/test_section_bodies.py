@@ -1,14 +1,13 @@
 """Bodies in the cut: where the design puts them, broken where they are long, named with material and size."""
 
-import io
 import re
 from itertools import pairwise
-from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import TABLES
+from svg_reader import SVG, Element, read_back
 
 from coilgen.design import Design
 from coilgen.exports import cross_section
@@ -16,8 +15,6 @@ from coilgen.exports._section_heights import heights
 from coilgen.job import drawn
 from coilgen.result import Result
 
-SVG = "{http://www.w3.org/2000/svg}"
-Element = ElementTree.Element
 ROD = {"place": "pocket", "thickness": "2.6 mm", "rise": "1 mm"}
 PLATE = {"place": "bottom", "width": "15 mm", "thickness": "0.5 mm", "material": "low-carbon steel"}
 RING = {"place": "top", "form": "ring", "diameter": "12 mm", "hole_diameter": "7 mm", "thickness": "0.4 mm"}
@@ -29,8 +26,7 @@ def root_of(**tables: object) -> Element:
     design = Design.model_validate({"name": "shutter", **TABLES["shutter"], **tables})
     coil, art = drawn(design)
     result = Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
-    (content,) = cross_section.files(result).values()
-    return ElementTree.parse(io.BytesIO(content)).getroot()
+    return read_back(cross_section.files(result))
 
 
 def exaggeration(root: Element) -> float:
