@@ -20,19 +20,19 @@ __version__ = "0.1.0"
 __all__ = ["Design", "DesignError", "Result", "__version__", "make", "read", "read_text"]
 
 if TYPE_CHECKING:
-    from coilgen.design import Design
+    from coilgen.design.design import Design
+    from coilgen.design.reading import read, read_text
     from coilgen.errors import DesignError
     from coilgen.job import make
-    from coilgen.reading import read, read_text
-    from coilgen.result import Result
+    from coilgen.result.result import Result
 
 _HOMES = {
-    "Design": "coilgen.design",
+    "Design": "coilgen.design.design",
     "DesignError": "coilgen.errors",
-    "Result": "coilgen.result",
+    "Result": "coilgen.result.result",
     "make": "coilgen.job",
-    "read": "coilgen.reading",
-    "read_text": "coilgen.reading",
+    "read": "coilgen.design.reading",
+    "read_text": "coilgen.design.reading",
 }
 
 

@@ -2,7 +2,7 @@
 
 import pkgutil
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib import import_module
 from importlib.resources import files
@@ -17,17 +17,40 @@ _LONGEST_WORD = 80
 def names(package: str) -> tuple[str, ...]:
     """Names of a package's specimens, in order of the alphabet, without importing them.
 
-    A specimen bears the name of its file; files that begin with an underscore hold none.
+    A specimen bears the name of its file, in the package or in a folder of it; files and folders that begin
+    with an underscore hold none.
     """
-    found = pkgutil.iter_modules(import_module(package).__path__)
-    return tuple(sorted(module.name for module in found if not module.name.startswith("_")))
+    return tuple(_homes(package))
+
+
+@cache
+def _homes(package: str) -> Mapping[str, str]:
+    """The module of each specimen by its name; RuntimeError when two bear the same one."""
+    found: dict[str, str] = {}
+    for name, module in sorted(_modules(package)):
+        if name in found:
+            raise RuntimeError(f"{found[name]} and {module} bear the same name")
+        found[name] = module
+    return MappingProxyType(found)
+
+
+def _modules(package: str) -> Iterator[tuple[str, str]]:
+    """Name and module of each specimen of a package and of the folders in it."""
+    for module in pkgutil.iter_modules(import_module(package).__path__):
+        if module.name.startswith("_"):
+            continue
+        at = f"{package}.{module.name}"
+        if module.ispkg:
+            yield from _modules(at)
+        else:
+            yield module.name, at
 
 
 @cache
 def specimens(package: str, attribute: str) -> Mapping[str, object]:
     """Every specimen of a package by name: the named attribute of each of its modules."""
     return MappingProxyType(
-        {name: getattr(import_module(f"{package}.{name}"), attribute) for name in names(package)}
+        {name: getattr(import_module(module), attribute) for name, module in _homes(package).items()}
     )
 
 

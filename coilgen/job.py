@@ -4,18 +4,18 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import cast
 
-from coilgen.art import Art, art
+from coilgen.artwork.art import Art, art
+from coilgen.artwork.legend import legend
 from coilgen.catalogue import specimens
-from coilgen.coil import Coil
-from coilgen.design import Design
-from coilgen.export import Export
-from coilgen.figure import Case, Figure, Quantity, ranked
-from coilgen.legend import legend
-from coilgen.metal_on_board import metal_over_copper
-from coilgen.result import Result
-from coilgen.rule import Finding, Rule
-from coilgen.shape import Shape
-from coilgen.wind import wind
+from coilgen.design.design import Design
+from coilgen.layout.coil import Coil
+from coilgen.layout.shape import Shape
+from coilgen.layout.wind import wind
+from coilgen.result.export import Export
+from coilgen.result.figure import Case, Figure, Quantity, ranked
+from coilgen.result.metal_on_board import metal_over_copper
+from coilgen.result.result import Result
+from coilgen.result.rule import Finding, Rule
 
 ESTIMATE = (
     "All figures are estimates: measure the first sample with a current-limited supply before relying on "
@@ -72,7 +72,7 @@ def filed(result: Result) -> Result:
 
 def drawn(design: Design) -> tuple[Coil, Art]:
     """The coil and its art."""
-    shape = cast(Shape, specimens("coilgen.shapes", "SHAPE")[design.winding.shape])
+    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
     coil = wind(design, shape)
     board = art(design, coil)
     return coil, replace(board, legend=legend(design.name, board, coil.terminals))

@@ -4,12 +4,12 @@ import cmath
 import math
 from itertools import pairwise
 
-from coilgen.art import Art, Hole, Pad
-from coilgen.coil import Coil, Terminal, Trace
+from coilgen.artwork.art import Art, Hole, Pad
+from coilgen.design.reading import read_text
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
-from coilgen.reading import read_text
+from coilgen.layout.coil import Coil, Terminal, Trace
 
 mm = 1e-3
 

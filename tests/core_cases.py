@@ -1,8 +1,8 @@
 """Cases for figures of the field and of cores: a thin flexible coil and a small rigid one, with cores."""
 
-from coilgen.figure import Case
+from coilgen.design.reading import read_text
 from coilgen.job import case_of, drawn
-from coilgen.reading import read_text
+from coilgen.result.figure import Case
 
 FLEX = """
 name = "sticker"

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 from hypothesis import strategies as st
 
-from coilgen.art import Art
+from coilgen.artwork.art import Art
 from coilgen.catalogue import names
-from coilgen.coil import Coil
-from coilgen.design import Design
+from coilgen.design.design import Design
+from coilgen.design.reading import read_text
 from coilgen.job import drawn
-from coilgen.reading import read_text
+from coilgen.layout.coil import Coil
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,7 +81,7 @@ def made(asked: Asked) -> tuple[Design, Coil, Art]:
     return (design, *drawn(design))
 
 
-SHAPES = names("coilgen.shapes")
+SHAPES = names("coilgen.layout.shapes")
 CORNERS = ("sharp", "chamfered", "rounded")
 
 

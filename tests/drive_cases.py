@@ -2,8 +2,8 @@
 
 from small_design import small_with
 
-from coilgen.figure import Case, Figure
 from coilgen.job import case_of, drawn
+from coilgen.result.figure import Case, Figure
 
 
 def driven(tables: dict[str, object] | None = None, **drive: object) -> Case:

@@ -1,6 +1,6 @@
 """Boards and plates that the tests of heat share."""
 
-from coilgen.physics.heat_body import (
+from coilgen.physics.heat.body import (
     Assembly,
     CopperLayer,
     Laminate,
@@ -10,7 +10,7 @@ from coilgen.physics.heat_body import (
     disc,
     rectangle,
 )
-from coilgen.physics.heat_network import network
+from coilgen.physics.heat.network import network
 
 EPOXY_GLASS = Laminate(conductivity=0.3, conductivity_in_plane=0.8, density=1850, heat_capacity=1100)
 FILM = Laminate(conductivity=0.15, conductivity_in_plane=0.2, density=1420, heat_capacity=1090)

@@ -1,7 +1,7 @@
 """Designs for tests of heat: a board of our own, any key of which may change, and its figures on demand."""
 
 from coilgen import job
-from coilgen.reading import read_text
+from coilgen.design.reading import read_text
 
 COIL = {
     "winding": {

@@ -6,13 +6,13 @@
 from pathlib import Path
 
 from coilgen.catalogue import rows, templates
-from coilgen.exports import drawing
-from coilgen.exports._chart import Chart, Curve, chart_svg
-from coilgen.exports._scale import Axis
-from coilgen.exports._svg import Element, written
-from coilgen.figure import Case
+from coilgen.design.reading import read_tables, read_text, tables
+from coilgen.exports.page._chart import Chart, Curve, chart_svg
+from coilgen.exports.page._scale import Axis
+from coilgen.exports.picture import drawing
+from coilgen.exports.picture._svg import Element, written
 from coilgen.job import case_of, checked, drawn
-from coilgen.reading import read_tables, read_text, tables
+from coilgen.result.figure import Case
 
 FOLDER = Path(__file__).parent.parent / "templates" / "pictures"
 NAME = "optical-shutter"

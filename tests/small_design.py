@@ -4,9 +4,9 @@ import tomllib
 
 import pytest
 
-from coilgen.design import Design
+from coilgen.design.design import Design
+from coilgen.design.reading import read_tables
 from coilgen.errors import DesignError
-from coilgen.reading import read_tables
 
 SMALL = """name = "small"
 [winding]

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from coilgen.physics.conductor import Conductor
+from coilgen.physics.base.conductor import Conductor
 
 MM = 1e-3
 

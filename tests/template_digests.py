@@ -1,4 +1,4 @@
-"""Makes every template and prints a digest of each file and one of all: `python tests/template_digests.py [-v]`.
+"""Makes every template and prints a digest of each file, when asked with -v, and one of all.
 
 Run before and after a change that should leave every delivered byte as it was.
 """

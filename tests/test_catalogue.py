@@ -9,8 +9,8 @@ from coilgen.catalogue import names, nearest, rows, specimens, unknown
 
 
 def test_specimens_are_in_order_and_bear_their_files_names():
-    shapes = specimens("coilgen.shapes", "SHAPE")
-    assert list(shapes) == sorted(shapes) == list(names("coilgen.shapes"))
+    shapes = specimens("coilgen.layout.shapes", "SHAPE")
+    assert list(shapes) == sorted(shapes) == list(names("coilgen.layout.shapes"))
     assert {"round", "square", "hexagonal"} <= set(shapes)
     for name, shape in shapes.items():
         assert shape.name == name

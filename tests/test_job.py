@@ -7,7 +7,7 @@ from small_design import SMALL
 
 from coilgen import job
 from coilgen.catalogue import names
-from coilgen.reading import read_text
+from coilgen.design.reading import read_text
 
 
 @pytest.fixture(scope="module")
@@ -82,7 +82,7 @@ class TestFindings:
 
 class TestCautions:
     def test_warnings_come_first_then_what_figures_caution_against_each_once(self, design, monkeypatch):
-        from coilgen.figure import Answer, Quantity
+        from coilgen.result.figure import Answer, Quantity
 
         def loud(case):
             return Answer(value=1.0, model="", cautions=("Mind this.",))

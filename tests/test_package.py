@@ -82,7 +82,7 @@ class TestInterface:
         caller = tmp_path / "caller.py"
         caller.write_text("import coilgen\nreveal_type(coilgen.make(coilgen.read('a.toml')))\n")
         shown = told(sys.executable, "-m", "mypy", "--cache-dir", str(tmp_path / "cache"), str(caller))
-        assert 'Revealed type is "coilgen.result.Result"' in shown
+        assert 'Revealed type is "coilgen.result.result.Result"' in shown
 
 
 class TestStart:

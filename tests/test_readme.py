@@ -7,8 +7,8 @@ import pytest
 from readme_pictures import FOLDER, example, pictures
 
 from coilgen.cli.listing import KINDS
-from coilgen.design import Design
-from coilgen.reading import json_schema, read_text
+from coilgen.design.design import Design
+from coilgen.design.reading import json_schema, read_text
 
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 WHOLE, MORE = re.findall(r"^```toml\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)[:2]

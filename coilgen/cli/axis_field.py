@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from coilgen.cli.terminal import show_text
-from coilgen.figure import Figure
+from coilgen.result.figure import Figure
 from coilgen.units import in_mm, readable
 
 WIDTH = 32

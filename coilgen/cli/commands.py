@@ -16,7 +16,7 @@ from coilgen.cli.listing import KINDS
 from coilgen.cli.terminal import show_table, step
 
 if TYPE_CHECKING:
-    from coilgen.design import Design
+    from coilgen.design.design import Design
 
 CLEAN, FINDINGS, BAD_INPUT, STOPPED = 0, 1, 2, 130
 FIRST_TEMPLATE = "optical-shutter"
@@ -144,7 +144,7 @@ def figures(design: Path, as_json: bool, beside: Path | None, distance: str | No
         announce_compilation(asked)
         result = studied(asked)
     if as_json:
-        from coilgen.exports.result_json import files
+        from coilgen.exports.data.result_json import files
 
         for content in files(result).values():
             click.echo(content, nl=False)
@@ -206,7 +206,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     with step("writing files"):
         result = filed(result)
         if png:
-            from coilgen.exports._raster import with_png
+            from coilgen.exports.picture._raster import with_png
 
             result = with_png(result)
         deliver(result.files, target, asked.name)
@@ -284,14 +284,14 @@ def schema() -> None:
     """Print the JSON Schema of the design file."""
     import json
 
-    from coilgen.reading import json_schema
+    from coilgen.design.reading import json_schema
 
     click.echo(json.dumps(json_schema(), indent=2, ensure_ascii=False).encode())
 
 
 def _read(path: Path) -> Design:
     """The design; a name that is a little off is refused with the likely one."""
-    from coilgen.reading import read
+    from coilgen.design.reading import read
 
     if not path.exists():
         likely = _likely(path)

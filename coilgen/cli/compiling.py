@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from coilgen.cli.terminal import show_notice
 
 if TYPE_CHECKING:
-    from coilgen.design import Design
+    from coilgen.design.design import Design
 
 NOTICE = "compiling the solvers of cores and targets once; this takes some seconds"
 
@@ -22,8 +22,8 @@ def announce_compilation(design: Design, *others: Design) -> None:
 
 
 def _due() -> bool:
-    from coilgen.physics.brick_kernels import add_planes
-    from coilgen.physics.charge_field import add_boxes
-    from coilgen.physics.compiled import compilation_due
+    from coilgen.physics.base.compiled import compilation_due
+    from coilgen.physics.core.brick_kernels import add_planes
+    from coilgen.physics.core.charge_field import add_boxes
 
     return compilation_due(add_planes, add_boxes)

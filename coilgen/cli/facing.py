@@ -10,14 +10,14 @@ import click
 from coilgen import __version__
 from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
-from coilgen.design import Design
+from coilgen.design.design import Design
+from coilgen.design.keys import Quantity
 from coilgen.errors import DesignError, Fault, UserError
-from coilgen.exports.result_json import told
-from coilgen.fields import Quantity
-from coilgen.figure import Case
-from coilgen.figure_text import band_text, cells, is_number, value_text
+from coilgen.exports.data.result_json import told
 from coilgen.job import ESTIMATE
-from coilgen.study.beside import Pair, case_of, pair
+from coilgen.result.figure import Case
+from coilgen.result.figure_text import band_text, cells, is_number, value_text
+from coilgen.study.facing import Pair, case_of, pair
 from coilgen.units import in_mm
 
 DISTANCE = Quantity(dimension="length", least=2e-5, most=2.0)

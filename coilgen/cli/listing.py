@@ -56,7 +56,8 @@ def _figures(_: str) -> Listing:
 def _specimens(kind: str) -> Listing:
     from coilgen.catalogue import specimens
 
-    found: Mapping[str, Any] = specimens(f"coilgen.{kind}", kind.removesuffix("s").upper())
+    room = {"shapes": "coilgen.layout.shapes"}.get(kind, f"coilgen.{kind}")
+    found: Mapping[str, Any] = specimens(room, kind.removesuffix("s").upper())
     return ("name", "what"), [(name, each.says) for name, each in found.items()]
 
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from coilgen.cli.axis_field import show_axis_field
 from coilgen.cli.terminal import Row, group_row, show_table, show_text
-from coilgen.figure import WARNING, Figure, warns
-from coilgen.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
-from coilgen.result import Result
-from coilgen.rule import Finding
+from coilgen.result.figure import WARNING, Figure, warns
+from coilgen.result.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
+from coilgen.result.result import Result
+from coilgen.result.rule import Finding
 
 READERS = (
     ("for the fab", ("-fab.zip",)),

@@ -16,8 +16,8 @@ from typing import Any
 import click
 
 from coilgen.cli.delivery import deliver_file
+from coilgen.design.reading import file_text
 from coilgen.errors import DesignError, UserError
-from coilgen.reading import file_text
 from coilgen.watch.answer import LARGEST_BODY, WHOLE, Answer, Request, answer, superseded
 from coilgen.watch.state import BEGINNING, State, completed, faulty, renewed
 

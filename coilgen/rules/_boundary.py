@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.art import Art
+from coilgen.artwork.art import Art
 from coilgen.geometry.clearance import Strokes, gaps, near_pairs_between
 from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import Points, Reals, distances, pieces

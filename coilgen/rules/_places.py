@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.geometry.point import Point
-from coilgen.rule import Finding
+from coilgen.result.rule import Finding
 
 TOLERANCE = 1e-9
 """A length nearer to its limit than this is at the limit, m: art is written in whole nanometres."""

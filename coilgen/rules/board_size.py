@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 
-from coilgen.art import Art, copper_extent
-from coilgen.coil import Coil
-from coilgen.design import Design
+from coilgen.artwork.art import Art, copper_extent
+from coilgen.design.design import Design
 from coilgen.geometry.extent import extent
-from coilgen.rule import Finding, Rule
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE
 from coilgen.units import in_mm
 

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 
-from coilgen.art import Art
-from coilgen.coil import Coil
-from coilgen.copper_pieces import copper
-from coilgen.design import Design
-from coilgen.rule import Finding, Rule
+from coilgen.artwork.art import Art
+from coilgen.artwork.copper_pieces import copper
+from coilgen.design.design import Design
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._boundary import near_boundary
 from coilgen.rules._places import Place, short_lengths
 from coilgen.units import in_mm

@@ -4,11 +4,11 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from coilgen.art import Art
-from coilgen.coil import Coil
-from coilgen.design import Design
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
 from coilgen.geometry.clearance import gaps, near_pairs
-from coilgen.rule import Finding, Rule
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._boundary import holes
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
 from coilgen.units import in_mm

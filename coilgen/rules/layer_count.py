@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable
 
-from coilgen.art import Art
-from coilgen.coil import Coil
-from coilgen.design import Design
-from coilgen.rule import Finding, Rule
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:

@@ -4,13 +4,13 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from coilgen.art import Art, Opening
-from coilgen.coil import Coil
-from coilgen.copper import unjoined_gaps
-from coilgen.copper_pieces import COINCIDENT, Copper, copper
-from coilgen.design import Design
+from coilgen.artwork.art import Art, Opening
+from coilgen.artwork.copper_pieces import COINCIDENT, Copper, copper
+from coilgen.artwork.gaps import unjoined_gaps
+from coilgen.design.design import Design
 from coilgen.geometry.clearance import Gaps
-from coilgen.rule import Finding, Rule
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
 from coilgen.units import in_mm
 

@@ -3,10 +3,10 @@
 from collections.abc import Iterable
 from itertools import combinations
 
-from coilgen.art import Art
-from coilgen.coil import Coil
-from coilgen.design import Design
-from coilgen.rule import Finding, Rule
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
 from coilgen.units import in_mm
 

@@ -4,12 +4,12 @@ import cmath
 import math
 from collections.abc import Iterable
 
-from coilgen.art import Art
-from coilgen.coil import Coil
-from coilgen.design import Design
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path
-from coilgen.rule import Finding, Rule
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
 from coilgen.units import in_mm
 

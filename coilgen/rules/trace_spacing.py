@@ -7,12 +7,12 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from coilgen.art import Art
-from coilgen.coil import Coil
-from coilgen.copper import unjoined_gaps
-from coilgen.copper_pieces import copper
-from coilgen.design import Design
-from coilgen.rule import Finding, Rule
+from coilgen.artwork.art import Art
+from coilgen.artwork.copper_pieces import copper
+from coilgen.artwork.gaps import unjoined_gaps
+from coilgen.design.design import Design
+from coilgen.layout.coil import Coil
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
 from coilgen.units import in_mm
 

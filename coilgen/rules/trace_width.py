@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 
-from coilgen.art import Art
-from coilgen.coil import Coil, Trace
-from coilgen.design import Design
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
 from coilgen.geometry.point import Point
-from coilgen.rule import Finding, Rule
+from coilgen.layout.coil import Coil, Trace
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
 from coilgen.units import in_mm
 

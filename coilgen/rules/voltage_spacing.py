@@ -11,17 +11,17 @@ from functools import cache
 
 import numpy as np
 
-from coilgen.art import Art
+from coilgen.artwork.art import Art
+from coilgen.artwork.copper_pieces import COINCIDENT, Copper, conductor_shares, copper
+from coilgen.artwork.gaps import unjoined_gaps
 from coilgen.catalogue import rows
-from coilgen.coil import Coil, Trace
-from coilgen.copper import unjoined_gaps
-from coilgen.copper_pieces import COINCIDENT, Copper, conductor_shares, copper
-from coilgen.design import Design
+from coilgen.design.design import Design
+from coilgen.design.stackup import Stackup
 from coilgen.geometry.clearance import Gaps
 from coilgen.geometry.distance import Index, Mask, Reals
-from coilgen.rule import Finding, Rule
+from coilgen.layout.coil import Coil, Trace
+from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE
-from coilgen.stackup import Stackup
 from coilgen.units import in_mm, quantity
 
 COLUMNS = ("inner", "outer-bare", "outer-covered")

@@ -17,7 +17,7 @@ from coilgen.errors import DesignError, Fault, shown
 from coilgen.study.comparison_columns import COLUMNS, Column, Value, first_height
 
 if TYPE_CHECKING:
-    from coilgen.design import Design
+    from coilgen.design.design import Design
 
 BASE = "as designed"
 """What the row of the design itself is called."""

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from coilgen.design import Design
-    from coilgen.figure import Case
+    from coilgen.design.design import Design
+    from coilgen.result.figure import Case
 
 Value = float | bool | None
 """What stands in a column of a row; None where it does not apply."""

@@ -11,14 +11,14 @@ from functools import partial
 from typing import Any
 
 from coilgen.errors import DesignError, Fault
-from coilgen.exports._page.picture import add_picture
-from coilgen.exports._page.sections import (
+from coilgen.exports.page._picture import add_picture
+from coilgen.exports.page._sections import (
     add_findings,
     add_key_figures,
     add_section_drawing,
 )
-from coilgen.exports._svg import Element
-from coilgen.exports.page import add_verdict, content, html
+from coilgen.exports.page.page import add_verdict, content, html
+from coilgen.exports.picture._svg import Element
 from coilgen.watch.live_page import live_page
 from coilgen.watch.state import State, full, quick
 from coilgen.watch.trial import Numbers, changed, tried

@@ -2,8 +2,8 @@
 
 from importlib.resources import files as resources
 
-from coilgen.exports._svg import Element, add
-from coilgen.exports.page import content, document
+from coilgen.exports.page.page import content, document
+from coilgen.exports.picture._svg import Element, add
 from coilgen.watch.state import State
 from coilgen.watch.trial import tried
 

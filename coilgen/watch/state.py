@@ -3,12 +3,12 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
-from coilgen.exports._page.sections import QUICK_FIGURES
-from coilgen.figure import Case, Figure
+from coilgen.exports.page._sections import QUICK_FIGURES
 from coilgen.job import case_of, checked, with_figures
-from coilgen.reading import read_text
-from coilgen.result import Result
+from coilgen.result.figure import Case, Figure
+from coilgen.result.result import Result
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,9 +8,9 @@ import tomlkit
 from tomlkit.items import String
 
 from coilgen.catalogue import unknown
+from coilgen.design.reading import tables
+from coilgen.design.sizing import NUMBERS
 from coilgen.errors import DesignError, Fault
-from coilgen.reading import tables
-from coilgen.sizing import NUMBERS
 from coilgen.units import DIMENSIONS, UnitError, quantity, written
 
 Numbers = Mapping[str, float]

@@ -4,8 +4,8 @@ import time
 
 import numpy as np
 
-from coilgen.physics.capacitance import winding_capacitance
-from coilgen.physics.equivalent_circuit import equivalent_circuit
+from coilgen.physics.circuit.capacitance import winding_capacitance
+from coilgen.physics.circuit.equivalent_circuit import equivalent_circuit
 
 
 def coil(heights, turns, width, spacing, outer):

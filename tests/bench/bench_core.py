@@ -7,13 +7,13 @@ import time
 
 import numpy as np
 
-from coilgen.physics.brick_grid import Body, brick_grid
-from coilgen.physics.conductor import Conductor
-from coilgen.physics.core_effect import CHORDS
-from coilgen.physics.core_load import winding_load
-from coilgen.physics.filaments import filaments
-from coilgen.physics.magnetisation_curve import saturating_curve, straight_curve
-from coilgen.physics.soft_core import core, coupled, demagnetising, magnetised
+from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.effect import CHORDS
+from coilgen.physics.core.load import winding_load
+from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
+from coilgen.physics.core.soft_core import core, coupled, demagnetising, magnetised
+from coilgen.physics.field.filaments import filaments
 
 SHEET = (Body(form="plate", size=(25e-3, 25e-3), thickness=0.2e-3, bottom=-1.9e-3), straight_curve(150.0))
 STEEL = (

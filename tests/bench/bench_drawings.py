@@ -5,11 +5,13 @@ import sys
 import time
 from collections.abc import Callable
 
-from coilgen.design import Design
-from coilgen.exports import drawing, dxf_centrelines, dxf_outlines, pads_csv, result_json
+from coilgen.design.design import Design
+from coilgen.exports.data import result_json
+from coilgen.exports.layout_files import dxf_centrelines, dxf_outlines, pads_csv
+from coilgen.exports.picture import drawing
 from coilgen.geometry.offset import outline
 from coilgen.job import drawn
-from coilgen.result import Result
+from coilgen.result.result import Result
 
 TURNS = (10, 20, 40, 80)
 SHAPES = ("round", "square")

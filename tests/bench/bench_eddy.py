@@ -7,12 +7,12 @@ from time import perf_counter
 
 import numpy as np
 
-from coilgen.physics.conductor import Conductor
-from coilgen.physics.eddy_coupling import coupling
-from coilgen.physics.eddy_current import impedance
-from coilgen.physics.eddy_section import section
-from coilgen.physics.eddy_spectrum import eddy_spectrum
-from coilgen.physics.eddy_turns import turns
+from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.eddy.coupling import coupling
+from coilgen.physics.eddy.current import impedance
+from coilgen.physics.eddy.section import section
+from coilgen.physics.eddy.spectrum import eddy_spectrum
+from coilgen.physics.eddy.turns import turns
 
 COPPER = 1.7241e-8
 MM = 1e-3

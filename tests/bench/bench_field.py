@@ -5,8 +5,8 @@ import time
 import magpylib
 import numpy as np
 
-from coilgen.physics.field_kernel import flux_density_per_ampere
-from coilgen.physics.filaments import Filaments
+from coilgen.physics.field.filaments import Filaments
+from coilgen.physics.field.kernel import flux_density_per_ampere
 
 SEGMENTS = 3000
 ROWS = 10

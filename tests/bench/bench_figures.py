@@ -10,9 +10,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import statistics
 import time
 
-from coilgen.figure import Case
+from coilgen.design.reading import read_text
 from coilgen.job import drawn, quantities
-from coilgen.reading import read_text
+from coilgen.result.figure import Case
 
 RUNS = 5
 DESIGN = """

@@ -6,9 +6,9 @@ Run: python tests/bench/bench_forces.py
 
 import time
 
-from coilgen.figure import Case
+from coilgen.design.reading import read_text
 from coilgen.job import drawn, quantities
-from coilgen.reading import read_text
+from coilgen.result.figure import Case
 
 ROUND = """
 name = "timed"

@@ -9,13 +9,13 @@ import sys
 import time
 from types import SimpleNamespace
 
-from coilgen.art import Art, Pad
-from coilgen.coil import Trace
-from coilgen.exports.gerber import EXPORT
+from coilgen.artwork.art import Art, Pad
+from coilgen.exports.fab.gerber import EXPORT
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import circle
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import direction
+from coilgen.layout.coil import Trace
 
 LAYERS, TURNS, PITCH, OUTER = 8, 40, 0.3e-3, 20e-3
 

@@ -19,12 +19,12 @@ from heat_cases import bare, board, on_steel, steel
 from heat_designs import case_of
 
 from coilgen.catalogue import templates
-from coilgen.figures import _heat
-from coilgen.physics.heat_body import Assembly, Supply, Surroundings, coolest, hottest
-from coilgen.physics.heat_network import network
-from coilgen.physics.heat_pulse import largest_duty, largest_pulse_current, periodic_state
-from coilgen.physics.heat_steady import state_at_peak, steady_state
-from coilgen.physics.heat_transient import time_constants, warming
+from coilgen.figures.heat import _warmth as _heat
+from coilgen.physics.heat.body import Assembly, Supply, Surroundings, coolest, hottest
+from coilgen.physics.heat.network import network
+from coilgen.physics.heat.pulse import largest_duty, largest_pulse_current, periodic_state
+from coilgen.physics.heat.steady import state_at_peak, steady_state
+from coilgen.physics.heat.transient import time_constants, warming
 
 SUPPLY = Supply(voltage=6.0)
 EIGHT = Assembly(

@@ -16,10 +16,10 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from spirals import Section, polygon_spiral, round_spiral
 
-from coilgen.physics.bars import bar_self_inductance
-from coilgen.physics.mitred_strips import mitred_strips
-from coilgen.physics.straight_filaments import parallel_filaments, skew_filaments
-from coilgen.physics.winding_inductance import layer_inductances
+from coilgen.physics.inductance.bars import bar_self_inductance
+from coilgen.physics.inductance.mitred_strips import mitred_strips
+from coilgen.physics.inductance.straight_filaments import parallel_filaments, skew_filaments
+from coilgen.physics.inductance.winding import layer_inductances
 
 FOUR = (0.0, -0.2, -1.4, -1.6)
 EIGHT = tuple(-0.2 * k for k in range(8))

@@ -51,7 +51,7 @@ def seconds(folder: str, *arguments: str) -> float:
 def stages(text: str) -> None:
     """One run in this process: what each stage, figure and export takes, imports included."""
     with timed("read"):
-        from coilgen.reading import read_text
+        from coilgen.design.reading import read_text
 
         design = read_text(text)
     with timed("import the stages"):
@@ -66,7 +66,7 @@ def stages(text: str) -> None:
 
 
 def figures(quantities: Callable, design, coil, board) -> None:
-    from coilgen.figure import Case
+    from coilgen.result.figure import Case
 
     with timed("import the figures"):
         kinds = quantities()

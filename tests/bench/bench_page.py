@@ -4,9 +4,10 @@ import time
 from collections.abc import Callable
 
 from coilgen.catalogue import templates
-from coilgen.exports import cross_section, drawing, page
+from coilgen.design.reading import read_text
+from coilgen.exports.page import page
+from coilgen.exports.picture import cross_section, drawing
 from coilgen.job import studied
-from coilgen.reading import read_text
 from coilgen.watch.answer import Request, answer
 from coilgen.watch.state import BEGINNING, renewed
 

@@ -8,13 +8,13 @@ import shapely
 from rich.console import Console
 from rich.table import Table
 
-from coilgen.art import Art
+from coilgen.artwork.art import Art
+from coilgen.artwork.copper_pieces import copper
+from coilgen.artwork.gaps import unjoined_gaps
 from coilgen.catalogue import specimens
-from coilgen.copper import unjoined_gaps
-from coilgen.copper_pieces import copper
+from coilgen.design.reading import read_text
 from coilgen.geometry.arc import Arc
 from coilgen.job import drawn
-from coilgen.reading import read_text
 
 SHAPES = ("round", "square", "hexagonal")
 TURNS = (10, 20, 40, 80, 160)

@@ -12,9 +12,9 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from coilgen.catalogue import templates
-from coilgen.exports import page
+from coilgen.design.reading import read_text
+from coilgen.exports.page import page
 from coilgen.job import checked, studied
-from coilgen.reading import read_text
 
 pytestmark = pytest.mark.browser
 LATCH = "specimen-drawer-latch"

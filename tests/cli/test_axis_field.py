@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from coilgen.cli.axis_field import WIDTH, axis_field, show_axis_field
-from coilgen.figure import Figure
+from coilgen.result.figure import Figure
 
 ROWS = [
     {"side": side, "height": height, "flux_density": sign * b, "per_ampere": b}

@@ -15,7 +15,7 @@ import coilgen
 from coilgen.catalogue import names, rows, templates
 from coilgen.cli import commands, main
 from coilgen.cli.listing import KINDS
-from coilgen.reading import LARGEST_FILE
+from coilgen.design.reading import LARGEST_FILE
 
 TAKES_A_DESIGN = ("check", "figures", "make")
 
@@ -258,8 +258,8 @@ class TestList:
         def listed(kind):
             return [first_column(line) for line in run("list", kind).stdout.splitlines()[1:]]
 
-        for kind in ("shapes", "rules", "exports"):
-            assert listed(kind) == list(names(f"coilgen.{kind}"))
+        for kind in ("layout.shapes", "rules", "exports"):
+            assert listed(kind.split(".")[-1]) == list(names(f"coilgen.{kind}"))
         for kind in ("stackups", "shops", "materials", "magnets", "contacts", "temperature_limits"):
             assert listed(kind) == list(rows(kind))
         assert listed("templates") == list(templates())

@@ -20,7 +20,7 @@ VARIANT = '[[variant]]\nname = "bare"\nwithout = ["core"]\n'
 ASK = """
 from pathlib import Path
 from coilgen.cli.compiling import announce_compilation
-from coilgen.reading import read_text
+from coilgen.design.reading import read_text
 announce_compilation(*(read_text(text) for text in {texts!r}))
 """
 

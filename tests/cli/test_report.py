@@ -5,10 +5,10 @@ import re
 import pytest
 
 from coilgen.cli.report import show_figures, show_findings, show_remarks
-from coilgen.figure import Figure
-from coilgen.figure_text import GROUPS
 from coilgen.job import quantities
-from coilgen.rule import Finding
+from coilgen.result.figure import Figure
+from coilgen.result.figure_text import GROUPS
+from coilgen.result.rule import Finding
 
 SAYS = "Two runs of trace are too near: raise winding.trace_spacing."
 

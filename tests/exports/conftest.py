@@ -7,10 +7,8 @@ from pathlib import Path as FilePath
 
 import pytest
 
-from coilgen.art import Art, Hole, Opening, Pad, Stroke
-from coilgen.coil import Coil, Terminal, Trace, Via
-from coilgen.design import Design
-from coilgen.figure import Figure
+from coilgen.artwork.art import Art, Hole, Opening, Pad, Stroke
+from coilgen.design.design import Design
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import circle, rectangle, regular_polygon
 from coilgen.geometry.isometry import Isometry
@@ -18,7 +16,9 @@ from coilgen.geometry.lettering import lettering
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path, joined
 from coilgen.geometry.point import direction
-from coilgen.result import Result
+from coilgen.layout.coil import Coil, Terminal, Trace, Via
+from coilgen.result.figure import Figure
+from coilgen.result.result import Result
 
 sys.path.insert(0, str(FilePath(__file__).parent))
 

@@ -2,9 +2,9 @@
 
 from functools import cache
 
-from coilgen.design import Design
+from coilgen.design.design import Design
 from coilgen.job import drawn
-from coilgen.result import Result
+from coilgen.result.result import Result
 
 _TRACE = {"trace_width": "0.2 mm", "trace_spacing": "0.15 mm"}
 

@@ -9,10 +9,10 @@ from samples import TABLES, sample
 from svg_reader import SVG
 from test_drawing import by_id, root_of, strokes
 
-from coilgen.design import Design
-from coilgen.exports import page
+from coilgen.design.design import Design
+from coilgen.exports.page import page
 from coilgen.geometry.extent import extent
-from coilgen.result import Result
+from coilgen.result.result import Result
 
 BODIES = {
     "core": [{"place": "pocket"}, {"width": "90 mm", "depth": "12 mm", "thickness": "1 mm"}],

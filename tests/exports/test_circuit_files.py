@@ -5,10 +5,10 @@ import re
 import numpy as np
 import pytest
 
-from coilgen.exports import circuit_netlist, touchstone
+from coilgen.design.reading import read_text
+from coilgen.exports.simulation import circuit_netlist, touchstone
 from coilgen.job import studied
-from coilgen.reading import read_text
-from coilgen.result import Result
+from coilgen.result.result import Result
 
 DESIGN = """
 name = "2nd-try"

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from samples import TABLES, sample
 from svg_reader import SVG, Element, read_back
 
-from coilgen.exports import cross_section
-from coilgen.exports._section import between, copper, crossings, merged, without
+from coilgen.exports.picture import cross_section
+from coilgen.exports.picture._section import between, copper, crossings, merged, without
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.line import Line
-from coilgen.result import Result
+from coilgen.result.result import Result
 
 
 @pytest.fixture(params=TABLES)

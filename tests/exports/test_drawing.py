@@ -14,18 +14,18 @@ from samples import TABLES, sample
 from svg_reader import SVG, Element, read_back
 
 from coilgen.catalogue import names
-from coilgen.design import Design
+from coilgen.design.design import Design
 from coilgen.errors import UserError
-from coilgen.exports import _board_view, _raster, drawing
-from coilgen.exports._current_marks import current_places
-from coilgen.exports._sheet import winding_span
-from coilgen.exports._svg import path_data
+from coilgen.exports.picture import _board_view, _raster, drawing
+from coilgen.exports.picture._current_marks import current_places
+from coilgen.exports.picture._sheet import winding_span
+from coilgen.exports.picture._svg import path_data
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
 from coilgen.job import drawn
-from coilgen.result import Result
-from coilgen.rule import Finding
+from coilgen.result.result import Result
+from coilgen.result.rule import Finding
 
 
 @pytest.fixture(params=TABLES)
@@ -67,7 +67,7 @@ def arc_centre(start: complex, end: complex, radius: float, clockwise: bool) -> 
 
 
 def drawing_shapes() -> tuple[str, ...]:
-    return names("coilgen.shapes")
+    return names("coilgen.layout.shapes")
 
 
 def wound(shape: str, side: str, corner: str) -> Result:

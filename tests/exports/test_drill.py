@@ -6,8 +6,8 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.art import Hole
-from coilgen.exports.drill import EXPORT
+from coilgen.artwork.art import Hole
+from coilgen.exports.fab.drill import EXPORT
 
 COORDINATES = re.compile(r"X(-?\d+\.\d{3,6})Y(-?\d+\.\d{3,6})")
 TOOL = re.compile(r"T(\d\d)C(\d+\.\d{3,6})")

@@ -12,8 +12,8 @@ from ezdxf.document import Drawing
 from ezdxf.entities import DXFGraphic
 from samples import TABLES, sample
 
-from coilgen.exports import dxf_centrelines
-from coilgen.result import Result
+from coilgen.exports.layout_files import dxf_centrelines
+from coilgen.result.result import Result
 
 
 @pytest.fixture(params=TABLES)

@@ -14,14 +14,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import TABLES, sample
 
-from coilgen.exports import dxf_outlines
-from coilgen.exports._dxf import vertices
+from coilgen.exports.layout_files import dxf_outlines
+from coilgen.exports.layout_files._dxf import vertices
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import circle, regular_polygon
 from coilgen.geometry.offset import outline
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
-from coilgen.result import Result
+from coilgen.result.result import Result
 
 
 @pytest.fixture(params=TABLES)

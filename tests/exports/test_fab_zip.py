@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from coilgen.exports import drill, fabrication_notes, gerber, gerber_job, netlist
-from coilgen.exports.fab_zip import EXPORT
+from coilgen.exports.fab import drill, fabrication_notes, gerber, gerber_job, netlist
+from coilgen.exports.fab.fab_zip import EXPORT
 
 
 @pytest.fixture

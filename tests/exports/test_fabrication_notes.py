@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from coilgen.exports import drill, gerber, gerber_job, netlist
-from coilgen.exports.fabrication_notes import EXPORT
-from coilgen.rule import Finding
+from coilgen.exports.fab import drill, gerber, gerber_job, netlist
+from coilgen.exports.fab.fabrication_notes import EXPORT
+from coilgen.result.rule import Finding
 
 
 def notes(result):

@@ -9,12 +9,12 @@ from gerber_reader import chains, dark_area, read, stroke_length
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.art import Pad
-from coilgen.coil import Trace
-from coilgen.exports.gerber import EXPORT
+from coilgen.artwork.art import Pad
+from coilgen.exports.fab.gerber import EXPORT
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
+from coilgen.layout.coil import Trace
 
 NANOMETRE = 1e-9
 ROUNDING = 0.75 * NANOMETRE  # half a nanometre in x and in y

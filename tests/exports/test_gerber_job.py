@@ -5,8 +5,8 @@ import json
 import pytest
 from gerber_reader import dark_area, read
 
-from coilgen.exports import drill, gerber
-from coilgen.exports.gerber_job import EXPORT
+from coilgen.exports.fab import drill, gerber
+from coilgen.exports.fab.gerber_job import EXPORT
 
 STACKUP_TYPES = {"Legend", "SolderMask", "Copper", "Dielectric"}
 

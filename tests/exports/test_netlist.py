@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.coil import Via
-from coilgen.exports.netlist import EXPORT
+from coilgen.exports.fab.netlist import EXPORT
+from coilgen.layout.coil import Via
 
 # Field: first and last column, counted from 1, of records 317 (through hole) and 327 (surface).
 COLUMNS = {

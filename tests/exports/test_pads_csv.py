@@ -6,8 +6,8 @@ import io
 import pytest
 from samples import TABLES, sample
 
-from coilgen.exports import pads_csv
-from coilgen.result import Result
+from coilgen.exports.layout_files import pads_csv
+from coilgen.result.result import Result
 
 
 @pytest.fixture(params=TABLES)

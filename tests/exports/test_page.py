@@ -8,13 +8,13 @@ import pytest
 from samples import TABLES, sample
 from test_drawing import finding, strokes
 
-from coilgen.design import Design
-from coilgen.exports import page
-from coilgen.exports._page.design_tables import design_rows
-from coilgen.exports._page.sections import words
-from coilgen.figure import Figure
-from coilgen.reading import read_tables
-from coilgen.result import Result
+from coilgen.design.design import Design
+from coilgen.design.reading import read_tables
+from coilgen.exports.page._design_tables import design_rows
+from coilgen.exports.page._sections import words
+from coilgen.exports.page import page
+from coilgen.result.figure import Figure
+from coilgen.result.result import Result
 
 VOID = {"meta", "link", "input"}
 

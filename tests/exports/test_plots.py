@@ -9,13 +9,13 @@ import pytest
 from samples import TABLES
 
 from coilgen.catalogue import specimens
-from coilgen.design import Design
-from coilgen.exports._chart import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Chart, Curve, Mark, chart_svg
-from coilgen.exports._colour_map import BANDS, ColourMap, band_colour, colour_map_svg
-from coilgen.exports._plot import Plot
-from coilgen.exports._scale import Axis
+from coilgen.design.design import Design
+from coilgen.exports.page._chart import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Chart, Curve, Mark, chart_svg
+from coilgen.exports.page._colour_map import BANDS, ColourMap, band_colour, colour_map_svg
+from coilgen.exports.page._plot import Plot
+from coilgen.exports.page._scale import Axis
 
-PLOTS = cast(Mapping[str, Plot], specimens("coilgen.exports._plots", "PLOT"))
+PLOTS = cast(Mapping[str, Plot], specimens("coilgen.exports.page._plots", "PLOT"))
 ROWS: dict[str, list[dict[str, object]]] = {
     "axis_flux_density": [
         {"height": h, "above": b, "below": b / 2} for h, b in ((0.5e-3, 4e-3), (1e-3, 3e-3), (5e-3, 1e-3))

@@ -9,7 +9,11 @@ PRINT_DIGESTS = """
 import hashlib, sys, time
 sys.path.insert(0, sys.argv[1])
 from samples import sample
-from coilgen.exports import drawing, dxf_centrelines, dxf_outlines, pads_csv, result_json
+from coilgen.exports.picture import drawing
+from coilgen.exports.layout_files import dxf_centrelines
+from coilgen.exports.layout_files import dxf_outlines
+from coilgen.exports.layout_files import pads_csv
+from coilgen.exports.data import result_json
 for export in (drawing, dxf_centrelines, dxf_outlines, pads_csv, result_json):
     for path, content in export.files(sample("latch")).items():
         print(path, hashlib.sha256(content).hexdigest())

@@ -7,11 +7,11 @@ import pytest
 from samples import TABLES, sample
 
 import coilgen
-from coilgen.exports import result_json
-from coilgen.figure import Figure
-from coilgen.reading import read_tables
-from coilgen.result import Result
-from coilgen.rule import Finding
+from coilgen.design.reading import read_tables
+from coilgen.exports.data import result_json
+from coilgen.result.figure import Figure
+from coilgen.result.result import Result
+from coilgen.result.rule import Finding
 
 FINDINGS = (
     Finding(

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilgen.exports._scale import Axis, round_step, scale
+from coilgen.exports.page._scale import Axis, round_step, scale
 
 values = st.lists(st.floats(-1e6, 1e6).filter(lambda v: v == 0 or abs(v) > 1e-6), min_size=1, max_size=8)
 

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from samples import TABLES
 from svg_reader import SVG, Element, read_back
 
-from coilgen.design import Design
-from coilgen.exports import cross_section
-from coilgen.exports._section_heights import heights
+from coilgen.design.design import Design
+from coilgen.exports.picture import cross_section
+from coilgen.exports.picture._section_heights import heights
 from coilgen.job import drawn
-from coilgen.result import Result
+from coilgen.result.result import Result
 
 ROD = {"place": "pocket", "thickness": "2.6 mm", "rise": "1 mm"}
 PLATE = {"place": "bottom", "width": "15 mm", "thickness": "0.5 mm", "material": "low-carbon steel"}

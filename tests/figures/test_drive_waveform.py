@@ -8,7 +8,7 @@ from drive_cases import CORE, constant, driven, figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.figure import Case
+from coilgen.result.figure import Case
 
 
 def curve(case: Case):

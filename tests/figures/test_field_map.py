@@ -6,9 +6,9 @@ from core_cases import FLEX, SMALL, case, core
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.figure import warns
-from coilgen.figures._magnetics import flux_density
-from coilgen.figures.field_map import COLUMNS, IMPLANT_LEVEL, ROWS
+from coilgen.figures.core._magnetics import flux_density
+from coilgen.figures.field.field_map import COLUMNS, IMPLANT_LEVEL, ROWS
+from coilgen.result.figure import warns
 
 
 @pytest.fixture(scope="module")

@@ -7,8 +7,8 @@ import pytest
 from designs import SHAPES, Asked, made
 from small_design import small_with
 
-from coilgen.figure_text import column_units
 from coilgen.job import drawn, figures_of
+from coilgen.result.figure_text import column_units
 
 
 def figures(asked: Asked) -> dict[str, float]:

@@ -5,7 +5,7 @@ import math
 import pytest
 from heat_designs import FLEX, case, plate
 
-from coilgen.figures._heat_assembly import assembly, layer_resistances, outline_is_winding, winding_ring
+from coilgen.figures.heat._assembly import assembly, layer_resistances, outline_is_winding, winding_ring
 
 
 @pytest.mark.parametrize(

@@ -6,10 +6,10 @@ import pytest
 from heat_designs import FLEX, case, plate, text
 
 from coilgen.catalogue import rows
-from coilgen.figure import WARNING, warns
-from coilgen.figures._heat_limits import continuous
+from coilgen.design.reading import read_text
+from coilgen.figures.heat._limits import continuous
 from coilgen.job import make
-from coilgen.reading import read_text
+from coilgen.result.figure import WARNING, warns
 
 MARKS = rows("temperature_limits")
 SLOW = {"waveform": "square", "frequency": 0.02, "duty": 0.2}

@@ -5,10 +5,10 @@ import math
 import pytest
 from small_design import SMALL
 
-from coilgen.figure import Case
-from coilgen.figures import holding
+from coilgen.design.reading import read_text
+from coilgen.figures.force import holding
 from coilgen.job import case_of, drawn
-from coilgen.reading import read_text
+from coilgen.result.figure import Case
 
 TARGET = '[target]\nform = "disc"\ndiameter = "14 mm"\nthickness = "0.5 mm"\ngap = "0.5 mm"\n'
 PLATE = '[[core]]\nwidth = "14 mm"\nthickness = "1 mm"\n'
@@ -191,7 +191,7 @@ class TestCautions:
         assert "that the coil carries for good" in says(heavy)
 
     def test_a_weight_beyond_every_current(self, bare: Case, monkeypatch: pytest.MonkeyPatch) -> None:
-        from coilgen.physics import holding as solver
+        from coilgen.physics.core import holding as solver
 
         monkeypatch.setattr(solver, "_LARGEST_CURRENT", 2 * bare.value("current"))
         heavy = self.with_margin(bare, 0.01)

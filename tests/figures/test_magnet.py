@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from small_design import SMALL
 
-from coilgen.figure import Case
+from coilgen.design.reading import read_text
 from coilgen.job import case_of, drawn
-from coilgen.physics.conductor import Floats
-from coilgen.reading import read_text
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Case
 
 MAGNET = '[magnet]\ngrade = "N42"\ndiameter = "5 mm"\nthickness = "2 mm"\ngap = "1 mm"\n'
 PLATE = '[[core]]\nwidth = "16 mm"\nthickness = "0.8 mm"\n'
@@ -100,7 +100,7 @@ class TestBareCoil:
 
     def test_force_is_the_gradient_of_the_energy(self, bare: Case) -> None:
         """Of a small magnet: F = m dBz/dz, J. D. Jackson, Classical Electrodynamics, section 5.7."""
-        from coilgen.physics.biot_savart import axis_flux_density
+        from coilgen.physics.field.biot_savart import axis_flux_density
 
         tiny = magnet(diameter='"0.5 mm"', thickness='"0.4 mm"', gap='"2 mm"', grade='"N52"')
         small = case(tiny)

@@ -3,7 +3,7 @@
 import pytest
 from drive_cases import driven, figure
 
-from coilgen.physics.trace_current import single_trace_current
+from coilgen.physics.heat.trace_current import single_trace_current
 
 WINDING = {
     "shape": "round",

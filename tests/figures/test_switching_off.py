@@ -8,8 +8,8 @@ from drive_cases import CORE, driven, figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coilgen.design.reading import read_text
 from coilgen.job import case_of, drawn
-from coilgen.reading import read_text
 from coilgen.units import readable
 
 

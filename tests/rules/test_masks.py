@@ -3,7 +3,7 @@
 import pytest
 from boards import blank_art, coil_of, mm, pad, read_design, straight
 
-from coilgen.art import Opening
+from coilgen.artwork.art import Opening
 from coilgen.rules import mask_opening, mask_web
 
 

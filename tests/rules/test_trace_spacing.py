@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 from boards import blank_art, coil_of, mm, pad, polygon_spiral, read_design, round_spiral, straight
 
-from coilgen.coil import Trace
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
+from coilgen.layout.coil import Trace
 from coilgen.rules._places import MOST
 from coilgen.rules.trace_spacing import RULE
 

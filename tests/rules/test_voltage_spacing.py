@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from boards import blank_art, coil_of, mm, pad, polygon_spiral, read_design, straight
 
-from coilgen.art import Opening
+from coilgen.artwork.art import Opening
 from coilgen.rules.voltage_spacing import RULE, peak_voltage, spacing
 
 UP_TO = [15, 30, 50, 100, 150, 170, 250, 300, 500]

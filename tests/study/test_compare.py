@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from small_design import SMALL
 
 from coilgen import job
+from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
-from coilgen.figure import Quantity
-from coilgen.reading import read_text
+from coilgen.result.figure import Quantity
 from coilgen.study.compare import BASE, compare, processors
 from coilgen.study.comparison_columns import COLUMNS
 

@@ -2,7 +2,7 @@
 
 from coilgen.catalogue import templates
 from coilgen.errors import DesignError
-from coilgen.exports._page.sections import QUICK_FIGURES
+from coilgen.exports.page._sections import QUICK_FIGURES
 from coilgen.watch.state import BEGINNING, completed, faulty, full, quick, renewed
 
 GOOD = templates()["optical-shutter"]

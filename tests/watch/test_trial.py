@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilgen.catalogue import templates
+from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
-from coilgen.reading import read_text
 from coilgen.watch.trial import changed, tried
 
 SHUTTER = templates()["optical-shutter"]

@@ -1,0 +1,133 @@
+"""The gaps between pieces of copper that are not joined there: all under a reach, or the smallest."""
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+
+from coilgen.artwork.art import Art
+from coilgen.artwork.copper_pieces import Copper, Exit, copper, exits
+from coilgen.geometry.clearance import Gaps, Pairs, Strokes, gaps, near_pairs, near_pairs_between
+from coilgen.geometry.distance import Index, Mask, Reals
+
+FACING = math.radians(150)
+"""Two pieces of one trace have a gap between them when its directions from one to the other span more.
+
+Up to that the trace only moves on, and what lies between its pieces is its own bend.
+"""
+
+LEAVING = math.radians(80)
+"""A trace that leaves a pad belongs to it until it has turned so far; from there on it may come back."""
+
+_ROUNDING = 1e-9
+
+
+def smallest_gap(art: Art, layer: int) -> float | None:
+    """The smallest gap between pieces of copper of one layer that are not joined there, m; exact.
+
+    Negative when two overlap; None when the layer has no two such pieces.
+    """
+    whole = copper(art)
+    board = whole.take(np.flatnonzero(whole.strokes.sheet == layer))
+    ends = np.concatenate([board.strokes.pieces.start, board.strokes.pieces.end])
+    if not len(ends):
+        return None
+    reach, all_within = float(board.strokes.width.min()), 4 * float(np.abs(ends).max()) + 1.0
+    while True:
+        found = unjoined_gaps(board, reach)
+        if len(found):
+            return float(found.value.min())
+        if reach > all_within:
+            return None
+        reach *= 4
+
+
+def unjoined_gaps(board: Copper, reach: float, about: Mask | None = None) -> Gaps:
+    """Every gap under a reach, m, between pieces of copper of one layer that are not joined there.
+
+    about (n,): only gaps with at least one of these strokes, best few.
+    """
+    pairs = near_pairs(board.strokes, reach) if about is None else _pairs_about(board.strokes, about, reach)
+    found = gaps(board.strokes, board.strokes, _facing(board, pairs))
+    found = found.where(found.value < reach)
+    return found.where(~_joined(board, found))
+
+
+def _pairs_about(strokes: Strokes, about: Mask, reach: float) -> Pairs:
+    chosen = np.flatnonzero(about)
+    if not len(chosen):
+        return chosen, chosen
+    one, place = near_pairs_between(strokes, strokes.take(chosen), reach)
+    other = chosen[place]
+    distinct = (one != other) & (strokes.sheet[one] == strokes.sheet[other])
+    pairs = np.stack([np.minimum(one, other), np.maximum(one, other)])[:, distinct]
+    first, second = np.unique(pairs, axis=1)
+    return first, second
+
+
+def _facing(board: Copper, pairs: Pairs) -> Pairs:
+    """Drops the pairs of one run that meet through a bend."""
+    first, second = pairs
+    kept = (board.run[first] != board.run[second]) | board.disc[first]
+    within = np.flatnonzero(~kept)
+    kept[within] = _span(board, first[within], second[within]) > FACING + _ROUNDING
+    return first[kept], second[kept]
+
+
+def _span(board: Copper, first: Index, second: Index) -> Reals:
+    """How far a run's directions span, rad, from the end of each first piece to the later, second one."""
+    if not len(first):
+        return np.zeros(0)
+    directions = np.stack([board.before, board.after], axis=1).ravel()
+    bounds = np.stack([2 * first + 1, 2 * second + 1], axis=1).ravel()
+    highest, lowest = np.maximum.reduceat(directions, bounds), np.minimum.reduceat(directions, bounds)
+    spans: Reals = (highest - lowest)[::2]
+    return spans
+
+
+def _joined(board: Copper, found: Gaps) -> Mask:
+    """Which gaps are none: a trace runs to the pad, or two pads of one junction overlap."""
+    joined = np.zeros(len(found), bool)
+    if not board.disc[found.second].any():
+        return joined
+    leaving = exits(board)
+    hidden = {disc for disc, ways in leaving.items() if _hidden(board, disc, ways)}
+    touching = {(int(i), int(j)) for i, j, value in _rows(found) if value <= 0}
+    attached: dict[int, set[int]] = {}
+    for k, (first, second, value) in enumerate(_rows(found)):
+        if board.disc[first]:
+            joined[k] = value <= 0 and board.junction[first] == board.junction[second]
+        elif board.disc[second]:
+            if second not in attached:
+                attached[second] = set(_attached(board, second, leaving.get(second, ()), touching))
+            joined[k] = first in attached[second]
+        joined[k] |= first in hidden or second in hidden
+    return joined
+
+
+def _hidden(board: Copper, disc: int, leaving: Iterable[Exit]) -> bool:
+    """Whether a disc lies wholly in a trace that is joined to it, so that the trace's own gaps tell all."""
+    shapes, width = board.strokes.pieces, board.strokes.width
+    return any(
+        width[disc] / 2 + abs((shapes.start if step > 0 else shapes.end)[piece] - shapes.start[disc])
+        <= width[piece] / 2
+        for piece, step in leaving
+    )
+
+
+def _rows(found: Gaps) -> Iterable[tuple[int, int, float]]:
+    return zip(found.first.tolist(), found.second.tolist(), found.value.tolist(), strict=True)
+
+
+def _attached(
+    board: Copper, disc: int, leaving: Iterable[Exit], touching: set[tuple[int, int]]
+) -> Iterable[int]:
+    """The pieces that leave a disc, as long as they touch it or have not turned enough to come back."""
+    for start, step in leaving:
+        turned = board.before if step > 0 else board.after
+        piece = start
+        while 0 <= piece < len(board.run) and board.run[piece] == board.run[start]:
+            if abs(turned[piece] - turned[start]) >= LEAVING and (piece, disc) not in touching:
+                break
+            yield piece
+            piece += step

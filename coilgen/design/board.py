@@ -1,0 +1,162 @@
+"""The board that was asked for, and what is cut, drilled and landed in it: pocket, vias, terminals."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from coilgen.design.keys import Length, LengthOrZero, Table, Whole, Word, told
+from coilgen.design.stackup import BY_NAME, Stackup, default_name, named
+from coilgen.errors import DesignError, Fault
+from coilgen.units import in_mm
+
+Outline = Literal["none", "round", "square", "rectangle"]
+PocketShape = Literal["round", "square", "hexagonal"]
+TerminalKind = Literal["plated-hole", "surface-pad"]
+Side = Literal["north", "east", "south", "west"]
+
+
+class Board(Table):
+    """The board round the winding; its centre is the coil's."""
+
+    stackup: Annotated[Stackup, BY_NAME] = Field(
+        default_factory=lambda: named(default_name(1)),
+        description="a name from `coilgen list stackups`, or a table; default a rigid one with layers enough",
+    )
+    outline: Annotated[Outline, Word()] = told("default round for a round winding, else square", "square")
+    size: Length | None = Field(
+        default=None, description="diameter or side of a round or square outline; default what the art needs"
+    )
+    width: Length | None = Field(default=None, description="of a rectangle; default what the art needs")
+    height: Length | None = Field(default=None, description="of a rectangle; default what the art needs")
+    corner_radius: LengthOrZero = told("of a square or rectangular outline; default 0", 0.0)
+
+    @model_validator(mode="after")
+    def _measures(self) -> "Board":
+        faults = [
+            Fault(
+                key=f"board.{key}", says=f'has no use with outline = "{self.outline}"; {_fits(self.outline)}'
+            )
+            for key in ("size", "width", "height", "corner_radius")
+            if key in self.model_fields_set and key not in _MEASURES[self.outline]
+        ]
+        if self.outline == "rectangle" and (self.width is None) != (self.height is None):
+            absent = "height" if self.height is None else "width"
+            faults.append(Fault(key=f"board.{absent}", says="not given; give width and height, or neither"))
+        sides = [side for side in (self.size, self.width, self.height) if side is not None]
+        if sides and self.corner_radius > min(sides) / 2:
+            faults.append(
+                Fault(
+                    key="board.corner_radius",
+                    says=f"{in_mm(self.corner_radius)} is over half of {in_mm(min(sides))}; make it smaller",
+                )
+            )
+        if faults:
+            raise DesignError(faults)
+        return self
+
+
+_MEASURES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "none": (),
+        "round": ("size",),
+        "square": ("size", "corner_radius"),
+        "rectangle": ("width", "height", "corner_radius"),
+    }
+)
+
+
+def _fits(outline: str) -> str:
+    measures = _MEASURES[outline]
+    return f"it takes {', '.join(measures)}" if measures else "leave it out or choose an outline"
+
+
+class Pocket(Table):
+    """The central pocket for a core, through the board."""
+
+    shape: Annotated[PocketShape, Word()] = Field(default="round", description="default round")
+    size: Length = Field(description="diameter, side, or across flats of a hexagon")
+    corner_radius: LengthOrZero = told(
+        "inner corner radius; default the shop's least; none on a round one", 0.0
+    )
+
+    @model_validator(mode="after")
+    def _corners(self) -> "Pocket":
+        if self.shape == "round":
+            return self
+        if self.corner_radius > self.size / 2:
+            raise DesignError.at(
+                "pocket.corner_radius",
+                f"{in_mm(self.corner_radius)} is over half the size of {in_mm(self.size)}; make it smaller",
+            )
+        return self
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What has no effect, in sentences."""
+        if self.shape == "round" and self.corner_radius:
+            return ("pocket.corner_radius has no effect on a round pocket.",)
+        return ()
+
+
+class Via(Table):
+    """The vias between layers; count of them stand in parallel at each layer change."""
+
+    drill: Length = told("default 0.3 mm, or the shop's least if that is more", 3e-4)
+    pad: Length = told("default the drill and the shop's annular ring on both sides", 6e-4)
+    count: Annotated[int, Whole(least=1, most=16)] = Field(
+        default=1, description="parallel vias at each layer change; default 1"
+    )
+
+    @model_validator(mode="after")
+    def _ring(self) -> "Via":
+        if self.pad <= self.drill:
+            raise DesignError.at(
+                "via.pad",
+                f"{in_mm(self.pad)} leaves no copper round a drill of {in_mm(self.drill)}; widen it",
+            )
+        return self
+
+
+class Terminals(Table):
+    """Two pads where current enters (1) and leaves (2)."""
+
+    kind: Annotated[TerminalKind, Word()] = told(
+        "default plated-hole, surface-pad on a board with one copper layer", "plated-hole"
+    )
+    pad: Length = told("diameter or side of a pad's copper; default 1.8 mm, or drill and 0.8 mm", 1.8e-3)
+    drill: LengthOrZero = told("finished hole of a plated-hole terminal; default 1 mm", 1e-3)
+    pitch: Length = told("between the two pads' centres; default 3.5 mm", 3.5e-3)
+    side: Annotated[Side, Word()] = Field(default="south", description="of the coil, y up; default south")
+    distance: Length | None = Field(
+        default=None, description="of the pads' row from the coil's centre; default just outside the winding"
+    )
+
+    @model_validator(mode="after")
+    def _pads(self) -> "Terminals":
+        faults = []
+        if self.kind == "plated-hole" and not 0 < self.drill < self.pad:
+            faults.append(
+                Fault(
+                    key="terminals.drill",
+                    says=f"{in_mm(self.drill)} does not fit a pad of {in_mm(self.pad)}",
+                )
+            )
+        if self.kind == "surface-pad" and self.drill > 0:
+            faults.append(
+                Fault(
+                    key="terminals.drill",
+                    says='a surface pad has no hole; leave drill out or use "plated-hole"',
+                )
+            )
+        if self.pitch <= self.pad:
+            faults.append(
+                Fault(
+                    key="terminals.pitch",
+                    says=f"{in_mm(self.pitch)} makes the pads touch; use more than their {in_mm(self.pad)}",
+                )
+            )
+        if faults:
+            raise DesignError(faults)
+        return self

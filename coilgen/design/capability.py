@@ -1,0 +1,62 @@
+"""Limits of the shop that makes the board: one table of the design file."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Annotated
+
+from pydantic import model_validator
+
+from coilgen.catalogue import rows
+from coilgen.design.keys import Length, LengthOrZero, Quantity, Ratio, Row, Table, filled, told
+
+
+class Rules(Table):
+    """Limits of the shop that makes the board, each of which may be overridden."""
+
+    shop: Annotated[str, Row("shops")] = told(
+        "from `coilgen list shops`; default rigid-standard, flex-standard, or heavy-copper over 52 um",
+        "rigid-standard",
+    )
+    trace_width: Length = told("least width of a trace", 0.0)
+    trace_spacing: Length = told("least distance between copper edges", 0.0)
+    annular_ring: LengthOrZero = told("least copper round a drilled hole", 0.0)
+    drill_diameter: Length = told("least diameter of a drill", 0.0)
+    drill_aspect_ratio: Ratio = told("most board thickness over drill diameter", 1.0)
+    hole_to_hole: LengthOrZero = told("least distance between the edges of two holes", 0.0)
+    copper_to_edge: LengthOrZero = told("least distance of copper to the board's edge", 0.0)
+    copper_to_pocket: LengthOrZero = told("least distance of copper to the pocket's edge", 0.0)
+    hole_to_pocket: LengthOrZero = told("least distance of a hole's edge to the pocket's edge", 0.0)
+    pocket_corner_radius: LengthOrZero = told("least inner radius the cutter leaves", 0.0)
+    mask_web: LengthOrZero = told("least solder mask or coverlay left between two openings", 0.0)
+    mask_opening: LengthOrZero = told("by which an opening reaches past its pad on each side", 0.0)
+    board_size: Length = told("largest side of a board", 0.0)
+    layer_count: Annotated[float, Quantity(dimension="number", least=1, most=64)] = told(
+        "most copper layers", 1.0
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _fill(cls, given: object) -> object:
+        """Limits left out are the shop's."""
+        if not isinstance(given, Mapping):
+            return given
+        shop = given.get("shop", "rigid-standard")
+        row = rows("shops").get(shop) if isinstance(shop, str) else None
+        return filled(
+            given, {} if row is None else {limit: row[limit] for limit in cls.model_fields if limit != "shop"}
+        )
+
+    @property
+    def limits(self) -> Mapping[str, float]:
+        """Every limit by name: m, but drill_aspect_ratio and layer_count are plain numbers."""
+        return MappingProxyType({name: self.limit(name) for name in LIMITS})
+
+    def limit(self, name: str) -> float:
+        """One limit by name."""
+        if name not in LIMITS:
+            raise KeyError(name)
+        value: float = getattr(self, name)
+        return value
+
+
+LIMITS = tuple(name for name in Rules.model_fields if name != "shop")

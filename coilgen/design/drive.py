@@ -1,0 +1,84 @@
+"""What drives the coil, and where its field is told: two tables of the design file."""
+
+from collections.abc import Mapping
+from typing import Annotated, Literal
+
+from pydantic import ConfigDict, Field, model_validator
+
+from coilgen.design.keys import (
+    SI,
+    Current,
+    Frequency,
+    Lengths,
+    Share,
+    Table,
+    Temperature,
+    Time,
+    Voltage,
+    Word,
+    filled,
+    told,
+)
+from coilgen.errors import DesignError, Fault
+
+Waveform = Literal["dc", "square", "sine"]
+
+
+class Drive(Table):
+    """What drives the coil, and the air it hangs in."""
+
+    model_config = ConfigDict(json_schema_extra={"not": {"required": ["voltage", "current"]}})
+
+    voltage: Voltage | None = Field(
+        default=None,
+        description="across the terminals: level while on (dc, square), root mean square (sine); default 5 V",
+    )
+    current: Current | None = Field(default=None, description="instead of voltage, told the same way")
+    waveform: Annotated[Waveform, Word()] = Field(default="dc", description="default dc")
+    frequency: Frequency | None = Field(default=None, description="of a square wave or sine")
+    duty: Share | None = Field(
+        default=None, description="share of a square wave's period that is on; default 0.5"
+    )
+    pulse: Time = told("length of a single pulse that is judged, from cold; default 1 s", 1.0)
+    clamp: Voltage = told(
+        "voltage of the path that takes the current over when the drive switches off; default 0.7 V, a diode",
+        0.7,
+    )
+    ambient: Temperature = Field(default=25.0, description="temperature of the air; default 25 degC")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _fill(cls, given: object) -> object:
+        if not isinstance(given, Mapping):
+            return given
+        usual: dict[str, object] = {}
+        if "voltage" not in given and "current" not in given:
+            usual["voltage"] = SI(5.0)
+        if given.get("waveform") == "square":
+            usual["duty"] = SI(0.5)
+        return filled(given, usual)
+
+    @model_validator(mode="after")
+    def _whole(self) -> "Drive":
+        faults = []
+        if self.voltage is not None and self.current is not None:
+            faults.append(Fault(key="drive.current", says="given besides voltage; keep one of the two"))
+        if self.waveform == "dc" and self.frequency is not None:
+            faults.append(Fault(key="drive.frequency", says='has no use with waveform = "dc"; leave it out'))
+        if self.waveform != "dc" and self.frequency is None:
+            faults.append(
+                Fault(key="drive.frequency", says=f'not given; waveform = "{self.waveform}" needs it')
+            )
+        if self.waveform != "square" and self.duty is not None:
+            faults.append(Fault(key="drive.duty", says='belongs to waveform = "square"; leave it out'))
+        if faults:
+            raise DesignError(faults)
+        return self
+
+
+class Probe(Table):
+    """Where the field is told, on the axis."""
+
+    heights: Lengths = told(
+        "above the top face and below the bottom face; default 0.5, 1, 2 and 5 mm", (5e-4, 1e-3, 2e-3, 5e-3)
+    )

@@ -1,0 +1,144 @@
+"""Reading a design file: TOML text to a Design, or every fault in it with its key.
+
+The core does not touch the disk, but for `read` and `file_text`, which Python callers and the command line
+share.
+"""
+
+import os
+import re
+import stat
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from coilgen.design.design import VARIED, Design, Variant
+from coilgen.design.validation_messages import faults
+from coilgen.design.variants import varied
+from coilgen.errors import DesignError, Fault
+
+LARGEST_FILE = 1_000_000  # bytes
+
+
+def read(path: str | os.PathLike[str]) -> Design:
+    """The design in a file. DesignError for a file that cannot be read as well as for faults within it."""
+    return read_text(file_text(Path(path)))
+
+
+def read_text(text: str) -> Design:
+    """The design that a design file's text describes. DesignError carries every fault found.
+
+    >>> read_text('name = "a"\\n[winding]\\nshape = "round"\\nturns = 0').winding
+    Traceback (most recent call last):
+    ...
+    coilgen.errors.DesignError: winding.turns: 0 is outside what is allowed, 1 to 1000
+    winding.trace_width: not given; ...
+    """
+    return read_tables(tables(text))
+
+
+def read_tables(given: Mapping[str, object]) -> Design:
+    """The design that a parsed file's tables describe. DesignError carries every fault found."""
+    base = {key: value for key, value in given.items() if key != "variant"}
+    variants, found = varied(base, given.get("variant", ()), VARIED)
+    design, faults_of_base = _valid(base)
+    made = []
+    for each in variants:
+        other, own = _valid(each.tables)
+        found += [
+            Fault(key=f"variant {each.number}.{fault.key}", says=fault.says)
+            for fault in own
+            if fault not in faults_of_base
+        ]
+        if other is not None:
+            made.append(Variant(name=each.name, design=other))
+    if design is None or found:
+        raise DesignError((*faults_of_base, *found))
+    return design.model_copy(update={"variant": tuple(made)}) if made else design
+
+
+def _valid(given: Mapping[str, object]) -> tuple[Design | None, tuple[Fault, ...]]:
+    """The design of a file's tables, or None and every fault in them."""
+    try:
+        return Design.model_validate(dict(given)), ()
+    except ValidationError as error:
+        return None, faults(error)
+
+
+def tables(text: str) -> dict[str, object]:
+    """The tables of a TOML text; DesignError with line and column where it is broken."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _broken(str(error), text) from None
+    except RecursionError:
+        raise DesignError.at("text", "brackets are nested too deep; no key needs more than a list") from None
+    except ValueError:
+        raise DesignError.at("text", "holds a whole number of thousands of digits; shorten it") from None
+
+
+_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+
+
+def _broken(says: str, text: str) -> DesignError:
+    found = _PLACE.search(says)
+    line, column = (found.group(1), found.group(2)) if found else (None, None)
+    if line is None or column is None:
+        line, column = str(text.count("\n") + 1), str(len(text) - text.rfind("\n"))
+    reason = _PLACE.sub("", says)
+    return DesignError.at(
+        f"line {line}, column {column}", f"broken TOML: {reason}; look for quotes, brackets and = there"
+    )
+
+
+def file_text(path: Path) -> str:
+    """Text of a file that is small enough to be a design; DesignError for one that cannot be read."""
+    content = _content(path)
+    try:
+        return content.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise _file_fault(path, f"line {line} is not UTF-8 text; save the file as UTF-8") from None
+
+
+def _content(path: Path) -> bytes:
+    try:
+        _refuse_other_than_small_files(path, path.stat())
+        return path.read_bytes()
+    except DesignError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _file_fault(path, f"cannot be read: {_reason(error)}; check the name") from None
+
+
+def _refuse_other_than_small_files(path: Path, found: os.stat_result) -> None:
+    if stat.S_ISDIR(found.st_mode):
+        raise _file_fault(path, "is a folder; name the design file in it")
+    if not stat.S_ISREG(found.st_mode):
+        raise _file_fault(path, "is not a regular file; name a design file")
+    if found.st_size > LARGEST_FILE:
+        raise _file_fault(
+            path,
+            f"is {found.st_size / 1e6:.1f} MB, over the {LARGEST_FILE / 1e6:g} MB that a design may have",
+        )
+
+
+def _reason(error: Exception) -> str:
+    return (
+        (error.strerror or "unknown reason").lower()
+        if isinstance(error, OSError)
+        else "no such name is possible"
+    )
+
+
+def _file_fault(path: Path, says: str) -> DesignError:
+    return DesignError.at("".join(letter if letter.isprintable() else "?" for letter in str(path)), says)
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of a design file as people write it, units in `x-unit`."""
+    from coilgen.design.keys import written_schema
+
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **written_schema(Design)}

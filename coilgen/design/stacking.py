@@ -1,0 +1,122 @@
+"""Where cores, magnet and target stand at the board, and whether they fit."""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from coilgen.design.bodies import RECTANGULAR, Core, Magnet, Target
+from coilgen.design.mounting import BasePlate
+from coilgen.errors import Fault
+from coilgen.geometry.point import Point
+from coilgen.units import in_mm
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """Heights of a body's lower and upper face, m."""
+
+    bottom: float
+    top: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stand:
+    """Where cores stand on a board of a thickness (m): those of a face one upon the other, in their order."""
+
+    cores: tuple[Core, ...]
+    thickness: float
+
+    @cached_property
+    def standing(self) -> tuple[Standing, ...]:
+        """For each core."""
+        found, reached = [], {"top": 0.0, "bottom": -self.thickness}
+        for core in self.cores:
+            if core.place == "pocket":
+                top = core.rise or 0.0
+                found.append(Standing(bottom=top - core.thickness, top=top))
+                continue
+            found.append(_beyond(reached[core.place], core.place, core.gap or 0.0, core.thickness))
+            reached[core.place] = found[-1].top if core.place == "top" else found[-1].bottom
+        return tuple(found)
+
+    def face(self, place: str) -> float:
+        """Height of the outermost face on a side, of the board or of a core, m."""
+        if place == "top":
+            return max(0.0, *(each.top for each in self.standing), 0.0)
+        return min(-self.thickness, *(each.bottom for each in self.standing), -self.thickness)
+
+    def of(self, body: Magnet | Target) -> Standing:
+        """Where a magnet or a target stands."""
+        return _beyond(self.face(body.place), body.place, body.gap, body.thickness)
+
+    def faults(self) -> list[Fault]:
+        """Cores that would stand in one another."""
+        found = []
+        for one, core in enumerate(self.cores):
+            for other in range(one):
+                depth = self._overlap(one, other)
+                if depth > 0.0:
+                    key, advice = _MOVES["pocket" if core.place == "pocket" else "face"]
+                    says = f"stands {in_mm(depth)} in core {other + 1}; {advice}"
+                    found.append(Fault(key=f"core {one + 1}.{key}", says=says))
+        return found
+
+    def _overlap(self, one: int, other: int) -> float:
+        """How far two cores' heights overlap, m; 0 where one fits through the other's hole."""
+        a, b = self.standing[one], self.standing[other]
+        depth = min(a.top, b.top) - max(a.bottom, b.bottom)
+        first, second = self.cores[one], self.cores[other]
+        clear = depth <= 1e-9 or _within(first, second.hole) or _within(second, first.hole)
+        return 0.0 if clear else depth
+
+
+_MOVES = {
+    "pocket": (
+        "rise",
+        "shorten it, change its rise, or make a ring of the other with a hole it goes through",
+    ),
+    "face": ("gap", "widen its gap, shorten the other, or make it a ring whose hole the other goes through"),
+}
+"""Key and advice for a core that stands in another."""
+
+
+_METAL = 1.0
+"""ohm m: metals are far below, ferrites and powder in polymer above."""
+
+
+def is_metal(body: Core | BasePlate) -> bool:
+    """Whether it conducts well enough to short what touches it."""
+    if isinstance(body, BasePlate):
+        return bool(body.facts["resistivity"] < _METAL)
+    return body.material.resistivity < _METAL
+
+
+def covers(body: Core | BasePlate, at: Point, radius: float) -> bool:
+    """Whether a body on a face lies over any of a disc of the board, m."""
+    x, y = abs(at.real), abs(at.imag)
+    if body.width is not None:
+        beside = complex(max(0.0, x - body.width / 2), max(0.0, y - (body.depth or body.width) / 2))
+        return abs(beside) < radius
+    hole = body.hole if isinstance(body, Core) else 0.0
+    return abs(at) - radius < (body.diameter or 0.0) / 2 and abs(at) + radius > hole / 2
+
+
+def _within(core: Core, hole: float) -> bool:
+    """Whether a core fits through a round hole of this diameter, m."""
+    across = math.hypot(*core.size) if core.form in RECTANGULAR else core.size[0]
+    return across <= hole
+
+
+def fits(core: Core, shape: str, size: float) -> bool:
+    """Whether a core goes into a pocket of a shape and size (m)."""
+    if core.form not in RECTANGULAR:
+        return core.size[0] <= size * (1 + 1e-9)
+    if shape == "square":
+        return max(core.size) <= size * (1 + 1e-9)
+    return math.hypot(*core.size) <= size * (1 + 1e-9)
+
+
+def _beyond(face: float, place: str, gap: float, thickness: float) -> Standing:
+    if place == "top":
+        return Standing(bottom=face + gap, top=face + gap + thickness)
+    return Standing(bottom=face - gap - thickness, top=face - gap)

@@ -1,0 +1,117 @@
+"""The faults a model found, in the words of a design file's writer."""
+
+from collections.abc import Iterator
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from coilgen.catalogue import nearest
+from coilgen.design.design import Design
+from coilgen.design.keys import Table
+from coilgen.errors import DesignError, Fault, shown
+
+Place = tuple[str | int, ...]
+
+
+def faults(error: ValidationError) -> tuple[Fault, ...]:
+    """Every fault of a design, in the order of the models' keys, each told once."""
+    found = (fault for item in error.errors(include_url=False) for fault in _told(dict(item)))
+    return tuple(dict.fromkeys(found))
+
+
+def _told(item: dict[str, Any]) -> Iterator[Fault]:
+    cause = item.get("ctx", {}).get("error")
+    if isinstance(cause, DesignError):
+        yield from (_placed(fault, item["loc"]) for fault in cause.faults)
+    else:
+        place: Place = item["loc"]
+        yield Fault(key=_key(place), says=_sentence(item["type"], place, item["input"], cause))
+
+
+def _placed(fault: Fault, place: Place) -> Fault:
+    """A fault that a model told by its own keys, at the place where that model stands in the file.
+
+    Models know neither which entry of a list they are nor what table they are in.
+    """
+    table, _, key = fault.key.partition(".")
+    if not key or table not in place:
+        return fault
+    end = max(at for at, step in enumerate(place) if step == table) + 1
+    if end < len(place) and isinstance(place[end], int):
+        end += 1
+    return Fault(key=f"{_key(place[:end])}.{key}", says=fault.says)
+
+
+def _sentence(kind: str, place: Place, given: object, cause: Exception | None) -> str:
+    if cause is not None:
+        return str(cause)
+    if kind == "extra_forbidden":
+        return _unknown(place)
+    if kind == "missing":
+        return f"not given; {_wanted(place)}"
+    if kind == "model_type" and isinstance(given, list):
+        return f"a list is not a table; write it once, with its heading in single brackets, [{_key(place)}]"
+    return f"{shown(given)} is not {_KINDS.get(kind, 'of a kind allowed here, see `coilgen schema`')}"
+
+
+_KINDS = {
+    "model_type": "a table; give its keys under one heading in square brackets",
+    "string_type": "text; put it in quotes",
+    "bool_type": "a yes or no; use true or false",
+}
+
+
+def _wanted(place: Place) -> str:
+    if place == ("winding",):
+        return "add a [winding] table with shape and four of its five numbers"
+    description = _table(place[:-1]).model_fields[str(place[-1])].description
+    return f"add it: {description}"
+
+
+def _unknown(place: Place) -> str:
+    word, table = str(place[-1]), _table(place[:-1])
+    near = nearest(word, table.model_fields)
+    homes = [name for name, other in _tables().items() if word in other.model_fields and name != "variant"]
+    if near is not None and not (homes and table is Design):
+        return f'no such key; did you mean "{near}"?'
+    if homes:
+        return f"no such key here; it belongs in {' or '.join(f'[{name}]' for name in homes)}"
+    return f"no such key; use {', '.join(table.model_fields)}"
+
+
+def _tables() -> dict[str, type[Table]]:
+    return {name: model for name in Design.model_fields if (model := _model(Design, name)) is not None}
+
+
+def _table(place: Place) -> type[Table]:
+    """The model of the table at a place."""
+    table: type[Table] = Design
+    for step in place:
+        if isinstance(step, str) and step in table.model_fields:
+            table = _model(table, step) or table
+    return table
+
+
+def _model(table: type[Table], key: str) -> type[Table] | None:
+    """The model of a key that holds a table; an optional one is a union with None."""
+    annotation = table.model_fields[key].annotation
+    parts = get_args(annotation)
+    kinds = (
+        annotation,
+        *parts,
+        *(inner for part in parts for inner in get_args(part)),
+    )
+    return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, Table)), None)
+
+
+def _key(place: Place) -> str:
+    """The dotted key as it would be written in the file; entries of a list by their number from 1."""
+    text = ""
+    for step in place:
+        text += f" {step + 1}" if isinstance(step, int) else f".{_bare(step)}"
+    return text.removeprefix(".")
+
+
+def _bare(step: str) -> str:
+    plain = step.isascii() and step.replace("-", "_").isidentifier()
+    return step if plain and len(step) <= 40 else shown(step)

@@ -1,0 +1,1 @@
+"""Everything for programs."""

@@ -1,0 +1,35 @@
+"""The fab's files in one ZIP, as one sends them."""
+
+import io
+import zipfile
+
+from coilgen.exports.fab._fabrication import FOLDER
+from coilgen.result.export import Export
+from coilgen.result.result import Result
+
+FIXED_TIME = (1980, 1, 1, 0, 0, 0)
+"""The earliest time a ZIP entry can have."""
+
+
+def files(result: Result) -> dict[str, bytes]:
+    """One ZIP with every file of the fab's folder at its root, in order of their names.
+
+    Stored without compression: the bytes then do not depend on the machine's compressor.
+    """
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as bundle:
+        for path in sorted(result.files):
+            if path.startswith(FOLDER):
+                bundle.writestr(_entry(path.removeprefix(FOLDER)), result.files[path])
+    return {f"{result.design.name}-fab.zip": buffer.getvalue()}
+
+
+def _entry(name: str) -> zipfile.ZipInfo:
+    """A plain file, readable by all; the entry says the same on every system."""
+    entry = zipfile.ZipInfo(name, FIXED_TIME)
+    entry.create_system = 3
+    entry.external_attr = 0o644 << 16
+    return entry
+
+
+EXPORT = Export(name="fab_zip", says="the fab's files in one ZIP", files=files, bundles=True)

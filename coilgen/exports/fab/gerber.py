@@ -1,0 +1,217 @@
+"""Gerber X2 files of copper, mask, legend and profile. Arcs stay arcs, holes are left to the drill.
+
+Gerber Layer Format Specification, Ucamco, revision 2023.08.
+"""
+
+import math
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import coilgen
+from coilgen.artwork.art import NET, Art, Pad
+from coilgen.exports.fab._fabrication import (
+    REFERENCE,
+    BoardFile,
+    copper_file,
+    legend_file,
+    mask_file,
+    profile_file,
+)
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.path import Path, Segment
+from coilgen.geometry.point import Point
+from coilgen.result.export import Export
+from coilgen.result.result import Result
+
+if TYPE_CHECKING:
+    import gerber_writer
+
+PROFILE_WIDTH = 50e-6
+"""Width of the profile's draws, m. The board's edge is their centre line."""
+
+SHORTEST_ARC = 2e-6
+"""Arcs shorter than this (m) are drawn straight: whole nanometres cannot hold their radius."""
+
+Nanometres = tuple[int, int]
+
+
+def files(result: Result) -> dict[str, bytes]:
+    """One file for each copper layer of the stack-up, wound or not; two masks, top legend, profile."""
+    layers = range(1, result.art.copper_layers + 1)
+    written = [
+        *(_copper(result, layer) for layer in layers),
+        _mask(result, "top"),
+        _mask(result, "bottom"),
+        _legend(result),
+        _profile(result),
+    ]
+    return {file.path: content for file, content in written}
+
+
+def _copper(result: Result, layer: int) -> tuple[BoardFile, bytes]:
+    art, file = result.art, copper_file(result, layer)
+    sheet = _sheet(file)
+    for trace in art.traces_on(layer):
+        _stroke(sheet, trace.path, trace.width, "Conductor")
+    pads = art.pads_on(layer)
+    for pad in pads:
+        _flash(sheet, pad.at, pad.diameter, _pad_function(art, pad))
+    outer = layer in (1, art.copper_layers)
+    pins = [pad.terminal if outer else None for pad in pads]
+    return file, _bytes(result, file, sheet, net=NET, pins=pins)
+
+
+def _mask(result: Result, side: str) -> tuple[BoardFile, bytes]:
+    file = mask_file(result, side)
+    sheet = _sheet(file)
+    for opening in result.art.openings:
+        if opening.side == side:
+            _flash(sheet, opening.at, opening.diameter, "Material")
+    return file, _bytes(result, file, sheet)
+
+
+def _legend(result: Result) -> tuple[BoardFile, bytes]:
+    file = legend_file(result)
+    sheet = _sheet(file)
+    for stroke in result.art.legend:
+        _stroke(sheet, stroke.path, stroke.width, "Material")
+    return file, _bytes(result, file, sheet)
+
+
+def _profile(result: Result) -> tuple[BoardFile, bytes]:
+    file = profile_file(result)
+    sheet = _sheet(file)
+    for loop in (result.art.outline, result.art.pocket):
+        if loop is not None:
+            _stroke(sheet, loop, PROFILE_WIDTH, "Profile")
+    return file, _bytes(result, file, sheet)
+
+
+def _pad_function(art: Art, pad: Pad) -> str:
+    if pad.terminal is None:
+        return "ViaPad"
+    drilled = any(hole.terminal == pad.terminal for hole in art.holes)
+    return "ComponentPad" if drilled else "SMDPad,CuDef"
+
+
+def _sheet(file: BoardFile) -> "gerber_writer.DataLayer":
+    from gerber_writer import DataLayer
+
+    return DataLayer(file.function, negative=file.negative)
+
+
+def _flash(sheet: "gerber_writer.DataLayer", at: Point, diameter: float, function: str) -> None:
+    from gerber_writer import Circle
+
+    sheet.add_pad(Circle(_size(diameter), function), _millimetres(_nanometres(at)))
+
+
+def _stroke(sheet: "gerber_writer.DataLayer", path: Path, width: float, function: str) -> None:
+    """Draws along a path with a round tool; each draw begins exactly where the one before ended."""
+    import gerber_writer
+
+    pieces = [piece for segment in path.segments for piece in _pieces(segment)]
+    stops = [_nanometres(path.start), *(_nanometres(piece.end) for piece in pieces)]
+    if path.closed:
+        stops[-1] = stops[0]
+    line = gerber_writer.Path()
+    line.moveto(_millimetres(stops[0]))
+    for piece, (here, there) in zip(pieces, pairwise(stops), strict=True):
+        _draw(line, piece, here, there)
+    sheet.add_traces_path(line, _size(width), function)
+
+
+def _draw(line: "gerber_writer.Path", piece: Segment, here: Nanometres, there: Nanometres) -> None:
+    if here == there:
+        return
+    if isinstance(piece, Arc) and piece.length > SHORTEST_ARC:
+        line.arcto(_millimetres(there), _centre(here, piece.centre), "+" if piece.sweep > 0 else "-")
+    else:
+        line.lineto(_millimetres(there))
+
+
+def _pieces(segment: Segment) -> Iterator[Segment]:
+    """The segment; an arc over half a turn in equal arcs of no more, whose ends and centre leave no doubt."""
+    count = 1 if not isinstance(segment, Arc) else math.ceil(abs(segment.sweep) / math.pi - 1e-9)
+    if not isinstance(segment, Arc) or count <= 1:
+        yield segment
+        return
+    sweep = segment.sweep / count
+    for number in range(count):
+        yield Arc(segment.centre, segment.radius, segment.start_angle + number * sweep, sweep)
+
+
+def _nanometres(at: Point) -> Nanometres:
+    return round(at.real * 1e9), round(at.imag * 1e9)
+
+
+def _millimetres(at: Nanometres) -> tuple[float, float]:
+    """A point for the library, which cuts coordinates off: hence a quarter of a nanometre outward."""
+    return _outward(at[0]), _outward(at[1])
+
+
+def _outward(nanometres: int) -> float:
+    return (nanometres + math.copysign(0.25, nanometres)) / 1e6
+
+
+def _centre(here: Nanometres, centre: Point) -> tuple[float, float]:
+    """An arc's centre such that the library, taking its difference to the start, cuts off to the true one."""
+    start, goal = _millimetres(here), _nanometres(centre)
+    return start[0] + _outward(goal[0] - here[0]), start[1] + _outward(goal[1] - here[1])
+
+
+def _size(metres: float) -> float:
+    return round(metres * 1e3, 6)
+
+
+def _bytes(
+    result: Result,
+    file: BoardFile,
+    sheet: "gerber_writer.DataLayer",
+    net: str = "",
+    pins: Iterable[int | None] = (),
+) -> bytes:
+    lines = [*_header(result, file), *_commands(sheet.dumps_gerber(), net, iter(pins))]
+    return ("\n".join(lines) + "\n").encode("ascii")
+
+
+def _header(result: Result, file: BoardFile) -> Iterator[str]:
+    """File attributes. No date: the same design gives the same bytes."""
+    name = result.design.name
+    yield f"G04 {name}: {file.says}*"
+    yield f"%TF.GenerationSoftware,coilgen,coilgen,{coilgen.__version__}*%"
+    yield f"%TF.FileFunction,{file.function}*%"
+    yield f"%TF.FilePolarity,{'Negative' if file.negative else 'Positive'}*%"
+    yield "%TF.Part,Single*%"
+    yield f"%TF.SameCoordinates,{name}*%"
+
+
+def _commands(text: str, net: str, pins: Iterator[int | None]) -> Iterator[str]:
+    """The library's lines with attributes as commands in place of comments, and nets and pins added."""
+    for line in text.splitlines():
+        if line.startswith("G04"):
+            yield from _aperture_attribute(line)
+        elif line.startswith("%LP") and net:
+            yield f"%TO.N,{net}*%"
+            yield line
+        elif line.endswith("D03*"):
+            yield from _pinned(line, next(pins, None))
+        else:
+            yield line
+
+
+def _aperture_attribute(comment: str) -> Iterator[str]:
+    attribute = comment.removeprefix("G04 #@! ")
+    if attribute.startswith("TA.AperFunction,") or attribute == "TD*":
+        yield f"%{attribute}%"
+
+
+def _pinned(flash: str, terminal: int | None) -> Iterator[str]:
+    if terminal is None:
+        yield flash
+    else:
+        yield from (f"%TO.P,{REFERENCE},{terminal}*%", flash, "%TD.P*%")
+
+
+EXPORT = Export(name="gerber", says="Gerber X2 files of copper, mask, legend and profile", files=files)

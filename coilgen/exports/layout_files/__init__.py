@@ -1,0 +1,1 @@
+"""What an existing layout takes: DXF and the table of pads."""

@@ -1,0 +1,124 @@
+"""What the DXF exports share: the document, names of layers, closed outlines, repeatable bytes.
+
+DXF R2000 (AC1015) in millimetres, LWPOLYLINE, LINE, ARC and CIRCLE only, all at z = 0.
+"""
+
+import io
+import math
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+from ezdxf._options import options
+from ezdxf.document import Drawing
+from ezdxf.filemanagement import new
+from ezdxf.layouts.layout import Modelspace
+
+from coilgen.artwork.art import Art
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.extent import extent
+from coilgen.geometry.path import Path
+from coilgen.geometry.point import Point
+
+Vertex = tuple[float, float, float]
+"""x and y in mm, and the bulge of what follows."""
+
+
+def new_document(layers: Iterable[str]) -> Drawing:
+    """An empty drawing in millimetres with these layers; names of letters, digits, spaces, dots, hyphens."""
+    with _fixed_dates():
+        document = new("R2000", units=4)  # $INSUNITS 4: millimetres
+    document.header["$MEASUREMENT"] = 1  # metric
+    for layer in layers:
+        document.layers.add(layer)
+    return document
+
+
+def written(document: Drawing, art: Art) -> bytes:
+    """The drawing as a file that opens on the board, the same bytes on every run."""
+    _look_at(document, art)
+    with _fixed_dates():
+        document.classes.add_required_classes(document.dxfversion)
+        document.classes.classes = dict(sorted(document.classes.classes.items()))
+        text = io.StringIO()
+        document.write(text)
+        return document.encode(text.getvalue())
+
+
+def copper_name(layer: int, layers: int) -> str:
+    """Which copper layer, counted from the top.
+
+    >>> copper_name(2, 4), copper_name(1, 1)
+    ('copper 2 of 4 inner', 'copper 1 of 1 top')
+    """
+    place = "top" if layer == 1 else "bottom" if layer == layers else "inner"
+    return f"copper {layer} of {layers} {place}"
+
+
+def add_closed(space: Modelspace, path: Path, layer: str) -> None:
+    """Adds a closed path as one closed polyline whose arcs are bulges."""
+    space.add_lwpolyline(list(vertices(path)), format="xyb", close=True, dxfattribs={"layer": layer})
+
+
+def add_circle(space: Modelspace, centre: Point, diameter: float, layer: str) -> None:
+    """Adds a circle; sizes in m."""
+    space.add_circle(xy(centre), millimetres(diameter / 2), dxfattribs={"layer": layer})
+
+
+def vertices(path: Path) -> Iterator[Vertex]:
+    """Corners of a closed path; a bulge is the tangent of a quarter of the sweep (DXF Reference, LWPOLYLINE).
+
+    An arc of more than half a turn is halved: its bulge would be over 1, which some readers take badly.
+    """
+    for segment in path.segments:
+        if not isinstance(segment, Arc):
+            yield (*xy(segment.start), 0.0)
+            continue
+        parts = math.ceil(abs(segment.sweep) / math.pi - 1e-9)
+        bulge = math.tan(segment.sweep / parts / 4)
+        for part in range(parts):
+            yield (*xy(segment.at(part / parts)), bulge)
+
+
+def xy(point: Point) -> tuple[float, float]:
+    """Coordinates in mm."""
+    return millimetres(point.real), millimetres(point.imag)
+
+
+def millimetres(length: float) -> float:
+    """Metres as millimetres, to the picometre, which floats hold without a tail of nines."""
+    return round(length * 1e3, 9) + 0.0
+
+
+def _look_at(document: Drawing, art: Art) -> None:
+    """Sets the drawing's extent, and the view on opening, to the whole board."""
+    ends = [corner for path, margin in _drawn(art) for corner in _grown(path, margin)]
+    low = complex(min(end.real for end in ends), min(end.imag for end in ends))
+    high = complex(max(end.real for end in ends), max(end.imag for end in ends))
+    document.modelspace().reset_extents((*xy(low), 0.0), (*xy(high), 0.0))
+    size = max(high.real - low.real, high.imag - low.imag)
+    document.set_modelspace_vport(height=millimetres(1.1 * size), center=xy((low + high) / 2))
+
+
+def _drawn(art: Art) -> Iterator[tuple[Path, float]]:
+    if art.outline is not None:
+        yield art.outline, 0.0
+    for trace in art.traces:
+        yield trace.path, trace.width / 2
+    for pad in art.pads:
+        yield Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), 0.0
+
+
+def _grown(path: Path, margin: float) -> tuple[Point, Point]:
+    low, high = extent(path)
+    return low - complex(margin, margin), high + complex(margin, margin)
+
+
+@contextmanager
+def _fixed_dates() -> Iterator[None]:
+    """While it lasts, ezdxf writes fixed dates and identifiers; the reader's own choice comes back after."""
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before

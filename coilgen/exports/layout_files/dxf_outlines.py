@@ -1,0 +1,51 @@
+"""DXF of everything the board is made of: closed outlines of the copper, holes, openings, pocket, profile."""
+
+from ezdxf.layouts.layout import Modelspace
+
+from coilgen.artwork.art import Art
+from coilgen.exports.layout_files._dxf import add_circle, add_closed, copper_name, new_document, written
+from coilgen.geometry.offset import outline
+from coilgen.result.export import Export
+from coilgen.result.result import Result
+
+HOLES = {True: "holes plated", False: "holes unplated"}
+OPENINGS = {"top": "mask openings top", "bottom": "mask openings bottom"}
+POCKET = "core pocket"
+PROFILE = "board profile"
+
+
+def files(result: Result) -> dict[str, bytes]:
+    """One file: each trace a closed LWPOLYLINE with bulges, each pad, hole and opening a CIRCLE."""
+    art = result.art
+    copper = [copper_name(layer, art.copper_layers) for layer in range(1, art.copper_layers + 1)]
+    document = new_document([*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE])
+    space = document.modelspace()
+    for layer, name in enumerate(copper, start=1):
+        _add_copper(space, art, layer, name)
+    _add_board(space, art)
+    return {f"{result.design.name}.dxf": written(document, art)}
+
+
+def _add_copper(space: Modelspace, art: Art, layer: int, name: str) -> None:
+    for trace in art.traces_on(layer):
+        add_closed(space, outline(trace.path, trace.width), name)
+    for pad in art.pads_on(layer):
+        add_circle(space, pad.at, pad.diameter, name)
+
+
+def _add_board(space: Modelspace, art: Art) -> None:
+    for hole in art.holes:
+        add_circle(space, hole.at, hole.diameter, HOLES[hole.plated])
+    for opening in art.openings:
+        add_circle(space, opening.at, opening.diameter, OPENINGS[opening.side])
+    if art.pocket is not None:
+        add_closed(space, art.pocket, POCKET)
+    if art.outline is not None:
+        add_closed(space, art.outline, PROFILE)
+
+
+EXPORT = Export(
+    name="dxf_outlines",
+    says="DXF: closed outlines of the copper of each layer, holes, mask openings, pocket, board profile",
+    files=files,
+)

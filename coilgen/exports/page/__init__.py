@@ -1,0 +1,1 @@
+"""The coil page and its plots."""

@@ -1,0 +1,125 @@
+"""A quantity over a plane as bands of colour, with a key: lighter is more."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+
+from coilgen.exports.page._chart import HEIGHT, WIDTH, spaced
+from coilgen.exports.page._scale import Axis, Scale, scale
+from coilgen.exports.picture._svg import Element, add
+
+LEFT, TOP, BOTTOM, KEY = 66.0, 26.0, 46.0, 104.0
+BANDS = 16
+RAMP = ("#10204a", "#3a2b86", "#84307f", "#c04a62", "#de7746", "#eda63a", "#f7e3a8")
+"""From least to most, each step lighter: Nuñez, Anderton, Renslow, PLOS ONE, 2018 for the principle."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ColourMap:
+    """A map. across, up: axes of the plane; shown: the quantity. cells: x, y, value at points of a grid."""
+
+    title: str
+    says: str
+    across: Axis
+    up: Axis
+    shown: Axis
+    cells: tuple[tuple[float, float, float], ...]
+
+
+def colour_map_svg(chart: ColourMap) -> Element:
+    """The map as an SVG element, one unit of length the same on both axes.
+
+    ValueError for points that are no full grid of two rows and columns at least.
+    """
+    xs, ys = (sorted({cell[k] for cell in chart.cells}) for k in (0, 1))
+    values = {(x, y): value for x, y, value in chart.cells}
+    if len(xs) < 2 or len(ys) < 2 or len(values) != len(xs) * len(ys):
+        raise ValueError("a map needs every point of a grid")
+    unit = min((WIDTH - LEFT - KEY) / (xs[-1] - xs[0]), (HEIGHT - TOP - BOTTOM) / (ys[-1] - ys[0]))
+    width, height = unit * (xs[-1] - xs[0]), unit * (ys[-1] - ys[0])
+    view = f"0 0 {WIDTH:g} {TOP + height + BOTTOM:.1f}"
+    root = Element("svg", {"class": "chart map", "viewBox": view, "role": "img", "aria-label": chart.says})
+    levels = scale(chart.shown, list(values.values()))
+    cells = add(root, "g", class_="cells")
+    cells.set("shape-rendering", "crispEdges")
+    boxes: dict[int, str] = {}
+    for y_low, y_high, y in _strips(ys):
+        row = [_band(levels, values[x, y]) for x in xs]
+        top, bottom = (f"{TOP + unit * (ys[-1] - edge):.2f}" for edge in (y_high, y_low))
+        for x_low, x_high, band in _runs(xs, row):
+            left, right = (f"{LEFT + unit * (edge - xs[0]):.2f}" for edge in (x_low, x_high))
+            boxes[band] = boxes.get(band, "") + f"M{left} {top}H{right}V{bottom}H{left}Z"
+    for band in sorted(boxes):
+        add(cells, "path", d=boxes[band], fill=band_colour(band))
+    _add_axes(root, chart, (xs[0], xs[-1], ys[0], ys[-1]), (width, height))
+    _add_levels(root, levels, LEFT + width + 24, height)
+    return root
+
+
+def _strips(places: Sequence[float]) -> Iterator[tuple[float, float, float]]:
+    """Each place with the ends of its strip, half-way to its neighbours."""
+    ends = [places[0], *((a + b) / 2 for a, b in pairwise(places)), places[-1]]
+    yield from zip(ends, ends[1:], places, strict=False)
+
+
+def _runs(places: Sequence[float], bands: Sequence[int]) -> Iterator[tuple[float, float, int]]:
+    """Neighbouring strips of one band joined."""
+    strips = list(zip(_strips(places), bands, strict=True))
+    for band, run in groupby(strips, key=lambda each: each[1]):
+        members = list(run)
+        yield members[0][0][0], members[-1][0][1], band
+
+
+def _band(levels: Scale, value: float) -> int:
+    return min(BANDS - 1, int(levels.share(value) * BANDS))
+
+
+def band_colour(band: int) -> str:
+    """Of a band, 0 = least.
+
+    >>> band_colour(0), band_colour(BANDS - 1)
+    ('#10204a', '#f7e3a8')
+    """
+    place = band / (BANDS - 1) * (len(RAMP) - 1)
+    step = min(int(place), len(RAMP) - 2)
+    low, high = (bytes.fromhex(colour[1:]) for colour in RAMP[step : step + 2])
+    return "#" + "".join(f"{round(a + (b - a) * (place - step)):02x}" for a, b in zip(low, high, strict=True))
+
+
+def _add_axes(
+    root: Element, chart: ColourMap, ends: tuple[float, float, float, float], size: tuple[float, float]
+) -> None:
+    grid, (width, height) = add(root, "g", class_="grid"), size
+    add(grid, "rect", x=f"{LEFT}", y=f"{TOP}", width=f"{width:.1f}", height=f"{height:.1f}", class_="frame")
+    across, up = scale(chart.across, ends[:2]), scale(chart.up, ends[2:])
+    for tick, label in zip(across.ticks, across.labels, strict=True):
+        if ends[0] <= tick <= ends[1]:
+            x = LEFT + width * (tick - ends[0]) / (ends[1] - ends[0])
+            add(grid, "text", label, x=f"{x:.1f}", y=f"{TOP + height + 16:.1f}", text_anchor="middle")
+    places = [TOP + height * (ends[3] - tick) / (ends[3] - ends[2]) for tick in up.ticks]
+    for (tick, label), y in spaced(up, places, 15):
+        if ends[2] <= tick <= ends[3]:
+            add(grid, "text", label, x=f"{LEFT - 7:.1f}", y=f"{y + 4:.1f}", text_anchor="end")
+    foot = f"{TOP + height + 38:.1f}"
+    add(grid, "text", across.title, x=f"{LEFT + width / 2:.1f}", y=foot, text_anchor="middle", class_="title")
+    add(grid, "text", up.title, x="4", y="14", class_="title")
+
+
+def _add_levels(root: Element, levels: Scale, x: float, height: float) -> None:
+    key = add(root, "g", class_="grid")
+    step = height / BANDS
+    for band in range(BANDS):
+        y = TOP + height - (band + 1) * step
+        add(
+            key,
+            "rect",
+            x=f"{x:.1f}",
+            y=f"{y:.1f}",
+            width="14",
+            height=f"{step + 0.3:.1f}",
+            fill=band_colour(band),
+        )
+    places = [TOP + height * (1 - levels.share(tick)) for tick in levels.ticks]
+    for (_, label), y in spaced(levels, places, 15):
+        add(key, "text", label, x=f"{x + 20:.1f}", y=f"{y + 4:.1f}")
+    add(key, "text", levels.title, x=f"{x:.1f}", y="14", class_="title")

@@ -1,0 +1,54 @@
+"""What a plot of the coil page is: the figure it needs, and its pictures."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from coilgen.design.design import Design
+from coilgen.exports.page._chart import Chart, Curve, Mark
+from coilgen.exports.page._colour_map import ColourMap
+from coilgen.exports.page._scale import Axis
+
+Rows = Sequence[Mapping[str, Any]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plot:
+    """A kind of plot: `charts` draws the rows of the table that is the figure's value, for a design."""
+
+    figure: str
+    charts: Callable[[Rows, Design], Sequence[Chart | ColourMap]]
+
+
+def column(rows: Rows, across: str, up: str, says: str) -> Curve:
+    """Two columns of a table as a curve, from left to right; rows without a value are left out."""
+    points = [(float(row[across]), float(row[up])) for row in rows if row[up] is not None]
+    return Curve(says=says, points=tuple(sorted(points)))
+
+
+def curves(
+    figure: str,
+    title: str,
+    says: str,
+    across: Axis,
+    up: Axis,
+    columns: Mapping[str, str],
+    mark: Callable[[Design], Mark | None] = lambda design: None,
+) -> Plot:
+    """The plot of a table's columns, each with its words, against the column that bears the axis's name.
+
+    A column that holds no value but zero is left out unless it is the first.
+    """
+
+    def charts(rows: Rows, design: Design) -> list[Chart]:
+        first, *others = columns
+        shown = [first, *(name for name in others if any(row.get(name) for row in rows))]
+        drawn = tuple(column(rows, across.says, name, columns[name]) for name in shown)
+        return [Chart(title=title, says=says, across=across, up=up, curves=drawn, mark=mark(design))]
+
+    return Plot(figure=figure, charts=charts)
+
+
+def as_designed(value: float, text: str) -> Mark:
+    """The design's own value."""
+    return Mark(says=f"as designed, {text}", at=value)

@@ -1,0 +1,244 @@
+"""Sections of the coil page: cautions, key figures, plots, findings, tables, the design as resolved."""
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+from coilgen.catalogue import specimens
+from coilgen.exports.page._chart import Chart, chart_svg
+from coilgen.exports.page._colour_map import ColourMap, colour_map_svg
+from coilgen.exports.page._design_tables import design_rows
+from coilgen.exports.page._plot import Plot
+from coilgen.exports.picture._section_view import section_svg
+from coilgen.exports.picture._svg import Element, add
+from coilgen.result.figure import WARNING, Figure, warns
+from coilgen.result.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
+from coilgen.result.result import Result
+from coilgen.result.rule import Finding
+from coilgen.units import in_mm
+
+SLOW_FIGURES = {
+    "core_inductance": "core",
+    "force_on_magnet": "magnet",
+    "force_constant": "magnet",
+    "pull_on_target": "target",
+    "holding_current": "target",
+}
+"""Key figures that take their time, each with the part of the design that it is told for."""
+
+QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
+
+
+PLOTTED = ("field", "core", "force", "heat", "drive", "electrical", "winding")
+"""Groups of figures in the order of their plots."""
+
+LONGEST_TABLE = 60
+"""Rows; longer tables are drawn, and written in the JSON file only."""
+LONGEST_PRINTED = 20
+"""Rows; of longer tables paper has the plot."""
+
+
+def add_remarks(main: Element, result: Result, *, awaited: bool = False) -> None:
+    """What to know before the board is ordered: findings in short, what tells of harm, then the rest.
+
+    awaited: figures that may warn are not there yet.
+    """
+    section = add(main, "section", id="remarks", class_="remarks", aria_labelledby="remarks-heading")
+    add(section, "h2", "Before you order", id="remarks-heading")
+    grave = [caution for caution in result.cautions if warns(caution)]
+    if result.findings or grave:
+        _add_grave(section, len(result.findings), grave)
+    rest = add(section, "ul", class_="rest")
+    if awaited:
+        add(rest, "li", "Figures are being computed; what they warn of follows.")
+    for caution in result.cautions:
+        if caution not in grave:
+            add(rest, "li", caution)
+
+
+def _add_grave(section: Element, findings: int, warnings: Sequence[str]) -> None:
+    listed = add(section, "ul", class_="grave")
+    if findings:
+        places = "1 place breaks" if findings == 1 else f"{findings} places break"
+        add(add(listed, "li"), "a", f"{places} the shop's rules", href="#findings-section")
+    for warning in warnings:
+        item = add(listed, "li")
+        add(item, "strong", WARNING.strip()).tail = f" {warning.removeprefix(WARNING)}"
+
+
+def add_key_figures(main: Element, result: Result, *, awaited: bool = False) -> None:
+    """The most asked for, large. awaited: slow ones that are not there yet hold their places."""
+    section = add(main, "section", class_="keys", aria_label="Key figures")
+    listed = add(section, "dl", id="key-figures")
+    for name in KEY_FIGURES:
+        figure = result.figures.get(name)
+        if figure is not None:
+            _add_key(listed, name, value_text(figure), band_text(figure))
+        elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
+            _add_key(listed, name, "…", "being computed")
+
+
+def _add_key(listed: Element, name: str, says: str, below: str) -> None:
+    entry = add(listed, "div")
+    add(entry, "dt", words(name))
+    value = add(entry, "dd", _typeset(says))
+    if below:
+        add(value, "small", _typeset(below))
+
+
+def add_findings(main: Element, result: Result) -> None:
+    """Numbered as on the picture."""
+    section = add(main, "section", id="findings-section", aria_labelledby="findings-heading")
+    add(section, "h2", "Rules", id="findings-heading")
+    if not result.findings:
+        add(section, "p", f"Clean: every rule of {result.design.rules.shop} is kept.")
+        return
+    heads = ("", "rule", "value", "limit", "layer", "at x, y in mm", "what to do")
+    body = _table(section, heads, "findings")
+    for count, finding in enumerate(result.findings, 1):
+        row = add(body, "tr")
+        add(row, "th", str(count), scope="row")
+        for cell in _finding_cells(finding):
+            add(row, "td", cell)
+
+
+def _finding_cells(finding: Finding) -> tuple[str, ...]:
+    at = "" if finding.at is None else f"{finding.at.real * 1e3:.3f}, {finding.at.imag * 1e3:.3f}"
+    layer = "" if finding.layer is None else str(finding.layer)
+    value, limit = (_amount(each, finding.unit) for each in (finding.value, finding.limit))
+    return words(finding.rule), value, limit, layer, at, finding.says
+
+
+def _amount(value: float, unit: str) -> str:
+    return in_mm(value) if unit == "m" else f"{value:.4g} {'' if unit == '1' else unit}".rstrip()
+
+
+def add_plots(main: Element, result: Result) -> None:
+    """Every plot whose figure is there, each with its values as a table."""
+    plots = cast(Mapping[str, Plot], specimens("coilgen.exports.page._plots", "PLOT"))
+    shown = [
+        (found, plot)
+        for plot in plots.values()
+        if (found := result.figures.get(plot.figure)) is not None and found.value
+    ]
+    drawn = [
+        (figure.name, chart)
+        for figure, plot in sorted(shown, key=lambda pair: PLOTTED.index(pair[0].group))
+        for chart in plot.charts(figure.value, result.design)
+    ]
+    if not drawn:
+        return
+    section = add(main, "section", aria_labelledby="plots-heading")
+    add(section, "h2", "Plots", id="plots-heading")
+    grid = add(section, "div", class_="plots")
+    for figure, chart in drawn:
+        frame = add(grid, "figure", data_figure=figure)
+        add(frame, "figcaption", chart.title)
+        frame.append(_drawn(chart))
+
+
+def _drawn(chart: Chart | ColourMap) -> Element:
+    return chart_svg(chart) if isinstance(chart, Chart) else colour_map_svg(chart)
+
+
+def add_figures(main: Element, result: Result) -> None:
+    """All figures by group with unit, band and model; those of many values in tables that unfold."""
+    section = add(main, "section", aria_labelledby="figures-heading")
+    add(section, "h2", "Figures", id="figures-heading")
+    present = dict.fromkeys(figure.group for figure in result.figures.values())
+    for group in sorted(present, key=GROUPS.index):
+        figures = [figure for figure in result.figures.values() if figure.group == group]
+        add(section, "h3", group)
+        _add_single(section, [figure for figure in figures if is_number(figure.value)], group)
+        for figure in figures:
+            if not is_number(figure.value) and figure.value:
+                _add_many(section, figure)
+
+
+def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None:
+    if not figures:
+        return
+    heads = ("figure", "value", "band", "what and by which model")
+    body = _table(section, heads, f"figures of the {group}", kind="figures")
+    for figure in figures:
+        row = add(body, "tr")
+        add(row, "th", words(figure.name), scope="row")
+        add(row, "td", _typeset(value_text(figure)), class_="number", data_figure=figure.name)
+        add(row, "td", _typeset(band_text(figure)), class_="number")
+        says = add(row, "td", _typeset(figure.says), class_="says")
+        add(says, "small", _typeset(figure.model))
+
+
+def _add_many(section: Element, figure: Figure) -> None:
+    details = add(section, "details", **({"class_": "long"} if len(figure.value) > LONGEST_PRINTED else {}))
+    add(details, "summary", f"{words(figure.name)}: {_typeset(figure.says)}")
+    add(details, "p", _typeset(figure.model), class_="model")
+    if len(figure.value) > LONGEST_TABLE:
+        add(details, "p", f"{len(figure.value)} rows: drawn under Plots, all of them in the JSON file.")
+        return
+    columns, rows = cells(figure, 4)
+    heads = tuple(words(column) for column in columns)
+    body = _table(details, heads, words(figure.name))
+    for told in rows:
+        row = add(body, "tr")
+        for cell in told:
+            add(row, "td", _typeset(cell), class_="number")
+
+
+def add_section_drawing(main: Element, result: Result) -> None:
+    """The cut through the board."""
+    section = add(main, "section", id="cut-section", aria_labelledby="cut-heading")
+    add(section, "h2", "Cut through the board", id="cut-heading")
+    frame = add(section, "figure", class_="cut")
+    drawing = section_svg(result)
+    for size in ("width", "height"):
+        del drawing.attrib[size]
+    add(frame, "div", class_="frame", tabindex="0", role="region", aria_label="the cut").append(drawing)
+
+
+def add_design(main: Element, result: Result) -> None:
+    """The design with every default filled in, as one would write it."""
+    section = add(main, "section", aria_labelledby="design-heading")
+    add(section, "h2", "Design as resolved", id="design-heading")
+    tables = add(section, "div", class_="design")
+    for name, rows in design_rows(result.design):
+        block = add(tables, "div")
+        body = _table(block, (name, ""), name, head=False)
+        for key, value in rows:
+            row = add(body, "tr")
+            add(row, "th", key, scope="row")
+            add(row, "td", value)
+
+
+def _typeset(text: str) -> str:
+    """Units and signs as they are printed.
+
+    >>> _typeset("at -20 degC, barrels of 20 um")
+    'at −20 °C, barrels of 20 µm'
+    """
+    text = re.sub(r"(?<![\w-])-(?=\d)", "−", text)
+    return re.sub(r"(?<=\d )(degC|um)\b", lambda unit: {"degC": "°C", "um": "µm"}[unit[0]], text)
+
+
+def _table(
+    parent: Element, heads: Sequence[str], caption: str, *, head: bool = True, kind: str = ""
+) -> Element:
+    """The body of a new table in a frame that scrolls when the page is narrow."""
+    names = f"frame {kind}".strip()
+    frame = add(parent, "div", class_=names, tabindex="0", role="region", aria_label=caption)
+    table = add(frame, "table")
+    add(table, "caption", caption, class_="unseen" if head else "")
+    if head:
+        row = add(add(table, "thead"), "tr")
+        for text in heads:
+            add(row, "th" if text else "td", text, **({"scope": "col"} if text else {}))
+    return add(table, "tbody")
+
+
+def words(name: str) -> str:
+    """A name of code as words.
+
+    >>> words("resistance_20c"), words("trace_length")
+    ('resistance at 20 °C', 'trace length')
+    """
+    return name.replace("_20c", " at 20 °C").replace("_", " ")

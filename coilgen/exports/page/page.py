@@ -1,0 +1,95 @@
+"""The coil page: one self-contained HTML file with pictures, figures, plots, findings and the design."""
+
+from collections.abc import Sequence
+from importlib.resources import files as resources
+from xml.etree import ElementTree
+
+from coilgen import __version__
+from coilgen.exports.page._picture import add_picture
+from coilgen.exports.page._sections import (
+    add_design,
+    add_figures,
+    add_findings,
+    add_key_figures,
+    add_plots,
+    add_remarks,
+    add_section_drawing,
+)
+from coilgen.exports.picture._svg import Element, add
+from coilgen.result.export import Export
+from coilgen.result.result import Result
+
+
+def files(result: Result) -> dict[str, bytes]:
+    """One file that needs nothing else: styles, script and pictures are inside."""
+    return {f"{result.design.name}.html": page(result)}
+
+
+def page(result: Result) -> bytes:
+    """The whole page of a result."""
+    return document(result.design.name, [content(result)])
+
+
+def document(name: str, parts: Sequence[Element], extra_style: str = "", extra_script: str = "") -> bytes:
+    """A page of parts, in order; the extras follow the page's own style and script."""
+    root = Element("html", {"lang": "en"})
+    head = add(root, "head")
+    add(head, "meta", charset="utf-8")
+    add(head, "meta", name="viewport", content="width=device-width, initial-scale=1")
+    add(head, "meta", name="color-scheme", content="light dark")
+    add(head, "title", f"{name}: coil")
+    add(head, "link", rel="icon", href="data:,")
+    add(head, "style", text("style.css") + extra_style)
+    body = add(root, "body")
+    body.extend(parts)
+    add(body, "script", text("script.js") + extra_script)
+    return f"<!DOCTYPE html>\n{html(root)}\n".encode()
+
+
+def content(result: Result, *, awaited: bool = False) -> Element:
+    """Everything that is seen: header, cautions, picture, figures, plots, findings, design.
+
+    awaited: slow figures are still being computed.
+    """
+    main = Element("main", {"id": "coil"})
+    _add_header(main, result)
+    add_remarks(main, result, awaited=awaited)
+    add_key_figures(main, result, awaited=awaited)
+    add_picture(main, result)
+    add_section_drawing(main, result)
+    add_findings(main, result)
+    add_plots(main, result)
+    add_figures(main, result)
+    add_design(main, result)
+    add(main, "footer", f"coilgen {__version__}. Lengths in mm, seen from the top.")
+    return main
+
+
+def _add_header(main: Element, result: Result) -> None:
+    header = add(main, "header")
+    add(header, "h1", result.design.name)
+    if result.design.note:
+        add(header, "p", result.design.note, class_="note")
+    add_verdict(header, result)
+
+
+def add_verdict(header: Element, result: Result) -> None:
+    """Whether the rules are kept, in two words."""
+    count = len(result.findings)
+    verdict = "rules: clean" if not count else f"rules: {count} finding{'s' if count > 1 else ''}"
+    kind = "bad" if count else "good"
+    add(header, "p", f"{'!' if count else '✓'} {verdict}", id="verdict", class_=f"verdict {kind}")
+
+
+def html(element: Element) -> str:
+    """As HTML, which closes its elements in its own way."""
+    written: str = ElementTree.tostring(element, encoding="unicode", method="html")
+    return written
+
+
+def text(name: str) -> str:
+    """A text that belongs to the page: its style sheet or a script."""
+    return resources("coilgen.exports.page").joinpath(name).read_text(encoding="utf-8")
+
+
+EXPORT = Export(name="page", says="HTML: one page with pictures, figures, plots and findings", files=files)

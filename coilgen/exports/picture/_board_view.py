@@ -1,0 +1,193 @@
+"""The board as one looks at it from the top: its parts in groups with names, and its sizes."""
+
+from itertools import accumulate
+
+from coilgen.artwork.art import NET, Art, Pad
+from coilgen.exports.picture._annotations import add_dimension, add_finding_marks
+from coilgen.exports.picture._body_outlines import add_body_outlines
+from coilgen.exports.picture._current_marks import add_current_marks
+from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
+from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, add_path, number
+from coilgen.geometry.extent import extent
+from coilgen.geometry.path import LARGEST_GAP, Path
+from coilgen.layout.coil import Coil, Trace
+from coilgen.result.result import Result
+from coilgen.units import in_mm
+
+BOARD_FILL = "#f1eee7"
+COPPER_RAMP = ("#10204a", "#3a2b86", "#84307f", "#c04a62", "#de7746", "#eda63a")
+"""Copper from the top layer to the bottom one. Every step is lighter than the one before, so that layers stay
+apart in greyscale and for the colour blind: the principle of Nuñez, Anderton, Renslow, PLOS ONE, 2018."""
+
+
+def colour(layer: int, layers: int) -> str:
+    """Of a copper layer, 1 = top.
+
+    >>> colour(1, 2), colour(2, 2)
+    ('#10204a', '#eda63a')
+    """
+    place = (layer - 1) / max(layers - 1, 1) * (len(COPPER_RAMP) - 1)
+    step = min(int(place), len(COPPER_RAMP) - 2)
+    pairs = zip(_rgb(COPPER_RAMP[step]), _rgb(COPPER_RAMP[step + 1]), strict=True)
+    return "#" + "".join(f"{round(a + (b - a) * (place - step)):02x}" for a, b in pairs)
+
+
+def _rgb(colour: str) -> tuple[int, ...]:
+    return tuple(bytes.fromhex(colour[1:]))
+
+
+def add_view(root: Element, result: Result, sheet: Sheet) -> None:
+    """Everything of the board in one group, true to scale, top copper in front."""
+    _add_current_marks(root, result.art, sheet.size)
+    view = add(root, "g", id="view", data_net=NET)
+    _add_board(view, result.art, sheet.size)
+    for layer in range(result.art.copper_layers, 0, -1):
+        _add_copper(view, result, layer)
+    _add_openings(view, result.art)
+    _add_holes(view, result.art)
+    _add_legend(view, result.art)
+    add(add(view, "g", id="current"), "use", href="#current-1")
+    _add_terminals(view, result)
+    add_body_outlines(view, result.design, sheet)
+    add_finding_marks(view, result.findings[:LISTED_FINDINGS], sheet.size)
+
+
+def _add_board(view: Element, art: Art, size: float) -> None:
+    board = add(view, "g", id="board", fill=BOARD_FILL, stroke=INK, stroke_width=number(0.1 * size))
+    if art.outline is not None:
+        add_path(board, art.outline, id="board-profile")
+    if art.pocket is not None:
+        add_path(board, art.pocket, id="core-pocket", fill="#ffffff")
+
+
+def _add_current_marks(root: Element, art: Art, size: float) -> None:
+    """Kept aside: the view uses those of one layer, each panel those of its own."""
+    aside = add(root, "defs")
+    for layer in range(1, art.copper_layers + 1):
+        add_current_marks(aside, art, layer, size)
+
+
+def _add_copper(view: Element, result: Result, layer: int) -> None:
+    art = result.art
+    own = colour(layer, art.copper_layers)
+    group = add(view, "g", id=f"copper-{layer}", class_="copper", data_layer=str(layer))
+    add(group, "title", layer_name(layer, art.copper_layers))
+    traces = add(
+        group, "g", class_="traces", fill="none", stroke=own, stroke_linecap="round", stroke_linejoin="round"
+    )
+    for trace, start in along_current(result.coil):
+        if trace.layer == layer:
+            add_path(traces, trace.path, stroke_width=number(trace.width), data_start=number(start))
+    pads = add(group, "g", class_="pads", fill=own)
+    for pad in art.pads_on(layer):
+        add_disc(pads, pad.at, pad.diameter, data_part=_part(pad, result.coil))
+
+
+def along_current(coil: Coil) -> list[tuple[Trace, float]]:
+    """The traces in current order, each with the length that the current has travelled before it, m.
+
+    Parallel traces begin at the same length, and the longest of them counts for what follows.
+    """
+    lengths = [trace.path.length for trace in coil.traces]
+    side_by_side = max((lengths[index] for index in coil.parallel), default=0.0)
+    first = min(coil.parallel, default=-1)
+    steps = [
+        length if index not in coil.parallel else side_by_side if index == first else 0.0
+        for index, length in enumerate(lengths)
+    ]
+    starts = [0.0, *accumulate(steps)]
+    return [
+        (trace, starts[first] if index in coil.parallel else starts[index])
+        for index, trace in enumerate(coil.traces)
+    ]
+
+
+def _part(pad: Pad, coil: Coil) -> str:
+    """What a pad belongs to."""
+    if pad.terminal is not None:
+        return f"terminal {pad.terminal}"
+    joined = next((via.joins for via in coil.vias if abs(via.at - pad.at) < LARGEST_GAP), ())
+    return "via between copper " + " and ".join(str(layer) for layer in joined)
+
+
+def layer_name(layer: int, layers: int) -> str:
+    """For people: number and place of a copper layer."""
+    place = ", top" if layer == 1 else ", bottom" if layer == layers else ""
+    return f"copper {layer} of {layers}{place}"
+
+
+def _add_openings(view: Element, art: Art) -> None:
+    """Rings: thin on the top, dashed on the bottom."""
+    for side, dashes in (("bottom", "0.3 0.2"), ("top", "none")):
+        group = add(view, "g", id=f"openings-{side}", fill="none", stroke="#7a7f87", stroke_width="0.05")
+        group.set("stroke-dasharray", dashes)
+        for opening in (opening for opening in art.openings if opening.side == side):
+            add_disc(group, opening.at, opening.diameter)
+
+
+def _add_holes(view: Element, art: Art) -> None:
+    group = add(view, "g", id="holes", fill="#ffffff")
+    for hole in art.holes:
+        add_disc(group, hole.at, hole.diameter, class_="plated" if hole.plated else "unplated")
+
+
+def _add_legend(view: Element, art: Art) -> None:
+    group = add(view, "g", id="legend", fill="none", stroke="#5b6068")
+    group.set("stroke-linecap", "round")
+    group.set("stroke-linejoin", "round")
+    for stroke in art.legend:
+        add_path(group, stroke.path, stroke_width=number(stroke.width))
+
+
+def _add_terminals(view: Element, result: Result) -> None:
+    """The number stands in the hole, or white on a surface pad."""
+    group = add(view, "g", id="terminals", font_weight="bold")
+    for terminal in result.coil.terminals:
+        room, ink = (terminal.drill, INK) if terminal.drill else (terminal.pad, "#ffffff")
+        add_centred(group, str(terminal.number), terminal.at, 0.8 * room, fill=ink)
+
+
+def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
+    """Sizes of winding, pocket and board."""
+    group = add(root, "g", id="dimensions")
+    low, high, size = sheet.low, sheet.high, sheet.size
+    _add_winding_size(group, result, sheet)
+    if result.art.pocket is not None and result.design.pocket is not None:
+        _add_pocket_size(group, result.art.pocket, result.design.pocket.size, size)
+    if result.art.outline is None:
+        return
+    feet = complex(low.real, low.imag), complex(high.real, low.imag)
+    down = complex(0, sheet.board_width - low.imag)
+    add_dimension(group, feet[0] + down, feet[1] + down, in_mm(high.real - low.real), size, feet)
+    if abs((high.real - low.real) - (high.imag - low.imag)) > LARGEST_GAP:
+        feet = complex(high.real, low.imag), high
+        add_dimension(group, feet[0] + 2 * size, feet[1] + 2 * size, in_mm(high.imag - low.imag), size, feet)
+
+
+def _add_winding_size(group: Element, result: Result, sheet: Sheet) -> None:
+    """Under the board when level, else left of it."""
+    start, end = sheet.span
+    if sheet.level:
+        at = complex(0, sheet.low.imag - 2 * sheet.size)
+        feet = sheet.span
+    else:
+        at = complex(sheet.low.real - 3 * sheet.size, 0)
+        edge = _northwest(result.art)
+        feet = start + edge, end + edge
+    add_dimension(group, start + at, end + at, in_mm(result.design.winding.outer_size), sheet.size, feet)
+
+
+def _add_pocket_size(group: Element, pocket: Path, across: float, size: float) -> None:
+    """Inside the pocket, upright where it measures its size so, else level."""
+    low, high = extent(pocket)
+    half = (0.5j if abs(high.imag - low.imag - across) < LARGEST_GAP else 0.5) * across
+    add_dimension(group, -half, half, in_mm(across), min(size, across / 6))
+
+
+def _northwest(art: Art) -> float:
+    """x of the west end of the traces' north edge, where what is measured begins."""
+    tips = [
+        piece.at(part) for trace in art.traces for piece in trace.path.segments for part in (0.0, 0.5, 1.0)
+    ]
+    north = max(tip.imag for tip in tips) - max(trace.width for trace in art.traces)
+    return min(tip.real for tip in tips if tip.imag >= north)

@@ -1,0 +1,177 @@
+"""The sheet a drawing stands on: where its parts go, and its lines of text."""
+
+import math
+import textwrap
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TypeVar
+
+from coilgen.artwork.art import Art
+from coilgen.exports.picture._annotations import finding_text
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.extent import extent
+from coilgen.geometry.line import Line
+from coilgen.geometry.path import LARGEST_GAP, Path
+from coilgen.geometry.point import Point, dot
+from coilgen.layout.coil import Trace
+from coilgen.result.result import Result
+from coilgen.units import in_mm
+
+_Kind = TypeVar("_Kind", Line, Arc)
+
+LISTED_FINDINGS = 20
+"""More than these are neither marked nor listed, only counted."""
+
+PANEL_SCALE = 0.5
+"""Of the pictures of single layers."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet:
+    """Where things stand, m, y up: corners of the board, ends of the winding's size, letters, text, edges."""
+
+    low: Point
+    high: Point
+    span: tuple[Point, Point]
+    size: float
+    note: tuple[str, ...]
+    caption: tuple[str, ...]
+    listed: tuple[str, ...]
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+    @property
+    def panel(self) -> Point:
+        """Width and height of a panel with its heading."""
+        board = (self.high - self.low) * PANEL_SCALE
+        return complex(board.real + 2 * self.size, board.imag + 3.2 * self.size)
+
+    @property
+    def panels_left(self) -> float:
+        """Where the panels begin, right of the board and its dimension."""
+        return self.high.real + 6 * self.size
+
+    @property
+    def caption_top(self) -> float:
+        """Base line of the caption's first line, under the board, its dimension and the scale bar."""
+        return self.board_width - 5 * self.size
+
+    @property
+    def board_width(self) -> float:
+        """Height of the dimension of the board's width: under a level one of the winding."""
+        return self.low.imag - (4.2 if self.level else 2) * self.size
+
+    @property
+    def level(self) -> bool:
+        """Whether the winding's size is measured level."""
+        return self.span[0].imag == self.span[1].imag
+
+
+def sheet_of(result: Result) -> Sheet:
+    """The sheet for a result; letters follow the board's size."""
+    low, high = _board_extent(result.art)
+    side = max(high.real - low.real, high.imag - low.imag)
+    size = side / 34
+    span = winding_span(result)
+    columns = (panel_count(result.art) + 1) // 2
+    left = low.real - 6.5 * size
+    right = high.real + 6 * size + columns * ((high.real - low.real) * PANEL_SCALE + 2 * size)
+    line_length = int((right - left - 3 * size) / (0.46 * size))
+    note = tuple(textwrap.wrap(result.design.note, int(0.8 * line_length)))
+    caption = tuple(line for text in _caption(result) for line in textwrap.wrap(text, line_length))
+    listed = tuple(_listed(result, line_length))
+    return Sheet(
+        low=low,
+        high=high,
+        span=span,
+        size=size,
+        note=note,
+        caption=caption,
+        listed=listed,
+        left=left,
+        right=right,
+        top=high.imag + (4 + 1.5 * len(note)) * size,
+        bottom=low.imag
+        - (7.6 + 2.2 * (span[0].imag == span[1].imag) + 1.5 * (len(caption) + len(listed))) * size,
+    )
+
+
+def winding_span(result: Result) -> tuple[Point, Point]:
+    """Ends of a line over the winding's copper that measures its outer size.
+
+    Polygons have it across opposite flats. A spiral of arcs has it in one direction only, a little off the
+    centre: the top layer's arcs tell where.
+    """
+    size, traces = result.design.winding.outer_size, result.art.traces_on(1)
+    upright, level = (-0.5j * size, 0.5j * size), (complex(-size / 2), complex(size / 2))
+    if any(_on_flat(line, 1j * (size - trace.width) / 2) for trace, line in _pieces(traces, Line)):
+        return upright
+    if any(_on_flat(line, (size - trace.width) / 2) for trace, line in _pieces(traces, Line)):
+        return level
+    low, high = _around((Path((arc,)), trace.width / 2) for trace, arc in _pieces(traces, Arc))
+    if abs(high.real - low.real - size) < LARGEST_GAP:
+        return complex(low.real), complex(high.real)
+    return complex(0, low.imag), complex(0, high.imag)
+
+
+def _pieces(traces: Iterable[Trace], kind: type[_Kind]) -> list[tuple[Trace, _Kind]]:
+    return [(trace, piece) for trace in traces for piece in trace.path.segments if isinstance(piece, kind)]
+
+
+def _on_flat(line: Line, foot: Point) -> bool:
+    """Whether a line runs square to the way from the centre to a foot, through it or the one opposite."""
+    out = foot / abs(foot)
+    return all(abs(abs(dot(end, out)) - abs(foot)) < LARGEST_GAP for end in (line.start, line.end))
+
+
+def _board_extent(art: Art) -> tuple[Point, Point]:
+    """Corners of the board, or of the copper with a margin where no outline is drawn."""
+    if art.outline is not None:
+        return extent(art.outline)
+    circles = [(Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), 1e-3) for pad in art.pads]
+    return _around([*((trace.path, trace.width / 2 + 1e-3) for trace in art.traces), *circles])
+
+
+def _around(paths: Iterable[tuple[Path, float]]) -> tuple[Point, Point]:
+    """Lower left and upper right corner around paths, each with its margin."""
+    lows, highs = zip(*(_grown(path, margin) for path, margin in paths), strict=True)
+    low = complex(min(low.real for low in lows), min(low.imag for low in lows))
+    return low, complex(max(high.real for high in highs), max(high.imag for high in highs))
+
+
+def _grown(path: Path, margin: float) -> tuple[Point, Point]:
+    low, high = extent(path)
+    return low - complex(margin, margin), high + complex(margin, margin)
+
+
+def panel_count(art: Art) -> int:
+    """Pictures of single layers: none where the view shows the only one."""
+    return art.copper_layers if art.copper_layers > 1 else 0
+
+
+def _caption(result: Result) -> Iterator[str]:
+    winding = result.design.winding
+    layers = "one layer" if winding.layers == 1 else f"each of {winding.layers} layers"
+    yield (
+        f"{winding.shape.capitalize()} winding, {winding.turns:g} turns on {layers}, {winding.direction}: "
+        f"trace {in_mm(winding.trace_width)}, spacing {in_mm(winding.trace_spacing)}, "
+        f"clear opening {in_mm(winding.inner_size)}, "
+        f"board {in_mm(result.design.board.stackup.thickness)} thick."
+    )
+    panels = "; single layers at half scale, also from the top" if panel_count(result.art) else ""
+    yield (
+        f"Seen from the top, top copper in front, true to scale{panels}. "
+        "A positive current enters at 1, follows the arrowheads and leaves at 2."
+    )
+
+
+def _listed(result: Result, line_length: int) -> Iterator[str]:
+    """Lines of the findings, numbered as on the board."""
+    findings = result.findings[:LISTED_FINDINGS]
+    for count, finding in enumerate(findings, start=1):
+        yield from textwrap.wrap(f"{count}  {finding_text(finding)}", line_length, subsequent_indent="    ")
+    left = len(result.findings) - len(findings)
+    if left:
+        yield f"and {left} more, all in the JSON file"

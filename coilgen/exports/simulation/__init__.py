@@ -1,0 +1,1 @@
+"""Circuits and networks for simulators."""

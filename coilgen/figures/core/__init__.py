@@ -1,0 +1,1 @@
+"""What soft cores do to the coil."""

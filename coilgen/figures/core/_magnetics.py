@@ -1,0 +1,225 @@
+"""What figures of cores and forces share: the winding's path, the bodies, the cores' magnetisation."""
+
+import math
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.design.bodies import Core, Target
+from coilgen.design.stacking import Standing
+from coilgen.errors import DesignError
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.field.filaments import Filaments, filaments, together
+from coilgen.result.figure import Case
+
+if TYPE_CHECKING:
+    from coilgen.physics.core.brick_grid import Body
+    from coilgen.physics.core.effect import CoreEffect
+    from coilgen.physics.core.magnetisation_curve import Curve
+
+IMPLANT_LEVEL = 5e-4
+"""T: static fields above it may disturb implanted devices (ICNIRP, Guidelines on limits of exposure to static
+magnetic fields, Health Physics 96, 2009; value from memory)."""
+CHORDS = 2e-5
+"""m, largest distance between an arc and its chord; what a core adds feels it by 1e-4 or less."""
+_FAR, _FAR_CHORDS, _OF_ARC = 0.3, 0.01, 0.03
+"""Of the winding's radius: how far off points are far, and what chords may then stand off their arcs; and
+what of the least arc's radius."""
+CELLS = 4000
+"""Cells of a core's finer grid, about; three unknowns each."""
+MOST_CELLS = 12_000
+"""What a slender body among large ones may add up to."""
+MOST_WORK = 2e6
+"""Products of one step of the solver, about."""
+ACROSS = 6
+"""Cells across the narrowest body or wall, least."""
+_PLANES = 4
+"""Planes that carry charge in a layer of cells: the cells, their faces across x, y and z."""
+
+
+def winding_path(case: Case, chords: float = CHORDS) -> Filaments:
+    """The winding with its leads as closed paths of strips; layers in parallel carry their shares.
+
+    chords: m, largest distance between an arc and its chord.
+    """
+
+    def path() -> Filaments:
+        paths = [filaments(strand.conductor, tolerance=chords) for strand in case.strands]
+        return together(paths, [strand.share for strand in case.strands])
+
+    return case.once(f"winding path, chords {chords}", path)
+
+
+def core_bodies(case: Case) -> "tuple[Body, ...]":
+    """The cores where they stand, in the design's order; none without cores."""
+    stand = case.design.stand
+    return tuple(_body(core, standing) for core, standing in zip(stand.cores, stand.standing, strict=True))
+
+
+def core_curves(case: Case) -> "tuple[Curve, ...]":
+    """A magnetisation curve for each core."""
+    return tuple(core.material.curve for core in case.design.core)
+
+
+def target_body(case: Case) -> "Body":
+    """The target where it stands. Raises LookupError without one."""
+    target = case.design.target
+    if target is None:
+        raise LookupError("the design has no target")
+    x, y = target.offset
+    return _body(target, case.design.stand.of(target), (x, y))
+
+
+def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] = (0.0, 0.0)) -> "Body":
+    from coilgen.physics.core.brick_grid import Body
+
+    return Body(
+        form="plate" if given.form == "bar" else given.form,
+        size=given.size,
+        thickness=given.thickness,
+        bottom=standing.bottom,
+        hole=given.hole,
+        centre=centre,
+    )
+
+
+def cell_size(bodies: "tuple[Body, ...]") -> float:
+    """Width of the finer grid's cells, m: a bounded number of them, yet some across the narrowest body.
+
+    A thin body is one cell high. Where bodies of many heights stand on a wide
+    grid, the work of the grid bounds it.
+    """
+    largest = max(max(body.size) for body in bodies)
+    enough, most, worked = (
+        _width(count, limit, largest)
+        for count, limit in (
+            (lambda width: _cells(bodies, width), CELLS),
+            (lambda width: _cells(bodies, width), MOST_CELLS),
+            (lambda width: _work(bodies, width), MOST_WORK),
+        )
+    )
+    narrow = min(_narrowest(body) for body in bodies) / ACROSS
+    return max(min(enough, narrow), most, worked)
+
+
+def _width(count: Callable[[float], float], limit: float, largest: float) -> float:
+    """Least width (m) at which a count that falls with it is within a limit."""
+    low, high = 1e-6, largest
+    while high > 1.01 * low:
+        middle = math.sqrt(low * high)
+        low, high = (middle, high) if count(middle) > limit else (low, middle)
+    return high
+
+
+def _cells(bodies: "tuple[Body, ...]", width: float) -> float:
+    from coilgen.physics.core.brick_grid import layer_counts
+
+    return sum(body.area / width**2 * layer_counts((body,), width)[0][2] for body in bodies)
+
+
+def _work(bodies: "tuple[Body, ...]", width: float) -> float:
+    """Products of a step of the solver: places seen from the top times the square of the planes' number."""
+    from coilgen.physics.core.brick_grid import layer_counts
+
+    layers = sum(count for _, _, count in layer_counts(bodies, width))
+    wide, deep = (max(abs(b.centre[axis]) + b.size[axis] / 2 for b in bodies) for axis in (0, 1))
+    return 4.0 * wide * deep / width**2 * (_PLANES * layers) ** 2
+
+
+def _narrowest(body: "Body") -> float:
+    """The least extent seen from the top, m."""
+    return min(*body.size, (body.size[0] - body.hole) / 2 if body.hole else math.inf)
+
+
+def core_effect(case: Case) -> "CoreEffect | None":
+    """The cores at the current while the drive is on, solved once, with their field at `axis_points`.
+
+    None without cores.
+    """
+    return case.once("core effect", lambda: _core_effect(case)) if case.design.core else None
+
+
+def _core_effect(case: Case) -> "CoreEffect":
+    from coilgen.physics.core.effect import core_effect as effect
+
+    bodies = core_bodies(case)
+    with solvable("core"):
+        return effect(
+            winding_path(case),
+            bodies,
+            core_curves(case),
+            current=case.value("current"),
+            cell=cell_size(bodies),
+            probes=axis_points(case),
+        )
+
+
+@contextmanager
+def solvable(key: str) -> Iterator[None]:
+    """Bodies that no solver here can do are a fault of the design at a key."""
+    from coilgen.physics.core.brick_grid import UnresolvedError
+    from coilgen.physics.core.soft_core import NotConvergedError
+
+    try:
+        yield
+    except (UnresolvedError, NotConvergedError) as error:
+        says = f"cannot be computed: {error}; give it measures that differ less, or leave it out"
+        raise DesignError.at(key, says) from error
+
+
+def crest(case: Case) -> float:
+    """The drive's largest current over that for which fields are told: a sine is told by its mean square."""
+    return math.sqrt(2) if case.design.drive.waveform == "sine" else 1.0
+
+
+def axis_points(case: Case) -> Floats:
+    """Probe heights on the axis counted from the outermost face of each side, top first, (n, 3) m."""
+    heights, stand = np.array(case.design.probe.heights), case.design.stand
+    levels = np.concatenate([stand.face("top") + heights, stand.face("bottom") - heights])
+    return np.column_stack([np.zeros((len(levels), 2)), levels])
+
+
+def counted(case: Case) -> str:
+    """What `flux_density` counts and when, for the figures' models."""
+    near = "winding and cores" if case.design.core else "closed-form Biot-Savart of all traces, no core near"
+    return f"{near}; at the current while the drive is on, copper at 20 degC"
+
+
+def flux_density(case: Case, points: Floats) -> Floats:
+    """Flux density of winding and cores together at the drive's current, (n, 3) T, at points (n, 3) m.
+
+    Outside the cores.
+    """
+    winding = _winding_flux_density(case, points)
+    effect = core_effect(case)
+    if effect is None:
+        return winding
+    from coilgen.physics.core.charge_field import core_flux_density
+
+    return winding + core_flux_density(effect.state, points)
+
+
+def _winding_flux_density(case: Case, points: Floats) -> Floats:
+    """(n, 3) T; far above and below the copper by longer chords: what is amiss falls as exp(-2 pi d / chord).
+
+    Chords have every turn's moment and its next but for 1e-4, and are no longer than the points are away.
+    """
+    radius, copper = case.design.winding.outer_size / 2, winding_path(case).start[:, 2]
+    away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
+    far = away > _FAR * radius
+    out = np.empty_like(points)
+    for some, chords in ((~far, CHORDS), (far, max(CHORDS, _far_chords(case, radius)))):
+        if some.any():
+            out[some] = path_flux_density(winding_path(case, chords), points[some], case.value("current"))
+    return out
+
+
+def _far_chords(case: Case, radius: float) -> float:
+    """How far chords may stand off their arcs for far points, m."""
+    one = case.conductor
+    arcs = one.sweep != 0.0
+    least = np.hypot(*(one.start - one.centre)[arcs].T).min(initial=np.inf)
+    return float(min(_FAR_CHORDS * radius, _OF_ARC * least))

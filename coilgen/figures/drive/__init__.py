@@ -1,0 +1,1 @@
+"""What the drive does: current, power, waveform, switching off."""

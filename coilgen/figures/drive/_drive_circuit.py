@@ -1,0 +1,58 @@
+"""Coil and drive as the circuit that figures of the drive share: inductance with the core, hot resistance."""
+
+import math
+from dataclasses import dataclass
+
+from coilgen.physics.circuit.drive import Ripple, square_ripple
+from coilgen.result.figure import Case
+
+
+@dataclass(frozen=True, kw_only=True)
+class Element:
+    """A resistance, ohm, or an inductance, H, with its name for the models."""
+
+    value: float
+    says: str
+
+
+def inductance(case: Case) -> Element:
+    """With the cores where there are some, at the drive's current."""
+    if case.design.core:
+        return Element(value=float(case.value("core_inductance")), says="the inductance with the core")
+    return Element(value=float(case.value("inductance")), says="the inductance")
+
+
+def reactance(case: Case) -> float:
+    """Of the bare winding at the frequency of a sine, ohm; 0 for what is switched."""
+    drive = case.design.drive
+    if drive.waveform != "sine" or drive.frequency is None:
+        return 0.0
+    return 2 * math.pi * drive.frequency * float(case.value("inductance"))
+
+
+def hot_resistance(case: Case) -> Element:
+    """Of the settled coil; of the cold one where the coil has no steady state."""
+    hot = case.figure("hot_resistance")
+    if hot is None:
+        says = "the resistance at 20 degC, as the coil finds no steady state"
+        return Element(value=float(case.value("resistance_20c")), says=says)
+    return Element(value=float(hot.value), says="the hot resistance")
+
+
+def repeating(case: Case, resistance: float) -> Ripple | None:
+    """A square drive's current once it repeats; None for other drives and those that force a current."""
+    drive = case.design.drive
+    if drive.waveform != "square" or drive.voltage is None:
+        return None
+    assert drive.frequency is not None and drive.duty is not None
+    return square_ripple(
+        drive.voltage, resistance, inductance(case).value, drive.frequency, drive.duty, drive.clamp
+    )
+
+
+def cold_crest(case: Case) -> float:
+    """Largest current of the cold coil over time, as a share of the current while the drive is on."""
+    if case.design.drive.waveform == "sine":
+        return math.sqrt(2)
+    ripple = repeating(case, case.value("resistance_20c"))
+    return 1.0 if ripple is None else ripple.highest / float(case.value("current"))

@@ -1,0 +1,145 @@
+"""What the drive asks of its supply and its coil: voltage, impedance, distance from the self-resonance."""
+
+import math
+
+import numpy as np
+
+from coilgen.figures.drive._drive_circuit import hot_resistance, inductance
+from coilgen.physics.circuit.drive import (
+    EXTRA_LOW_ALTERNATING_VOLTAGE,
+    EXTRA_LOW_VOLTAGE,
+    above_extra_low_voltage,
+    near_resonance,
+)
+from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.units import readable
+
+RAISED = 0.05
+"""Relative rise of resistance that a designer is told of; less is lost in the other tolerances."""
+LESS = 0.1
+"""Relative lack of current that a designer is told of."""
+
+
+def _voltage(case: Case) -> Answer:
+    drive, hot = case.design.drive, hot_resistance(case)
+    sine = drive.waveform == "sine"
+    if drive.voltage is not None:
+        voltage, model = drive.voltage, "as the design file gives it"
+    else:
+        impedance = case.value("drive_impedance") if sine else hot.value
+        voltage = case.value("current") * impedance
+        model = f"current times {'the impedance' if sine else hot.says}; a supply needs some more to regulate"
+    return Answer(value=voltage, model=model, cautions=_dangerous(voltage, sine))
+
+
+def _dangerous(voltage: float, alternating: bool) -> tuple[str, ...]:
+    if not above_extra_low_voltage(voltage, alternating=alternating):
+        return ()
+    limit, kind = (
+        (EXTRA_LOW_ALTERNATING_VOLTAGE, "alternating, root mean square")
+        if alternating
+        else (EXTRA_LOW_VOLTAGE, "direct")
+    )
+    return (
+        f"{WARNING}The supply of {readable(voltage, 'V')} is above {limit:g} V {kind}, the limit of "
+        "extra-low voltage: bare terminals and traces may be dangerous to touch. Follow local codes and "
+        "leave the wiring to licensed practice.",
+    )
+
+
+def _impedance(case: Case) -> Answer | None:
+    drive = case.design.drive
+    if drive.waveform != "sine" or drive.frequency is None:
+        return None
+    hot, coil, rise = hot_resistance(case), inductance(case), _rise(case, drive.frequency)
+    resistance = hot.value + rise * case.value("resistance_20c")
+    impedance = math.hypot(resistance, 2 * math.pi * drive.frequency * coil.value)
+    return Answer(
+        value=impedance,
+        model=f"{hot.says}, raised by eddy currents in the copper, and {coil.says} in series; "
+        "eddy currents in cores and plates are not counted",
+        cautions=_eddies(drive.frequency, rise) + _less(case, impedance),
+    )
+
+
+def _rise(case: Case, frequency: float) -> float:
+    """Of the winding's resistance over that at direct current, relative; between the frequencies told.
+
+    Below the lowest it grows with the square of the frequency; above the highest that of the highest holds.
+    """
+    rows, direct = case.value("impedance"), case.value("resistance_20c")
+    known = np.array([row["frequency"] for row in rows])
+    excess = np.maximum([row["resistance"] / direct - 1 for row in rows], 1e-12)
+    inside = min(max(frequency, known[0]), known[-1])
+    found = np.exp(np.interp(np.log(inside), np.log(known), np.log(excess)))
+    return float(found * min(1.0, frequency / known[0]) ** 2)
+
+
+def _eddies(frequency: float, rise: float) -> tuple[str, ...]:
+    if rise <= RAISED:
+        return ()
+    return (
+        f"At {readable(frequency, 'Hz')} eddy currents raise the copper's resistance to {1 + rise:.3g} times "
+        "that at direct current (see impedance), which power and temperatures leave out: the same current "
+        "heats the coil so much more.",
+    )
+
+
+def _less(case: Case, impedance: float) -> tuple[str, ...]:
+    """Where core and eddy currents leave less current than the figures of the bare winding tell."""
+    voltage, hot = case.design.drive.voltage, case.figure("hot_current")
+    if voltage is None or hot is None or voltage / impedance >= (1 - LESS) * hot.value:
+        return ()
+    return (
+        f"With core and eddy currents the drive's impedance is {readable(impedance, 'ohm')} and its current "
+        f"{readable(voltage / impedance, 'A')}, less than the {readable(hot.value, 'A')} of the bare winding "
+        "for which field, force and heat are told.",
+    )
+
+
+def _over_resonance(case: Case) -> Answer | None:
+    frequency, resonance = case.design.drive.frequency, case.figure("self_resonance")
+    if frequency is None or resonance is None:
+        return None
+    loaded = resonance.value * math.sqrt(case.value("inductance") / inductance(case).value)
+    return Answer(
+        value=frequency / loaded,
+        model=f"drive's frequency over the self-resonance with {inductance(case).says}, "
+        f"{readable(loaded, 'Hz')}",
+        cautions=_resonant(frequency, loaded),
+    )
+
+
+def _resonant(frequency: float, resonance: float) -> tuple[str, ...]:
+    if not near_resonance(frequency, resonance):
+        return ()
+    return (
+        f"The drive's frequency of {readable(frequency, 'Hz')} is above a tenth of the self-resonance, "
+        f"{readable(resonance, 'Hz')}: the winding's capacitance changes current and impedance and the "
+        "coil may ring; lower the frequency, or wind fewer turns.",
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="voltage",
+        unit="V",
+        says="voltage across the terminals while the drive is on, hot coil",
+        group="drive",
+        compute=_voltage,
+    ),
+    Quantity(
+        name="drive_impedance",
+        unit="ohm",
+        says="impedance between the terminals at the sine's frequency, hot coil",
+        group="drive",
+        compute=_impedance,
+    ),
+    Quantity(
+        name="frequency_over_resonance",
+        unit="1",
+        says="drive's frequency as a share of the self-resonance",
+        group="drive",
+        compute=_over_resonance,
+    ),
+)

@@ -1,0 +1,113 @@
+"""Switching the coil off: the energy in its field, the voltage of the path that takes it, the time."""
+
+from coilgen.figures.drive._drive_circuit import cold_crest, hot_resistance, inductance, repeating
+from coilgen.physics.circuit.drive import freewheel_time, spike_voltage, stored_energy
+from coilgen.result.figure import Answer, Case, Figure, Quantity
+from coilgen.units import readable
+
+LEFT = 0.1
+"""Of the current, when it counts as switched off."""
+SWITCH_RATING = 30.0
+"""V, that small switching transistors bear at least (common practice, no source)."""
+
+
+def _energy(case: Case) -> Answer:
+    coil, current = inductance(case), case.figure("current")
+    bare = case.figure("core_inductance" if case.design.core else "inductance")
+    assert current is not None and bare is not None
+    crest = cold_crest(case)
+    band = None
+    if bare.band is not None:
+        ends = zip(bare.band, current.band or (current.value, current.value), strict=True)
+        low, high = (float(stored_energy(each, i * crest)) for each, i in ends)
+        band = (low, high)
+    return Answer(
+        value=float(stored_energy(coil.value, current.value * crest)),
+        model=f"half {coil.says} times the square of the largest current of the cold coil{_secant(case)}",
+        band=band,
+    )
+
+
+def _secant(case: Case) -> str:
+    return "; a core near saturation stores less" if case.design.core else ""
+
+
+def _switched(case: Case) -> bool:
+    """Whether the drive ever cuts the current: a sine's amplifier does not."""
+    return case.design.drive.waveform != "sine"
+
+
+def _voltage(case: Case) -> Answer | None:
+    if not _switched(case):
+        return None
+    drive = case.design.drive
+    supply = case.value("voltage")
+    return Answer(
+        value=drive.clamp,
+        model="of the path that takes the current over, drive.clamp; the open switch bears it on top of the "
+        f"supply, {readable(supply + drive.clamp, 'V')}",
+        cautions=_spike(case, supply),
+    )
+
+
+def _spike(case: Case, supply: float) -> tuple[str, ...]:
+    """What happens without the path."""
+    capacitance: Figure | None = case.figure("winding_capacitance")
+    if capacitance is None or capacitance.value == 0.0:
+        return ()
+    current = case.value("current") * cold_crest(case)
+    spike = spike_voltage(current, inductance(case).value, capacitance.value)
+    if spike + supply <= SWITCH_RATING:
+        return ()
+    return (
+        "Give the current a path when the drive switches off, such as a diode across the coil: without one "
+        f"{readable(current, 'A')} would drive the winding up to about {readable(spike, 'V', 2)}, or to "
+        f"where the switch breaks down; small transistors bear about {SWITCH_RATING:g} V.",
+    )
+
+
+def _time(case: Case) -> Answer | None:
+    if not _switched(case):
+        return None
+    hot, coil, current = hot_resistance(case), inductance(case), _hot_crest(case)
+    found = freewheel_time(current, hot.value, coil.value, case.design.drive.clamp, left=LEFT * current)
+    slower = "; in a solid core eddy currents keep the field up for longer" if case.design.core else ""
+    return Answer(
+        value=found,
+        model=f"until a tenth of {readable(current, 'A')} is left, with {hot.says} and {coil.says}, against "
+        f"the clamp of {case.design.drive.clamp:g} V{slower}",
+    )
+
+
+def _hot_crest(case: Case) -> float:
+    """Current at which the hot coil is switched off, A."""
+    drive, resistance = case.design.drive, hot_resistance(case).value
+    ripple = repeating(case, resistance)
+    if ripple is not None:
+        return ripple.highest
+    return drive.current if drive.voltage is None and drive.current else (drive.voltage or 0.0) / resistance
+
+
+FIGURES = (
+    Quantity(
+        name="stored_energy",
+        unit="J",
+        says="energy in the coil's field at the drive's largest current",
+        group="drive",
+        compute=_energy,
+    ),
+    Quantity(
+        name="switch_off_voltage",
+        unit="V",
+        says="voltage over the coil while its current runs out through the clamp",
+        group="drive",
+        compute=_voltage,
+    ),
+    Quantity(
+        name="switch_off_time",
+        unit="s",
+        says="time until a tenth of the current is left after switching off",
+        group="drive",
+        compute=_time,
+    ),
+)

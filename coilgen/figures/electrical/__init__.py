@@ -1,0 +1,1 @@
+"""What a meter reads on the bare coil: resistance, inductance, capacitance, impedance."""

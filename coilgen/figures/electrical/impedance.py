@@ -1,0 +1,101 @@
+"""Resistance, inductance and quality against frequency, and the circuit that behaves like the coil."""
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, equivalent_circuit
+from coilgen.result.figure import Answer, Case, Quantity
+
+FREQUENCIES = (*(mantissa * 10.0**decade for decade in range(3, 7) for mantissa in (1, 2, 5)), 1e7)
+"""Hz, from 1 kHz to 10 MHz."""
+
+
+def _impedance(case: Case) -> Answer:
+    """Eddy currents add to the exact direct-current values; layers in parallel divide the current anew."""
+    from coilgen.physics.eddy.current import impedance
+
+    frequency = np.array(FREQUENCIES)
+    found = impedance(
+        case.conductor,
+        case.design.board.stackup.metal.resistivity,
+        frequency,
+        dc_resistance=case.value("resistance_20c"),
+        dc_inductance=case.value("inductance"),
+    )
+    resistance, inductance = found.resistance, found.inductance
+    if case.coil.parallel:
+        resistance, inductance = _shared(case, frequency, found.resistance_ratio, found.inductance_change)
+    quality = 2 * np.pi * frequency * inductance / resistance
+    columns = zip(frequency, resistance, inductance, quality, strict=True)
+    return Answer(
+        value=[
+            {"frequency": float(f), "resistance": float(r), "inductance": float(x), "quality": float(q)}
+            for f, r, x, q in columns
+        ],
+        model=f"{found.method}; cold copper, without the winding's capacitance; "
+        f"the rise over direct current within {found.band:.0%}",
+    )
+
+
+def _shared(case: Case, frequency: Floats, ratio: Floats, change: Floats) -> tuple[Floats, Floats]:
+    """Of layers in parallel: their currents follow from the layers' matrix at each frequency."""
+    matrix = np.array(case.value("layer_inductances"))[: len(case.coil.parallel), : len(case.coil.parallel)]
+    conductance = np.array([case.shares[index] for index in case.coil.parallel])
+    together = case.value("resistance_20c")
+    apart = together / conductance
+    whole = matrix.sum()
+    resistance, inductance = np.empty_like(frequency), np.empty_like(frequency)
+    for k, (f, r, c) in enumerate(zip(frequency, ratio, change, strict=True)):
+        coupled = matrix * (1 + c / whole)
+        admittance = np.linalg.inv(np.diag(apart * r) + 2j * np.pi * f * coupled).sum()
+        resistance[k] = (1 / admittance).real
+        inductance[k] = (1 / admittance).imag / (2 * np.pi * f)
+    direct = float(conductance @ matrix @ conductance)
+    return resistance, inductance + case.value("inductance") - direct
+
+
+def circuit(case: Case) -> EquivalentCircuit:
+    """The ladder fitted to the impedance, with the winding's capacitance across it."""
+    rows = case.value("impedance")
+    capacitance = case.figure("winding_capacitance")
+    return case.once(
+        "equivalent circuit",
+        lambda: equivalent_circuit(
+            [row["frequency"] for row in rows],
+            [row["resistance"] for row in rows],
+            [row["inductance"] for row in rows],
+            dc_resistance=case.value("resistance_20c"),
+            capacitance=0.0 if capacitance is None else capacitance.value,
+        ),
+    )
+
+
+def _circuit(case: Case) -> Answer:
+    found = circuit(case)
+    rows = [("R0", found.resistance, "ohm"), ("L0", found.inductance, "H")]
+    for k, (r, x) in enumerate(zip(found.stage_resistance, found.stage_inductance, strict=True), start=1):
+        rows += [(f"R{k}", float(r), "ohm"), (f"L{k}", float(x), "H")]
+    rows.append(("C", found.capacitance, "F"))
+    return Answer(
+        value=[{"element": name, "value": value, "unit": unit} for name, value, unit in rows],
+        model="R0 and L0 in series with stages of R parallel to L, and C across all; fitted to the impedance "
+        f"within {found.resistance_error:.2%} of R and {found.inductance_error:.2%} of L",
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="impedance",
+        unit="table(frequency Hz, resistance ohm, inductance H, quality 1)",
+        says="resistance, inductance and quality against frequency",
+        group="electrical",
+        compute=_impedance,
+    ),
+    Quantity(
+        name="equivalent_circuit",
+        unit="table(element, value, unit)",
+        says="elements of a circuit that behaves like the coil",
+        group="electrical",
+        compute=_circuit,
+    ),
+)

@@ -1,0 +1,1 @@
+"""Flux density on the axis and over planes."""

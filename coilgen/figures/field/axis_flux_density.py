@@ -1,0 +1,39 @@
+"""Flux density along the axis on both sides, fine enough for a smooth curve."""
+
+import numpy as np
+
+from coilgen.figures.core._magnetics import counted, flux_density
+from coilgen.result.figure import Answer, Case, Quantity
+
+STEPS = 40
+NEAR = 1e-6
+"""m by which the nearest point is off the face: it is in the air even where the axis meets a core."""
+
+
+def _along(case: Case) -> Answer:
+    design = case.design
+    reach = max(max(design.probe.heights), design.winding.outer_size / 2)
+    heights = np.linspace(0.0, reach, STEPS + 1)
+    top, bottom = design.stand.face("top") + NEAR, design.stand.face("bottom") - NEAR
+    levels = np.concatenate([top + heights, bottom - heights])
+    points = np.column_stack([np.zeros((len(levels), 2)), levels])
+    above, below = np.split(flux_density(case, points)[:, 2], 2)
+    return Answer(
+        value=[
+            {"height": round(float(height), 9), "above": float(up), "below": float(down)}
+            for height, up, down in zip(heights, above, below, strict=True)
+        ],
+        model="the part along the axis, positive up, at heights from the outermost face of each side; "
+        + counted(case),
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="axis_flux_density",
+        unit="table(height m, above T, below T)",
+        says="flux density along the axis",
+        group="field",
+        compute=_along,
+    ),
+)

@@ -1,0 +1,140 @@
+"""Flux density over a plane through the axis, and where and how far it is large."""
+
+import numpy as np
+
+from coilgen.figures.core._magnetics import IMPLANT_LEVEL, core_effect, counted, crest, flux_density
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
+from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.units import in_mm
+
+COLUMNS, ROWS = 61, 41
+_WIDER = 1.25
+
+
+def _map(case: Case) -> Answer:
+    x, z = _plane(case)
+    across, up = (each.ravel() for each in np.meshgrid(x, z))
+    points = np.column_stack([across, np.zeros_like(across), up])
+    sizes = _sizes(case, points)
+    return Answer(
+        value=[
+            {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
+            for x, z, size in zip(across, up, sizes, strict=True)
+        ],
+        model=f"size of the flux density in the plane y = 0; {counted(case)}",
+    )
+
+
+def _plane(case: Case) -> tuple[Floats, Floats]:
+    """Over the coil, and over the probe heights as far as the coil is large, m."""
+    design = case.design
+    half = _WIDER * max([design.winding.outer_size, *(core.size[0] for core in design.core)]) / 2
+    reach = min(max(design.probe.heights), design.winding.outer_size)
+    low, high = design.stand.face("bottom") - reach, design.stand.face("top") + reach
+    return np.linspace(-half, half, COLUMNS), np.linspace(low, high, ROWS)
+
+
+def _sizes(case: Case, points: Floats) -> Floats:
+    """|B|, (n,) T; in a core that of the cell."""
+    sizes: Floats = np.linalg.norm(flux_density(case, points), axis=1)
+    effect = core_effect(case)
+    if effect is None:
+        return sizes
+    from coilgen.physics.core.soft_core import flux_density_within
+
+    within = flux_density_within(effect.state, points)
+    return np.where(np.isnan(within), sizes, within)
+
+
+def _across(case: Case, rings: int) -> Floats:
+    """Points over the coil as far as a square's corners, (n, 2) m."""
+    return disc_points(case.design.winding.outer_size / np.sqrt(2.0), rings=rings)
+
+
+def _peak(case: Case) -> Answer:
+    height, stand = case.design.probe.heights[0], case.design.stand
+    planes = (stand.face("top") + height, stand.face("bottom") - height)
+    across = _across(case, 32)
+    found = max(largest_at(lambda points: flux_density(case, points), across, z) for z in planes)
+    return Answer(
+        value=found,
+        model=f"over the planes {in_mm(height)} from the outermost faces, the first probe height; "
+        f"{counted(case)}",
+    )
+
+
+def _per_root_watt(case: Case) -> Answer:
+    core = bool(case.design.core)
+    row = case.value("core_flux_density" if core else "flux_density")[0]
+    place = f"{in_mm(row['height'])} above the top{', with the cores' if core else ''}"
+    return Answer(
+        value=abs(row["flux_density"]) / case.value("power") ** 0.5,
+        model=f"size of the field on the axis {place}, over the root of the power while on; rates a coil "
+        "whatever its number of turns",
+    )
+
+
+def _distance(case: Case) -> Answer:
+    across, stand = _across(case, 12), case.design.stand
+    found = 0.0
+    for side, outward in (("top", 1.0), ("bottom", -1.0)):
+        found = distance_to_level(
+            lambda points: flux_density(case, points),
+            across,
+            face=stand.face(side),
+            outward=outward,
+            level=IMPLANT_LEVEL / crest(case),
+            least=found,
+        )
+    return Answer(
+        value=found,
+        model=f"the farther of both sides, from the outermost face, over the whole coil{_at_crest(case)}; "
+        f"{counted(case)}",
+        cautions=(_caution(case, found),) if found > 0.0 else (),
+    )
+
+
+def _at_crest(case: Case) -> str:
+    return ", at the sine's crest" if case.design.drive.waveform == "sine" else ""
+
+
+def _caution(case: Case, distance: float) -> str:
+    changing = "" if case.design.drive.waveform == "dc" else " A changing field may disturb them at less."
+    return (
+        f"{WARNING}The field is over 0.5 mT up to {in_mm(round(distance, 4))} from the coil's faces: keep "
+        "pacemakers and other active implants farther away, and say so beside the product (ICNIRP 2009, "
+        f"static fields, value from memory).{changing}"
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="flux_density_map",
+        unit="table(x m, z m, flux_density T)",
+        says="size of the flux density in a plane through the axis",
+        group="field",
+        compute=_map,
+    ),
+    Quantity(
+        name="peak_flux_density",
+        unit="T",
+        says="largest flux density at the first probe height",
+        group="field",
+        compute=_peak,
+    ),
+    Quantity(
+        name="flux_density_per_root_watt",
+        unit="T/W^0.5",
+        says="flux density on the axis at the first probe height per root of power",
+        group="field",
+        compute=_per_root_watt,
+    ),
+    Quantity(
+        name="half_millitesla_distance",
+        unit="m",
+        says="distance from the faces at which the field has fallen to 0.5 mT",
+        group="field",
+        compute=_distance,
+    ),
+)

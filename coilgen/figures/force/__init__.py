@@ -1,0 +1,1 @@
+"""Force on a magnet and pull on a target."""

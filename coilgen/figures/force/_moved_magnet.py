@@ -1,0 +1,175 @@
+"""The design's magnet for the solvers, its forces where it stands and where it could stand instead."""
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.design.bodies import POLES
+from coilgen.figures.core._magnetics import cell_size, core_bodies, core_curves, solvable, winding_path
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Case
+
+if TYPE_CHECKING:
+    from coilgen.physics.core.magnet_force import CoredMagnetForce, Magnet
+    from coilgen.physics.core.soft_core import Core
+
+COARSER, FINER = 2.5, 1.5
+"""Cells beside a magnet over those for a core alone: force on a magnet is smooth, and needs many solves.
+
+The second is for a magnet so near that the first's cells would be wider than its distance from the core.
+"""
+ROUGHER = 2.0
+"""Cells of the second grid over those of the first; the change between them is taken for the error.
+
+Forces were seen to converge with the square of the cells or faster.
+"""
+ACROSS = 12
+"""The force is good to some percent from this share of the magnet's size on, over a core."""
+LEAST_GAP = 2e-5
+_GAPS = tuple(10.0 ** (step / 5) for step in range(-5, 4))
+_GAPS_WITH_CORE = (0.25, 0.5, 1.0, 1.5, 2.5, 4.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MagnetForces:
+    """Forces at the drive's current, and the error (N) of the axial parts: at rest, odd in the current."""
+
+    forces: "CoredMagnetForce"
+    error: tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moved:
+    """Places of the magnet against what was varied (m), with forces (n, 3) N at rest and driven.
+
+    torque: (n, 3) N m, driven, about the magnet's centre.
+    """
+
+    varied: tuple[float, ...]
+    at_rest: Floats
+    driven: Floats
+    torque: Floats
+
+
+def magnet_for_solvers(case: Case) -> "Magnet":
+    """The magnet where it stands, with its typical remanence. Raises LookupError without one."""
+    from coilgen.physics.core.magnet_force import Magnet
+
+    magnet = case.design.magnet
+    if magnet is None:
+        raise LookupError("the design has no magnet")
+    standing = case.design.stand.of(magnet)
+    x, y = magnet.offset
+    return Magnet(
+        form=magnet.form,
+        size=magnet.size,
+        height=magnet.thickness,
+        remanence=magnet.remanences[1],
+        hole=magnet.hole,
+        pole=POLES[magnet.pole],
+        centre=(x, y, (standing.bottom + standing.top) / 2),
+    )
+
+
+def clearance(case: Case) -> float:
+    """Smallest distance in height between the magnet and a core, m; inf without cores."""
+    magnet = magnet_for_solvers(case)
+    low, high = magnet.centre[2] - magnet.height / 2, magnet.centre[2] + magnet.height / 2
+    return min(
+        (max(low - each.top, each.bottom - high) for each in case.design.stand.standing), default=math.inf
+    )
+
+
+def magnet_forces(case: Case) -> MagnetForces:
+    """At rest, at the drive's current and at its reverse, computed once."""
+    return case.once("forces on the magnet", lambda: _with_core(case) if case.design.core else _bare(case))
+
+
+def _bare(case: Case) -> MagnetForces:
+    from coilgen.physics.core.magnet_force import CoredMagnetForce, MagnetForce, force_on_magnet
+
+    one = force_on_magnet(winding_path(case), magnet_for_solvers(case), case.value("current"))
+    none = np.zeros(3)
+    forces = CoredMagnetForce(
+        at_rest=MagnetForce(force=none, torque=none),
+        forward=one,
+        backward=MagnetForce(force=-one.force, torque=-one.torque),
+    )
+    return MagnetForces(forces=forces, error=(0.0, 0.0))
+
+
+def _with_core(case: Case) -> MagnetForces:
+    from coilgen.physics.core.magnet_force import force_with_core
+
+    path, magnet, current = winding_path(case), magnet_for_solvers(case), case.value("current")
+    with solvable("magnet"):
+        fine, rough = (force_with_core(path, *_gridded(case, k), magnet, current) for k in (1.0, ROUGHER))
+    at_rest = abs(fine.at_rest.force[2] - rough.at_rest.force[2])
+    odd = abs(fine.odd[2] - rough.odd[2])
+    return MagnetForces(forces=fine, error=(float(at_rest), float(odd)))
+
+
+def _cell(case: Case) -> float:
+    """Width of the cells beside the magnet, m: no wider than its distance from a core, within bounds."""
+    alone = cell_size(core_bodies(case))
+    return min(COARSER * alone, max(FINER * alone, clearance(case)))
+
+
+def _gridded(case: Case, rougher: float = 1.0) -> "tuple[Core, Floats]":
+    """The cores on a grid, with the winding's load on it."""
+    from coilgen.physics.core.brick_grid import brick_grid
+    from coilgen.physics.core.load import winding_load
+    from coilgen.physics.core.soft_core import core
+
+    def gridded() -> "tuple[Core, Floats]":
+        bodies = core_bodies(case)
+        one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
+        return one, winding_load(one.grid, winding_path(case))
+
+    return case.once(f"cores for the magnet, cells {rougher}", gridded)
+
+
+def against_gap(case: Case) -> Moved:
+    """Gaps about the given one. With a core none at which the magnet's field is no longer good."""
+    magnet = case.design.magnet
+    if magnet is None:
+        raise LookupError("the design has no magnet")
+    factors, least = _GAPS, LEAST_GAP
+    if case.design.core:
+        nearer = max(0.0, clearance(case) - max(magnet.size) / ACROSS)
+        factors, least = _GAPS_WITH_CORE, max(LEAST_GAP, magnet.gap - nearer)
+    gaps = sorted({magnet.gap, *(factor * magnet.gap for factor in factors if factor * magnet.gap >= least)})
+    up = 1.0 if magnet.place == "top" else -1.0
+    return _moved(case, tuple(gaps), [(0.0, 0.0, up * (gap - magnet.gap)) for gap in gaps])
+
+
+def against_offset(case: Case) -> Moved:
+    """From the axis to the winding's edge along x, and where the magnet stands."""
+    magnet = case.design.magnet
+    if magnet is None:
+        raise LookupError("the design has no magnet")
+    edge = case.design.winding.outer_size / 2
+    offsets = sorted({magnet.offset[0], *np.linspace(0.0, edge, 4 if case.design.core else 9).tolist()})
+    return _moved(case, tuple(offsets), [(offset - magnet.offset[0], 0.0, 0.0) for offset in offsets])
+
+
+def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float, float]]) -> Moved:
+    from coilgen.physics.core.magnet_force import forces_on_magnet, forces_with_core
+
+    path, magnet, current = winding_path(case), magnet_for_solvers(case), case.value("current")
+    where = np.array(moves)
+    if not case.design.core:
+        driven, torque = (current * each for each in forces_on_magnet(path, magnet, where))
+        return Moved(varied=varied, at_rest=np.zeros_like(driven), driven=driven, torque=torque)
+    known, moved = magnet_forces(case).forces, where.any(axis=1)
+    at_rest, driven, torque = (
+        np.tile(each, (len(where), 1))
+        for each in (known.at_rest.force, known.forward.force, known.forward.torque)
+    )
+    with solvable("magnet"):
+        at_rest[moved], driven[moved], torque[moved] = forces_with_core(
+            path, *_gridded(case), magnet, where[moved], current
+        )
+    return Moved(varied=varied, at_rest=at_rest, driven=driven, torque=torque)

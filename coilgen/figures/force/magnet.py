@@ -1,0 +1,269 @@
+"""Force and torque on a permanent magnet, against its place, and how it behaves when the current turns."""
+
+import itertools
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from coilgen.design.bodies import Magnet
+from coilgen.figures.core._magnetics import IMPLANT_LEVEL
+from coilgen.figures.force._moved_magnet import (
+    ACROSS,
+    Moved,
+    against_gap,
+    against_offset,
+    clearance,
+    magnet_forces,
+)
+from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.units import readable
+
+WEAK = 0.1
+"""Pull to the core over the part that reverses with the current, under which it is called weak."""
+
+
+def _model(case: Case) -> str:
+    field = "winding and cores magnetised by both" if case.design.core else "winding alone, no metal near"
+    swings = "; at a sine's root mean square" if case.design.drive.waveform == "sine" else ""
+    return (
+        f"poles of an even magnetisation at typical remanence in the field of {field}; recoil as in air"
+        f"{swings}"
+    )
+
+
+def _force(case: Case) -> Answer | None:
+    magnet = case.design.magnet
+    if magnet is None:
+        return None
+    forces = magnet_forces(case).forces
+    return Answer(
+        value=float(forces.forward.force[2]),
+        model=f"{_model(case)}; along the axis, positive up; the band from least to typical remanence and "
+        "over the current's band",
+        band=_band(case),
+        cautions=(_handle(magnet), *_near_core(case), *_beside_target(case)),
+    )
+
+
+def _handle(magnet: Magnet) -> str:
+    reach = readable(_reach(magnet), "m", 2)
+    return (
+        f"{WARNING}A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank "
+        "cards, data carriers and implants such as pacemakers: its own field is over 0.5 mT up to about "
+        f"{reach} from it."
+    )
+
+
+def _reach(magnet: Magnet) -> float:
+    """Distance from its centre at which a magnet's field on its axis falls to 0.5 mT, m, as of a dipole.
+
+    B = mu0 m / (2 pi z^3); J. D. Jackson, Classical Electrodynamics, section 5.6.
+    """
+    moment_mu0 = magnet.remanences[1] * magnet.volume
+    return float((moment_mu0 / (2 * np.pi * IMPLANT_LEVEL)) ** (1 / 3))
+
+
+def _near_core(case: Case) -> tuple[str, ...]:
+    magnet = case.design.magnet
+    assert magnet is not None
+    if clearance(case) >= max(magnet.size) / ACROSS:
+        return ()
+    return (
+        f"The magnet is nearer to a core than a {ACROSS}th of its size: the force on it is a rough guide.",
+    )
+
+
+def _beside_target(case: Case) -> tuple[str, ...]:
+    if case.design.target is None:
+        return ()
+    return ("Magnet and target are judged apart: what the magnet does to the target is not counted.",)
+
+
+def _band(case: Case) -> tuple[float, float] | None:
+    """At rest with the square of the remanence, the odd part with remanence and current, and the error.
+
+    None where nothing is uncertain.
+    """
+    found, current = magnet_forces(case), case.figure("current")
+    assert case.design.magnet is not None
+    assert current is not None
+    least, typical = case.design.magnet.remanences
+    at_rest, odd = float(found.forces.at_rest.force[2]), float(found.forces.odd[2])
+    rest = float(found.forces.forward.force[2]) - at_rest - odd
+    turns = [end / current.value for end in current.band or (current.value,)]
+    ends = [
+        at_rest * r**2 + odd * r * i + rest
+        for r, i in itertools.product((least / typical, 1.0), (*turns, 1.0))
+    ]
+    return _wide(min(ends) - sum(found.error), max(ends) + sum(found.error))
+
+
+def _wide(low: float, high: float) -> tuple[float, float] | None:
+    """A band; None where its ends meet."""
+    return (low, high) if low < high else None
+
+
+def _constant(case: Case) -> Answer | None:
+    magnet = case.design.magnet
+    if magnet is None:
+        return None
+    found, current = magnet_forces(case), case.value("current")
+    value, error = float(found.forces.odd[2]) / current, found.error[1] / current
+    least = value * magnet.remanences[0] / magnet.remanences[1]
+    return Answer(
+        value=value,
+        model=f"{_model(case)}; the axial part that reverses with the current, over the current",
+        band=_wide(min(value, least) - error, max(value, least) + error),
+    )
+
+
+def _parts(case: Case) -> Answer | None:
+    if case.design.magnet is None:
+        return None
+    forces = magnet_forces(case).forces
+    rows = [
+        ("at rest", forces.at_rest.force),
+        ("forward", forces.forward.force),
+        ("backward", forces.backward.force),
+        ("odd in the current", forces.odd),
+    ]
+    return Answer(value=[_row(part, vector) for part, vector in rows], model=_model(case))
+
+
+def _torque(case: Case) -> Answer | None:
+    if case.design.magnet is None:
+        return None
+    forces = magnet_forces(case).forces
+    rows = [
+        ("at rest", forces.at_rest.torque),
+        ("forward", forces.forward.torque),
+        ("backward", forces.backward.torque),
+    ]
+    return Answer(
+        value=[_row(part, vector) for part, vector in rows],
+        model=f"{_model(case)}; about the magnet's centre",
+    )
+
+
+def _row(part: str, vector: Any) -> dict[str, Any]:
+    x, y, z = (float(value) for value in vector)
+    return {"part": part, "x": x, "y": y, "z": z}
+
+
+def _gap(case: Case) -> Answer | None:
+    if case.design.magnet is None:
+        return None
+    moved, current = against_gap(case), case.value("current")
+    return Answer(
+        value=[
+            {
+                "gap": gap,
+                "force": float(driven[2]),
+                "at_rest": float(at_rest[2]),
+                "per_ampere": float(driven[2] - at_rest[2]) / current,
+                **_tilting(torque),
+            }
+            for gap, at_rest, driven, torque in _rows(moved)
+        ],
+        model=f"{_model(case)}; along the axis, positive up; torque about the magnet's centre",
+    )
+
+
+def _offset(case: Case) -> Answer | None:
+    if case.design.magnet is None:
+        return None
+    return Answer(
+        value=[
+            {
+                "offset": offset,
+                "force": float(driven[2]),
+                "sideways": float(driven[0]),
+                "at_rest": float(at_rest[2]),
+                **_tilting(torque),
+            }
+            for offset, at_rest, driven, torque in _rows(against_offset(case))
+        ],
+        model=f"{_model(case)}; the magnet moved along x, force along the axis and along x; torque about the "
+        "magnet's centre",
+    )
+
+
+def _rows(moved: Moved) -> "zip[tuple[float, Any, Any, Any]]":
+    return zip(moved.varied, moved.at_rest, moved.driven, moved.torque, strict=True)
+
+
+def _tilting(torque: Any) -> dict[str, float]:
+    return {"torque_x": float(torque[0]), "torque_y": float(torque[1])}
+
+
+def _behaviour(case: Case) -> Answer | None:
+    if case.design.magnet is None:
+        return None
+    forces = magnet_forces(case).forces
+    at_rest, odd = (float(np.linalg.norm(part)) for part in (forces.at_rest.force, forces.odd))
+    says = _says(at_rest, odd)
+    return Answer(
+        value=[
+            {"part": "without current", "force": float(forces.at_rest.force[2]), "says": says[0]},
+            {"part": "odd in the current", "force": float(forces.odd[2]), "says": says[1]},
+        ],
+        model=f"{_model(case)}; force along the axis, positive up, judged by the whole force",
+        cautions=_stuck(at_rest, odd),
+    )
+
+
+def _says(at_rest: float, odd: float) -> tuple[str, str]:
+    """What each part does to the magnet."""
+    if at_rest == 0.0:
+        return "no core draws it", "reverses with the current, as in a voice coil"
+    if at_rest > odd:
+        return "drawn to the core whatever the current", "only makes that pull stronger or weaker"
+    pull = "a weak pull to the core" if at_rest < WEAK * odd else "a pull to the core, one way only"
+    return pull, "stronger: the whole reverses with the current, though not evenly"
+
+
+def _stuck(at_rest: float, odd: float) -> tuple[str, ...]:
+    if at_rest <= odd:
+        return ()
+    return (
+        f"The core draws the magnet with {readable(at_rest, 'N')} without current; the drive's current "
+        f"changes that by {readable(odd, 'N')}, too little to turn the force round.",
+    )
+
+
+def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer | None]) -> Quantity:
+    return Quantity(name=name, unit=unit, says=says, group="force", compute=compute)
+
+
+FIGURES = (
+    _quantity("force_on_magnet", "N", "force on the magnet along the axis, positive up", _force),
+    _quantity("force_constant", "N/A", "axial force on the magnet that an ampere adds", _constant),
+    _quantity(
+        "force_on_magnet_parts",
+        "table(part, x N, y N, z N)",
+        "force on the magnet at rest, at the current and at its reverse",
+        _parts,
+    ),
+    _quantity(
+        "torque_on_magnet",
+        "table(part, x N m, y N m, z N m)",
+        "torque on the magnet about its centre",
+        _torque,
+    ),
+    _quantity(
+        "force_against_gap",
+        "table(gap m, force N, at_rest N, per_ampere N/A, torque_x N m, torque_y N m)",
+        "axial force and torque on the magnet against its gap",
+        _gap,
+    ),
+    _quantity(
+        "force_against_offset",
+        "table(offset m, force N, sideways N, at_rest N, torque_x N m, torque_y N m)",
+        "force and torque on the magnet moved sideways",
+        _offset,
+    ),
+    _quantity(
+        "behaviour", "table(part, force N, says)", "what the magnet does when the current turns", _behaviour
+    ),
+)

@@ -1,0 +1,1 @@
+"""Temperatures and their limits."""

@@ -1,0 +1,362 @@
+"""A design as the heat model sees it: the board with its winding, what is mounted on it, the air."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal, TypedDict
+
+import numpy as np
+
+from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet
+from coilgen.design.mounting import BasePlate
+from coilgen.geometry.extent import extent
+from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.circuit.resistance import trace_resistance
+from coilgen.result.figure import Case
+
+if TYPE_CHECKING:
+    from coilgen.physics.heat.body import (
+        Assembly,
+        CopperLayer,
+        MountedPlate,
+        Outline,
+        PocketCore,
+        Surroundings,
+        WoundBoard,
+    )
+
+End = Literal["cool", "typical", "hot"]
+"""Which end of the joints' and the convection's bands."""
+ENDS: tuple[End, ...] = ("cool", "typical", "hot")
+CORE_EMISSIVITY = 0.3
+"""Of cores: bare or plated metal, a little dull; oxidised steel has more (common practice, no source)."""
+_LOSS = 40.0
+"""W/(m² K), convection and radiation of both faces of a small hot board, for its fin length alone."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ring:
+    """The winding seen from the top: areas that its inner and outer edge enclose m², its apothem m."""
+
+    inner: float
+    outer: float
+    apothem: float
+
+    @property
+    def area(self) -> float:
+        """Of the ring, m²."""
+        return self.outer - self.inner
+
+
+def assembly(case: Case, end: End = "typical") -> "Assembly":
+    """The design's board, cores, base plate and air; at an end of the bands of joints and convection."""
+    from coilgen.physics.heat.body import Assembly, coolest, hottest
+
+    plates = {face: _on_face(case, face) for face in ("top", "bottom")}
+    whole = Assembly(
+        board=case.once("heat board", lambda: _board(case)),
+        surroundings=_air(case),
+        top=plates["top"],
+        bottom=plates["bottom"],
+        core=_in_pocket(case, ENDS.index(end)),
+        temperature_coefficient=case.design.board.stackup.metal.temperature_coefficient,
+    )
+    if end == "typical":
+        return whole
+    return coolest(whole) if end == "cool" else hottest(whole)
+
+
+def told(case: Case) -> str:
+    """What the model leaves out or lumps of this design, for the figures' models; empty when nothing."""
+    notes = []
+    if outline_is_winding(case):
+        notes.append("the board ends at the winding's outline")
+    elif _outline(case) != _whole_outline(case):
+        notes.append("the board counts as far as its laminate spreads the heat, one fin length")
+    notes += [
+        f"the cores on the {face} taken as one body, as large as the largest of them"
+        for face in ("top", "bottom")
+        if len(_cores(case, face)) > 1
+    ]
+    if any(stuck_magnet(case, face) for face in ("top", "bottom")):
+        notes.append("the magnet taken as if it stood on the axis")
+    if case.design.core:
+        notes.append(f"cores of emissivity {CORE_EMISSIVITY:g}, only joined to the board")
+    return "".join(f"; {note}" for note in notes)
+
+
+def outline_is_winding(case: Case) -> bool:
+    """Whether no board is told, or one too small for its winding, so that the winding's edge is taken."""
+    outline = case.art.outline
+    return outline is None or outline.swept_area < winding_ring(case).outer
+
+
+def winding_ring(case: Case) -> Ring:
+    """The winding's edges. The form's area over its apothem squared follows from the areas of the turns."""
+    return case.once("heat ring", lambda: _ring(case))
+
+
+def _ring(case: Case) -> Ring:
+    asked = case.design.winding
+    first, last = (asked.outer_size - asked.trace_width) / 2, (asked.inner_size + asked.trace_width) / 2
+    middle = np.linspace(first, last, max(2, round(asked.turns))) if asked.turns > 1 else np.array([first])
+    swept = abs(sum(trace.path.swept_area for trace in case.coil.traces))
+    form = max(math.pi, swept / (asked.layers * asked.turns * float(np.mean(middle**2))))
+    return Ring(
+        inner=form * (asked.inner_size / 2) ** 2,
+        outer=form * (asked.outer_size / 2) ** 2,
+        apothem=asked.outer_size / 2,
+    )
+
+
+def _board(case: Case) -> "WoundBoard":
+    from coilgen.physics.heat.body import Laminate, WoundBoard
+
+    stackup, ring, outline = case.design.board.stackup, winding_ring(case), _outline(case)
+    facts = stackup.laminate
+    hole = 0.0 if case.art.pocket is None else min(case.art.pocket.swept_area, ring.inner)
+    return WoundBoard(
+        outline=outline,
+        winding_inner_radius=math.sqrt(ring.inner / math.pi),
+        winding_outer_radius=math.sqrt(ring.outer / math.pi),
+        layers=_layers(case, ring, outline.area - ring.area - hole),
+        dielectric=stackup.dielectric,
+        laminate=Laminate(
+            conductivity=facts.heat_conductivity,
+            conductivity_in_plane=facts.heat_conductivity_in_plane,
+            density=facts.density,
+            heat_capacity=facts.heat_capacity,
+        ),
+        hole_radius=math.sqrt(hole / math.pi),
+        emissivity=case.design.mounting.emissivity,
+    )
+
+
+def _air(case: Case) -> "Surroundings":
+    from coilgen.physics.heat.body import Surroundings
+
+    mounting = case.design.mounting
+    return Surroundings(
+        ambient=case.design.drive.ambient,
+        orientation=mounting.orientation,
+        forced_coefficient=mounting.forced_convection,
+    )
+
+
+def _outline(case: Case) -> "Outline":
+    """The board as far as it warms; the formulas of convection are for faces that are warm all over."""
+    stackup = case.design.board.stackup
+    sheet = stackup.laminate.heat_conductivity_in_plane * stackup.thickness
+    return case.once(
+        "heat outline", lambda: _warm(_whole_outline(case), _warm_radius(case) + _fin_length(sheet))
+    )
+
+
+def _warm(outline: "Outline", radius: float) -> "Outline":
+    """A body cut down to one of its own shape with the area of a circle of a radius, m."""
+    if radius >= outline.radius:
+        return outline
+    size = radius / outline.radius
+    return replace(
+        outline,
+        area=outline.area * size**2,
+        perimeter=outline.perimeter * size,
+        height=outline.height * size,
+    )
+
+
+def _fin_length(sheet: float) -> float:
+    """Over which a sheet's warmth fades by a factor e, m; conductivity times thickness in W/K."""
+    return math.sqrt(sheet / _LOSS)
+
+
+def _warm_radius(case: Case) -> float:
+    """Of the winding, or of a plate that carries its heat farther, m."""
+    plates = (_on_face(case, face) for face in ("top", "bottom"))
+    return max(
+        math.sqrt(winding_ring(case).outer / math.pi),
+        *(0.0 if plate is None else plate.outline.radius for plate in plates),
+    )
+
+
+def _whole_outline(case: Case) -> "Outline":
+    from coilgen.physics.heat.body import Outline
+
+    ring, path = winding_ring(case), case.art.outline
+    if path is None or outline_is_winding(case):
+        return Outline(area=ring.outer, perimeter=2 * ring.outer / ring.apothem, height=2 * ring.apothem)
+    low, high = extent(path)
+    return Outline(area=path.swept_area, perimeter=path.length, height=(high - low).imag)
+
+
+def _layers(case: Case, ring: Ring, rest: float) -> "tuple[CopperLayer, ...]":
+    """Copper layers of the stack-up; a board with one has a bare face for the other."""
+    from coilgen.physics.heat.body import CopperLayer
+
+    stackup, resistance = case.design.board.stackup, layer_resistances(case)
+    layers = []
+    for layer, thickness in enumerate(stackup.copper, start=1):
+        wound = sum(trace.path.length * trace.width for trace in case.art.traces_on(layer))
+        pads = sum(math.pi / 4 * pad.diameter**2 for pad in case.art.pads if pad.layer == layer)
+        layers.append(
+            CopperLayer(
+                thickness=thickness,
+                coverage=min(1.0, wound / ring.area),
+                pour_coverage=min(1.0, pads / rest) if rest > pads else 0.0,
+                resistance_20c=resistance[layer - 1],
+            )
+        )
+    return (*layers, CopperLayer(thickness=0.0)) if len(layers) == 1 else tuple(layers)
+
+
+def layer_resistances(case: Case) -> list[float]:
+    """What each copper layer adds to the coil's resistance at 20 degC, ohm.
+
+    Layers in parallel count by the power they take; plated barrels are spread over all.
+    """
+    metal, whole = case.design.board.stackup.metal, float(case.value("resistance_20c"))
+    each = [
+        sum(
+            strand.share**2 * trace_resistance(_on_layer(strand.conductor, layer), metal.resistivity)
+            for strand in case.strands
+            if np.any(strand.conductor.layer == layer)
+        )
+        for layer in range(1, case.design.board.stackup.layers + 1)
+    ]
+    return [value * whole / sum(each) for value in each]
+
+
+def _on_layer(conductor: Conductor, layer: int) -> Conductor:
+    own = conductor.layer == layer
+    return replace(conductor, **{name: values[own] for name, values in vars(conductor).items()})
+
+
+def _cores(case: Case, place: str) -> list[Core]:
+    return [core for core in case.design.core if core.place == place]
+
+
+def _on_face(case: Case, face: str) -> "MountedPlate | None":
+    """What is mounted on a face, as far as it warms."""
+    base, cores = case.design.mounting.base_plate, _cores(case, face)
+    if base is not None and base.place == face:
+        plate = _base_plate(case, base)
+    elif cores:
+        plate = _stacked(case, cores)
+    elif (magnet := stuck_magnet(case, face)) is not None:
+        plate = _magnet(case, magnet)
+    else:
+        return None
+    reach = math.sqrt(winding_ring(case).outer / math.pi) + _fin_length(plate.conductivity * plate.thickness)
+    return replace(plate, outline=_warm(plate.outline, max(reach, 2 * plate.inner_radius)))
+
+
+def _joint(case: Case, contact: str | None, larger: float = 1.0) -> "_Joint":
+    """Resistance of a joint for an area with its band, m² K/W, times a factor."""
+    low, typical, high = (larger * each for each in case.design.mounting.contact_band(contact))
+    return {"contact": typical, "contact_band": (low, high)}
+
+
+class _Joint(TypedDict):
+    contact: float
+    contact_band: tuple[float, float]
+
+
+def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
+    from coilgen.physics.heat.body import MountedPlate, disc, rectangle
+
+    return MountedPlate(
+        outline=disc(base.diameter or 0.0)
+        if base.shape == "round"
+        else rectangle(base.width or 0.0, base.depth or 0.0),
+        thickness=base.thickness,
+        conductivity=base.facts["heat_conductivity"],
+        density=base.facts["density"],
+        heat_capacity=base.facts["heat_capacity"],
+        emissivity=base.emissivity,
+        **_joint(case, base.contact),
+    )
+
+
+def stuck_magnet(case: Case, face: str) -> Magnet | None:
+    """The magnet where it is stuck to a face."""
+    magnet = case.design.magnet
+    return magnet if magnet is not None and magnet.contact is not None and magnet.place == face else None
+
+
+def _magnet(case: Case, magnet: Magnet) -> "MountedPlate":
+    from coilgen.physics.heat.body import MountedPlate
+
+    return MountedPlate(
+        outline=_seen(magnet),
+        thickness=magnet.thickness,
+        conductivity=magnet.row["heat_conductivity"],
+        density=magnet.row["density"],
+        heat_capacity=magnet.row["heat_capacity"],
+        inner_radius=magnet.hole / 2,
+        emissivity=CORE_EMISSIVITY,
+        **_joint(case, magnet.contact),
+    )
+
+
+def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
+    """The cores of a face as one plate: the largest one's outline, joint thickness and heat capacity.
+
+    A first core smaller than that has a joint smaller by the same share.
+    """
+    from coilgen.physics.heat.body import MountedPlate
+
+    largest, first = max(cores, key=lambda core: core.area), cores[0]
+    thickness, mass = sum(core.thickness for core in cores), sum(core.mass for core in cores)
+    sheets = sum(core.material.heat_conductivity * core.volume for core in cores)
+    board = _whole_outline(case).area
+    smaller = min(largest.area, board) / min(first.area, board)
+    return MountedPlate(
+        outline=_seen(largest),
+        thickness=thickness,
+        conductivity=sheets / (largest.area * thickness),
+        density=mass / (largest.area * thickness),
+        heat_capacity=sum(core.mass * core.material.heat_capacity for core in cores) / mass,
+        inner_radius=largest.hole / 2,
+        emissivity=CORE_EMISSIVITY,
+        **_joint(case, first.contact, smaller),
+    )
+
+
+def _seen(body: Body) -> "Outline":
+    from coilgen.physics.heat.body import disc, rectangle
+
+    return rectangle(*body.size) if body.form in RECTANGULAR else disc(body.size[0])
+
+
+def _in_pocket(case: Case, end: int) -> "PocketCore | None":
+    """The cores that touch the pocket's wall as one body; none where none stands in the board."""
+    from coilgen.physics.heat.body import PocketCore
+
+    inside = [(core, depth) for core, depth in _depths(case) if depth > 0]
+    if not inside:
+        return None
+    walls = [depth * _seen(core).perimeter for core, depth in inside]
+    joints = [case.design.mounting.contact_band(core.contact)[end] for core, _ in inside]
+    return PocketCore(
+        contact_area=sum(walls),
+        contact=sum(walls) / sum(wall / joint for wall, joint in zip(walls, joints, strict=True)),
+        heat_capacity=sum(core.mass * core.material.heat_capacity for core, _ in inside),
+        surface_area=sum(_open_surface(core, depth) for core, depth in inside),
+        length=max(core.thickness for core, _ in inside),
+        emissivity=CORE_EMISSIVITY,
+    )
+
+
+def _depths(case: Case) -> list[tuple[Core, float]]:
+    """Cores of the pocket with the height that each has of the board's wall, m."""
+    stand = case.design.stand
+    return [
+        (core, min(at.top, 0.0) - max(at.bottom, -stand.thickness))
+        for core, at in zip(stand.cores, stand.standing, strict=True)
+        if core.place == "pocket"
+    ]
+
+
+def _open_surface(core: Core, depth: float) -> float:
+    """Both ends and what stands out of the board, m²."""
+    return 2 * core.area + _seen(core).perimeter * (core.thickness - depth)

@@ -1,0 +1,145 @@
+"""What the temperatures caution against, each sentence raised by a number."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from coilgen.figures.heat import _warmth as _heat
+from coilgen.figures.heat._limits import OWN, marks, material_marks
+from coilgen.result.figure import WARNING, Case
+from coilgen.units import in_mm, readable
+
+_WARM = 5.0
+"""K over the air, from which on a correlation's range matters."""
+_ADHESIVE_CONDUCTIVITY = 0.2
+"""W/(m K), of adhesives and tapes, or more than that of any air (common practice, no source)."""
+
+
+def cautions(case: Case) -> tuple[str, ...]:
+    """Sentences for the report, the gravest first."""
+    hot = (*_unsteady(case), *(_marked(case) if _heat.steady(case) else ()))
+    return (*hot, *_out_of_range(case), *_joints(case), *(_CARE if hot else ()))
+
+
+_CARE = (
+    "Temperatures are estimates: measure the first sample with a current-limited supply and a thermocouple; "
+    "shiny copper misleads an infrared thermometer.",
+    "Where a coil gets hot near people or things that burn, local codes and licensed practice come first.",
+)
+
+
+def _unsteady(case: Case) -> Iterator[str]:
+    from coilgen.physics.heat.steady import NoSteadyState
+
+    found, drive = _heat.settled(case), case.design.drive
+    if isinstance(found.typical, NoSteadyState):
+        yield (
+            f"{WARNING}No steady state at {_asked(case)}: the coil heats up until it burns out, with danger "
+            f"of fire. This begins at {_begins(case, found.typical)}, at the latest; copper melts at "
+            f"{found.typical.ceiling:.0f} °C."
+        )
+    elif isinstance(found.hot, NoSteadyState):
+        yield (
+            f"{WARNING}There may be no steady state at {_asked(case)}: at the hot end of its band the coil "
+            f"burns out from {_begins(case, found.hot)} on."
+        )
+    elif isinstance(_heat.repeated(case), NoSteadyState):
+        period = readable(1 / (drive.frequency or 1.0), "s")
+        yield f"{WARNING}The copper melts while the drive is on within one period of {period}."
+
+
+def _asked(case: Case) -> str:
+    drive = case.design.drive
+    level = readable(drive.voltage, "V") if drive.voltage is not None else readable(drive.current or 0.0, "A")
+    return f"{level}, on for {drive.duty:.0%} of the time" if drive.duty else level
+
+
+def _begins(case: Case, state: Any) -> str:
+    by_voltage = case.design.drive.voltage is not None and case.design.drive.waveform != "sine"
+    return readable(state.voltage, "V") if by_voltage else readable(state.current, "A")
+
+
+def _peaks(case: Case) -> tuple[float, float, float]:
+    """Hottest copper at the cool end of the band, as expected, and at the hot end, degC."""
+    from coilgen.physics.heat.pulse import Periodic
+
+    found, swinging = _heat.settled(case), _heat.repeated(case)
+    low, middle, high = (_heat.peak(each) for each in (found.cool, found.typical, found.hot))
+    over = swinging.peak - middle if isinstance(swinging, Periodic) else 0.0
+    return low + over, middle + over, high + over
+
+
+def _told(case: Case) -> str:
+    from coilgen.physics.heat.steady import Steady
+
+    low, middle, high = (f"{peak:.0f}" for peak in _peaks(case))
+    end = f"{high} °C" if isinstance(_heat.settled(case).hot, Steady) else "burning out"
+    return f"the copper reaches {middle} °C ({low} to {end} by the model's band)"
+
+
+def _marked(case: Case) -> Iterator[str]:
+    """What the settled temperature passes."""
+    yield from _passed(case, marks("touch"), "Hot to touch")
+    yield from _passed(case, material_marks(case), "Too hot for this board")
+    yield from _passed(case, marks("fire"), "Danger of fire")
+    yield from _own_limit(case)
+    yield from _magnet(case)
+
+
+def _passed(case: Case, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str) -> Iterator[str]:
+    """The highest mark that the hottest copper passes, and that which the hot end of its band does."""
+    _, middle, high = _peaks(case)
+    reached = [row for _, row in rising if row["temperature"] <= high]
+    passed = [row for row in reached if row["temperature"] <= middle]
+    for row in passed[-1:]:
+        yield f"{WARNING}{danger}: {_told(case)}. {_mark(row)}."
+    for row in reached[-1:] if len(reached) > len(passed) else ():
+        yield f"{danger}, perhaps: {_told(case)}. {_mark(row)}."
+
+
+def _mark(row: Mapping[str, Any]) -> str:
+    return f"At {row['temperature']:g} °C: {str(row['says']).replace('degC', '°C')}"
+
+
+def _own_limit(case: Case) -> Iterator[str]:
+    own, (_, middle, high) = case.design.mounting.limit_temperature, _peaks(case)
+    if own is not None and own <= high:
+        word = "passes" if own <= middle else "may pass"
+        yield f"{WARNING if own <= middle else ''}The copper {word} {OWN}, {own:g} °C: {_told(case)}."
+
+
+def _magnet(case: Case) -> Iterator[str]:
+    magnet, (_, middle, high) = case.design.magnet, _peaks(case)
+    if magnet is None or float(magnet.row["largest_temperature"]) > high:
+        return
+    bears = float(magnet.row["largest_temperature"])
+    says = f"{WARNING}The magnet weakens" if bears <= middle else "The magnet may weaken"
+    yield (
+        f"{says} for good where it touches the coil or stands close over it: its grade, "
+        f"{magnet.grade or 'taken as N42'}, bears {bears:g} °C; {_told(case)}."
+    )
+
+
+def _out_of_range(case: Case) -> Iterator[str]:
+    state = _heat.steady(case)
+    if state is not None and not state.in_range and state.coil_peak - case.design.drive.ambient > _WARM:
+        yield (
+            "The board is so small or so large that the formulas of convection are used outside their range: "
+            "temperatures may lie outside their band."
+        )
+
+
+def _joints(case: Case) -> Iterator[str]:
+    """Cores whose gap is far thicker than the joint that their heat is reckoned with."""
+    for number, core in enumerate(case.design.core, start=1):
+        most = case.design.mounting.contact_band(core.contact)[-1]
+        if core.gap is not None and core.gap / _ADHESIVE_CONDUCTIVITY > 2 * most:
+            yield (
+                f"Core {number} stands {in_mm(core.gap)} off, farther than its joint for heat, "
+                f"{core.contact or _mounted(case)}, tells; set its contact to what fills the gap, or to "
+                "air-gap."
+            )
+
+
+def _mounted(case: Case) -> str:
+    mounting = case.design.mounting
+    return "mounting.contact_resistance" if mounting.contact_resistance else mounting.contact

@@ -1,0 +1,101 @@
+"""Limits of temperature that hold for a design, and the current and voltage that lead to each."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from coilgen.catalogue import rows
+from coilgen.figures.heat import _warmth as _heat
+from coilgen.figures.heat._assembly import End
+from coilgen.result.figure import Case
+
+OWN = "mounting.limit_temperature"
+"""Name of the user's own limit."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limit:
+    """A temperature that the copper must not pass, degC, by name."""
+
+    name: str
+    temperature: float
+
+
+def marks(*kinds: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Rows of the data of some kinds, by name, from the lowest temperature."""
+    for name, row in rows("temperature_limits").items():
+        if row["kind"] in kinds:
+            yield name, row
+
+
+def material_marks(case: Case) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Marks of what this board is made of; copper's melting point is the model's ceiling and left out."""
+    for name, row in marks("material"):
+        if name != "copper" and case.design.board.stackup.material in row.get(
+            "laminate", (case.design.board.stackup.material,)
+        ):
+            yield name, row
+
+
+def limits(case: Case) -> tuple[Limit, ...]:
+    """The board's material, solder, and the user's own limit, from the lowest."""
+    found = [Limit(name=name, temperature=float(row["temperature"])) for name, row in material_marks(case)]
+    return tuple(sorted([*found, *_own(case)], key=lambda limit: limit.temperature))
+
+
+def lasting(case: Case) -> Limit:
+    """What the board bears for years, or the user's own limit where that is lower."""
+    stackup = case.design.board.stackup
+    board = Limit(name=f"lasting use of {stackup.material}", temperature=stackup.laminate.limit_temperature)
+    return min((board, *_own(case)), key=lambda limit: limit.temperature)
+
+
+def _own(case: Case) -> tuple[Limit, ...]:
+    own = case.design.mounting.limit_temperature
+    return () if own is None else (Limit(name=OWN, temperature=own),)
+
+
+def continuous(case: Case, limit: float, end: End = "typical") -> tuple[float, float]:
+    """Current A and voltage V that hold the hottest copper at a limit, degC; none in air as hot as that."""
+    from coilgen.physics.heat.steady import state_at_peak
+
+    if case.design.drive.ambient >= limit:
+        return 0.0, 0.0
+    state = case.once(f"heat at {limit} {end}", lambda: state_at_peak(_heat.net(case, end), limit))
+    return state.current, state.voltage
+
+
+def pulse_current(case: Case, limit: float) -> float:
+    """Current that leads a cold coil to a limit, degC, at the end of one pulse, A."""
+    from coilgen.physics.heat.pulse import largest_pulse_current
+
+    if case.design.drive.ambient >= limit:
+        return 0.0
+    return case.once(
+        f"heat pulse to {limit}",
+        lambda: largest_pulse_current(_heat.net(case), limit, case.design.drive.pulse),
+    )
+
+
+def duty(case: Case, limit: float) -> float | None:
+    """Largest share of the time that the drive may be on; None for a sine.
+
+    At a square drive's frequency; switched fast for direct current and where the copper does not swing.
+    """
+    drive = case.design.drive
+    if drive.waveform == "sine":
+        return None
+    if drive.ambient >= limit:
+        return 0.0
+    if _heat.swings(case):
+        return case.once(f"heat duty to {limit}", lambda: _swinging_duty(case, limit))
+    current, voltage = continuous(case, limit)
+    share = voltage / drive.voltage if drive.voltage is not None else current / (drive.current or current)
+    return min(1.0, share**2)
+
+
+def _swinging_duty(case: Case, limit: float) -> float:
+    from coilgen.physics.heat.pulse import largest_duty
+
+    drive = case.design.drive
+    return largest_duty(_heat.net(case), _heat.level(case), drive.frequency or 0.0, limit)

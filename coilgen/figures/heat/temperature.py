@@ -1,0 +1,192 @@
+"""Where the coil settles under its drive: temperature, hot resistance, current and power."""
+
+import itertools
+import math
+from typing import TYPE_CHECKING
+
+from coilgen.figures.heat import _warmth as _heat
+from coilgen.figures.heat._assembly import stuck_magnet, told
+from coilgen.result.figure import Answer, Case, Quantity
+
+if TYPE_CHECKING:
+    from coilgen.physics.heat.steady import Steady
+
+_COUNTED = (
+    "rings of copper and laminate with what is mounted on them, convection in still air (or as told) and "
+    "radiation; copper's resistance follows its temperature"
+)
+
+
+def _drive(case: Case) -> str:
+    """How the drive counts."""
+    drive = case.design.drive
+    if drive.waveform == "square":
+        return f"mean power at a duty of {drive.duty:g}, the current following at once"
+    if drive.waveform == "sine":
+        return "root mean square, direct-current resistance"
+    return "direct current"
+
+
+def _temperature(case: Case) -> Answer | None:
+    if _heat.steady(case) is None:
+        return None
+    found = _heat.settled(case)
+    return Answer(
+        value=_heat.peak(found.typical),
+        model=f"steady state: {_COUNTED}{told(case)}; {_drive(case)}; {_heat.BAND}",
+        band=(_heat.peak(found.cool), _heat.peak(found.hot)),
+    )
+
+
+def _ends(case: Case) -> "tuple[Steady, Steady] | None":
+    """Steady states at both ends of the band; None where the hot end has none."""
+    from coilgen.physics.heat.steady import Steady
+
+    found = _heat.settled(case)
+    if isinstance(found.cool, Steady) and isinstance(found.hot, Steady):
+        return found.cool, found.hot
+    return None
+
+
+def _spread(case: Case) -> tuple[float, float]:
+    """Least and largest resistance that the fab may make, over the expected one."""
+    cold = case.figure("resistance_20c")
+    assert cold is not None
+    low, high = cold.band or (cold.value, cold.value)
+    return low / cold.value, high / cold.value
+
+
+def _resistance(case: Case) -> Answer | None:
+    state, ends, spread = _heat.steady(case), _ends(case), _spread(case)
+    if state is None:
+        return None
+    band = None if ends is None else (ends[0].resistance * spread[0], ends[1].resistance * spread[1])
+    return Answer(
+        value=state.resistance,
+        model="resistance at 20 degC brought to each turn's steady temperature; the band adds the fab's "
+        "tolerance",
+        band=band,
+    )
+
+
+def _corners(case: Case) -> list[tuple[float, float]]:
+    """Currents A and powers W over the band of temperature and the fab's tolerance; none without a hot end.
+
+    The expected ones among them: a sine's power is greatest where resistance and reactance are alike.
+    """
+    state, ends = _heat.steady(case), _ends(case)
+    if state is None or ends is None:
+        return []
+    corners = itertools.product((*ends, state), (*_spread(case), 1.0))
+    return [_driven(case.design.drive.voltage, each, made) for each, made in corners]
+
+
+def _driven(voltage: float | None, state: "Steady", made: float) -> tuple[float, float]:
+    """Current and power of a coil whose resistance is `made` times the expected; a sine's reactance stays."""
+    current, resistance = state.current, state.resistance * made
+    if voltage is not None:
+        reactance = math.sqrt(max(0.0, (voltage / state.current) ** 2 - state.resistance**2))
+        current = voltage / math.hypot(resistance, reactance)
+    return current, current**2 * resistance
+
+
+def _over(values: list[float]) -> tuple[float, float] | None:
+    return (min(values), max(values)) if values else None
+
+
+def _current(case: Case) -> Answer | None:
+    state = _heat.steady(case)
+    if state is None:
+        return None
+    if case.design.drive.current is not None:
+        return Answer(value=state.current, model="as the design file gives it")
+    reactance = " with the winding's reactance" if case.design.drive.waveform == "sine" else ""
+    return Answer(
+        value=state.current,
+        model=f"voltage over the hot resistance{reactance}; the band adds the fab's tolerance",
+        band=_over([current for current, _ in _corners(case)]),
+    )
+
+
+def _power(case: Case) -> Answer | None:
+    state = _heat.steady(case)
+    if state is None:
+        return None
+    return Answer(
+        value=state.current**2 * state.resistance,
+        model="hot current squared times hot resistance; the band adds the fab's tolerance",
+        band=_over([power for _, power in _corners(case)]),
+    )
+
+
+def _bodies(case: Case) -> Answer | None:
+    state, ends = _heat.steady(case), _ends(case)
+    if state is None:
+        return None
+    found = _read(case, state)
+    low, high = ({}, {}) if ends is None else (_read(case, ends[0]), _read(case, ends[1]))
+    return Answer(
+        value=[
+            {"body": body, "temperature": value, "low": low.get(body), "high": high.get(body)}
+            for body, value in found.items()
+        ],
+        model="of the same steady state; bodies by their mean, weighted by heat capacity",
+    )
+
+
+def _read(case: Case, state: "Steady") -> dict[str, float]:
+    return {
+        "hottest copper": state.coil_peak,
+        "copper, mean": state.coil_mean,
+        **{_body(case, part): value for part, value in state.part_mean.items()},
+    }
+
+
+def _body(case: Case, part: str) -> str:
+    base = case.design.mounting.base_plate
+    if part == "core":
+        return "core in the pocket"
+    if part == "board":
+        return part
+    if base is not None and base.place == part:
+        return "base plate"
+    return "magnet" if stuck_magnet(case, part) is not None else f"core on the {part}"
+
+
+FIGURES = (
+    Quantity(
+        name="temperature",
+        unit="degC",
+        says="hottest copper once the coil has settled under its drive",
+        group="heat",
+        compute=_temperature,
+    ),
+    Quantity(
+        name="hot_resistance",
+        unit="ohm",
+        says="resistance between the terminals once the coil has settled",
+        group="heat",
+        compute=_resistance,
+    ),
+    Quantity(
+        name="hot_current",
+        unit="A",
+        says="current while the drive is on, once the coil has settled",
+        group="heat",
+        compute=_current,
+    ),
+    Quantity(
+        name="hot_power",
+        unit="W",
+        says="power while the drive is on, once the coil has settled",
+        group="heat",
+        compute=_power,
+    ),
+    Quantity(
+        name="body_temperatures",
+        unit="table(body, temperature degC, low degC, high degC)",
+        says="temperatures of copper, board and what is mounted on it",
+        group="heat",
+        compute=_bodies,
+    ),
+)

@@ -1,0 +1,169 @@
+"""How much current, voltage, pulse and duty the limits of temperature allow."""
+
+import math
+from typing import Any
+
+from coilgen.figures.heat import _warmth as _heat
+from coilgen.figures.heat._assembly import ENDS
+from coilgen.figures.heat._cautions import cautions
+from coilgen.figures.heat._limits import continuous, duty, lasting, limits, pulse_current
+from coilgen.result.figure import Answer, Case, Quantity
+
+
+def _limits(case: Case) -> Answer:
+    return Answer(
+        value=[_row(case, limit.name, limit.temperature) for limit in limits(case)],
+        model="largest_current and largest_voltage: lasting, direct or root mean square; pulse_current: "
+        f"of one pulse of {case.design.drive.pulse:g} s (drive.pulse) from cold; duty: of the drive, "
+        f"switched {_switched(case)}; time_to_reach: from switching on{_heat.mean_power(case)}; all of the "
+        "hottest copper",
+        cautions=cautions(case),
+    )
+
+
+def _row(case: Case, name: str, limit: float) -> dict[str, Any]:
+    current, voltage = continuous(case, limit)
+    return {
+        "limit": name,
+        "temperature": limit,
+        "reached": _reached(case, limit),
+        "time_to_reach": _time_to_reach(case, limit),
+        "largest_current": current,
+        "largest_voltage": voltage,
+        "pulse_current": pulse_current(case, limit),
+        "duty": None if _is_too_far(case, limit) else duty(case, limit),
+    }
+
+
+def _is_too_far(case: Case, limit: float) -> bool:
+    """Whether the duty of a slow drive, which takes a search, is for a limit that no design aims at."""
+    return limit > lasting(case).temperature and _heat.swings(case)
+
+
+def _reached(case: Case, limit: float) -> str:
+    found = _heat.settled(case)
+    if _heat.peak(found.typical) >= limit:
+        return "yes"
+    return "within the band" if _heat.peak(found.hot) >= limit else "no"
+
+
+def _time_to_reach(case: Case, limit: float) -> float | None:
+    """From switching on under the mean power, s; None where it is not reached."""
+    from coilgen.physics.heat.transient import time_to_reach
+
+    if _heat.peak(_heat.settled(case).typical) < limit:
+        return None
+    time = time_to_reach(_heat.net(case), _heat.history(case), limit)
+    return time if math.isfinite(time) else None
+
+
+def _switched(case: Case) -> str:
+    return "at its frequency" if _heat.swings(case) else "fast against the coil's warming"
+
+
+def _continuous(case: Case, quantity: int, what: str) -> Answer:
+    """Largest current (0) or voltage (1)."""
+    limit = lasting(case)
+    each = {end: continuous(case, limit.temperature, end)[quantity] for end in ENDS}
+    return Answer(
+        value=each["typical"],
+        model=f"lasting direct {what} that holds the hottest copper at {limit.temperature:g} degC "
+        f"({limit.name}); {_heat.BAND}",
+        band=(min(each.values()), max(each.values())),
+    )
+
+
+def _largest_current(case: Case) -> Answer:
+    return _continuous(case, 0, "current")
+
+
+def _largest_voltage(case: Case) -> Answer:
+    return _continuous(case, 1, "voltage")
+
+
+def _duty(case: Case) -> Answer | None:
+    limit = lasting(case)
+    share = duty(case, limit.temperature)
+    if share is None:
+        return None
+    return Answer(
+        value=share,
+        model=f"keeps the hottest copper to {limit.temperature:g} degC ({limit.name}), switched "
+        f"{_switched(case)}; 1: it may stay on",
+    )
+
+
+def _pulse(case: Case) -> Answer | None:
+    """None where the coil may stay on for good."""
+    from coilgen.physics.heat.pulse import longest_pulse
+    from coilgen.physics.heat.steady import Steady, steady_state
+
+    limit, net, drive = lasting(case), _heat.net(case), _heat.level(case)
+    if case.design.drive.ambient >= limit.temperature:
+        return Answer(value=0.0, model=f"the air is as hot as {limit.temperature:g} degC ({limit.name})")
+    state = steady_state(net, drive, _heat.ceiling())
+    if isinstance(state, Steady) and state.coil_peak <= limit.temperature:
+        return None
+    time = longest_pulse(net, drive, limit.temperature, _heat.LONGEST)
+    if not math.isfinite(time):
+        return None
+    return Answer(
+        value=time,
+        model=f"of the drive while it is on, from cold to {limit.temperature:g} degC ({limit.name})",
+    )
+
+
+def _pulse_current(case: Case) -> Answer:
+    limit, pulse = lasting(case), case.design.drive.pulse
+    return Answer(
+        value=pulse_current(case, limit.temperature),
+        model=f"constant current that leads to {limit.temperature:g} degC ({limit.name}) at the end of one "
+        f"pulse of {pulse:g} s (drive.pulse) from cold",
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="largest_current",
+        unit="A",
+        says="largest current that may flow for good",
+        group="heat",
+        compute=_largest_current,
+    ),
+    Quantity(
+        name="largest_voltage",
+        unit="V",
+        says="largest voltage that may stay on for good",
+        group="heat",
+        compute=_largest_voltage,
+    ),
+    Quantity(
+        name="duty_limit",
+        unit="1",
+        says="largest share of the time that the drive may be on",
+        group="heat",
+        compute=_duty,
+    ),
+    Quantity(
+        name="pulse_limit",
+        unit="s",
+        says="longest single pulse of the drive from cold",
+        group="heat",
+        compute=_pulse,
+    ),
+    Quantity(
+        name="largest_pulse_current",
+        unit="A",
+        says="largest current of a single pulse from cold",
+        group="heat",
+        compute=_pulse_current,
+    ),
+    Quantity(
+        name="temperature_limits",
+        unit="table(limit, temperature degC, reached, time_to_reach s, largest_current A, "
+        "largest_voltage V, pulse_current A, duty 1)",
+        says="what each limit of temperature allows",
+        group="heat",
+        compute=_limits,
+    ),
+)

@@ -1,0 +1,1 @@
+"""Measures of the copper: length, mass, width, area."""

@@ -1,0 +1,29 @@
+"""Area that the current encloses, summed over the turns, and the magnetic moment it makes."""
+
+from coilgen.geometry.point import cross
+from coilgen.result.figure import Answer, Case, Quantity
+
+
+def _turn_area(case: Case) -> Answer:
+    """Line integral of r x dr / 2 along the traces, closed straight from terminal 2 to terminal 1."""
+    first, second = case.coil.terminals
+    closing = cross(second.at, first.at) / 2
+    swept = zip(case.shares, case.coil.traces, strict=True)
+    area = sum(share * trace.path.swept_area for share, trace in swept) + closing
+    return Answer(
+        value=area,
+        model="exact over lines and arcs, closed between the terminals; positive when counter-clockwise",
+    )
+
+
+def _moment(case: Case) -> Answer:
+    return Answer(
+        value=case.value("turn_area") * case.value("current"),
+        model="turn area times current; positive up, out of the top",
+    )
+
+
+FIGURES = (
+    Quantity(name="turn_area", unit="m2", says="sum of the turns' areas", group="field", compute=_turn_area),
+    Quantity(name="moment", unit="A m2", says="magnetic dipole moment", group="field", compute=_moment),
+)

@@ -1,0 +1,1 @@
+"""From a design to copper: shapes wound, layer changes, leads."""

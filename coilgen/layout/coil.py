@@ -1,0 +1,131 @@
+"""What carries current: traces, vias and terminals in current order."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from coilgen.design.stackup import Stackup
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.path import Path, Segment
+from coilgen.geometry.point import Point
+from coilgen.physics.base.conductor import Conductor
+
+BARREL_PLATING = 20e-6
+"""Copper wall of plated holes, m: least average of IPC-6012 class 2, value from memory."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trace:
+    """A stroked path on one copper layer (1 = top), travelled in the sense of a positive current.
+
+    Width in m.
+    """
+
+    layer: int
+    path: Path
+    width: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Via:
+    """A plated through hole joining copper layers electrically; it passes all of them. Sizes in m."""
+
+    at: Point
+    drill: float
+    pad: float
+    joins: tuple[int, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Terminal:
+    """Where the current enters (1) or leaves (2).
+
+    Drill 0: a surface pad on `layer`; else a plated hole in all.
+    """
+
+    number: int
+    at: Point
+    pad: float
+    drill: float
+    layer: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coil:
+    """One shape's spiral stacked on the layers. Current passes traces in order, through vias between layers.
+
+    parallel: indices of the traces that carry the current side by side; empty when all are in series.
+    turns: of the whole winding, as the current meets them. pocket: closed path or None. says: what a
+    designer must know of this winding.
+    """
+
+    traces: tuple[Trace, ...]
+    vias: tuple[Via, ...]
+    terminals: tuple[Terminal, Terminal]
+    pocket: Path | None
+    turns: float
+    parallel: tuple[int, ...] = ()
+    says: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Strand:
+    """Traces that carry the same share of the coil's current, as arrays for the solvers."""
+
+    conductor: Conductor
+    share: float
+
+
+def trace_shares(coil: Coil, stackup: Stackup) -> tuple[float, ...]:
+    """Share of the direct current that each trace carries: parallel ones divide it by their conductances."""
+    sections = [1.0] * len(coil.traces)
+    for index in coil.parallel:
+        trace = coil.traces[index]
+        sections[index] = stackup.copper[trace.layer - 1] * trace.width / trace.path.length
+    total = sum(sections[index] for index in coil.parallel)
+    return tuple(
+        sections[index] / total if index in coil.parallel else 1.0 for index in range(len(coil.traces))
+    )
+
+
+def strands(coil: Coil, stackup: Stackup) -> tuple[Strand, ...]:
+    """The coil divided by the current that its traces carry; one strand when all is in series."""
+    shares = trace_shares(coil, stackup)
+    return tuple(
+        Strand(
+            conductor=conductor(_traces_with(coil, shares, share), stackup),
+            share=share,
+        )
+        for share in dict.fromkeys(shares)
+    )
+
+
+def _traces_with(coil: Coil, shares: tuple[float, ...], share: float) -> Coil:
+    chosen = tuple(trace for trace, own in zip(coil.traces, shares, strict=True) if own == share)
+    return replace(coil, traces=chosen, parallel=())
+
+
+def conductor(coil: Coil, stackup: Stackup) -> Conductor:
+    """The coil's traces as arrays in current order, at the heights and thicknesses of the stack-up."""
+    pieces = [(trace, segment) for trace in coil.traces for segment in trace.path.segments]
+    layers = np.array([trace.layer for trace, _ in pieces])
+    heights = np.array([stackup.height(layer) for layer in range(1, stackup.layers + 1)])
+    return Conductor(
+        start=_columns([segment.start for _, segment in pieces]),
+        end=_columns([segment.end for _, segment in pieces]),
+        centre=_columns([_centre(segment) for _, segment in pieces]),
+        sweep=np.array([segment.turning for _, segment in pieces]),
+        width=np.array([trace.width for trace, _ in pieces]),
+        thickness=np.array(stackup.copper)[layers - 1],
+        z=heights[layers - 1],
+        layer=layers,
+    )
+
+
+def _columns(points: list[Point]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    flat = np.array(points)
+    return np.column_stack([flat.real, flat.imag])
+
+
+def _centre(segment: Segment) -> Point:
+    return segment.centre if isinstance(segment, Arc) else complex(np.nan, np.nan)

@@ -1,0 +1,97 @@
+"""The leads between the winding and its terminals, outside the winding; the terminals stand in the south."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from coilgen.errors import DesignError
+from coilgen.geometry.line import Line
+from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline
+from coilgen.geometry.point import Point
+from coilgen.layout.lengths import Measures
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lead:
+    """A lead from its landing beside the winding out to a terminal.
+
+    vias: where it changes to the top on its way to a surface pad; empty where it need not. Sizes in m.
+    """
+
+    landing: Point
+    terminal: Point
+    vias: tuple[Point, ...]
+
+    def run(self, points: list[Point]) -> tuple[Segment, ...]:
+        """From points beside the winding past the landing to the terminal, or through the vias."""
+        if not self.vias:
+            turn = complex(self.landing.real, self.terminal.imag)
+            return polyline([*points, self.landing, turn, self.terminal])
+        turn = complex(self.landing.real, self.vias[0].imag)
+        lead = polyline([*points, self.landing, turn, self.vias[0]])
+        return (*lead, *_row(self.vias))
+
+    def pad_run(self) -> Path:
+        """On the top: from the last via back through the row, and from the first to the surface pad."""
+        back = self.vias[::-1]
+        return joined(_row(back), self._to_pad(back[-1]))
+
+    def whole_run(self, points: list[Point]) -> tuple[Segment, ...]:
+        """On the top: from points beside the winding through all vias to the surface pad beyond them."""
+        return (*self.run(points), *(self._to_pad(self.vias[-1]) if self.vias else ()))
+
+    def _to_pad(self, via: Point) -> tuple[Segment, ...]:
+        return polyline([via, complex(via.real, self.terminal.imag), self.terminal])
+
+
+def _row(points: tuple[Point, ...]) -> tuple[Line, ...]:
+    return tuple(Line(start, end) for start, end in pairwise(points))
+
+
+@dataclass(frozen=True)
+class TerminalRows:
+    """Where vias of leads and the terminals stand south of the winding, whose copper ends at `outside`, m."""
+
+    measures: Measures
+    outside: float
+    with_vias: bool
+
+    @property
+    def via_row(self) -> float:
+        """Distance of the leads' vias from the centre."""
+        m, drill = self.measures, self.measures.design.via.drill
+        row = self.outside + m.gap + m.via_half
+        return max(row, m.outer_row + drill + m.hole_gap) if m.outer_changes else row
+
+    @property
+    def pad_row(self) -> float:
+        """Distance of the terminals; DesignError when the design asks for less than the leads need."""
+        m, asked = self.measures, self.measures.design.terminals.distance
+        edge = self.via_row + m.via_half if self.with_vias else self.outside
+        nearest = max(edge + m.terminal_gap + m.terminal_half, self._by_holes)
+        if asked is None:
+            return nearest
+        if asked < nearest - LARGEST_GAP:
+            raise DesignError.at(
+                "terminals.distance",
+                f"{asked * 1e3:.6g} mm puts the terminals into the winding's leads; "
+                f"give at least {nearest * 1e3:.3f} mm or leave it out",
+            )
+        return asked
+
+    @property
+    def _by_holes(self) -> float:
+        """Least distance that keeps the terminals' holes from the vias'."""
+        m = self.measures
+        if not m.design.terminals.drill or not (m.outer_changes or self.with_vias):
+            return 0.0
+        vias = self.via_row if self.with_vias else m.outer_row
+        return vias + (m.design.terminals.drill + m.design.via.drill) / 2 + m.hole_gap
+
+    def lead(self, hand: int, landing: Point, *, vias: bool) -> Lead:
+        """The lead to the terminal in the west (hand -1) or in the east (1)."""
+        m, half_pitch = self.measures, self.measures.design.terminals.pitch / 2
+        first = complex(hand * max(half_pitch, abs(landing.real)), -self.via_row)
+        row = tuple(first + hand * k * m.via_step for k in range(m.design.via.count))
+        return Lead(
+            landing=landing, terminal=complex(hand * half_pitch, -self.pad_row), vias=row if vias else ()
+        )

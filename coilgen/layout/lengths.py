@@ -1,0 +1,157 @@
+"""The lengths a winding is laid out with, taken from the design once; layout frame of shape.py, metres."""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from coilgen.design.design import Design
+from coilgen.geometry.closed import circle, regular_polygon
+from coilgen.geometry.path import Path
+from coilgen.layout.shape import Corner, Shape
+
+
+@dataclass(frozen=True)
+class Measures:
+    """A design with its shape, and every derived length that the layout needs."""
+
+    design: Design
+    shape: Shape
+
+    @property
+    def layers(self) -> int:
+        """Wound copper layers."""
+        return self.design.winding.layers
+
+    @property
+    def parallel(self) -> bool:
+        """Whether the layers carry the current side by side."""
+        return self.design.winding.connection == "parallel" and self.layers > 1
+
+    @property
+    def spirals(self) -> int:
+        """Spirals that the current passes one after another."""
+        return 1 if self.parallel else self.layers
+
+    @property
+    def turns(self) -> float:
+        """Turns of one layer."""
+        return self.design.winding.turns
+
+    @property
+    def width(self) -> float:
+        """Of the trace."""
+        return self.design.winding.trace_width
+
+    @cached_property
+    def gap(self) -> float:
+        """Between copper that is not joined: the asked spacing or the shop's, whichever is larger."""
+        return max(self.design.winding.trace_spacing, self.design.rules.limit("trace_spacing"))
+
+    @property
+    def pitch(self) -> float:
+        """Turn to turn."""
+        return self.width + self.design.winding.trace_spacing
+
+    @property
+    def corner(self) -> Corner:
+        """How corners are made."""
+        return Corner(self.design.winding.corner, self.design.winding.corner_size)
+
+    @cached_property
+    def first(self) -> float:
+        """Apothem of the outermost centre line."""
+        return self.shape.first_apothem(self.design.winding.outer_size, self.width, self.pitch)
+
+    @property
+    def wobble(self) -> float:
+        """How far a turn may stray from its apothem about the coil's centre."""
+        return self.shape.wobble(self.pitch)
+
+    def last(self, steps: int) -> float:
+        """Apothem of the innermost centre line after so many sides."""
+        return self.shape.apothem(self.first, self.pitch, steps)
+
+    def base_side(self, layer: int) -> int:
+        """The side nearest to where a layer's spiral ends, counted on from the start of layer 1."""
+        return math.floor(layer * self.turns * self.shape.sides + 0.5)
+
+    @property
+    def via_half(self) -> float:
+        """Half of the copper's size across a layer change."""
+        return max(self.design.via.pad, self.width) / 2
+
+    @property
+    def hole_gap(self) -> float:
+        """Between the edges of two holes."""
+        return self.design.rules.limit("hole_to_hole")
+
+    @property
+    def via_step(self) -> float:
+        """Between parallel vias of one layer change."""
+        via = self.design.via
+        return max(via.pad + self.gap, via.drill + self.hole_gap)
+
+    @property
+    def terminal_half(self) -> float:
+        """Half of the copper's size across a terminal."""
+        return max(self.design.terminals.pad, self.width) / 2
+
+    @property
+    def terminal_gap(self) -> float:
+        """Round a terminal's pad: its mask opening must not bare other copper."""
+        return max(self.gap, self.design.rules.limit("mask_opening"))
+
+    @property
+    def bridge(self) -> int | None:
+        """The unwound layer on which an odd number of layers finds its way out.
+
+        None: no need or none left.
+        """
+        spare = self.layers + 1
+        return spare if self.spirals % 2 and spare <= self.design.board.stackup.layers else None
+
+    @property
+    def ends_inside(self) -> bool:
+        """Whether terminal 2 is a pad inside the winding, for want of a layer to leave on."""
+        return self.spirals % 2 == 1 and self.bridge is None
+
+    @property
+    def outer_changes(self) -> bool:
+        """Whether layers change outside the winding too."""
+        return self.spirals > 2
+
+    @property
+    def outer_half(self) -> float:
+        """Half of the copper's size in the outer row of layer changes and lead landings."""
+        return self.via_half if self.outer_changes else self.width / 2
+
+    @property
+    def outer_row(self) -> float:
+        """Apothem of the outer row."""
+        return self.first + self.wobble + self.width / 2 + self.gap + self.outer_half
+
+    def inner_row(self, last: float, half: float) -> float:
+        """Apothem of the inner row of pads of a half size, inside an innermost centre line."""
+        return last - self.wobble - self.width / 2 - self.gap - half
+
+    def reach(self, apothem: float, inward: float) -> float:
+        """How far from a side's middle a place may stand, its stub clear of the turn's corners."""
+        return self.shape.reach(apothem, self.corner, inward) - self.pitch / 8 - 2 * self.wobble
+
+    @property
+    def slack(self) -> float:
+        """Room for the curvature of a row.
+
+        Round rows bend away from the straight distances used to fill them.
+        """
+        return 0.01 * (2 * self.via_half + self.gap) if self.wobble else 0.0
+
+    @cached_property
+    def pocket(self) -> Path | None:
+        """Outline of the core pocket."""
+        pocket = self.design.pocket
+        if pocket is None:
+            return None
+        if pocket.shape == "round":
+            return circle(pocket.size)
+        return regular_polygon({"square": 4, "hexagonal": 6}[pocket.shape], pocket.size, pocket.corner_radius)

@@ -1,0 +1,5 @@
+"""Square spirals."""
+
+from coilgen.layout.polygonal import polygonal
+
+SHAPE = polygonal("square", 4)

@@ -1,0 +1,1 @@
+"""The coil as a circuit: resistance, capacitance, resonance, its drive."""

@@ -1,0 +1,1 @@
+"""Soft cores, magnets and targets: magnetisation, flux, force."""

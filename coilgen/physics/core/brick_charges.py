@@ -1,0 +1,332 @@
+"""Magnetic charges of a brick grid, and the field energy between them by Fourier transforms in x and y."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.core.brick_grid import BrickGrid
+from coilgen.physics.field.filaments import Indices
+
+Complexes = NDArray[np.complex128]
+# Along x, y, z: whether cells, x faces, y faces and z faces extend.
+_EXTENDS = ((1, 1, 1), (0, 1, 1), (1, 0, 1), (1, 1, 0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Faces:
+    """One value for every face normal to x (nz, nx+1, ny), y (nz, nx, ny+1), z (nl, nx, ny)."""
+
+    x: Floats
+    y: Floats
+    z: Floats
+
+    @property
+    def flat(self) -> Floats:
+        """All values in a row."""
+        return np.concatenate([self.x.ravel(), self.y.ravel(), self.z.ravel()])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Planes:
+    """The sheets of charge of a grid: kind 0 cells, 1 to 3 faces across x, y, z; middles and extents, m."""
+
+    kind: Indices
+    middle: Floats
+    extent: Floats
+
+
+@dataclass(frozen=True, kw_only=True)
+class Interaction:
+    """Mean of 1 / 4 pi r between all planes' charges in the Fourier domain, and the way to get there.
+
+    spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum; shape: padded grid; shift: (4, nf), each
+    kind's phase; near: (nu, 2, 2), the kernels at the smallest offsets, for the diagonal.
+    """
+
+    spectra: Floats
+    which: Indices
+    shape: tuple[int, int]
+    shift: Complexes
+    near: Floats
+    planes: Planes
+
+
+def split(grid: BrickGrid, flat: Floats) -> Faces:
+    """Values in a row, back on their faces."""
+    nz, nx, ny = grid.body.shape
+    first, second = nz * (nx + 1) * ny, nz * nx * (ny + 1)
+    return Faces(
+        x=flat[:first].reshape(nz, nx + 1, ny),
+        y=flat[first : first + second].reshape(nz, nx, ny + 1),
+        z=flat[first + second :].reshape(len(grid.level), nx, ny),
+    )
+
+
+def sides(grid: BrickGrid) -> tuple[Faces, Faces]:
+    """1 where the cell on the lower, and on the upper, side of a face is filled, else 0."""
+    full = grid.filled.astype(np.float64)
+    nl = len(grid.level)
+    below, above = np.zeros((nl, *full.shape[1:])), np.zeros((nl, *full.shape[1:]))
+    below[grid.high], above[grid.low] = full, full
+    pad_x, pad_y = ((0, 0), (1, 0), (0, 0)), ((0, 0), (0, 0), (1, 0))
+    lower = Faces(x=np.pad(full, pad_x), y=np.pad(full, pad_y), z=below)
+    upper = Faces(x=np.pad(full, [p[::-1] for p in pad_x]), y=np.pad(full, [p[::-1] for p in pad_y]), z=above)
+    return lower, upper
+
+
+def face_areas(grid: BrickGrid) -> tuple[Floats, Floats, float]:
+    """Areas of faces across x and y, (nz, 1, 1), and across z, m2."""
+    height = grid.thickness[:, None, None]
+    return height * grid.cell[1], height * grid.cell[0], grid.cell[0] * grid.cell[1]
+
+
+def cell_ends(grid: BrickGrid, m: Faces) -> tuple[tuple[Floats, Floats], ...]:
+    """For x, y, z: the values on the lower and upper face of every cell, (nz, nx, ny)."""
+    return (
+        (m.x[:, :-1], m.x[:, 1:]),
+        (m.y[:, :, :-1], m.y[:, :, 1:]),
+        (m.z[grid.low], m.z[grid.high]),
+    )
+
+
+def from_cell_ends(grid: BrickGrid, ends: tuple[tuple[Floats, Floats], ...]) -> Faces:
+    """The transpose of `cell_ends`: what the cells say of their two faces, summed on the faces."""
+    (xl, xh), (yl, yh), (zl, zh) = ends
+    nz, nx, ny = grid.body.shape
+    x, y, z = np.zeros((nz, nx + 1, ny)), np.zeros((nz, nx, ny + 1)), np.zeros((len(grid.level), nx, ny))
+    x[:, :-1] += xl
+    x[:, 1:] += xh
+    y[:, :, :-1] += yl
+    y[:, :, 1:] += yh
+    z[grid.low] += zl
+    z[grid.high] += zh
+    return Faces(x=x, y=y, z=z)
+
+
+def planes(grid: BrickGrid) -> Planes:
+    """Cells, x faces, y faces of each layer, then the levels of z faces."""
+    middle = grid.bottom + 0.5 * grid.thickness
+    nz, nl = len(middle), len(grid.level)
+    return Planes(
+        kind=np.repeat(np.arange(4), [nz, nz, nz, nl]),
+        middle=np.concatenate([middle, middle, middle, grid.level]),
+        extent=np.concatenate([grid.thickness, grid.thickness, grid.thickness, np.zeros(nl)]),
+    )
+
+
+def interaction(
+    grid: BrickGrid, *, moved: Floats | None = None, unmoved: Interaction | None = None
+) -> Interaction:
+    """Spectra of the mean of 1 / 4 pi r for all pairs of planes.
+
+    moved: (np,) m, by how much each plane stands higher than in the grid; unmoved: that of the grid itself,
+    from which pairs that move together are taken.
+    """
+    sheets = planes(grid)
+    if moved is not None:
+        sheets = Planes(kind=sheets.kind, middle=sheets.middle + moved, extent=sheets.extent)
+    nx, ny = grid.body.shape[1:]
+    shape = (_fast_length(2 * nx + 2), _fast_length(2 * ny + 2))
+    shift = _shifts(shape)
+    which, pairs = _distinct_pairs(sheets)
+    spectra, near = [], []
+    for a, b in pairs:
+        if unmoved is not None and moved is not None and moved[a] == moved[b]:
+            same = unmoved.which[a, b]
+            spectra.append(unmoved.spectra[same])
+            near.append(unmoved.near[same])
+            continue
+        table = _table(grid, sheets, a, b)
+        spectra.append(_spectrum(table, sheets.kind[a], sheets.kind[b], shape))
+        near.append(table[:2, :2])
+    return Interaction(
+        spectra=np.array(spectra),
+        which=which,
+        shape=shape,
+        shift=shift.reshape(4, -1),
+        near=np.array(near),
+        planes=sheets,
+    )
+
+
+def _fast_length(least: int) -> int:
+    """The next product of twos, threes and fives: such lengths are transformed fast."""
+    length = least
+    while True:
+        rest = length
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return length
+        length += 1
+
+
+def _distinct_pairs(sheets: Planes) -> tuple[Indices, list[tuple[int, int]]]:
+    """Pairs of planes that differ in kind, extents or distance, and which of them each pair (a, b) is."""
+    count = len(sheets.kind)
+    which = np.zeros((count, count), dtype=np.int64)
+    known: dict[tuple[float, ...], int] = {}
+    pairs: list[tuple[int, int]] = []
+    for a in range(count):
+        for b in range(a + 1):
+            first, second = sorted((a, b), key=lambda k: (sheets.kind[k], sheets.extent[k]))
+            apart = abs(sheets.middle[a] - sheets.middle[b])
+            key = (
+                float(sheets.kind[first]),
+                float(sheets.kind[second]),
+                round(float(sheets.extent[first]) * 1e12),
+                round(float(sheets.extent[second]) * 1e12),
+                round(float(apart) * 1e12),
+            )
+            if key not in known:
+                known[key] = len(pairs)
+                pairs.append((first, second))
+            which[a, b] = which[b, a] = known[key]
+    return which, pairs
+
+
+def _orders(kind_a: int, kind_b: int) -> Indices:
+    return np.array(_EXTENDS[kind_a], dtype=np.int64) + np.array(_EXTENDS[kind_b], dtype=np.int64)
+
+
+def _table(grid: BrickGrid, sheets: Planes, a: int, b: int) -> Floats:
+    """Mean of 1 / 4 pi r over offsets in the first quadrant, (nx + 1, ny + 1)."""
+    from coilgen.physics.core.brick_kernels import mean_inverse_distances
+
+    nx, ny = grid.body.shape[1:]
+    mean = mean_inverse_distances(
+        _orders(sheets.kind[a], sheets.kind[b]),
+        *grid.cell,
+        nx,
+        ny,
+        abs(float(sheets.middle[a] - sheets.middle[b])),
+        float(sheets.extent[a]),
+        float(sheets.extent[b]),
+    )
+    return np.asarray(mean / (4.0 * np.pi))
+
+
+def _spectrum(table: Floats, kind_a: int, kind_b: int, shape: tuple[int, int]) -> Floats:
+    """Fourier transform of the even periodic continuation of a table, flattened; real, being even."""
+    halves = _orders(kind_a, kind_b)[:2] == 1
+    whole = np.zeros(shape)
+    rows, columns = (
+        _mirrored(n, size, half) for n, size, half in zip(table.shape, shape, halves, strict=True)
+    )
+    whole[np.ix_(rows[0], columns[0])] = table[np.ix_(rows[1], columns[1])]
+    spectrum = np.fft.rfft2(whole)
+    phase = _half_cell(shape)
+    if halves[0]:
+        spectrum = spectrum * phase[0]
+    if halves[1]:
+        spectrum = spectrum * phase[1]
+    return np.ascontiguousarray(spectrum.real).ravel()
+
+
+def _mirrored(count: int, size: int, half: bool) -> tuple[Indices, Indices]:
+    """Places in a period of `size` and the table's entries that stand there, offset -m like m."""
+    offsets = np.arange(count - 1 if half else count)
+    mirror = size - 1 - offsets if half else size - offsets[1:]
+    return np.append(offsets, mirror), np.append(offsets, offsets if half else offsets[1:])
+
+
+def _half_cell(shape: tuple[int, int]) -> tuple[Complexes, Complexes]:
+    """Phase of a shift by half a cell along x (n, 1) and along y (1, m)."""
+    kx = np.fft.fftfreq(shape[0])[:, None]
+    ky = np.fft.rfftfreq(shape[1])[None, :]
+    return np.exp(-1j * np.pi * kx), np.exp(-1j * np.pi * ky)
+
+
+def _shifts(shape: tuple[int, int]) -> Complexes:
+    """Phase that puts each kind's charges from the cell's corner to their middles, (4, n, m)."""
+    px, py = _half_cell(shape)
+    one = np.ones((shape[0], shape[1] // 2 + 1))
+    return np.stack([px * py * one, py * one, px * one, px * py * one])
+
+
+def charges(grid: BrickGrid, outer: Faces, m: Faces) -> list[Floats]:
+    """Charges (A m) of cells and of x, y, z faces for normal magnetisations m (A/m).
+
+    Cells: minus the sum of outward M_n A; faces: outward M_n A where only one side is filled.
+    """
+    ax, ay, az = face_areas(grid)
+    x, y, z = ax * m.x, ay * m.y, az * m.z
+    inside = x[:, :-1] - x[:, 1:] + y[:, :, :-1] - y[:, :, 1:] + z[grid.low] - z[grid.high]
+    return [grid.filled * inside, outer.x * x, outer.y * y, outer.z * z]
+
+
+def from_potentials(grid: BrickGrid, outer: Faces, potential: list[Floats]) -> Faces:
+    """The transpose of `charges`: potentials (A) at the charges' places to the faces, A m2."""
+    ax, ay, az = face_areas(grid)
+    cells = grid.filled * potential[0]
+    onto = from_cell_ends(grid, ((cells, -cells),) * 3)
+    return Faces(
+        x=ax * (onto.x + outer.x * potential[1]),
+        y=ay * (onto.y + outer.y * potential[2]),
+        z=az * (onto.z + outer.z * potential[3]),
+    )
+
+
+def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> list[Floats]:
+    """Mean potential (A) of all charges over each of their places."""
+    from coilgen.physics.core.brick_kernels import summed_over_planes
+
+    nx, ny = grid.body.shape[1:]
+    ends = np.cumsum([len(q) for q in charge])
+    own = [slice(end - len(q), end) for q, end in zip(charge, ends, strict=True)]
+    places = [(rows, slice(q.shape[1]), slice(q.shape[2])) for q, rows in zip(charge, own, strict=True)]
+    planes = np.zeros((ends[-1], nx + 1, ny + 1))
+    for place, q in zip(places, charge, strict=True):
+        planes[place] = q
+    # Rows first, so that those of the padding are not transformed.
+    spectra = np.fft.fft(np.fft.rfft(planes, n=between.shape[1], axis=2), n=between.shape[0], axis=1)
+    sent = spectra.reshape(len(planes), -1)
+    for rows, shift in zip(own, between.shift, strict=True):
+        sent[rows] *= shift
+    parts = summed_over_planes(between.spectra, between.which, np.stack([sent.real, sent.imag], axis=1))
+    sent.real, sent.imag = parts[:, 0], parts[:, 1]
+    for rows, shift in zip(own, between.shift, strict=True):
+        sent[rows] *= shift.conj()
+    potential = np.fft.ifft(sent.reshape(spectra.shape), axis=1)[:, : nx + 1]
+    whole = np.fft.irfft(potential, n=between.shape[1], axis=2)
+    return [whole[place] for place in places]
+
+
+def self_energies(grid: BrickGrid, outer: Faces, between: Interaction) -> Faces:
+    """Diagonal of the energy in the faces' magnetisation: what one face's own charges feel of each other."""
+    lower, upper = sides(grid)
+    nz, nl = len(grid.thickness), len(grid.level)
+    first = np.array([0, nz, 2 * nz, 3 * nz])
+
+    def near(a: Indices, b: Indices, i: int, j: int) -> Floats:
+        return np.asarray(between.near[between.which[a, b], i, j][:, None, None])
+
+    cell, sheet = np.arange(nz), np.arange(nl)
+    own = near(cell, cell, 0, 0)
+    x = _pairs(lower.x, upper.x, outer.x, own, own, near(cell, cell, 1, 0))
+    x += np.abs(outer.x) * (
+        near(first[1] + cell, first[1] + cell, 0, 0) - 2 * near(cell, first[1] + cell, 0, 0)
+    )
+    y = _pairs(lower.y, upper.y, outer.y, own, own, near(cell, cell, 0, 1))
+    y += np.abs(outer.y) * (
+        near(first[2] + cell, first[2] + cell, 0, 0) - 2 * near(cell, first[2] + cell, 0, 0)
+    )
+    under, over = np.zeros(nl, dtype=np.int64), np.zeros(nl, dtype=np.int64)
+    under[grid.high], over[grid.low] = cell, cell
+    z = _pairs(
+        lower.z, upper.z, outer.z, near(under, under, 0, 0), near(over, over, 0, 0), near(under, over, 0, 0)
+    )
+    beside = np.where(outer.z > 0, near(under, first[3] + sheet, 0, 0), near(over, first[3] + sheet, 0, 0))
+    z += np.abs(outer.z) * (near(first[3] + sheet, first[3] + sheet, 0, 0) - 2 * beside)
+    ax, ay, az = face_areas(grid)
+    return Faces(x=ax**2 * x, y=ay**2 * y, z=az**2 * z)
+
+
+def _pairs(
+    lower: Floats, upper: Floats, outer: Floats, own_low: Floats, own_high: Floats, cross: Floats
+) -> Floats:
+    inner = (outer == 0.0) & (lower > 0.0)
+    return np.asarray(lower * own_low + upper * own_high - 2.0 * inner * cross)

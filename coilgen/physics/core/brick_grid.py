@@ -1,0 +1,253 @@
+"""Soft-magnetic bodies as bricks: one grid of equal cells in x and y, layers of any thickness in z."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.filaments import Indices
+
+Form = Literal["plate", "disc", "rod", "ring"]
+_SAME_HEIGHT = 1e-9
+_FITS = 8
+_SLENDER = 2.0
+_DEEP = 12
+_TALLEST = 3.0
+
+
+class UnresolvedError(ValueError):
+    """A body that is too fine for the cells it was to be cut into."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Body:
+    """One soft-magnetic body, axis along z, SI units.
+
+    size: (x, y) m over all; the diameter twice for a disc, rod or ring. hole: m, inner diameter of a ring.
+    bottom, thickness: m. centre: (x, y) m. curve: which magnetisation curve it follows.
+    """
+
+    form: Form
+    size: tuple[float, float]
+    thickness: float
+    bottom: float
+    hole: float = 0.0
+    centre: tuple[float, float] = (0.0, 0.0)
+    curve: int = 0
+
+    @property
+    def area(self) -> float:
+        """Seen from the top, m2."""
+        if self.form == "plate":
+            return self.size[0] * self.size[1]
+        return 0.25 * np.pi * (self.size[0] ** 2 - self.hole**2)
+
+    def covers(self, x: Floats, y: Floats) -> NDArray[np.bool_]:
+        """Which cells with their middles at x (nx,), y (ny,) m belong to it, (nx, ny).
+
+        Round outlines take the rings of equally distant cells whose area comes nearest to the true one.
+        """
+        dx, dy = x[:, None] - self.centre[0], y[None, :] - self.centre[1]
+        if self.form == "plate":
+            return np.asarray((np.abs(dx) < 0.5 * self.size[0]) & (np.abs(dy) < 0.5 * self.size[1]))
+        cell = float((x[1] - x[0]) * (y[1] - y[0]))
+        rho2 = dx**2 + dy**2
+        return _nearest(rho2, cell, self.size[0]) & ~_nearest(rho2, cell, self.hole)
+
+
+def _nearest(rho2: Floats, cell: float, diameter: float) -> NDArray[np.bool_]:
+    """The cells nearest to the centre, whole rings of them, with the area of a circle as nearly as may be."""
+    steps, counts = np.unique(np.round(rho2 / cell, 6), return_counts=True)
+    filled = np.append(0, np.cumsum(counts)) * cell
+    rings = int(np.argmin(np.abs(filled - 0.25 * np.pi * diameter**2)))
+    return np.asarray(np.round(rho2 / cell, 6) < np.append(steps, np.inf)[rings])
+
+
+@dataclass(frozen=True, kw_only=True)
+class BrickGrid:
+    """nz layers of nx by ny cells, SI units.
+
+    cell: (hx, hy) m. origin: (x, y) m of the grid's corner. bottom, thickness: (nz,) m.
+    body: (nz, nx, ny) int, which body fills a cell, -1 for none.
+    level: (nl,) m, heights of horizontal faces; low, high: (nz,) int, the levels below and above each layer.
+    """
+
+    cell: tuple[float, float]
+    origin: tuple[float, float]
+    bottom: Floats
+    thickness: Floats
+    body: Indices
+    level: Floats
+    low: Indices
+    high: Indices
+
+    @property
+    def filled(self) -> NDArray[np.bool_]:
+        """(nz, nx, ny), where there is material."""
+        return np.asarray(self.body >= 0)
+
+    @property
+    def volume(self) -> Floats:
+        """(nz, 1, 1) m3 of one cell in each layer."""
+        return np.asarray(self.cell[0] * self.cell[1] * self.thickness[:, None, None])
+
+    @property
+    def centres(self) -> tuple[Floats, Floats]:
+        """x (nx,) and y (ny,) of the cells' middles, m."""
+        nx, ny = self.body.shape[1:]
+        return _middles(self.origin[0], self.cell[0], nx), _middles(self.origin[1], self.cell[1], ny)
+
+
+def _middles(corner: float, step: float, count: int) -> Floats:
+    return np.asarray(corner + (np.arange(count, dtype=np.float64) + 0.5) * step)
+
+
+def brick_grid(bodies: tuple[Body, ...], cell: float) -> BrickGrid:
+    """Grid of cells about `cell` (m) wide and at most as high, but in deep bodies (see `layer_counts`).
+
+    The cells are scaled so that the first body's area is exact and the others' as near as may be. Raises
+    ValueError where there is no body, where a size is not positive, or where two bodies overlap, and
+    UnresolvedError where a body holds no cell.
+    """
+    _check(bodies)
+    hx, hy = _cell(bodies, cell)
+    nx, ny = (_count(bodies, axis, h) for axis, h in ((0, hx), (1, hy)))
+    origin = (bodies[0].centre[0] - 0.5 * nx * hx, bodies[0].centre[1] - 0.5 * ny * hy)
+    bottom, thickness = _layers(bodies, max(hx, hy))
+    x, y = _middles(origin[0], hx, nx), _middles(origin[1], hy, ny)
+    filling = _filling(bodies, bottom + 0.5 * thickness, x, y)
+    level, low, high = _levels(bottom, thickness)
+    return BrickGrid(
+        cell=(hx, hy),
+        origin=origin,
+        bottom=bottom,
+        thickness=thickness,
+        body=filling,
+        level=level,
+        low=low,
+        high=high,
+    )
+
+
+def _check(bodies: tuple[Body, ...]) -> None:
+    if not bodies:
+        raise ValueError("a soft core needs at least one body")
+    for body in bodies:
+        if min(*body.size, body.thickness) <= 0.0:
+            raise ValueError(f"a {body.form} needs a positive size and thickness, not {body.size}")
+        if body.form == "ring" and not 0.0 < body.hole < body.size[0]:
+            raise ValueError(f"a ring's hole must lie between 0 and its diameter, not {body.hole}")
+
+
+def _cell(bodies: tuple[Body, ...], cell: float) -> tuple[float, float]:
+    """The cell at which the first body's area is exact and the areas of the others are least wrong."""
+    first = bodies[0]
+    middle = max(2, round(first.size[0] / cell))
+    best, chosen = np.inf, (cell, cell)
+    for count in range(max(2, middle - 3), middle + 4):
+        hx, hy = _exact_cell(first, first.size[0] / count)
+        misfit = [abs(_cells_in(b, first, hx, hy) * hx * hy / b.area - 1.0) for b in bodies[1:]]
+        score = sum(misfit) + 0.02 * abs(count - middle)
+        if score < best:
+            best, chosen = score, (hx, hy)
+    return chosen
+
+
+def _exact_cell(body: Body, h: float) -> tuple[float, float]:
+    """Cells near h with which the body's area is exact; a ring's may stay a few cells off."""
+    if body.form == "plate":
+        return h, body.size[1] / max(1, round(body.size[1] / h))
+    for _ in range(_FITS):
+        h = float(np.sqrt(body.area / max(1, _cells_in(body, body, h, h))))
+    return h, h
+
+
+def _cells_in(body: Body, first: Body, hx: float, hy: float) -> int:
+    """Cells that belong to the body, on a grid with the parity that suits the first body."""
+    x, y = (_row(body, first, axis, h) for axis, h in ((0, hx), (1, hy)))
+    return int(np.count_nonzero(body.covers(x, y)))
+
+
+def _row(body: Body, first: Body, axis: int, h: float) -> Floats:
+    """Middles of the cells about the first body's centre that reach over the body."""
+    span = _span(body, first, axis, h)
+    corner = first.centre[axis] - h * (span if _even(first, axis, h) else span + 0.5)
+    return _middles(corner, h, 2 * span + (0 if _even(first, axis, h) else 1))
+
+
+def _span(body: Body, first: Body, axis: int, h: float) -> int:
+    return int(np.ceil((abs(body.centre[axis] - first.centre[axis]) + 0.5 * body.size[axis]) / h)) + 1
+
+
+def _even(first: Body, axis: int, h: float) -> bool:
+    """Whether a line between cells, not a row of middles, runs through the first body's centre."""
+    return first.form != "plate" or round(first.size[axis] / h) % 2 == 0
+
+
+def _count(bodies: tuple[Body, ...], axis: int, h: float) -> int:
+    """Cells along an axis, of the first body's parity, enough for all bodies."""
+    reach = max(abs(b.centre[axis] - bodies[0].centre[axis]) + 0.5 * b.size[axis] for b in bodies)
+    even = _even(bodies[0], axis, h)
+    plates = all(b.form == "plate" for b in bodies)
+    half = int(np.ceil(reach / h - (0.0 if even else 0.5) - 1e-6)) + (0 if plates else 1)
+    return 2 * half + (0 if even else 1)
+
+
+def layer_counts(bodies: tuple[Body, ...], width: float) -> list[tuple[float, float, int]]:
+    """Bottom, top (m) and number of layers of each span of heights that holds some body.
+
+    Cells are no taller than wide (m), but up to three times where only bodies stand that are over twice as
+    tall as wide: along those the magnetisation changes slowly.
+    """
+    ends = sorted({b.bottom for b in bodies} | {b.bottom + b.thickness for b in bodies})
+    edges = [ends[0]] + [b for a, b in pairwise(ends) if b - a > _SAME_HEIGHT]
+    found = []
+    for low, high in pairwise(edges):
+        middle = 0.5 * (low + high)
+        here = [b for b in bodies if b.bottom < middle < b.bottom + b.thickness]
+        if here:
+            slender = all(b.thickness > _SLENDER * min(b.size) for b in here)
+            count = int(np.ceil((high - low) / width - 1e-6))
+            if slender and count > _DEEP:
+                count = max(_DEEP, int(np.ceil((high - low) / (_TALLEST * width) - 1e-6)))
+            found.append((low, high, max(1, count)))
+    return found
+
+
+def _layers(bodies: tuple[Body, ...], width: float) -> tuple[Floats, Floats]:
+    """Bottoms and thicknesses of the layers that hold some body, as `layer_counts` says."""
+    bottom: list[float] = []
+    thickness: list[float] = []
+    for low, high, parts in layer_counts(bodies, width):
+        bottom += [low + k * (high - low) / parts for k in range(parts)]
+        thickness += [(high - low) / parts] * parts
+    return np.array(bottom), np.array(thickness)
+
+
+def _filling(bodies: tuple[Body, ...], middle: Floats, x: Floats, y: Floats) -> Indices:
+    body = np.full((len(middle), len(x), len(y)), -1, dtype=np.int64)
+    for number, one in enumerate(bodies):
+        inside = one.covers(x, y)
+        for k in np.flatnonzero((middle > one.bottom) & (middle < one.bottom + one.thickness)):
+            if np.any(body[k][inside] >= 0):
+                raise ValueError(f"bodies {body[k][inside].max()} and {number} overlap")
+            body[k][inside] = number
+        if not np.any(body == number):
+            raise UnresolvedError(f"a {one.form} is too narrow beside its size for cells to be laid in it")
+    return body
+
+
+def _levels(bottom: Floats, thickness: Floats) -> tuple[Floats, Indices, Indices]:
+    """Distinct heights of faces, and which of them bound each layer."""
+    low, high = [0], [1]
+    level = [float(bottom[0]), float(bottom[0] + thickness[0])]
+    for b, t in zip(bottom[1:], thickness[1:], strict=True):
+        if b - level[-1] > _SAME_HEIGHT:
+            level.append(float(b))
+        low.append(len(level) - 1)
+        level.append(float(b + t))
+        high.append(len(level) - 1)
+    return np.array(level), np.array(low, dtype=np.int64), np.array(high, dtype=np.int64)

@@ -1,0 +1,207 @@
+"""Compiled kernels for charged bricks and their faces: mean inverse distances, and sums over planes."""
+
+import math
+
+import numpy as np
+
+from coilgen.physics.base.compiled import by_rows, kernel, part
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.filaments import Indices
+
+_FAR = 5.0
+_TINY = 1e-60
+_COLUMNS_AT_ONCE = 512
+
+
+@kernel
+def mean_inverse_distances(orders, hx, hy, nx, ny, dz, ta, tb):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """Mean of 1/r between two carriers of charge, (nx + 1, ny + 1) 1/m, for all offsets in a quadrant.
+
+    orders: (3,) of 2, 1, 0: how many of the two carriers extend along x, y, z. Offsets are whole cells hx,
+    hy, and half a cell more along an axis of order 1. dz: m, between the middles; ta, tb: m, the carriers'
+    extents along z (0 for a face). Near offsets by differences of the closed primitives, far ones by the
+    three-point rule that has the second and fourth moments of the offsets.
+    """
+    out = np.empty((nx + 1, ny + 1))
+    far2 = (_FAR * max(hx, hy, ta, tb)) ** 2
+    for i in range(nx + 1):
+        x = (i + (0.5 if orders[0] == 1 else 0.0)) * hx
+        for j in range(ny + 1):
+            y = (j + (0.5 if orders[1] == 1 else 0.0)) * hy
+            if x * x + y * y + dz * dz > far2:
+                out[i, j] = _far_mean(orders, hx, hy, ta, tb, x, y, dz)
+            else:
+                out[i, j] = _near_mean(orders, hx, hy, ta, tb, x, y, dz)
+    return out
+
+
+@part
+def _near_mean(orders, hx, hy, ta, tb, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    total = 0.0
+    for i in range(-1, 2):
+        ux, wx = _difference(orders[0], i, hx, hx)
+        for j in range(-1, 2):
+            uy, wy = _difference(orders[1], j, hy, hy)
+            if wx != 0.0 and wy != 0.0:
+                for k in range(-2, 2):
+                    uz, wz = _corner(orders[2], k, ta, tb)
+                    if wz != 0.0:
+                        total += wx * wy * wz * _primitive(orders, x + ux, y + uy, z + uz)
+    return total
+
+
+@part
+def _difference(order, k, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Node and weight number k of -1, 0, 1 of the difference of this order between equal extents a, b."""
+    if order == 2:
+        return k * a, (1.0 if k != 0 else -2.0) / (a * b)
+    if order == 1:
+        return 0.5 * k * a, k / a
+    return 0.0, 1.0 if k == 0 else 0.0
+
+
+@part
+def _corner(order, k, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Node and weight number k of -2 ... 1 of the difference of this order between unequal extents a, b."""
+    if order == 2:
+        sa = 1.0 if k < 0 else -1.0
+        sb = 1.0 if k % 2 == 0 else -1.0
+        return 0.5 * (sa * a + sb * b), sa * sb / (a * b)
+    if order == 1:
+        s = 1.0 if k == -2 else (-1.0 if k == -1 else 0.0)
+        return 0.5 * s * (a + b), s / (a + b)
+    return 0.0, 1.0 if k == 0 else 0.0
+
+
+@part
+def _far_mean(orders, hx, hy, ta, tb, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    dx, wx = _rule(orders[0], hx, hx if orders[0] == 2 else 0.0)
+    dy, wy = _rule(orders[1], hy, hy if orders[1] == 2 else 0.0)
+    dz, wz = _rule(orders[2], ta, tb)
+    total = 0.0
+    for i in range(-1, 2):
+        ax = (x + i * dx) ** 2
+        fx = wx if i != 0 else 1.0 - 2.0 * wx
+        for j in range(-1, 2):
+            ay = (y + j * dy) ** 2
+            fy = wy if j != 0 else 1.0 - 2.0 * wy
+            for k in range(-1, 2):
+                fz = wz if k != 0 else 1.0 - 2.0 * wz
+                total += fx * fy * fz / math.sqrt(ax + ay + (z + k * dz) ** 2)
+    return total
+
+
+@part
+def _rule(order, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Outer node and its weight: second and fourth moments of the sum of two uniform offsets over a and b."""
+    if order == 0:
+        return 0.0, 0.0
+    second = (a * a + b * b) / 12.0
+    fourth = (a**4 + b**4) / 80.0 + a * a * b * b / 24.0
+    return math.sqrt(fourth / second), 0.5 * second * second / fourth
+
+
+@part
+def _primitive(orders, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """1/r integrated orders[k] times along each axis."""
+    ox, oy, oz = orders[0], orders[1], orders[2]
+    if ox + oy + oz == 6:
+        return _f222(x, y, z)
+    if ox + oy + oz == 5:
+        if ox == 1:
+            return _f122(x, y, z)
+        return _f122(y, z, x) if oy == 1 else _f122(z, x, y)
+    if ox == 0:
+        return _f022(x, y, z)
+    if oy == 0:
+        return _f022(y, z, x)
+    if oz == 0:
+        return _f022(z, x, y)
+    if oz == 2:
+        return _f112(x, y, z)
+    return _f112(y, z, x) if ox == 2 else _f112(z, x, y)
+
+
+@part
+def _asinh(p, q, s):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    return math.asinh(p / math.sqrt(q * q + s * s + _TINY))
+
+
+@part
+def _atan(p, q, s, r):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """atan(p q / (s r)), odd in s, 0 where s = 0: there a factor s stands before it."""
+    return math.atan(p * q / (s * r)) if s != 0.0 else 0.0
+
+
+@part
+def _f222(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """C. Hoer and C. Love, Journal of Research of the NBS 69C, 1965 (form from memory)."""
+    x2, y2, z2 = x * x, y * y, z * z
+    r = math.sqrt(x2 + y2 + z2)
+    logs = (
+        (y2 * z2 / 4 - (y2 * y2 + z2 * z2) / 24) * x * _asinh(x, y, z)
+        + (z2 * x2 / 4 - (z2 * z2 + x2 * x2) / 24) * y * _asinh(y, z, x)
+        + (x2 * y2 / 4 - (x2 * x2 + y2 * y2) / 24) * z * _asinh(z, x, y)
+    )
+    angles = x * y * z / 6 * (z2 * _atan(x, y, z, r) + x2 * _atan(y, z, x, r) + y2 * _atan(z, x, y, r))
+    rest = (x2 * x2 + y2 * y2 + z2 * z2 - 3 * (x2 * y2 + y2 * z2 + z2 * x2)) * r / 60
+    return logs - angles + rest
+
+
+@part
+def _f122(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Derivative of `_f222` along x."""
+    x2, y2, z2 = x * x, y * y, z * z
+    r = math.sqrt(x2 + y2 + z2)
+    logs = (
+        (y2 * z2 / 4 - (y2 * y2 + z2 * z2) / 24) * _asinh(x, y, z)
+        + (z2 / 2 - x2 / 6) * x * y * _asinh(y, z, x)
+        + (y2 / 2 - x2 / 6) * x * z * _asinh(z, x, y)
+    )
+    angles = y * z / 6 * (z2 * _atan(x, y, z, r) + 3 * x2 * _atan(y, z, x, r) + y2 * _atan(z, x, y, r))
+    return logs - angles + x * r * (x2 / 12 - (y2 + z2) / 8)
+
+
+@part
+def _f022(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """A. J. Newell, W. Williams, D. J. Dunlop, Journal of Geophysical Research 98, 1993: their f."""
+    x2, y2, z2 = x * x, y * y, z * z
+    r = math.sqrt(x2 + y2 + z2)
+    logs = 0.5 * (y * (z2 - x2) * _asinh(y, z, x) + z * (y2 - x2) * _asinh(z, x, y))
+    return logs - x * y * z * _atan(y, z, x, r) + (2 * x2 - y2 - z2) * r / 6
+
+
+@part
+def _f112(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """A. J. Newell, W. Williams, D. J. Dunlop, Journal of Geophysical Research 98, 1993: their g."""
+    x2, y2, z2 = x * x, y * y, z * z
+    r = math.sqrt(x2 + y2 + z2)
+    logs = (
+        x * y * z * _asinh(z, x, y)
+        + y / 6 * (3 * z2 - y2) * _asinh(x, y, z)
+        + x / 6 * (3 * z2 - x2) * _asinh(y, z, x)
+    )
+    angles = z / 6 * (z2 * _atan(x, y, z, r) + 3 * y2 * _atan(z, x, y, r) + 3 * x2 * _atan(y, z, x, r))
+    return logs - angles - x * y * r / 3
+
+
+def summed_over_planes(spectra: Floats, which: Indices, charges: Floats) -> Floats:
+    """out[a, c, f] = sum over b of spectra[which[a, b], f] charges[b, c, f]; c: real and imaginary part."""
+    out = np.zeros_like(charges)
+
+    def work(first: int, last: int) -> None:
+        add_planes(spectra, which, charges, first, last, out)
+
+    by_rows(work, charges.shape[2], _COLUMNS_AT_ONCE)
+    return out
+
+
+@kernel
+def add_planes(spectra, which, charges, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """The columns first ... last of `summed_over_planes`."""
+    for a in range(which.shape[0]):
+        for b in range(which.shape[1]):
+            k = which[a, b]
+            for f in range(first, last):
+                out[a, 0, f] += spectra[k, f] * charges[b, 0, f]
+                out[a, 1, f] += spectra[k, f] * charges[b, 1, f]

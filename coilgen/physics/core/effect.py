@@ -1,0 +1,249 @@
+"""What soft cores do to a winding: inductance, flux density outside and inside, saturation."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Conductor, Floats
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.charge_field import core_flux_density
+from coilgen.physics.core.load import winding_load
+from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.soft_core import (
+    Core,
+    Magnetised,
+    core,
+    coupled,
+    flux_densities,
+    magnetised,
+    strength,
+    tangent_response,
+)
+from coilgen.physics.field.filaments import Filaments, filaments
+
+CHORDS = 2e-5
+"""m, chord tolerance of the winding beside a core."""
+COARSER = 2.0
+"""How much larger the second grid's cells are."""
+CAUTION = 1.0 / (2.0**0.5 - 1.0)
+"""Error over the change between the grids, as for convergence of order one half, the slowest seen."""
+
+
+_FALLEN = 0.9
+_PRECISION = 0.02
+_EXACTLY, _ROUGHLY = 1e-4, 1e-3
+"""Residuals of the cores' state, and of states on the way to saturation.
+
+Inductances feel a hundredth of them, the field outside twice as much as their size.
+"""
+_GROWTH, _FALLING = 0.2, 0.99
+"""Of the current, its steps toward saturation, smaller once the inductance has fallen to the second."""
+_LARGEST_CURRENT = 1e6
+
+
+@dataclass(frozen=True, kw_only=True)
+class CoreEffect:
+    """SI units. Values are those of the finer of two grids, errors estimates from their difference.
+
+    added_inductance: H, flux linkage the core adds over the current. added_small_signal: H, its slope about
+    the drive current; at_rest: H, the same about no current. added_flux_density: (n, 3) T of the core alone
+    at the probe points and drive current. For each body: peak (99th percentile) and mean flux density (T),
+    share of the volume that is saturated, volume (m3). state: the magnetisation on the finer grid.
+    """
+
+    added_inductance: float
+    added_inductance_error: float
+    added_small_signal: float
+    at_rest: float
+    added_flux_density: Floats
+    added_flux_density_error: Floats
+    peak: Floats
+    mean: Floats
+    saturated: Floats
+    volume: Floats
+    state: Magnetised
+
+
+@dataclass(frozen=True, kw_only=True)
+class _OnGrid:
+    linkage: float
+    slope: float
+    at_rest: float
+    outside: Floats
+    state: Magnetised
+
+
+def core_effect(
+    winding: Conductor | Filaments,
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    current: float,
+    cell: float,
+    probes: Floats,
+) -> CoreEffect:
+    """Solves the cores at a current (A, not 0) on grids of cells `cell` and twice as large (m).
+
+    curves: one for each body. probes: (n, 3) m, outside the bodies.
+    """
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    fine = _on_grid(path, bodies, curves, current, cell, probes)
+    rough = _on_grid(path, bodies, curves, current, COARSER * cell, probes)
+    peak, mean, saturated, volume = inside(fine.state)
+    return CoreEffect(
+        added_inductance=fine.linkage / current,
+        added_inductance_error=CAUTION * abs(fine.linkage - rough.linkage) / abs(current),
+        added_small_signal=fine.slope,
+        at_rest=fine.at_rest,
+        added_flux_density=fine.outside,
+        added_flux_density_error=CAUTION * np.abs(fine.outside - rough.outside),
+        peak=peak,
+        mean=mean,
+        saturated=saturated,
+        volume=volume,
+        state=fine.state,
+    )
+
+
+def _on_grid(
+    path: Filaments,
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    current: float,
+    cell: float,
+    probes: Floats,
+) -> _OnGrid:
+    one = core(brick_grid(bodies, cell), curves)
+    load = winding_load(one.grid, path)
+    state = magnetised(one, current * load, tolerance=_EXACTLY)
+    straight = all(curve.straight for curve in curves)
+    apparent = coupled(state, load) / current
+    return _OnGrid(
+        linkage=coupled(state, load),
+        slope=apparent if straight else _small_signal(state, load, state.m / current),
+        at_rest=apparent if straight else _small_signal(_at_rest(one, load), load, state.m / current),
+        outside=core_flux_density(state, probes),
+        state=state,
+    )
+
+
+def _at_rest(one: Core, load: Floats) -> Magnetised:
+    nothing = np.zeros_like(load)
+    return Magnetised(core=one, m=nothing, load=nothing)
+
+
+def _small_signal(state: Magnetised, load: Floats, near: Floats) -> float:
+    return MU0 * float(load @ tangent_response(state, load, near, accuracy=_EXACTLY))
+
+
+def inside(state: Magnetised) -> tuple[Floats, Floats, Floats, Floats]:
+    """For each body: 99th percentile and mean of |B| (T) by volume, saturated share, volume (m3)."""
+    grid, curves = state.core.grid, state.core.curves
+    field, size = flux_densities(state), strength(state.core, state.m)
+    volume = np.broadcast_to(grid.volume, grid.body.shape)
+    rows = []
+    for number, curve in enumerate(curves):
+        mine = grid.body == number
+        weight = volume[mine] / volume[mine].sum()
+        rows.append(
+            (
+                _percentile(field[mine], weight, 0.99),
+                float(weight @ field[mine]),
+                float(weight @ curve.saturated(size[mine])),
+                float(volume[mine].sum()),
+            )
+        )
+    peak, mean, saturated, total = np.array(rows).T
+    return peak, mean, saturated, total
+
+
+def _percentile(values: Floats, weight: Floats, share: float) -> float:
+    order = np.argsort(values, kind="stable")
+    return float(values[order][np.searchsorted(np.cumsum(weight[order]), share)])
+
+
+def saturation_current(
+    winding: Conductor | Filaments, bodies: tuple[Body, ...], curves: tuple[Curve, ...], *, cell: float
+) -> float:
+    """Current (A) at which the inductance has fallen to 0.9 of its greatest slope; inf for straight curves.
+
+    Raises the current from where the cores are far from saturation, in steps small enough for each state to
+    start from the last, then closes in on it to a fiftieth and takes a line between both ends. inf too where
+    all that can saturate has, or a million ampere flow, and the inductance still stands.
+    """
+    if all(curve.straight for curve in curves):
+        return float(np.inf)
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    one = core(brick_grid(bodies, cell), curves)
+    load = winding_load(one.grid, path)
+    response = tangent_response(_at_rest(one, load), load)
+    linear = Magnetised(core=one, m=response, load=load)
+    high = _next(
+        _Point(current=1.0, state=linear, response=response, load=load), _weak_current(one, response)
+    )
+    low, greatest = high, high.slope
+    while high.slope >= _FALLEN * greatest:
+        if high.current > _LARGEST_CURRENT or _spent(high.state):
+            return float(np.inf)
+        share = high.slope / greatest
+        growth = _GROWTH if share > _FALLING else max(share - _FALLEN, _PRECISION)
+        low, high = high, _next(high, (1.0 + growth) * high.current)
+        greatest = max(greatest, high.slope)
+    while high.current - low.current > _PRECISION * high.current:
+        middle = _next(low, _between(low, high, _FALLEN * greatest))
+        low, high = (middle, high) if middle.slope > _FALLEN * greatest else (low, middle)
+    return _crossing(low, high, _FALLEN * greatest)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Point:
+    """A core's state at a current (A), its response to one ampere more, its small-signal inductance (H)."""
+
+    current: float
+    state: Magnetised
+    response: Floats
+    load: Floats
+
+    @property
+    def slope(self) -> float:
+        return MU0 * float(self.load @ self.response)
+
+
+def _crossing(low: _Point, high: _Point, slope: float) -> float:
+    """A, where a straight line between two points has a slope."""
+    share = (low.slope - slope) / (low.slope - high.slope)
+    return low.current + share * (high.current - low.current)
+
+
+def _between(low: _Point, high: _Point, slope: float) -> float:
+    """A, half the precision past the line's crossing: likely the upper end of a bracket narrow enough."""
+    guess = _crossing(low, high, slope) + 0.5 * _PRECISION * high.current
+    margin = 0.25 * (high.current - low.current)
+    return min(max(guess, low.current + margin), high.current - margin)
+
+
+def _next(near: _Point, current: float) -> _Point:
+    """At another current, found from a state near to it."""
+    state = magnetised(
+        near.state.core, current * near.load, current / near.current * near.state.m, tolerance=_ROUGHLY
+    )
+    response = tangent_response(state, near.load, near.response, accuracy=_ROUGHLY)
+    return _Point(current=current, state=state, response=response, load=near.load)
+
+
+def _spent(state: Magnetised) -> bool:
+    """Whether all cores that can saturate are saturated throughout."""
+    shares = zip(inside(state)[2], state.core.curves, strict=True)
+    return all(curve.straight or share > 0.999 for share, curve in shares)
+
+
+def _weak_current(one: Core, response: Floats) -> float:
+    """A, at which no core is magnetised to over a hundredth of its curve's last point."""
+    size = strength(one, response)
+    shares = [
+        size[one.grid.body == number].max() / curve.magnetisation[-1]
+        for number, curve in enumerate(one.curves)
+        if not curve.straight
+    ]
+    return 0.01 / float(max(shares))

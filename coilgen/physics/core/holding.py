@@ -1,0 +1,203 @@
+"""Pull of a winding, with or without soft cores, on a soft-magnetic target."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Conductor, Floats
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.effect import CAUTION, CHORDS, COARSER, inside
+from coilgen.physics.core.load import winding_load
+from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
+from coilgen.physics.field.filaments import Filaments, filaments
+
+_MOVE = 0.02
+_PRECISION = 1e-3
+_LARGEST_CURRENT = 1e6
+_STEPS = 60
+_LEAST_SLOPE = 0.2
+_LONGEST_STEP = 2.0
+_TARGET = 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pull:
+    """force: N along z on the target (negative is down); error: N, estimated from two grids.
+
+    peak: T, 99th percentile in the target and in each core. state: magnetisation on the finer grid, the
+    target as body 0. rough: the coarser grid, for further solves; rough_force: N, on it.
+    """
+
+    force: float
+    error: float
+    peak: Floats
+    state: Magnetised
+    rough: "Holding"
+    rough_force: float
+
+
+def pull_on_target(
+    winding: Conductor | Filaments,
+    target: Body,
+    cores: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    current: float,
+    cell: float,
+) -> Pull:
+    """Force on the target at a current (A), target and cores magnetised together on one grid.
+
+    curves: the target's, then one for each core. Raises ValueError where the target's heights overlap the
+    winding's or a core's, or where it touches a core.
+    """
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    fine, rough = (holding(path, target, cores, curves, size) for size in (cell, COARSER * cell))
+    state = magnetised(fine.core, current * fine.load)
+    force, coarse = fine.force(state, current), rough.pull(current)
+    return Pull(
+        force=force,
+        error=CAUTION * abs(force - coarse),
+        peak=inside(state)[0],
+        state=state,
+        rough=rough,
+        rough_force=coarse,
+    )
+
+
+def holding_current(
+    winding: Conductor | Filaments,
+    target: Body,
+    cores: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    force: float,
+    cell: float,
+) -> float:
+    """Least current (A) whose pull on the target is at least `force` (N > 0); inf if none up to a million."""
+    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
+    return current_for(holding(path, target, cores, curves, cell), force)
+
+
+def current_for(setup: "Holding", force: float) -> float:
+    """As `holding_current`, to 0.2 % of the force, on a grid at hand.
+
+    Secant steps in the logarithms, where the pull is nearly straight, kept between currents known to hold
+    and known not to; the first as if the pull went with the square of the current.
+    """
+    wanted, most = math.log(force * (1.0 + _PRECISION)), math.log(_LARGEST_CURRENT)
+    low, high, slope = -math.inf, math.inf, 2.0
+    before = last = x = y = 0.0
+    for step in range(_STEPS):
+        y = math.log(abs(setup.pull(math.exp(x))))
+        if abs(y - wanted) <= 0.9 * _PRECISION:
+            return math.exp(x)
+        if y < wanted and x >= most:
+            return math.inf
+        low, high = (max(low, x), high) if y < wanted else (low, min(high, x))
+        if step:
+            slope = (y - before) / (x - last)
+        before, last = y, x
+        x += min(max((wanted - y) / max(slope, _LEAST_SLOPE), -_LONGEST_STEP), _LONGEST_STEP)
+        x = min(x, most)
+        if not low < x < high:
+            x = 0.5 * (low + high)
+    raise NotConvergedError(f"the pull is still {math.exp(y - wanted):.4f} of what should hold")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Holding:
+    """A core with its target, the load of one ampere, and the target's of both a little lower and higher."""
+
+    core: Core
+    load: Floats
+    move: float
+    lower: tuple[Core, Floats]
+    upper: tuple[Core, Floats]
+
+    def pull(self, current: float) -> float:
+        """Force along z on the target at a current (A), N; negative is down."""
+        return self.pulls((current,))[0]
+
+    def pulls(self, currents: Sequence[float]) -> list[float]:
+        """As `pull`, at several currents (A).
+
+        From the largest down, each state sought from the last one made weaker with the current.
+        """
+        found, start, last = np.zeros(len(currents)), None, 1.0
+        for k in np.argsort(-np.abs(currents), kind="stable"):
+            current = currents[k]
+            state = magnetised(
+                self.core, current * self.load, None if start is None else current / last * start
+            )
+            found[k], start, last = self.force(state, current), state.m, current
+        return found.tolist()
+
+    def force(self, state: Magnetised, current: float) -> float:
+        """Minus the change of the co-energy with the target's height, the magnetisation held.
+
+        At its least the energy does not feel a change of the magnetisation, so this is the whole derivative.
+        """
+        low, high = (_energy(one, current * load, state.m) for one, load in (self.lower, self.upper))
+        return -MU0 * (high - low) / (2.0 * self.move)
+
+
+def _energy(one: Core, load: Floats, m: Floats) -> float:
+    """The part of the co-energy over mu0 that depends on where the bodies stand."""
+    charge = charges(one.grid, one.outer, split(one.grid, m))
+    potential = potentials(one.grid, one.between, charge)
+    own = sum(float(np.sum(q * p)) for q, p in zip(charge, potential, strict=True))
+    return 0.5 * own - float(load @ m)
+
+
+def holding(
+    path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
+) -> Holding:
+    """Target and cores on a grid of cells `cell` (m) wide; arguments and errors as for `pull_on_target`."""
+    gap = _gap(path, target, cores)
+    grid = brick_grid((target, *cores), cell)
+    one = core(grid, curves)
+    move = _MOVE * gap
+    lower, upper = _moved(one, path, -move), _moved(one, path, move)
+    # Between so near heights the field is straight to some ten-thousandths.
+    load = 0.5 * (lower[1] + upper[1])
+    if cores:
+        rest = replace(grid, body=np.where(grid.body == _TARGET, -1, grid.body))
+        load += winding_load(rest, path)
+    return Holding(core=one, load=load, move=move, lower=lower, upper=upper)
+
+
+def _gap(path: Filaments, target: Body, cores: tuple[Body, ...]) -> float:
+    """Smallest distance in height between the target and what it faces, m."""
+    low = [float(path.start[:, 2].min()), *(b.bottom for b in cores)]
+    high = [float(path.start[:, 2].max()), *(b.bottom + b.thickness for b in cores)]
+    top = target.bottom + target.thickness
+    gaps = [max(target.bottom - h, bottom - top) for bottom, h in zip(low, high, strict=True)]
+    if min(gaps) <= 0.0:
+        raise ValueError("the target must stand clear above or below the winding and every core")
+    return min(gaps)
+
+
+def _moved(one: Core, path: Filaments, move: float) -> tuple[Core, Floats]:
+    """The core and its load of one ampere with the target, body 0, higher by `move`.
+
+    The load is that of the target's cells alone: what the rest bears does not change with the height.
+    """
+    grid = one.grid
+    layers = np.any(grid.body == _TARGET, axis=(1, 2))
+    levels = np.zeros(len(grid.level), dtype=bool)
+    levels[grid.low[layers]] = levels[grid.high[layers]] = True
+    shift = np.concatenate([np.tile(move * layers, 3), move * levels])
+    there = replace(
+        grid,
+        bottom=grid.bottom + move * layers,
+        level=grid.level + move * levels,
+        body=np.where(grid.body == _TARGET, grid.body, -1),
+    )
+    return replace(one, between=interaction(grid, moved=shift, unmoved=one.between)), winding_load(
+        there, path
+    )

@@ -1,0 +1,124 @@
+"""Magnetisation curves of soft materials: straight, saturating, or from a table of B against H."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0
+
+SATURATED_SHARE = 0.1
+"""Saturated: where the differential permeability's excess over 1 is under this share of its greatest."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Curve:
+    """Anhysteretic curve: field H (k,) A/m against magnetisation M (k,) A/m, both from 0 and rising.
+
+    Between the points a monotone cubic (F. N. Fritsch and J. Butland, SIAM Journal on Scientific and
+    Statistical Computing 5, 1984); beyond the last the curve goes on with its last slope.
+    Raises ValueError for fewer than two points or values that do not rise.
+    """
+
+    magnetisation: Floats
+    field: Floats
+
+    def __post_init__(self) -> None:
+        m, h = self.magnetisation, self.field
+        if len(m) < 2 or len(m) != len(h) or m[0] != 0.0 or h[0] != 0.0:
+            raise ValueError("a magnetisation curve needs two points or more, the first at 0, 0")
+        if np.any(np.diff(m) <= 0.0) or np.any(np.diff(h) <= 0.0):
+            raise ValueError("a magnetisation curve must rise from point to point, in H and in B - mu0 H")
+
+    @property
+    def straight(self) -> bool:
+        """Whether H is proportional to M."""
+        return len(self.field) == 2
+
+    @property
+    def permeability(self) -> float:
+        """Relative, in weak fields."""
+        return 1.0 + 1.0 / float(self.reluctivity(np.zeros(1))[0])
+
+    @cached_property
+    def _cubic(self) -> tuple[Any, Any, Any]:
+        """H, its derivative and its integral over M."""
+        from scipy.interpolate import PchipInterpolator
+
+        cubic = PchipInterpolator(self.magnetisation, self.field)
+        return cubic, cubic.derivative(), cubic.antiderivative()
+
+    def reluctivity(self, m: Floats) -> Floats:
+        """H / M at magnetisations m >= 0, dimensionless; its limit at 0."""
+        if self.straight:
+            return np.full_like(m, self.field[1] / self.magnetisation[1])
+        floor = 1e-9 * self.magnetisation[1]
+        return np.asarray(self.applied(np.maximum(m, floor)) / np.maximum(m, floor))
+
+    def applied(self, m: Floats) -> Floats:
+        """H, A/m, at magnetisations m >= 0."""
+        if self.straight:
+            return np.asarray(m * (self.field[1] / self.magnetisation[1]))
+        last = self.magnetisation[-1]
+        beyond = np.maximum(m - last, 0.0)
+        return np.asarray(self._cubic[0](np.minimum(m, last)) + self._last_slope * beyond)
+
+    def slope(self, m: Floats) -> Floats:
+        """dH / dM at magnetisations m >= 0."""
+        if self.straight:
+            return np.full_like(m, self.field[1] / self.magnetisation[1])
+        inside = m < self.magnetisation[-1]
+        return np.where(inside, self._cubic[1](np.minimum(m, self.magnetisation[-1])), self._last_slope)
+
+    def energy(self, m: Floats) -> Floats:
+        """Integral of H over M, A2/m2."""
+        if self.straight:
+            return np.asarray(0.5 * m**2 * (self.field[1] / self.magnetisation[1]))
+        last = self.magnetisation[-1]
+        beyond = np.maximum(m - last, 0.0)
+        inside = self._cubic[2](np.minimum(m, last)) + self.field[-1] * beyond
+        return np.asarray(inside + 0.5 * self._last_slope * beyond**2)
+
+    @property
+    def _last_slope(self) -> float:
+        return float((self.field[-1] - self.field[-2]) / (self.magnetisation[-1] - self.magnetisation[-2]))
+
+    def saturated(self, m: Floats) -> Any:
+        """Whether each magnetisation is on the curve's flat part."""
+        if self.straight:
+            return np.zeros(np.shape(m), dtype=bool)
+        along = np.linspace(0.0, self.magnetisation[-1], 400)
+        return SATURATED_SHARE * self.slope(m) > np.min(self.slope(along))
+
+
+def straight_curve(permeability: float) -> Curve:
+    """Constant relative permeability > 1.
+
+    >>> float(straight_curve(101.0).reluctivity(np.array([5.0]))[0])
+    0.01
+    """
+    if not permeability > 1.0:
+        raise ValueError(f"a soft core's relative permeability must be over 1, not {permeability}")
+    return Curve(magnetisation=np.array([0.0, permeability - 1.0]), field=np.array([0.0, 1.0]))
+
+
+def saturating_curve(permeability: float, saturation: float) -> Curve:
+    """Constant permeability at first, levelling at the saturation polarisation (T).
+
+    M = chi H / sqrt(1 + (chi H / Ms)^2): a rounded knee for materials known by two numbers only.
+    """
+    chi, top = straight_curve(permeability).magnetisation[1], saturation / MU0
+    m = top * np.concatenate([np.linspace(0.0, 0.9, 46), 1.0 - np.geomspace(0.09, 1e-4, 30)])
+    return Curve(magnetisation=m, field=m / (chi * np.sqrt(1.0 - (m / top) ** 2)))
+
+
+def curve_from_table(field: Floats | Sequence[float], flux_density: Floats | Sequence[float]) -> Curve:
+    """Curve from points of H (A/m) and B (T), the origin added where it is missing."""
+    h, b = np.asarray(field, dtype=np.float64), np.asarray(flux_density, dtype=np.float64)
+    m = b / MU0 - h
+    if len(h) and h[0] != 0.0:
+        h, m = np.append(0.0, h), np.append(0.0, m)
+    return Curve(magnetisation=m, field=h)

@@ -1,0 +1,1 @@
+"""Magnetic field of currents in free space."""

@@ -1,0 +1,1 @@
+"""Heat: still air, radiation, spreading in boards, steady states, warming, pulses."""

@@ -1,0 +1,285 @@
+"""What a coil's heat is reckoned from: board, winding, what is mounted on it, air, supply."""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from coilgen.physics.heat.convection import TOLERANCE
+
+ZERO_CELSIUS = 273.15
+"""K."""
+COPPER_CONDUCTIVITY = 398.0
+"""W/(m K) (CRC Handbook of Chemistry and Physics; value from memory)."""
+COPPER_HEAT_CAPACITY = 8890.0 * 385.0
+"""Of a volume, J/(m³ K) (IEC 60028, 1925, and CRC Handbook; values from memory)."""
+
+Orientation = Literal["face-up", "face-down", "vertical"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outline:
+    """Measures of a flat body seen from the top: area m², perimeter m, height m when it stands on edge.
+
+    Inside, the body is a disc of the same area; perimeter and height rule the convection.
+    """
+
+    area: float
+    perimeter: float
+    height: float
+
+    def __post_init__(self) -> None:
+        _positive(area=self.area, perimeter=self.perimeter, height=self.height)
+        if self.perimeter**2 < 4 * math.pi * self.area * (1 - 1e-9):
+            raise ValueError("no outline of this perimeter encloses so large an area")
+
+    @property
+    def radius(self) -> float:
+        """Of the disc of the same area, m."""
+        return math.sqrt(self.area / math.pi)
+
+
+def disc(diameter: float) -> Outline:
+    """Outline of a round body, m."""
+    return Outline(area=math.pi * diameter**2 / 4, perimeter=math.pi * diameter, height=diameter)
+
+
+def rectangle(width: float, height: float) -> Outline:
+    """Outline of a rectangular body, m; height is its upright side when it stands on edge."""
+    return Outline(area=width * height, perimeter=2 * (width + height), height=height)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Laminate:
+    """What the board's dielectric is made of.
+
+    conductivity (through the thickness) and conductivity_in_plane W/(m K), density kg/m³,
+    heat_capacity J/(kg K).
+    """
+
+    conductivity: float
+    conductivity_in_plane: float
+    density: float
+    heat_capacity: float
+
+    def __post_init__(self) -> None:
+        _positive(**vars(self))
+
+
+@dataclass(frozen=True, kw_only=True)
+class CopperLayer:
+    """One copper layer; thickness 0, m, stands for a bare face of the board.
+
+    coverage: share of the winding's ring that turns cover; pour_coverage: share of the rest that is
+    poured copper. resistance_20c: of the turns on it at 20 degC, ohm, in series with the other layers; 0 for
+    a layer that carries no current.
+    """
+
+    thickness: float
+    coverage: float = 0.0
+    pour_coverage: float = 0.0
+    resistance_20c: float = 0.0
+
+    def __post_init__(self) -> None:
+        _not_negative(**vars(self))
+        if self.coverage > 1 or self.pour_coverage > 1:
+            raise ValueError("a coverage is at most 1")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WoundBoard:
+    """A board with its winding. Radii in m, of the circles of the same areas; emissivity of its faces.
+
+    layers: copper layers (or bare faces) from the top face to the bottom face, two at least; dielectric: m,
+    between each two of them. hole_radius: of the pocket, 0 for none. A spiral of one pitch and width
+    heats its ring evenly.
+    """
+
+    outline: Outline
+    winding_inner_radius: float
+    winding_outer_radius: float
+    layers: tuple[CopperLayer, ...]
+    dielectric: tuple[float, ...]
+    laminate: Laminate
+    hole_radius: float = 0.0
+    emissivity: float = 0.9
+
+    def __post_init__(self) -> None:
+        radii = (self.hole_radius, self.winding_inner_radius, self.winding_outer_radius)
+        if not 0 <= radii[0] <= radii[1] < radii[2] <= self.outline.radius * (1 + 1e-9):
+            raise ValueError(
+                "radii must grow from hole to winding's inside, its outside and the board's edge"
+            )
+        if len(self.layers) < 2 or len(self.dielectric) != len(self.layers) - 1:
+            raise ValueError("two layers at least, and one dielectric between each two")
+        _positive(**{f"dielectric {k + 1}": d for k, d in enumerate(self.dielectric)})
+        _positive(resistance=sum(layer.resistance_20c for layer in self.layers))
+        _share(emissivity=self.emissivity)
+
+    @property
+    def thickness(self) -> float:
+        """Copper and dielectric together, m."""
+        return sum(layer.thickness for layer in self.layers) + sum(self.dielectric)
+
+    @property
+    def resistance_20c(self) -> float:
+        """Of the whole winding at 20 degC, ohm."""
+        return sum(layer.resistance_20c for layer in self.layers)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MountedPlate:
+    """A core, magnet or base plate held flat on a face of the board, both centred.
+
+    thickness m, conductivity W/(m K), density kg/m³, heat_capacity J/(kg K). contact: resistance of the joint
+    for an area, m² K/W; contact_band: its least and largest. inner_radius: of a ring, m.
+    """
+
+    outline: Outline
+    thickness: float
+    conductivity: float
+    density: float
+    heat_capacity: float
+    contact: float
+    contact_band: tuple[float, float] | None = None
+    inner_radius: float = 0.0
+    emissivity: float = 0.3
+
+    def __post_init__(self) -> None:
+        _positive(
+            thickness=self.thickness,
+            conductivity=self.conductivity,
+            density=self.density,
+            heat_capacity=self.heat_capacity,
+        )
+        low, high = self.contact_range
+        if not 0 <= low <= self.contact <= high:
+            raise ValueError("contact must lie in its band and not be negative")
+        if not 0 <= self.inner_radius < self.outline.radius:
+            raise ValueError("a ring's inner radius lies inside its outline")
+        _share(emissivity=self.emissivity)
+
+    @property
+    def contact_range(self) -> tuple[float, float]:
+        """Least and largest contact resistance, m² K/W."""
+        return self.contact_band or (self.contact, self.contact)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PocketCore:
+    """A core in the pocket, of one temperature.
+
+    contact_area m² with the pocket's wall, contact m² K/W, heat_capacity J/K of all of it,
+    surface_area m² open to the air, length m of that surface for convection (its height), emissivity.
+    """
+
+    contact_area: float
+    contact: float
+    heat_capacity: float
+    surface_area: float
+    length: float
+    emissivity: float = 0.3
+
+    def __post_init__(self) -> None:
+        _positive(**{name: value for name, value in vars(self).items() if name != "emissivity"})
+        _share(emissivity=self.emissivity)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Surroundings:
+    """The air round the coil: ambient degC, which way the board's top face looks.
+
+    convection_factor: scale of every coefficient of convection, for its band.
+    forced_coefficient: W/(m² K) on every face instead of natural convection, as of a fan.
+    """
+
+    ambient: float = 25.0
+    orientation: Orientation = "face-up"
+    convection_factor: float = 1.0
+    forced_coefficient: float | None = None
+
+    def __post_init__(self) -> None:
+        if not self.ambient > -100:
+            raise ValueError("ambient must be above -100 degC")
+        _positive(convection_factor=self.convection_factor)
+        if self.forced_coefficient is not None:
+            _positive(forced_coefficient=self.forced_coefficient)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assembly:
+    """Board, what is mounted on its top and bottom face and in its pocket, and the air.
+
+    temperature_coefficient: of the copper's resistance, 1/K at 20 degC (IEC 60028, 1925).
+    """
+
+    board: WoundBoard
+    surroundings: Surroundings
+    top: MountedPlate | None = None
+    bottom: MountedPlate | None = None
+    core: PocketCore | None = None
+    temperature_coefficient: float = 0.00393
+
+    def __post_init__(self) -> None:
+        _not_negative(temperature_coefficient=self.temperature_coefficient)
+        if self.core is not None and not self.board.hole_radius > 0:
+            raise ValueError("a core in the pocket needs a pocket")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Supply:
+    """Constant voltage V or constant current A while on, and the share of the time it is on.
+
+    on_share is for periods that are short against the coil's warming: only the mean power counts.
+    """
+
+    voltage: float | None = None
+    current: float | None = None
+    on_share: float = 1.0
+
+    def __post_init__(self) -> None:
+        if (self.voltage is None) == (self.current is None):
+            raise ValueError("one of voltage and current")
+        if not 0 < self.on_share <= 1:
+            raise ValueError("on_share lies over 0 and up to 1")
+
+
+def coolest(assembly: Assembly) -> Assembly:
+    """The same with the strongest convection and the best contacts of their bands."""
+    return _bounded(assembly, 1 + TOLERANCE, 0)
+
+
+def hottest(assembly: Assembly) -> Assembly:
+    """The same with the weakest convection and the worst contacts of their bands."""
+    return _bounded(assembly, 1 - TOLERANCE, 1)
+
+
+def _bounded(assembly: Assembly, factor: float, end: int) -> Assembly:
+    air = replace(assembly.surroundings, convection_factor=assembly.surroundings.convection_factor * factor)
+    return replace(
+        assembly, surroundings=air, top=_joined(assembly.top, end), bottom=_joined(assembly.bottom, end)
+    )
+
+
+def _joined(plate: MountedPlate | None, end: int) -> MountedPlate | None:
+    if plate is None:
+        return None
+    contact = plate.contact_range[end]
+    return replace(plate, contact=contact, contact_band=(contact, contact))
+
+
+def _positive(**values: float) -> None:
+    for name, value in values.items():
+        if not 0 < value < math.inf:
+            raise ValueError(f"{name} must be positive")
+
+
+def _not_negative(**values: float) -> None:
+    for name, value in values.items():
+        if not 0 <= value < math.inf:
+            raise ValueError(f"{name} must not be negative")
+
+
+def _share(**values: float) -> None:
+    for name, value in values.items():
+        if not 0 <= value <= 1:
+            raise ValueError(f"{name} lies from 0 to 1")

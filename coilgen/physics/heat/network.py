@@ -1,0 +1,193 @@
+"""An assembly as a network of heat: rings of each layer and plate, their joints, their faces to the air."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.heat.body import (
+    COPPER_CONDUCTIVITY,
+    COPPER_HEAT_CAPACITY,
+    ZERO_CELSIUS,
+    Assembly,
+    CopperLayer,
+    WoundBoard,
+)
+from coilgen.physics.heat.convection import FACINGS
+from coilgen.physics.heat.faces import shown_faces
+from coilgen.physics.heat.rings import (
+    Floats,
+    Indices,
+    node_numbers,
+    plates,
+    ring_areas,
+    ring_edges,
+    ring_middles,
+    wound_rings,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Network:
+    """n nodes and s faces. Temperatures in K.
+
+    conductance (n, n) W/K: Laplacian matrix of the joints; capacity (n,) J/K; resistance_20c (n,) ohm of the
+    turns in each node; face_area (s, n) m² each node shows on each face; facing (s,) index into FACINGS;
+    length (s,) m for convection; emissivity (s,); faces: their names; parts: node indices by name: "board",
+    "top", "bottom", "core". radius (n,) m: of the middle of each node's area.
+    """
+
+    conductance: Floats
+    capacity: Floats
+    resistance_20c: Floats
+    face_area: Floats
+    facing: Indices
+    length: Floats
+    emissivity: Floats
+    faces: tuple[str, ...]
+    parts: dict[str, Indices]
+    radius: Floats
+    ambient: float
+    convection_factor: float
+    forced_coefficient: float | None
+    temperature_coefficient: float
+
+    @property
+    def coil(self) -> NDArray[np.bool_]:
+        """Which nodes hold turns that carry current, (n,)."""
+        return self.resistance_20c > 0
+
+
+def network(assembly: Assembly) -> Network:
+    """The network of an assembly; its discs are cut into rings at every radius where something ends."""
+    edges = ring_edges(assembly)
+    nodes = node_numbers(assembly, edges)
+    count = 1 + max(int(index.max()) for index in nodes.values())
+    joints = [
+        *_board_joints(assembly.board, edges, nodes["board"]),
+        *_mounting_joints(assembly, edges, nodes),
+    ]
+    faces = [face for face in shown_faces(assembly, edges, nodes) if face.area.sum() > 0]
+    air = assembly.surroundings
+    return Network(
+        conductance=_laplacian(joints, count),
+        capacity=_capacity(assembly, edges, nodes, count),
+        resistance_20c=_turn_resistance(assembly.board, edges, nodes["board"], count),
+        face_area=np.stack([_spread(face.nodes, face.area, count) for face in faces]),
+        facing=np.array([FACINGS.index(face.facing) for face in faces]),
+        length=np.array([face.length for face in faces]),
+        emissivity=np.array([face.emissivity for face in faces]),
+        faces=tuple(face.name for face in faces),
+        parts={name: index[index >= 0] for name, index in nodes.items()},
+        radius=_radii(edges, nodes, count),
+        ambient=air.ambient + ZERO_CELSIUS,
+        convection_factor=air.convection_factor,
+        forced_coefficient=air.forced_coefficient,
+        temperature_coefficient=assembly.temperature_coefficient,
+    )
+
+
+Joint = tuple[Indices, Indices, Floats]
+
+
+def _board_joints(board: WoundBoard, edges: Floats, nodes: Indices) -> Iterator[Joint]:
+    areas, laminate = ring_areas(edges), board.laminate
+    there = nodes[0] >= 0
+    for row, sheet in zip(nodes, _sheets(board, edges), strict=True):
+        yield from _radial_joints(row, edges, sheet)
+    for above, below, gap in zip(nodes[:-1], nodes[1:], board.dielectric, strict=True):
+        yield above[there], below[there], (areas * laminate.conductivity / gap)[there]
+
+
+def _sheets(board: WoundBoard, edges: Floats) -> list[Floats]:
+    """Conductivity times thickness of each layer with its share of the laminate, W/K, in each ring."""
+    wound, laminate = wound_rings(board, edges), board.laminate.conductivity_in_plane
+    sheets = []
+    for layer, backing in zip(board.layers, _backing(board), strict=True):
+        # Across the turns copper and laminate alternate, in series; poured copper lies beside what is bare.
+        across = 1 / (layer.coverage / COPPER_CONDUCTIVITY + (1 - layer.coverage) / laminate)
+        poured = layer.pour_coverage * COPPER_CONDUCTIVITY + (1 - layer.pour_coverage) * laminate
+        sheets.append(layer.thickness * np.where(wound, across, poured) + backing * laminate)
+    return sheets
+
+
+def _backing(board: WoundBoard) -> Floats:
+    """Thickness of the dielectric that each layer's nodes stand for: half of each neighbour, m."""
+    half = np.array([0.0, *board.dielectric, 0.0]) / 2
+    return half[:-1] + half[1:]
+
+
+def _radial_joints(row: Indices, edges: Floats, sheet: Floats) -> Iterator[Joint]:
+    """Between neighbouring rings: the exact resistances of the half rings that meet, ln(ratio)/(2 pi k t)."""
+    middle = ring_middles(edges)
+    out = np.log(edges[1:] / middle) / (2 * np.pi * sheet)
+    into = np.log(middle / np.where(edges[:-1] > 0, edges[:-1], middle)) / (2 * np.pi * sheet)
+    both = (row[:-1] >= 0) & (row[1:] >= 0)
+    yield row[:-1][both], row[1:][both], (1 / (out[:-1] + into[1:]))[both]
+
+
+def _mounting_joints(assembly: Assembly, edges: Floats, nodes: dict[str, Indices]) -> Iterator[Joint]:
+    areas = ring_areas(edges)
+    for name, plate, side in plates(assembly):
+        row, face = nodes[name][0], nodes["board"][side]
+        yield from _radial_joints(row, edges, np.full(len(row), plate.conductivity * plate.thickness))
+        both = (row >= 0) & (face >= 0)
+        through = plate.contact + plate.thickness / (2 * plate.conductivity)
+        yield face[both], row[both], areas[both] / through
+    if assembly.core is not None:
+        wall = nodes["board"][:, np.argmax(nodes["board"][0] >= 0)]
+        each = assembly.core.contact_area / assembly.core.contact / len(wall)
+        yield wall, np.repeat(nodes["core"][0], len(wall)), np.full(len(wall), each)
+
+
+def _laplacian(joints: list[Joint], count: int) -> Floats:
+    matrix = np.zeros((count, count))
+    for one, other, conductance in joints:
+        np.add.at(matrix, (one, other), -conductance)
+        np.add.at(matrix, (other, one), -conductance)
+    matrix[np.diag_indices(count)] = -matrix.sum(axis=1)
+    return matrix
+
+
+def _spread(nodes: Indices, values: Floats, count: int) -> Floats:
+    whole = np.zeros(count)
+    np.add.at(whole, nodes, values)
+    return whole
+
+
+def _capacity(assembly: Assembly, edges: Floats, nodes: dict[str, Indices], count: int) -> Floats:
+    areas, board = ring_areas(edges), assembly.board
+    wound, whole = wound_rings(board, edges), np.zeros(count)
+    for row, layer, backing in zip(nodes["board"], board.layers, _backing(board), strict=True):
+        each = backing * board.laminate.density * board.laminate.heat_capacity + _copper(layer, wound)
+        whole[row[row >= 0]] = (areas * each)[row >= 0]
+    for name, plate, _ in plates(assembly):
+        row = nodes[name][0]
+        whole[row[row >= 0]] = areas[row >= 0] * plate.thickness * plate.density * plate.heat_capacity
+    if assembly.core is not None:
+        whole[nodes["core"].ravel()] = assembly.core.heat_capacity
+    return whole
+
+
+def _copper(layer: CopperLayer, wound: NDArray[np.bool_]) -> Floats:
+    """Heat capacity of the layer's copper on an area, J/(m² K), in each ring."""
+    return layer.thickness * COPPER_HEAT_CAPACITY * np.where(wound, layer.coverage, layer.pour_coverage)
+
+
+def _turn_resistance(board: WoundBoard, edges: Floats, nodes: Indices, count: int) -> Floats:
+    share = np.where(wound_rings(board, edges), ring_areas(edges), 0.0)
+    share, there = share / share.sum(), nodes[0] >= 0
+    whole = np.zeros(count)
+    for row, layer in zip(nodes, board.layers, strict=True):
+        whole[row[there]] = (share * layer.resistance_20c)[there]
+    return whole
+
+
+def _radii(edges: Floats, nodes: dict[str, Indices], count: int) -> Floats:
+    whole, middle = np.zeros(count), ring_middles(edges)
+    for name, index in nodes.items():
+        if name != "core":
+            for row in index:
+                whole[row[row >= 0]] = middle[row >= 0]
+    return whole

@@ -1,0 +1,222 @@
+"""Steady temperatures of an assembly under a supply, the supply for a temperature, and thermal runaway."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.base.bracketed_root import root_between
+from coilgen.physics.heat.balance import Film, Heat, exact_film, heat, node_resistance, residual
+from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
+from coilgen.physics.heat.convection import in_range
+from coilgen.physics.heat.lumped import rise_at_constant_current, rise_at_constant_voltage
+from coilgen.physics.heat.network import Network
+
+Floats = NDArray[np.float64]
+
+COPPER_MELTS = 1084.62
+"""degC (International Temperature Scale of 1990; Preston-Thomas, Metrologia 27, 1990)."""
+
+_LONGEST_STEP = 200.0
+"""K; a Newton step is cut to it, or to the largest rise where that is more."""
+_LARGEST_GUESS = 800.0
+"""K."""
+_LEAST_TARGET, _SHORTER = 1.0, 0.7
+"""A peak that Newton's method misses is approached from this share of its rise, down to this rise in K."""
+_STEPS = 60
+_TOLERANCE = 1e-11
+"""Of the heat made, left over in all nodes together."""
+_STILL_AIR = 15.0
+"""W/(m² K), convection and radiation together, for the first guess alone."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Steady:
+    """A steady state; temperatures in degC.
+
+    rise (n,) K of the nodes over the air; coil_mean: that which gives the resistance; coil_peak: of the
+    hottest turn; part_mean by part ("board", "top", "bottom", "core"); resistance ohm, hot; current A and
+    voltage V while on; power W, mean; convected and radiated W by face; imbalance: heat made less lost, over
+    heat made; in_range: whether every correlation is used where it is good.
+    """
+
+    rise: Floats
+    coil_mean: float
+    coil_peak: float
+    part_mean: Mapping[str, float]
+    resistance: float
+    current: float
+    voltage: float
+    power: float
+    convected: Mapping[str, float]
+    radiated: Mapping[str, float]
+    imbalance: float
+    in_range: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class NoSteadyState:
+    """The coil would pass the ceiling, degC; from these on: current A, voltage V while on."""
+
+    ceiling: float
+    current: float
+    voltage: float
+
+
+def steady_state(net: Network, supply: Supply, ceiling: float = COPPER_MELTS) -> Steady | NoSteadyState:
+    """Where the coil settles under a supply; NoSteadyState when that is above the ceiling, degC, or nowhere.
+
+    At constant voltage a coil of copper always settles; at constant current its growing resistance feeds the
+    heat, and what the air takes must grow faster.
+    """
+    film = exact_film(net)
+    top = ceiling + ZERO_CELSIUS - net.ambient
+    rise = _settled(net, supply, film, np.full(len(net.capacity), _guess(net, supply, top)))
+    if rise is None or rise[net.coil].max() > top:
+        begins = state_at_peak(net, ceiling, supply.on_share)
+        if _drive(begins, supply) <= _drive(None, supply):
+            return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
+        rise = _sought(net, supply, film, top)
+    return _steady(net, rise, heat(net, rise, supply, film), supply.on_share)
+
+
+def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
+    """The steady state whose hottest turn is at a temperature, degC, with the current and voltage it takes.
+
+    Its current is the largest that a limit allows. ValueError when the air is not colder than the peak.
+    """
+    target = peak + ZERO_CELSIUS - net.ambient
+    if not target > 0:
+        raise ValueError(f"the air is no colder than {peak} degC")
+    film = exact_film(net)
+    rise, squared = _at_peak(net, film, target)
+    return _steady(net, rise, heat(net, rise, squared, film), on_share)
+
+
+def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> Floats | None:
+    """Rises (n,) K by Newton's method, or None when it finds none over the air's temperature."""
+    rise = np.array(start)
+    for _ in range(_STEPS):
+        balance = heat(net, rise, supply, film)
+        left = residual(net, rise, balance)
+        if _done(net, rise, left, balance):
+            return rise if rise.min() > -1e-6 else None
+        rise += _cut(_solution(balance.slope, -left), rise)
+    return None
+
+
+def _sought(net: Network, supply: Supply, film: Film, top: float) -> Floats:
+    """Rises (n,) K where Newton's method went astray: the drive grows with the peak, which is sought."""
+
+    def excess(target: float) -> float:
+        rise, squared = _at_peak(net, film, target)
+        state = _steady(net, rise, heat(net, rise, squared, film), supply.on_share)
+        return math.log(_drive(state, supply) / _drive(None, supply))
+
+    target = root_between(excess, 1e-6 * top, top, within=1e-9 * top)
+    rise = _settled(net, supply, film, _at_peak(net, film, target)[0])
+    if rise is None:
+        raise ArithmeticError("no steady state found")
+    return rise
+
+
+def _drive(state: Steady | None, supply: Supply) -> float:
+    """Voltage or current, whichever the supply keeps: of a state, or the supply's own."""
+    if supply.voltage is not None:
+        return supply.voltage if state is None else state.voltage
+    assert supply.current is not None
+    return supply.current if state is None else state.current
+
+
+def _at_peak(net: Network, film: Film, target: float) -> tuple[Floats, float]:
+    """Rises (n,) K and mean squared current A² that bring the hottest turn to a rise, K."""
+    even = np.full(len(net.capacity), target)
+    lost = -float(residual(net, even, heat(net, even, 0.0, film)).sum())
+    found = _peaked(net, film, target, even, lost / float(node_resistance(net, even).sum()))
+    if found is None and target > _LEAST_TARGET:
+        rise, squared = _at_peak(net, film, target * _SHORTER)
+        found = _peaked(net, film, target, rise / _SHORTER, squared / _SHORTER)
+    if found is None:
+        raise ArithmeticError(f"no steady state found with the hottest turn {target} K over the air")
+    return found
+
+
+def _peaked(
+    net: Network, film: Film, target: float, rise: Floats, squared: float
+) -> tuple[Floats, float] | None:
+    """The same by Newton's method from a start, or None when it does not get there."""
+    for _ in range(_STEPS):
+        balance = heat(net, rise, squared, film)
+        left, hottest = residual(net, rise, balance), int(np.argmax(np.where(net.coil, rise, -np.inf)))
+        short = target - rise[hottest]
+        if _done(net, rise, left, balance) and abs(short) < 1e-9 * target:
+            return (rise, squared) if rise.min() > -1e-6 else None
+        step = _bordered(balance.slope, node_resistance(net, rise), hottest, -left, short)
+        rise, squared = rise + _cut(step[:-1], rise), max(squared + step[-1], squared / 10)
+    return None
+
+
+def _guess(net: Network, supply: Supply, top: float) -> float:
+    """Rise of a body of one temperature, K, held under a largest one."""
+    cold = float(node_resistance(net, np.zeros(len(net.capacity))).sum())
+    conductance, share = _STILL_AIR * float(net.face_area.sum()), math.sqrt(supply.on_share)
+    alpha = net.temperature_coefficient * float(net.resistance_20c.sum()) / cold
+    if supply.voltage is not None:
+        rise = rise_at_constant_voltage(supply.voltage * share, cold, conductance, alpha)
+    else:
+        assert supply.current is not None
+        rise = rise_at_constant_current(supply.current * share, cold, conductance, alpha)
+    return min(rise, _LARGEST_GUESS, top)
+
+
+def _done(net: Network, rise: Floats, left: Floats, balance: Heat) -> bool:
+    """Whether what is left over is small against the heat made, or is what the rises' rounding leaves."""
+    conducted = float((np.abs(net.conductance) @ np.abs(rise)).sum())
+    allowed = _TOLERANCE * float(balance.made.sum()) + np.finfo(np.float64).eps * conducted
+    return bool(np.abs(left).sum() <= allowed)
+
+
+def _cut(step: Floats, rise: Floats) -> Floats:
+    longest = max(_LONGEST_STEP, float(np.abs(rise).max()))
+    return step * min(1.0, longest / max(float(np.abs(step).max()), longest))
+
+
+def _bordered(slope: Floats, by_squared: Floats, hottest: int, left: Floats, short: float) -> Floats:
+    """Newton step of the rises and the squared current that takes the hottest node to its target."""
+    count = len(left)
+    matrix = np.zeros((count + 1, count + 1))
+    matrix[:count, :count], matrix[:count, count], matrix[count, hottest] = slope, by_squared, 1.0
+    return _solution(matrix, np.append(left, short))
+
+
+def _solution(matrix: Floats, right: Floats) -> Floats:
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
+
+
+def _steady(net: Network, rise: Floats, balance: Heat, on_share: float) -> Steady:
+    celsius = net.ambient - ZERO_CELSIUS + rise
+    power = float(balance.made.sum())
+    lost = float(balance.convected.sum() + balance.radiated.sum())
+    current = math.sqrt(balance.squared_current / on_share)
+    faces = net.face_area @ rise / net.face_area.sum(axis=1) + net.ambient
+    return Steady(
+        rise=rise,
+        coil_mean=float(np.average(celsius, weights=net.resistance_20c)),
+        coil_peak=float(celsius[net.coil].max()),
+        part_mean={name: float(_mean(net, celsius, at)) for name, at in net.parts.items()},
+        resistance=balance.resistance,
+        current=current,
+        voltage=current * balance.resistance,
+        power=power,
+        convected=dict(zip(net.faces, balance.convected.sum(axis=1).tolist(), strict=True)),
+        radiated=dict(zip(net.faces, balance.radiated.sum(axis=1).tolist(), strict=True)),
+        imbalance=(power - lost) / power if power else 0.0,
+        in_range=net.forced_coefficient is not None or in_range(net.facing, faces, net.ambient, net.length),
+    )
+
+
+def _mean(net: Network, celsius: Floats, at: NDArray[np.int64]) -> float:
+    """Over a part, weighted by heat capacity."""
+    return float(np.average(celsius[at], weights=net.capacity[at]))

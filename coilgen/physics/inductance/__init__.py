@@ -1,0 +1,1 @@
+"""Inductance of strips, turns and windings at uniform current."""

@@ -1,0 +1,105 @@
+"""Two windings face to face: mutual inductance of all their pieces, and the force between their currents."""
+
+from collections.abc import Mapping
+from dataclasses import fields, replace
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Conductor, Floats
+from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.field.filaments import Filaments, Indices, lifted, refined, strands
+from coilgen.physics.field.strip_field import strips_vector_potential
+from coilgen.physics.inductance.winding import layer_inductances
+
+Shares = Mapping[int, float]
+_SAME_PLACE = 1e-9
+
+
+def mutual_inductance(
+    one: Conductor, other: Conductor, height: float, shares: tuple[Shares, Shares] | None = None
+) -> float:
+    """Flux of one ampere in one winding through all turns of the other, H.
+
+    height: m, of the other's origin over the first one's, on the same axis. shares: of each winding's
+    current by copper layer; all of it in every layer when left out. Uniform current, leads included, each
+    winding closed straight from its end to its start, vias left out; see `winding_inductance`.
+    Its pieces nearly cancel when far apart: farther off than half a radius take `linkage_between`.
+    """
+    first, second = (_closed(each) for each in (one, other))
+    beyond = int(first.layer.max())
+    above = replace(second, z=second.z + height, layer=second.layer + beyond)
+    found = layer_inductances(_joined(first, above))
+    layers = np.array(found.layers)
+    own = _weights(layers[layers <= beyond], shares and shares[0])
+    others = _weights(layers[layers > beyond] - beyond, shares and shares[1])
+    return float(own @ found.matrix[: len(own), len(own) :] @ others)
+
+
+def _weights(layers: Indices, shares: Shares | None) -> Floats:
+    """Share of the current in each layer; all of it in the link, which no winding's shares know."""
+    return np.array([1.0 if shares is None else shares.get(int(k), 1.0) for k in layers])
+
+
+def _closed(winding: Conductor) -> Conductor:
+    """The winding with a straight link from its last end to its first start, on a layer of its own."""
+    first, last = winding.start[:1], winding.end[-1:]
+    if float(np.hypot(*(first - last)[0])) <= _SAME_PLACE:
+        return winding
+    return _joined(
+        winding,
+        Conductor(
+            start=last,
+            end=first,
+            centre=np.full((1, 2), np.nan),
+            sweep=np.zeros(1),
+            width=winding.width[-1:],
+            thickness=winding.thickness[-1:],
+            z=winding.z[-1:],
+            layer=winding.layer.max(keepdims=True) + 1,
+        ),
+    )
+
+
+def _joined(one: Conductor, other: Conductor) -> Conductor:
+    names = [field.name for field in fields(Conductor)]
+    return Conductor(**{name: np.concatenate([getattr(one, name), getattr(other, name)]) for name in names})
+
+
+def linkage_between(source: Filaments, other: Filaments, height: float) -> float:
+    """Flux (Wb) of a closed path that carries one ampere through another: their mutual inductance in H.
+
+    height: m, of the other's origin over the source's, on the same axis; strips count as filaments, cut no
+    longer than half the height between the windings. Neumann's formula, the line integral of A along the
+    path by Gauss's two points; good from a width of the strips on, and however far.
+    """
+    path = lifted(other, np.array([0.0, 0.0, height]))
+    cut = refined(path, max(0.5 * _height_between(source, path), 0.5e-3))
+    step = cut.end - cut.start
+    total = 0.0
+    for at in 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0):
+        potential = strips_vector_potential(source, cut.start + at * step)
+        total += 0.5 * float(cut.shares @ np.einsum("nk,nk->n", potential, step))
+    return total
+
+
+def force_between(source: Filaments, other: Filaments, height: float) -> float:
+    """Axial force (N) on a closed path that carries one ampere, in the field of another with one ampere.
+
+    height: m, of the other's origin over the source's, on the same axis. The sum of I dl x B (J. D. Jackson,
+    Classical Electrodynamics, section 5.2) over two filaments in place of every strip, cut no longer than
+    half the height between the windings. Raises ValueError for an open path.
+    """
+    path = lifted(other, np.array([0.0, 0.0, height]))
+    longest = max(0.5 * _height_between(source, path), 0.5e-3)
+    total = 0.0
+    for strand in strands(path):
+        cut = refined(strand, longest)
+        field = path_flux_density(source, 0.5 * (cut.start + cut.end))
+        total += float(cut.shares @ np.cross(cut.end - cut.start, field)[:, 2])
+    return total
+
+
+def _height_between(one: Filaments, other: Filaments) -> float:
+    above = float(other.start[:, 2].min() - one.start[:, 2].max())
+    below = float(one.start[:, 2].min() - other.start[:, 2].max())
+    return max(above, below, 0.0)

@@ -1,0 +1,226 @@
+"""Mutual inductances of round turns with one another and with straight strips."""
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.inductance.coaxial_circles import rings_mutual_inductance
+from coilgen.physics.inductance.mitred_strips import JOINT, Integers, Points, Strips
+from coilgen.physics.inductance.round_turns import WHOLE, RoundTurns
+from coilgen.physics.inductance.straight_filaments import MU0_OVER_4PI
+
+PARTS = 2
+"""Concentric parts of each turn's width."""
+DIRECTIONS = 8
+"""Directions of a whole circle in which turns are compared."""
+_AT_ONCE = 10_000
+"""Pairs of circles, to keep the arrays in the cache."""
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
+
+
+def turns_inductance(turns: RoundTurns, one: Integers, other: Integers, even: bool = False) -> float:
+    """Mutual inductance of two layers' turns (row numbers), in the sense of their currents, H.
+
+    In each direction from the axis two turns count as circles of their radii there (J. C. Maxwell, Treatise,
+    art. 701), with the exact geometric mean distance of their sections. The radial part of the current, drift
+    over radius times the rest, is linked by the same integral: it adds drift_a drift_b / (radius_a radius_b).
+    even: turn k of one with turn n of the other is as turn n with turn k, so that half suffices.
+    """
+    direction, weight = _directions(float(turns.begin[one[0]]), float(turns.begin[other[0]]))
+    radii = _parts(turns, one, direction), _parts(turns, other, direction)
+    rows = np.repeat(one, PARTS), np.repeat(other, PARTS)
+    linked = 0.0
+    for first, last in _portions(len(rows[0]), len(rows[1]) * len(direction)):
+        end = last if even else len(rows[1])
+        here, there = (radii[0][:, first:last], radii[1][:, :end]), (rows[0][first:last], rows[1][:end])
+        pairs = np.tensordot(weight, _parts_inductance(turns, here, there), axes=1)
+        if even:
+            pairs *= 1.0 + np.sign(np.arange(first, last)[:, None] - np.arange(end))
+        linked += float(pairs.sum())
+    return linked / PARTS**2 + _seams(turns, one, other)
+
+
+def _parts_inductance(
+    turns: RoundTurns, radii: tuple[Floats, Floats], rows: tuple[Integers, Integers]
+) -> Floats:
+    """Mutual inductances (directions, parts, parts) H of all pairs of parts of turns (row numbers).
+
+    radii: (directions, parts) m of both.
+    """
+    a, b = rows[0][:, None], rows[1]
+    radius_a, radius_b = radii[0][..., None], radii[1][:, None]
+    circles = rings_mutual_inductance(
+        radius_a,
+        radius_b,
+        turns.z[a] - turns.z[b],
+        (turns.width[a] / PARTS, turns.thickness[a]),
+        (turns.width[b] / PARTS, turns.thickness[b]),
+    )
+    drift = turns.drift
+    current = (drift[a] / radius_a) * (drift[b] / radius_b)
+    current += turns.sense[a] * turns.sense[b]
+    circles *= current
+    circles *= turns.extent[a] * turns.extent[b]
+    return circles
+
+
+def _portions(count: int, pairs: int) -> list[tuple[int, int]]:
+    """First and last of `count` rows of `pairs` circles each, about _AT_ONCE at a time."""
+    step = max(1, _AT_ONCE // max(pairs, 1))
+    return [(first, min(first + step, count)) for first in range(0, count, step)]
+
+
+def _directions(one: float, other: float) -> tuple[Floats, Floats]:
+    """Directions in which to compare turns that begin in two directions, and their weights.
+
+    The radii jump where the turns begin and are smooth between: each of the two spans has its own middles.
+    """
+    gap = (other - one) % WHOLE
+    spans = [(one, gap), (one + gap, WHOLE - gap)]
+    counts = [int(np.ceil(DIRECTIONS * span / WHOLE - 1e-6)) for _, span in spans]
+    middles = [
+        start + span * (np.arange(count) + 0.5) / count
+        for (start, span), count in zip(spans, counts, strict=True)
+        if count
+    ]
+    weights = [
+        np.full(count, span / WHOLE / count) for (_, span), count in zip(spans, counts, strict=True) if count
+    ]
+    return np.concatenate(middles), np.concatenate(weights)
+
+
+def _parts(turns: RoundTurns, rows: Integers, direction: Floats) -> Floats:
+    """Radii of the concentric parts of each turn's width, (directions, PARTS * rows) m."""
+    shift = ((np.arange(PARTS) + 0.5) / PARTS - 0.5) * turns.width[rows, None]
+    radii = turns.radii(rows[:, None], direction)
+    return np.ascontiguousarray((radii[:, None, :] + shift[..., None]).reshape(-1, len(direction)).T)
+
+
+def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
+    """What closed turns count wrongly where they begin, a pitch beside their own end, H.
+
+    There the current goes on with the neighbouring turn, not with itself: of two arcs on either side, the
+    first has its own radius and the second the radius after the jump.
+    """
+    places = [float(turns.begin[one[0]])]
+    if not _at_seam(turns, other, np.array(places))[0, 0]:
+        places.append(float(turns.begin[other[0]]))
+    return sum(_seam(turns, one, other, np.array([place])) for place in places)
+
+
+def _seam(turns: RoundTurns, one: Integers, other: Integers, place: Floats) -> float:
+    """What is counted wrongly in one direction: only turns of both layers that begin there."""
+    one, other = (rows[_at_seam(turns, rows, place)[:, 0]] for rows in (one, other))
+    if len(one) == 0 or len(other) == 0:
+        return 0.0
+    (before_a, after_a), (before_b, after_b) = (_edges(turns, rows, place) for rows in (one, other))
+    width = 0.5 * (turns.width[one][:, None] + turns.width[other])
+    rise2 = np.square(turns.z[one][:, None] - turns.z[other]) + np.square(width / 3.0)
+
+    def across(a: Floats, b: Floats) -> Floats:
+        return _across_seam(a, b[:, 0], rise2)
+
+    met = across(before_a, after_b) + across(after_a, before_b)
+    counted = across(before_a, before_b) + across(after_a, after_b)
+    return float(np.sum(turns.sense[one][:, None] * turns.sense[other] * (met - counted)))
+
+
+def _across_seam(a: Floats, b: Floats, rise2: Floats) -> Floats:
+    """Mutual inductance of two coaxial circles between points on either side of one direction, H.
+
+    Pairs of points an angle x apart straddle a direction in proportion to x; of turns whose radius comes back
+    to the first by growing steadily, in proportion to x (1 - x / 2 pi): Neumann's integral with that weight.
+    The part that peaks where the points meet, x / sqrt(s^2 + x^2), is integrated in closed form. a, b: radii,
+    m; rise2: squared distance across the circles' planes, m2.
+    """
+    mean = np.sqrt(a * b)
+    square = (np.square(a - b) + rise2) / (a * b)
+    peak = np.sqrt(square + np.pi**2) - np.sqrt(square)
+    x = 0.5 * np.pi * (_NODES + 1.0)
+    weight = x * (1.0 - x / WHOLE) * np.cos(x)
+    chord2 = np.square(2.0 * np.sin(0.5 * x))
+    rest = [
+        0.5 * np.pi * w * (f / np.sqrt(square + c) - angle / np.sqrt(square + angle * angle))
+        for w, f, c, angle in zip(_WEIGHTS, weight, chord2, x, strict=True)
+    ]
+    return np.asarray(MU0_OVER_4PI * mean * (peak + sum(rest)))
+
+
+def _at_seam(turns: RoundTurns, rows: Integers, direction: Floats) -> np.ndarray:
+    """Whether turns begin in a direction, or within two pitches beside it, (rows, directions)."""
+    off = np.abs(np.mod(direction - turns.begin[rows][:, None] + np.pi, WHOLE) - np.pi)
+    first = turns.profile[rows]
+    return np.asarray(off * first[:, :1] < 2.0 * np.abs(first[:, -1:] - first[:, :1]) + JOINT)
+
+
+def _edges(turns: RoundTurns, rows: Integers, direction: Floats) -> tuple[Floats, Floats]:
+    """Radii just before and just after directions, counter-clockwise, (rows, directions) m."""
+    through = turns.radii(rows[:, None], direction)
+    seam, forward = _at_seam(turns, rows, direction), turns.sense[rows][:, None] > 0.0
+    start, end = turns.profile[rows][:, :1], turns.profile[rows][:, -1:]
+    before = np.where(seam, np.where(forward, end, start), through)
+    return before, np.where(seam, np.where(forward, start, end), through)
+
+
+def turns_with_strips(turns: RoundTurns, strips: Strips) -> Floats:
+    """Mutual inductance of every turn with every strip, (turns, strips) H.
+
+    The vector potential of a circle of the turn's radius in that direction, M(a, r) / (2 pi r) with the
+    circles' mutual inductance, along the strip; of the turn's radial current, drift over radius times as
+    much, along the strip's radial part.
+    """
+    if len(strips) == 0 or len(turns) == 0:
+        return np.zeros((len(turns), len(strips)))
+    portions = _portions(len(turns), len(_NODES) * len(strips))
+    linked = [_with_strips(turns, np.arange(*rows)[:, None, None], strips) for rows in portions]
+    return np.concatenate(linked) + _tails(turns, strips)
+
+
+def _with_strips(turns: RoundTurns, row: Integers, strips: Strips) -> Floats:
+    """Of turns (row numbers, (n, 1, 1)), without what goes on from their ends."""
+    step = strips.end - strips.start
+    point = strips.start - turns.axis + step * 0.5 * (_NODES[:, None] + 1.0)
+    distance = np.maximum(np.abs(point), JOINT)
+    radius = turns.radii(row, np.angle(point))
+    linked = rings_mutual_inductance(
+        radius,
+        distance,
+        turns.z[row] - strips.z,
+        (turns.width[row], turns.thickness[row]),
+        (strips.width, strips.thickness),
+    )
+    share = point.conj() * step / distance**2 * _WEIGHTS[:, None] / (2.0 * WHOLE)
+    current = turns.sense[row] * share.imag + turns.drift[row] / radius * share.real
+    return np.asarray((turns.extent[row] * linked * current).sum(axis=1))
+
+
+def _tails(turns: RoundTurns, strips: Strips) -> Floats:
+    """What strips that go on from the ends of a layer's turns lack or have too much, (turns, strips) H.
+
+    Beyond the seam every turn is a pitch beside where it was before it; as in _seams.
+    """
+    lacking = np.zeros((len(turns), len(strips)))
+    for at, beyond in ((strips.end, 1.0), (strips.start, -1.0)):
+        point = at - turns.axis
+        for k in np.flatnonzero(_continues(turns, strips, point)):
+            rows, ahead = np.arange(len(turns)), point[k] / abs(point[k])
+            along = float((1j * ahead).real * strips.axis[k].real + (1j * ahead).imag * strips.axis[k].imag)
+            before, after = _edges(turns, rows, np.angle(point[k : k + 1]))
+            here, there = (before, after) if beyond * along > 0.0 else (after, before)
+            rise2 = np.square(turns.z - strips.z[k]) + np.square(turns.width / 3.0)
+            met, counted = (
+                _across_seam(r[:, 0], abs(point[k]) * np.ones(len(r)), rise2) for r in (there, here)
+            )
+            lacking[:, k] += turns.sense * along * (met - counted)
+    return lacking
+
+
+def _continues(turns: RoundTurns, strips: Strips, point: Points) -> np.ndarray:
+    """Whether points of strips lie where their layer's first turn begins or its last one ends."""
+    found = np.zeros(len(strips), dtype=bool)
+    for layer in np.unique(turns.layer):
+        rows = np.flatnonzero(turns.layer == layer)
+        radii = np.array([turns.profile[rows[0], 0], turns.profile[rows[-1], -1]])
+        past = turns.sense[rows[0]] * WHOLE * float(np.sum(turns.extent[rows] - 1.0))
+        ends = radii * np.exp(1j * (turns.begin[rows[0]] + np.array([0.0, past])))
+        found |= (strips.layer == layer) & (np.abs(point[:, None] - ends).min(axis=1) < 10.0 * JOINT)
+    return found

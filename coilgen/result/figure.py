@@ -1,0 +1,134 @@
+"""What a figure is: a named quantity, how it is computed from a case, and with which band."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, TypeVar
+
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
+from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
+from coilgen.physics.base.conductor import Conductor
+
+T = TypeVar("T")
+
+WARNING = "Warning: "
+"""How a caution begins that tells of harm: to people, or to coil, board, magnet or drive."""
+
+
+def warns(caution: str) -> bool:
+    """Whether a caution tells of harm."""
+    return caution.startswith(WARNING)
+
+
+def ranked(cautions: Iterable[str]) -> tuple[str, ...]:
+    """Each caution once, those that tell of harm first, else as they come.
+
+    >>> ranked(["Mind this.", "Warning: it burns.", "Mind this."])
+    ('Warning: it burns.', 'Mind this.')
+    """
+    return tuple(sorted(dict.fromkeys(cautions), key=lambda caution: not warns(caution)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """What a computation returns: value in the quantity's SI unit, the model used, the band it lies in.
+
+    value: a number, a nested list (matrix) or a list of rows (table: dicts of column to number).
+    cautions: full sentences for the designer; one that tells of harm begins with WARNING.
+    """
+
+    value: Any
+    model: str
+    band: tuple[float, float] | None = None
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """One figure of a finished result."""
+
+    name: str
+    unit: str
+    says: str
+    group: str
+    value: Any
+    model: str
+    band: tuple[float, float] | None
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Quantity:
+    """A kind of figure. `compute` returns None where the quantity does not apply to the case."""
+
+    name: str
+    unit: str
+    says: str
+    group: str
+    compute: "Callable[[Case], Answer | None]"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """A design with its coil and art, and the figures computed so far.
+
+    Each figure is computed once, on demand.
+    """
+
+    design: Design
+    coil: Coil
+    art: Art
+    quantities: Mapping[str, Quantity]
+    known: dict[str, Figure | None] = field(default_factory=dict)
+    shared: dict[str, Any] = field(default_factory=dict)
+
+    @cached_property
+    def conductor(self) -> Conductor:
+        """The winding with its leads as arrays for the solvers."""
+        return conductor(self.coil, self.design.board.stackup)
+
+    @cached_property
+    def shares(self) -> tuple[float, ...]:
+        """Share of the coil's direct current in each of its traces."""
+        return trace_shares(self.coil, self.design.board.stackup)
+
+    @cached_property
+    def strands(self) -> tuple[Strand, ...]:
+        """The winding divided by the current it carries: fields are sums of share times a strand's field."""
+        return strands(self.coil, self.design.board.stackup)
+
+    def once(self, key: str, compute: Callable[[], T]) -> T:
+        """What several figures share, computed when the first of them asks."""
+        if key not in self.shared:
+            self.shared[key] = compute()
+        found: T = self.shared[key]
+        return found
+
+    def figure(self, name: str) -> Figure | None:
+        """A figure by name; None where it does not apply."""
+        if name not in self.known:
+            quantity = self.quantities[name]
+            answer = quantity.compute(self)
+            self.known[name] = None if answer is None else _figure(quantity, answer)
+        return self.known[name]
+
+    def value(self, name: str) -> Any:
+        """The value of a figure that must apply; LookupError where it does not."""
+        figure = self.figure(name)
+        if figure is None:
+            raise LookupError(f"the figure {name} does not apply to this design")
+        return figure.value
+
+
+def _figure(quantity: Quantity, answer: Answer) -> Figure:
+    return Figure(
+        name=quantity.name,
+        unit=quantity.unit,
+        says=quantity.says,
+        group=quantity.group,
+        value=answer.value,
+        model=answer.model,
+        band=answer.band,
+        cautions=answer.cautions,
+    )

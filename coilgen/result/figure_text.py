@@ -1,0 +1,90 @@
+"""Figures as people read them: a value with its unit, its band, tables and matrices as cells."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from coilgen.result.figure import Figure
+from coilgen.units import readable
+
+GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
+"""Groups of figures in the order they are shown."""
+
+KEY_FIGURES = (
+    "resistance_20c",
+    "inductance",
+    "core_inductance",
+    "current",
+    "power",
+    "temperature",
+    "largest_current",
+    "force_on_magnet",
+    "force_constant",
+    "pull_on_target",
+    "holding_current",
+    "moment",
+    "turns_total",
+)
+"""What a designer looks at first."""
+
+
+def is_number(value: object) -> bool:
+    """Whether a figure has a single value."""
+    return isinstance(value, int | float)
+
+
+def value_text(figure: Figure) -> str:
+    """A single value with its unit."""
+    return readable(figure.value, figure.unit)
+
+
+def band_text(figure: Figure) -> str:
+    """Both ends with their unit, or half their distance where it is too small for the digits shown."""
+    if figure.band is None:
+        return ""
+    low, high = (readable(end, figure.unit) for end in figure.band)
+    if low == high:
+        half = (figure.band[1] - figure.band[0]) / 2 / abs(figure.value or 1.0)
+        return f"± {100 * half:.1g} %"
+    number, _, unit = low.partition(" ")
+    return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
+
+
+def cells(figure: Figure, digits: int = 3) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Heads and rows of a figure with many values: a table's columns, or a matrix by layer."""
+    rows: Sequence[Any] = figure.value
+    if isinstance(rows[0], Mapping):
+        return _columns(rows, figure.unit, digits)
+    listed = [row if isinstance(row, list | tuple) else [row] for row in rows]
+    heads = ("", *(f"L{k}" for k in range(1, len(listed[0]) + 1)))
+    return heads, [
+        (f"L{k}", *(readable(value, figure.unit, digits) for value in row)) for k, row in enumerate(listed, 1)
+    ]
+
+
+def _columns(
+    rows: Sequence[Mapping[str, Any]], unit: str, digits: int
+) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Where each row tells the unit of its own value, that column goes into the value."""
+    units = column_units(unit)
+    columns = tuple(column for column in rows[0] if column != "unit")
+    return columns, [
+        tuple(_cell(row[column], units.get(column) or row.get("unit", "1"), digits) for column in columns)
+        for row in rows
+    ]
+
+
+def column_units(unit: str) -> dict[str, str]:
+    """Units of a table's columns, from the unit of its figure.
+
+    >>> column_units("table(side, height m, per_ampere T/A)")
+    {'side': '', 'height': 'm', 'per_ampere': 'T/A'}
+    """
+    inside = unit.removeprefix("table(").removesuffix(")")
+    columns = (column.strip().partition(" ") for column in inside.split(","))
+    return {name: told for name, _, told in columns}
+
+
+def _cell(value: Any, unit: str, digits: int) -> str:
+    if value is None:
+        return "–"
+    return readable(value, unit, digits) if is_number(value) and not isinstance(value, bool) else str(value)

@@ -1,0 +1,36 @@
+"""What a rule is: a name, the limit it reads, and a check of the art that returns findings."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
+from coilgen.geometry.point import Point
+from coilgen.layout.coil import Coil
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """One place where a rule is broken. A finding is a result, not an exception.
+
+    value and limit in SI (`unit` names it: "m", "1", "V"); layer counts from 1 (None: no single layer);
+    at: the place, m; says: one sentence with what to change.
+    """
+
+    rule: str
+    value: float
+    limit: float
+    unit: str
+    layer: int | None
+    at: Point | None
+    says: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule:
+    """A check every design passes through. `check` yields findings, worst place of each kind first."""
+
+    name: str
+    says: str
+    unit: str
+    check: Callable[[Design, Coil, Art], Iterable[Finding]]

@@ -1,5 +1,0 @@
-"""Hexagonal spirals, flats facing north and south."""
-
-from coilgen.polygonal import polygonal
-
-SHAPE = polygonal("hexagonal", 6)

@@ -1,5 +1,0 @@
-"""Octagonal spirals."""
-
-from coilgen.polygonal import polygonal
-
-SHAPE = polygonal("octagonal", 8)

@@ -1,5 +1,0 @@
-"""Square spirals."""
-
-from coilgen.polygonal import polygonal
-
-SHAPE = polygonal("square", 4)

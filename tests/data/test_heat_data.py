@@ -1,0 +1,51 @@
+"""Rows of contacts and of marks of temperature: complete, in order, sourced."""
+
+import pytest
+
+from coilgen.catalogue import rows
+from coilgen.physics.heat.steady import COPPER_MELTS
+
+
+@pytest.mark.parametrize("kind", ["contacts", "temperature_limits"])
+def test_every_row_says_what_it_is_and_where_its_numbers_come_from(kind):
+    for row in rows(kind).values():
+        assert row["says"]
+        assert "practice" in row["source"] or "from memory" in row["source"]
+
+
+def test_contacts_run_from_good_to_bad():
+    each = [row["resistance"] for row in rows("contacts").values()]
+    assert list(rows("contacts")) == ["solid", "thin-tape", "hand-taped", "foam-tape", "air-gap"]
+    for band in each:
+        assert 0 < band[0] < band[1] < band[2]
+    typical = [band[1] for band in each]
+    assert typical == sorted(typical)
+
+
+def test_air_gap_is_air_of_its_thickness():
+    low, typical, high = rows("contacts")["air-gap"]["resistance"]
+    for resistance, gap in ((low, 0.2e-3), (typical, 0.5e-3), (high, 1e-3)):
+        assert 0.026 <= gap / resistance <= 0.030
+
+
+def test_marks_rise_and_name_materials_there_are():
+    marks = rows("temperature_limits")
+    temperatures = [row["temperature"] for row in marks.values()]
+    assert temperatures == sorted(temperatures)
+    for row in marks.values():
+        assert row["kind"] in {"touch", "magnet", "material", "fire"}
+        assert set(row.get("laminate", ())) <= set(rows("materials"))
+
+
+def test_shorter_touches_bear_more():
+    touches = [row for row in rows("temperature_limits").values() if row["kind"] == "touch"]
+    spans = [row.get("within", float("inf")) for row in touches]
+    assert spans == sorted(spans, reverse=True)
+
+
+def test_marks_agree_with_the_materials_and_the_model():
+    marks = rows("temperature_limits")
+    for name in ("laminate", "flex-adhesive"):
+        for material in marks[name]["laminate"]:
+            assert rows("materials")[material]["limit_temperature"] == marks[name]["temperature"]
+    assert marks["copper"]["temperature"] == COPPER_MELTS

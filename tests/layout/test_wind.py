@@ -1,0 +1,262 @@
+"""Laws of the winding, over every shape, layer count, direction, corner and fraction of a turn."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+from designs import CORNERS, SHAPES, Asked, asked_designs, made, text
+from hypothesis import given, settings
+
+from coilgen.artwork.art import Art
+from coilgen.artwork.gaps import smallest_gap
+from coilgen.design.reading import read_text
+from coilgen.errors import DesignError
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.isometry import Isometry
+from coilgen.geometry.path import Path
+from coilgen.job import drawn, findings_of
+from coilgen.layout.coil import Coil, Trace
+
+QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
+
+
+def turned(path: Path) -> float:
+    """Angle that a path turns about the origin, rad."""
+    points = np.array([segment.at(k / 4) for segment in path.segments for k in range(5)])
+    return float(np.sum(np.angle(points[1:] / points[:-1])))
+
+
+def chords(path: Path, tolerance: float = 2e-8) -> np.ndarray:
+    points = [path.start]
+    for segment in path.segments:
+        count = 1
+        if isinstance(segment, Arc):
+            count = max(2, math.ceil(abs(segment.sweep) / math.sqrt(8 * tolerance / segment.radius)))
+        points += [segment.at(k / count) for k in range(1, count + 1)]
+    return np.array([(point.real, point.imag) for point in points])
+
+
+def copper(art: Art, layer: int) -> list[shapely.Geometry]:
+    """Every piece of copper of a layer, by an independent geometry engine, within a few tens of nm."""
+    strokes = [
+        shapely.LineString(chords(trace.path)).buffer(trace.width / 2, quad_segs=48)
+        for trace in art.traces_on(layer)
+    ]
+    discs = [
+        shapely.Point(pad.at.real, pad.at.imag).buffer(pad.diameter / 2, quad_segs=48)
+        for pad in art.pads_on(layer)
+    ]
+    return strokes + discs
+
+
+class TestEveryWinding:
+    """What holds whatever the design asks for."""
+
+    @given(asked_designs())
+    @settings(max_examples=80, deadline=None)
+    def test_is_one_conductor_from_terminal_1_to_terminal_2(self, asked: Asked) -> None:
+        _, coil, _ = made(asked)
+        at, layer = coil.terminals[0].at, coil.traces[0].layer
+        for trace in coil.traces:
+            if trace.layer != layer:
+                change = [via for via in coil.vias if via.joins == (layer, trace.layer)]
+                assert len(change) == asked.via_count
+                places = [via.at for via in change]
+                assert min(abs(place - at) for place in places) < 1e-9
+                assert min(abs(place - trace.path.start) for place in places) < 1e-9
+                at, layer = trace.path.start, trace.layer
+            assert abs(trace.path.start - at) < 1e-9
+            at = trace.path.end
+        assert abs(at - coil.terminals[1].at) < 1e-9
+        assert coil.terminals[1].drill or coil.terminals[1].layer == layer
+
+    @given(asked_designs())
+    @settings(max_examples=80, deadline=None)
+    def test_circulates_in_the_asked_sense_on_every_layer(self, asked: Asked) -> None:
+        _, coil, _ = made(asked)
+        sense = 1 if asked.direction == "counterclockwise" else -1
+        for trace in coil.traces[: asked.layers]:
+            turns = sense * turned(trace.path) / math.tau
+            assert turns == pytest.approx(asked.turns, abs=0.75)
+        total = sense * sum(turned(trace.path) for trace in coil.traces) / math.tau
+        assert total == pytest.approx(asked.turns * asked.layers, abs=1.0)
+
+    @given(asked_designs())
+    @settings(max_examples=60, deadline=None)
+    def test_keeps_the_asked_spacing_exactly(self, asked: Asked) -> None:
+        _, _, art = made(asked)
+        for layer in range(1, asked.layers + 1):
+            gap = smallest_gap(art, layer)
+            assert gap is not None
+            assert asked.spacing * 1e-3 - 1e-9 <= gap <= asked.spacing * 1e-3 + 1e-6
+
+    @given(asked_designs())
+    @settings(max_examples=25, deadline=None)
+    def test_has_no_turn_to_turn_contact_and_no_copper_nearer_than_asked(self, asked: Asked) -> None:
+        """Copper grown by just under half the spacing stays as many pieces without holes.
+
+        An independent check.
+        """
+        _, _, art = made(asked)
+        for layer in range(1, art.copper_layers + 1):
+            bare = shapely.union_all(copper(art, layer))
+            grown = bare.buffer(asked.spacing * 1e-3 / 2 - 2e-6, quad_segs=32)
+            for shape in (bare, grown):
+                pieces = shapely.get_parts(shape)
+                assert sum(shapely.get_num_interior_rings(piece) for piece in pieces) == 0
+                assert len(pieces) == len(shapely.get_parts(bare))
+
+    @given(asked_designs())
+    @settings(max_examples=60, deadline=None)
+    def test_breaks_no_rule_of_its_shop(self, asked: Asked) -> None:
+        assert [finding.says for finding in findings_of(*made(asked))] == []
+
+    @given(asked_designs())
+    @settings(max_examples=25, deadline=None)
+    def test_layer_changes_keep_clear_of_the_pocket(self, asked: Asked) -> None:
+        design, coil, art = made(asked)
+        if coil.pocket is None:
+            return
+        pocket = shapely.Polygon(chords(coil.pocket))
+        for layer in range(1, art.copper_layers + 1):
+            for piece in copper(art, layer):
+                assert piece.distance(pocket) >= design.rules.limit("copper_to_pocket") - 1e-7
+        for via in coil.vias:
+            hole = shapely.Point(via.at.real, via.at.imag).buffer(via.drill / 2)
+            assert hole.distance(pocket) >= design.rules.limit("hole_to_pocket") - 1e-7
+
+
+class TestSymmetry:
+    """Mirrored, rotated, scaled designs give mirrored, rotated, scaled art."""
+
+    @given(asked_designs())
+    @settings(max_examples=40, deadline=None)
+    def test_other_directions_and_sides_are_images(self, asked: Asked) -> None:
+        _, coil, _ = made(asked)
+        _, plain, _ = made(replace(asked, direction="counterclockwise", side="south"))
+        image = Isometry(asked.direction == "clockwise", QUARTERS[asked.side])
+        assert_same(coil, [trace.path.moved(image) for trace in plain.traces])
+        for via, other in zip(coil.vias, plain.vias, strict=True):
+            assert abs(via.at - image.point(other.at)) < 1e-12
+
+    @given(asked_designs())
+    @settings(max_examples=30, deadline=None)
+    def test_scaled_design_is_scaled_art(self, asked: Asked) -> None:
+        _, coil, _ = made(asked)
+        _, double, _ = made(replace(asked, scale=2.0))
+        for trace, twice in zip(coil.traces, double.traces, strict=True):
+            for a, b in zip(trace.path.segments, twice.path.segments, strict=True):
+                assert abs(2 * a.start - b.start) < 1e-9
+                assert 2 * a.length == pytest.approx(b.length, abs=1e-9)
+
+
+def assert_same(coil: Coil, paths: list[Path]) -> None:
+    for trace, path in zip(coil.traces, paths, strict=True):
+        for a, b in zip(trace.path.segments, path.segments, strict=True):
+            assert type(a) is type(b)
+            assert abs(a.start - b.start) < 1e-12
+            assert abs(a.end - b.end) < 1e-12
+            assert a.turning == pytest.approx(b.turning, abs=1e-12)
+
+
+class TestSizes:
+    @pytest.mark.parametrize("shape", SHAPES)
+    @pytest.mark.parametrize("turns", [3, 4.5, 7])
+    @pytest.mark.parametrize("corner", CORNERS)
+    def test_winding_measures_what_was_asked(self, shape: str, turns: float, corner: str) -> None:
+        """Across the two sides beside the one where the spiral starts, outside and inside."""
+        asked = Asked(shape=shape, turns=turns, corner=corner)
+        _, coil, _ = made(asked)
+        spiral = turns_only(coil.traces[0])
+        faces = 0.25 if shape != "hexagonal" else 1 / 6
+        outward = np.exp(1j * (math.tau * faces - math.pi / 2))
+        across = [
+            (segment.at(f) * outward.conjugate()).real for segment in spiral for f in np.linspace(0, 1, 401)
+        ]
+        outer = max(across) - min(across) + asked.width * 1e-3
+        assert outer == pytest.approx(asked.outer * 1e-3, abs=2e-6)
+
+    def test_says_how_much_room_is_missing(self) -> None:
+        with pytest.raises(DesignError, match=r"winding.inner_size: .* mm is missing"):
+            made(Asked(shape="round", layers=8, inner=7.0, pocket="round"))
+
+    def test_room_that_is_said_to_do_does(self) -> None:
+        asked = Asked(shape="round", layers=8, inner=7.0, pocket="round")
+        with pytest.raises(DesignError) as caught:
+            made(asked)
+        needed = float(str(caught.value).split(" need ")[1].split(" mm")[0])
+        enough = text(asked).replace("inner_size = 7", f"inner_size = {needed}")
+        drawn(read_text(enough))
+        short = text(asked).replace("inner_size = 7", f"inner_size = {needed - 0.01}")
+        with pytest.raises(DesignError):
+            drawn(read_text(short))
+
+    def test_terminals_too_near_say_how_far(self) -> None:
+        design = text(Asked()).replace("pitch = 3.5", "pitch = 3.5\ndistance = 9")
+        with pytest.raises(DesignError, match=r"terminals.distance: 9 mm .* at least \d+\.\d+ mm"):
+            drawn(read_text(design))
+
+
+def turns_only(trace: Trace) -> list:
+    """The spiral of a trace without its leads."""
+    return [
+        segment
+        for segment in trace.path.segments
+        if abs(segment.start) < 1 and abs(turned(Path((segment,)))) > 0.05
+    ]
+
+
+class TestWayOut:
+    """Where the current leaves the winding."""
+
+    @pytest.mark.parametrize("layers", [1, 3, 5, 7])
+    def test_odd_layers_leave_on_the_next_layer(self, layers: int) -> None:
+        _, coil, _ = made(Asked(layers=layers, stackup="rigid-8-layer-1.6mm"))
+        assert coil.traces[-1].layer == layers + 1
+        assert any(f"copper layer {layers + 1}" in remark for remark in coil.says)
+
+    def test_one_copper_layer_ends_on_a_pad_inside(self) -> None:
+        asked = Asked(layers=1, stackup="flex-1-layer", kind="surface-pad")
+        _, coil, art = made(asked)
+        assert abs(coil.terminals[1].at) < asked.inner * 1e-3 / 2
+        assert any("terminal 2 is a pad inside" in remark for remark in coil.says)
+        assert not art.holes
+
+    def test_surface_pads_are_both_on_the_top(self) -> None:
+        _, coil, art = made(Asked(layers=4, kind="surface-pad"))
+        assert {terminal.layer for terminal in coil.terminals} == {1}
+        assert {opening.side for opening in art.openings} == {"top"}
+        assert [pad.layer for pad in art.pads if pad.terminal] == [1, 1]
+
+
+class TestParallel:
+    """Layers side by side."""
+
+    @pytest.mark.parametrize("kind", ["plated-hole", "surface-pad"])
+    @pytest.mark.parametrize("via_count", [1, 3])
+    @pytest.mark.parametrize("layers", [2, 3, 7])
+    @pytest.mark.parametrize("shape", SHAPES)
+    def test_every_layer_joins_both_ends(self, shape: str, layers: int, via_count: int, kind: str) -> None:
+        asked = Asked(shape=shape, layers=layers, via_count=via_count, kind=kind, connection="parallel")
+        design, coil, art = made(asked)
+        wound = [coil.traces[index] for index in coil.parallel]
+        assert [trace.layer for trace in wound] == list(range(1, layers + 1))
+        assert {round(turned(trace.path) / math.tau) for trace in wound} == {round(asked.turns)}
+        inner = next(via for via in coil.vias if via.joins == (*range(1, layers + 1), layers + 1))
+        assert all(abs(trace.path.end - wound[0].path.end) < 1e-12 for trace in wound)
+        assert min(abs(segment.end - inner.at) for segment in wound[0].path.segments) < 1e-9
+        assert coil.turns == asked.turns
+        assert findings_of(design, coil, art) == ()
+
+    def test_inner_pad_joins_them_when_no_layer_is_left(self) -> None:
+        _, coil, art = made(Asked(layers=2, connection="parallel", stackup="rigid-2-layer-1.6mm"))
+        assert coil.terminals[1].drill
+        assert not coil.vias
+        assert len(art.pads) == 4
+
+    def test_surface_pads_without_a_layer_to_leave_on_are_refused(self) -> None:
+        asked = Asked(layers=2, connection="parallel", kind="surface-pad", stackup="rigid-2-layer-1.6mm")
+        with pytest.raises(DesignError, match=r"terminals.kind: .*plated-hole"):
+            made(asked)

@@ -1,0 +1,71 @@
+"""Self-resonance: one L and one C, and the ladder of turns against a nodal solve of its impedance."""
+
+import math
+
+import numpy as np
+import pytest
+
+from coilgen.physics.circuit.self_resonance import ladder_resonance, self_resonance, self_resonance_band
+
+
+def ladder_impedance(inductances, branches, frequency):
+    """Input impedance of turns in series, by nodal analysis, half of each branch at starts, half at ends."""
+    turns, s = len(inductances), 2j * np.pi * frequency
+    drop = np.eye(turns, turns + 1) - np.eye(turns, turns + 1, k=1)
+    admittance = drop.T @ np.linalg.inv(s * np.asarray(inductances, dtype=complex)) @ drop
+    for a in range(turns):
+        for b in range(a):
+            for p, q in ((a, b), (a + 1, b + 1)):
+                pair = np.zeros(turns + 1)
+                pair[[p, q]] = 1.0, -1.0
+                admittance = admittance + s * branches[a, b] / 2 * np.outer(pair, pair)
+    driven = np.zeros(turns, dtype=complex)
+    driven[0] = 1.0
+    return np.linalg.solve(admittance[:-1, :-1], driven)[0]
+
+
+def random_ladder(seed, turns):
+    rng = np.random.default_rng(seed)
+    mixing = rng.uniform(0.0, 1.0, (turns, 3))
+    branches = rng.uniform(0.1, 5.0, (turns, turns)) * 1e-12
+    branches = np.triu(branches, 1)
+    return (mixing @ mixing.T + 0.2 * np.eye(turns)) * 1e-7, branches + branches.T
+
+
+@pytest.mark.parametrize(("seed", "turns"), [(1, 2), (2, 5), (3, 12)])
+def test_ladder_resonance_is_where_its_impedance_turns_over(seed, turns):
+    inductances, branches = random_ladder(seed, turns)
+    resonance = ladder_resonance(inductances, branches)
+    below = [ladder_impedance(inductances, branches, f * resonance).imag for f in (0.1, 0.5, 0.9, 0.999)]
+    assert all(reactance > 0 for reactance in below)
+    assert np.all(np.diff(below) > 0)
+    assert ladder_impedance(inductances, branches, 1.001 * resonance).imag < 0
+
+
+def test_more_capacitance_lowers_the_ladder_resonance_by_its_root():
+    inductances, branches = random_ladder(4, 6)
+    assert ladder_resonance(inductances, 4 * branches) == pytest.approx(
+        ladder_resonance(inductances, branches) / 2, rel=1e-12
+    )
+
+
+def test_resonance_follows_thomson():
+    assert self_resonance(2e-6, 3e-12) == pytest.approx(1 / (2 * math.pi * math.sqrt(6e-18)))
+    low, high = self_resonance_band(self_resonance(2e-6, 3e-12))
+    assert low < self_resonance(2e-6, 3e-12) < high
+
+
+def test_no_capacitance_no_resonance():
+    assert self_resonance(1e-6, 0.0) == math.inf
+    assert ladder_resonance([[1e-6]], [[0.0]]) == math.inf
+
+
+@pytest.mark.parametrize(("inductance", "capacitance"), [(0.0, 1e-12), (1e-6, -1e-12), (math.nan, 1e-12)])
+def test_values_outside_the_range_are_refused(inductance, capacitance):
+    with pytest.raises(ValueError, match="inductance must be positive"):
+        self_resonance(inductance, capacitance)
+
+
+def test_matrices_that_do_not_fit_are_refused():
+    with pytest.raises(ValueError, match="alike in size"):
+        ladder_resonance(np.eye(3), np.zeros((2, 2)))

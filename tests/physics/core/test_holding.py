@@ -1,0 +1,144 @@
+"""Pull on a steel target: virtual work, Maxwell's stress, the square of the current, a plate's image."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.charge_field import core_flux_density
+from coilgen.physics.core.holding import current_for, holding, holding_current, pull_on_target
+from coilgen.physics.core.load import winding_load
+from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
+from coilgen.physics.core.soft_core import core, coupled, magnetised
+from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.field.filaments import Filaments, lifted
+
+MU0 = 4e-7 * np.pi
+TARGET = Body(form="plate", size=(8e-3, 8e-3), thickness=1e-3, bottom=0.8e-3)
+BACK = Body(form="plate", size=(12e-3, 12e-3), thickness=1e-3, bottom=-1.5e-3)
+STEEL = straight_curve(500.0)
+
+
+def coil(radii=(3e-3, 3.5e-3, 4e-3), sides=64):
+    """Closed flat loops of 0.2 mm strip in series."""
+    angle = 2 * np.pi * np.arange(sides) / sides
+    rings = [r * np.column_stack([np.cos(angle), np.sin(angle), 0 * angle]) for r in radii]
+    start, end = np.vstack(rings), np.vstack([np.roll(r, -1, axis=0) for r in rings])
+    return Filaments(
+        start=start, end=end, width=np.full(len(start), 2e-4), thickness=np.full(len(start), 35e-6)
+    )
+
+
+def test_bare_coil_draws_the_target():
+    pull = pull_on_target(coil(), TARGET, (), (STEEL,), current=2.0, cell=0.5e-3)
+    assert pull.force < 0
+    assert pull.error < 0.3 * abs(pull.force)
+
+
+@pytest.mark.parametrize("cores", [(), (BACK,)])
+def test_virtual_work(cores):
+    """Half the square of the current times the slope of the inductance, each end solved anew."""
+    path, curves, h = coil(), (STEEL,) * (1 + len(cores)), 10e-6
+    force = pull_on_target(path, TARGET, cores, curves, current=1.0, cell=1e-3).force
+    inductance = []
+    for move in (-h, h):
+        target = replace(TARGET, bottom=TARGET.bottom + move)
+        one = core(brick_grid((target, *cores), 1e-3), curves)
+        load = winding_load(one.grid, path)
+        inductance.append(coupled(magnetised(one, load), load))
+    assert force == pytest.approx(0.5 * (inductance[1] - inductance[0]) / (2 * h), rel=2e-3)
+
+
+def test_stress_in_the_plane_between():
+    """Maxwell's stress (Bz^2 - Bx^2 - By^2) / 2 mu0 over a plane between coil and target."""
+    path, current = coil(), 3.0
+    pull = pull_on_target(path, TARGET, (BACK,), (STEEL, STEEL), current=current, cell=0.8e-3)
+    node, weight = np.polynomial.legendre.leggauss(40)
+    reach = 25e-3
+    side = np.sign(node) * np.abs(node) ** 1.5 * reach
+    share = weight * 1.5 * np.sqrt(np.abs(node)) * reach
+    x, y = (a.ravel() for a in np.meshgrid(side, side, indexing="ij"))
+    points = np.column_stack([x, y, np.full(len(x), 0.4e-3)])
+    field = path_flux_density(path, points, current) + core_flux_density(pull.state, points)
+    stress = (field[:, 2] ** 2 - field[:, 0] ** 2 - field[:, 1] ** 2) / (2 * MU0)
+    assert -np.sum(np.outer(share, share).ravel() * stress) == pytest.approx(pull.force, rel=2e-2)
+
+
+def test_core_behind_the_coil_multiplies_the_pull():
+    """The core's image up to doubles the flux through the target: the pull grows fourfold or so."""
+    bare, backed = (
+        pull_on_target(coil(), TARGET, cores, (STEEL,) * (1 + len(cores)), current=1.0, cell=1e-3).force
+        for cores in ((), (BACK,))
+    )
+    assert 1.5 < backed / bare < 8.0
+
+
+def test_target_and_core_must_be_magnetised_together():
+    """The target's own field in the core and back: a single sweep misses much of the pull."""
+    together = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=1.0, cell=1e-3)
+    alone = core(brick_grid((BACK,), 1e-3), (STEEL,))
+    first = magnetised(alone, winding_load(alone.grid, coil()))
+    points = np.array([[0, 0, 0.4e-3]])
+    once = core_flux_density(first, points) + path_flux_density(coil(), points)
+    both = core_flux_density(together.state, points) + path_flux_density(coil(), points)
+    assert both[0, 2] > 1.2 * once[0, 2]
+
+
+def test_the_pull_goes_with_the_square_of_the_current_until_the_steel_saturates():
+    curve = saturating_curve(500.0, 1.6)
+    weak, double, strong = (
+        pull_on_target(coil(), TARGET, (), (curve,), current=i, cell=1e-3).force for i in (1.0, 2.0, 2000.0)
+    )
+    assert double / weak == pytest.approx(4.0, rel=1e-2)
+    assert strong / weak < 0.9 * 2000.0**2
+
+
+def test_wide_plate_draws_the_coil_as_its_image():
+    """Coil before a half space is drawn by its image of weight (mu - 1) / (mu + 1); textbook."""
+    path = coil(radii=(4e-3,))
+    wide = Body(form="plate", size=(32e-3, 32e-3), thickness=8e-3, bottom=1.5e-3)
+    mu = 1000.0
+    force = pull_on_target(path, wide, (), (straight_curve(mu),), current=1.0, cell=1e-3).force
+    image = lifted(path, np.array([0, 0, 3e-3]))
+    middle, step = 0.5 * (image.start + image.end), image.end - image.start
+    drawn = np.cross(step, path_flux_density(path, middle)).sum(axis=0)[2]
+    assert force == pytest.approx((mu - 1) / (mu + 1) * drawn, rel=1e-2)
+
+
+def test_holding_current_holds():
+    weight = 5e-3
+    current = holding_current(coil(), TARGET, (BACK,), (STEEL, STEEL), force=weight, cell=1e-3)
+    pull = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=current, cell=1e-3).force
+    assert weight <= abs(pull) * (1 + 1e-9) < 1.01 * weight
+
+
+@pytest.mark.parametrize("share", [1e-3, 1.0, 30.0])
+def test_holding_current_on_a_grid_at_hand(share):
+    """Weak, and far into saturation: the pull at the current found is the force within 0.2 %."""
+    setup = holding(coil(), TARGET, (), (saturating_curve(500.0, 1.6),), 2e-3)
+    force = share * abs(setup.pull(300.0))
+    assert force <= abs(setup.pull(current_for(setup, force))) < 1.002 * force
+
+
+def test_no_current_may_hold(monkeypatch):
+    from coilgen.physics.core import holding as module
+
+    setup = holding(coil(), TARGET, (), (STEEL,), 2e-3)
+    force = abs(setup.pull(10.0))
+    monkeypatch.setattr(module, "_LARGEST_CURRENT", 9.0)
+    assert current_for(setup, force) == np.inf
+    monkeypatch.setattr(module, "_LARGEST_CURRENT", 11.0)
+    assert current_for(setup, force) == pytest.approx(10.0, rel=1e-2)
+
+
+def test_the_coarser_grid_comes_along():
+    pull = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=2.0, cell=1e-3)
+    assert pull.rough.pull(2.0) == pull.rough_force
+    assert pull.rough_force == pytest.approx(pull.force, rel=0.2)
+
+
+def test_a_target_in_the_coils_plane_is_refused():
+    low = replace(TARGET, bottom=-0.5e-3)
+    with pytest.raises(ValueError, match="clear"):
+        pull_on_target(coil(), low, (), (STEEL,), current=1.0, cell=1e-3)

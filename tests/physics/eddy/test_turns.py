@@ -1,0 +1,114 @@
+"""Spirals cut into turns, and the places along them where their neighbours are looked at."""
+
+import numpy as np
+import pytest
+
+from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.eddy.turns import is_round, piece_lengths, turns
+
+MM = 1e-3
+
+
+def spiral(sides, count, apothem, pitch, *, layers=1, reverse=False):
+    """Polygon spirals, each side pitch/sides farther out; even layers mirrored, wound outside in."""
+    angle = 2 * np.pi * np.arange(-1, sides * count + 1) / sides
+    normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    distance = apothem + pitch * np.arange(-1, sides * count + 1) / sides
+    corners = [np.linalg.solve(normal[k : k + 2], distance[k : k + 2]) for k in range(sides * count + 1)]
+    inward = np.array(corners)
+    runs = [inward if k % 2 == 0 else (inward * [1, -1])[::-1] for k in range(layers)]
+    if reverse:
+        runs = [run[::-1] for run in runs]
+    number = sides * count * layers
+    layer = np.repeat(np.arange(1, layers + 1), sides * count)
+    return Conductor(
+        start=np.vstack([run[:-1] for run in runs]),
+        end=np.vstack([run[1:] for run in runs]),
+        centre=np.full((number, 2), np.nan),
+        sweep=np.zeros(number),
+        width=np.full(number, 0.6 * pitch),
+        thickness=np.full(number, 35e-6),
+        z=-0.2e-3 * (layer - 1.0),
+        layer=layer,
+    )
+
+
+def circles(radii, *, z=0.0, sweep=2 * np.pi, layer=1):
+    count = len(radii)
+    start = np.stack([radii, np.zeros(count)], axis=1)
+    end = np.stack([radii * np.cos(sweep), radii * np.sin(sweep)], axis=1)
+    return Conductor(
+        start=start,
+        end=end,
+        centre=np.zeros((count, 2)),
+        sweep=np.full(count, sweep),
+        width=np.full(count, 0.3e-3),
+        thickness=np.full(count, 35e-6),
+        z=np.full(count, z),
+        layer=np.full(count, layer),
+    )
+
+
+@pytest.mark.parametrize("sides", [4, 6, 8])
+def test_turns_of_a_polygon(sides):
+    conductor = spiral(sides, 5, 4 * MM, 0.5 * MM)
+    found = turns(conductor)
+    assert len(found.radius) == 5
+    assert np.allclose(np.diff(found.radius), 0.5 * MM, rtol=0.02)
+    assert found.length.sum() == pytest.approx(piece_lengths(conductor).sum(), rel=1e-12)
+    assert found.length / found.radius == pytest.approx(2 * sides * np.tan(np.pi / sides), rel=0.02)
+    assert found.fraction == pytest.approx(1.0, abs=0.02)
+
+
+def test_circles_keep_radius_and_length():
+    found = turns(circles(np.array([2.0, 3.0, 4.0]) * MM))
+    assert found.radius == pytest.approx([2 * MM, 3 * MM, 4 * MM], rel=1e-3)
+    assert found.length == pytest.approx(2 * np.pi * found.radius, rel=2e-3)
+    assert found.fraction == pytest.approx(1.0)
+
+
+def test_a_clockwise_current_counts_negative():
+    there, back = turns(spiral(4, 3, 3 * MM, 0.5 * MM)), turns(spiral(4, 3, 3 * MM, 0.5 * MM, reverse=True))
+    assert back.fraction[::-1] == pytest.approx(-there.fraction)
+    assert back.radius[::-1] == pytest.approx(there.radius)
+
+
+def test_leads_that_run_outward_are_left_out():
+    coil = circles(np.array([3 * MM]))
+    lead = {"start": [[3 * MM, 0.0]], "end": [[9 * MM, 0.0]], "centre": [[np.nan, np.nan]], "sweep": [0.0]}
+    fields = ("start", "end", "centre", "sweep", "width", "thickness", "z", "layer")
+    with_lead = Conductor(
+        **{
+            name: np.append(getattr(coil, name), np.array(lead.get(name, getattr(coil, name))), 0)
+            for name in fields
+        }
+    )
+    assert turns(with_lead).length == pytest.approx(turns(coil).length)
+
+
+def test_nothing_that_winds_is_refused():
+    line = circles(np.array([3 * MM]), sweep=0.0)
+    with pytest.raises(ValueError, match="winds about the origin"):
+        turns(line)
+
+
+def test_stations_lie_on_the_centre_lines_and_share_the_length():
+    found = turns(spiral(6, 4, 3 * MM, 0.6 * MM, layers=2))
+    assert found.share.sum() == pytest.approx(1.0)
+    crossed = np.isfinite(found.points[..., 0])
+    assert crossed.mean() > 0.9
+    distance = np.linalg.norm(found.points, axis=2) / found.radius
+    assert np.all(distance[crossed] < 1.3)
+    assert np.all(distance[crossed] > 0.8)
+
+
+def test_mirrored_square_spirals_face_each_other_in_line_and_half_a_pitch_apart():
+    pitch = 0.5 * MM
+    found = turns(spiral(4, 4, 4 * MM, pitch, layers=2))
+    apart = np.unique(np.round(np.abs(found.shift[:, 0] - found.shift[:, -1]) / pitch, 2))
+    assert apart == pytest.approx([0.0, 0.5], abs=0.02)
+
+
+def test_round_is_told_from_straight():
+    assert is_round(circles(np.array([2 * MM])))
+    assert not is_round(spiral(4, 2, 3 * MM, 0.5 * MM))

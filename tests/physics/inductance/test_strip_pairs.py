@@ -1,0 +1,106 @@
+"""Partial inductances of strips: division, wires of published polygons, many fine filaments."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from spirals import MM, Section, polygon_spiral, polyline
+
+from coilgen.physics.inductance.bars import bar_self_inductance
+from coilgen.physics.inductance.mean_distance import geometric_mean_distance, self_geometric_mean_distance
+from coilgen.physics.inductance.mitred_strips import filament, mitred_strips
+from coilgen.physics.inductance.straight_filaments import parallel_filaments, skew_filaments
+from coilgen.physics.inductance.strip_pairs import pair_inductances
+
+
+def inductance(conductor):
+    strips = mitred_strips(conductor)
+    i, j = np.indices((len(strips), len(strips))).reshape(2, -1)
+    return float(pair_inductances(strips, i, j).sum())
+
+
+@given(st.lists(st.floats(0.05, 0.95), max_size=4, unique=True), st.floats(0.05, 1.0))
+def test_a_bar_in_pieces_is_the_bar(cuts, width):
+    places = np.unique(np.round([0.0, *cuts, 1.0], 2)) * 10.0
+    whole = float(bar_self_inductance(10 * MM, width * MM, 35e-6))
+    accuracy = 1e-5 + 3e-3 * (width / np.diff(places).min()) ** 2
+    assert inductance(polyline(places + 0j, Section(width=width))) == pytest.approx(whole, rel=accuracy)
+
+
+# National Bureau of Standards Circular 74, 1918; F. W. Grover 1946, chapter 8; values from memory:
+# L = 2e-7 l [ln(2 l / r) - alpha + 1/4], perimeter l, wire radius r.
+@pytest.mark.parametrize(("sides", "alpha"), [(4, 2.853), (5, 2.712), (6, 2.636), (180, 2.451)])
+def test_polygons_of_thin_wire(sides, alpha):
+    perimeter, radius = 4.0, 1e-3
+    # A square section of the same mean distance from itself as the round wire, r exp(-1/4).
+    size = radius * np.exp(-0.25) / float(self_geometric_mean_distance(1.0, 1.0))
+    circumradius = perimeter / (2 * sides * np.sin(np.pi / sides))
+    corners = circumradius * np.exp(2j * np.pi * np.arange(sides + 1) / sides) / MM
+    value = inductance(polyline(corners, Section(width=size / MM, thickness=size / MM)))
+    expected = 2e-7 * perimeter * (np.log(2 * perimeter / radius) - alpha + 0.25)
+    assert value == pytest.approx(expected, rel=5e-4)
+
+
+# E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8 (1), 1912; values from memory.
+@pytest.mark.parametrize(("long", "microhenry"), [(1.0, 5.107), (2.0, 8.0171)])
+def test_rectangles_of_round_wire(long, microhenry):
+    size = 1e-3 * np.exp(-0.25) / float(self_geometric_mean_distance(1.0, 1.0)) / MM
+    corners = np.array([0, long, long + 1j, 1j, 0]) / MM
+    value = inductance(polyline(corners, Section(width=size, thickness=size)))
+    assert value == pytest.approx(microhenry * 1e-6, rel=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("sides", "turns", "apothem", "pitch", "width", "heights"),
+    [
+        (4, 2, 1.5, 1.2, 1.0, (0.0,)),
+        (6, 2, 1.5, 1.2, 1.0, (0.0,)),
+        (6, 2, 5.0, 0.5, 0.3, (0.0,)),
+        (8, 2, 3.0, 0.8, 0.6, (0.0, 0.05)),
+    ],
+)
+def test_against_many_filaments(sides, turns, apothem, pitch, width, heights):
+    coil = polygon_spiral(sides, turns, apothem, pitch, Section(width=width, heights=heights))
+    finest = [by_filaments(coil, count) for count in (6, 12, 24)]
+    # Filaments come up from below, between the first and the second power of their number.
+    assert 2.0 < (finest[1] - finest[0]) / (finest[2] - finest[1]) < 4.2
+    assert inductance(coil) == pytest.approx(finest[2] + (finest[2] - finest[1]) / 2, rel=4e-4)
+
+
+def by_filaments(conductor, count):
+    """The mean over all pairs of mitred filaments across the width, with no further correction."""
+    strips = mitred_strips(conductor)
+    fine = [filament(strips, (k + 0.5) / count - 0.5) for k in range(count)]
+    start, end, axis = (np.concatenate([one[n] for one in fine]) for n in range(3))
+    z = np.tile(strips.z, count)
+    section = (strips.width[0] / count, strips.thickness[0])
+    rows = range(len(start))
+    return sum(row_of_filaments(start, end, axis, z, section, k) for k in rows) / count**2
+
+
+def row_of_filaments(start, end, axis, z, section, k):
+    turn = axis[k].conjugate() * axis
+    first, last = ((point - start[k]) * axis[k].conjugate() for point in (start, end))
+    length = ((end[k] - start[k]) * axis[k].conjugate()).real
+    level, tilted = np.abs(turn.imag) < 1e-7, (np.abs(turn.imag) >= 1e-7) & (np.abs(turn.real) > 1e-7)
+    apart = geometric_mean_distance(first.imag[level], (z - z[k])[level], *section, *section)
+    total = parallel_filaments(length, first.real[level], last.real[level], apart).sum()
+    one = tuple(np.full(tilted.sum(), values[k]) for values in (start, end, axis))
+    if tilted.any():
+        total += skew_filaments(one, (start[tilted], end[tilted], axis[tilted]), (z - z[k])[tilted])[0].sum()
+    return float(total)
+
+
+@settings(max_examples=30)
+@given(
+    st.lists(st.builds(complex, st.floats(-5, 5), st.floats(-5, 5)), min_size=4, max_size=7),
+    st.floats(0.05, 0.4),
+)
+def test_reciprocity(vertices, width):
+    vertices = np.array(vertices)
+    vertices = vertices[np.concatenate([[True], np.abs(np.diff(vertices)) > 0.5])]
+    strips = mitred_strips(polyline(vertices, Section(width=width)))
+    if len(strips) > 1:
+        i, j = np.triu_indices(len(strips), 1)
+        there, back = pair_inductances(strips, i, j), pair_inductances(strips, j, i)
+        assert there == pytest.approx(back, rel=1e-6, abs=1e-15)

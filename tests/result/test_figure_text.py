@@ -1,0 +1,42 @@
+"""Figures as text: values and bands, and tables whose columns have their units."""
+
+from coilgen.result.figure import Figure
+from coilgen.result.figure_text import band_text, cells, value_text
+
+
+def figure(value: object, unit: str, band: tuple[float, float] | None = None) -> Figure:
+    return Figure(
+        name="x", unit=unit, says="", group="electrical", value=value, model="", band=band, cautions=()
+    )
+
+
+def test_values_have_units_and_bands_share_them() -> None:
+    assert value_text(figure(1.2345e-5, "H")) == "12.3 µH"
+    assert band_text(figure(1.25, "ohm", (1.0, 1.5))) == "1.00 to 1.50 Ω"
+    assert band_text(figure(0.95, "A", (0.9, 1.1))) == "900 mA to 1.10 A"
+    assert band_text(figure(1.2345e-5, "H", (1.2344e-5, 1.2346e-5))) == "± 0.008 %"
+    assert band_text(figure(2.0, "W")) == ""
+
+
+def test_columns_have_the_units_of_the_table() -> None:
+    rows = [
+        {"side": "top", "height": 5e-4, "flux_density": 4.1e-3},
+        {"side": "top", "height": 1e-3, "flux_density": None},
+    ]
+    heads, shown = cells(figure(rows, "table(side, height m, flux_density T)"))
+    assert heads == ("side", "height", "flux_density")
+    assert shown == [("top", "500 µm", "4.10 mT"), ("top", "1.00 mm", "–")]
+
+
+def test_a_row_s_own_unit_goes_into_its_value() -> None:
+    rows = [{"element": "R0", "value": 3.21, "unit": "ohm"}, {"element": "L0", "value": 1e-5, "unit": "H"}]
+    assert cells(figure(rows, "table(element, value, unit)")) == (
+        ("element", "value"),
+        [("R0", "3.21 Ω"), ("L0", "10.0 µH")],
+    )
+
+
+def test_matrices_are_by_layer() -> None:
+    heads, shown = cells(figure([[1e-6, 5e-7], [5e-7, 1e-6]], "H"), 4)
+    assert heads == ("", "L1", "L2")
+    assert shown[0] == ("L1", "1.000 µH", "500.0 nH")
