@@ -10,7 +10,6 @@ import tomllib
 import venv
 import zipfile
 from importlib.metadata import entry_points
-from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -29,17 +28,35 @@ def told(*command, **options):
     return ended.stdout
 
 
-def test_developers_are_told_what_every_module_holds():
-    """The table is in the order of the layers that import-linter holds."""
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    rows = re.findall(r"^\| ((?:`[a-z_/]+`(?:, )?)+) \|", text, re.MULTILINE)
-    told_of = [re.findall(r"`([a-z_]+)/?`", row) for row in rows]
+def _tree(text):
+    """Paths below coilgen/ that the developers' guide draws as a tree, in its order."""
+    drawn = re.search(r"^coilgen/\n(.*?)^```", text, re.MULTILINE | re.DOTALL).group(1)
+    paths, above = [], {}
+    for indent, name in re.findall(r"^( +)([a-z_]+(?:/|\.py)) +\S", drawn, re.MULTILINE):
+        depth = len(indent) // 2
+        above[depth] = name.rstrip("/")
+        paths.append("/".join(above[each] for each in range(1, depth + 1)))
+    return paths
+
+
+def test_developers_are_told_what_every_room_holds():
+    """Every folder and every module beside them, once, in the order of the layers that import-linter holds."""
+    drawn = _tree((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
+    package = ROOT / "coilgen"
+    folders = {str(path.parent.relative_to(package)) for path in package.rglob("__init__.py")} | {"data"}
+    rooms = {folder for folder in folders if folder != "." and "/_" not in folder}
+    modules = {path.name for path in package.glob("*.py")} - {"__init__.py", "__main__.py"}
+    assert sorted(drawn) == sorted(rooms | modules)
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     layers = project["tool"]["importlinter"]["contracts"][0]["layers"]
     level = {name: at for at, layer in enumerate(layers) for name in re.findall(r"\w+", layer)}
-    assert sorted(name for row in told_of for name in row if name != "data") == sorted(level)
-    ends = [(min(found), max(found)) for row in told_of if (found := [level[n] for n in row if n != "data"])]
-    assert all(above[1] < below[0] for above, below in pairwise(ends))
+    levels = [level[path.removesuffix(".py")] for path in drawn if "/" not in path and path != "data"]
+    assert levels == sorted(levels)
+
+
+def test_only_a_few_modules_stand_beside_the_rooms():
+    beside = {path.stem for path in (ROOT / "coilgen").glob("*.py")}
+    assert beside == {"__init__", "__main__", "job", "units", "catalogue", "errors"}
 
 
 class TestInterface:
