@@ -28,25 +28,28 @@ def make(design: Design) -> Result:
 
     DesignError when the design has no room for its parts.
     """
-    return filed(studied(design))
+    coil, board = draw(design)
+    findings = findings_of(design, coil, board)
+    figures = figures_of(design, coil, board)
+    result = with_figures(result_of(design, coil, board, findings), figures)
+    return with_files(result)
 
 
-def studied(design: Design) -> Result:
+def predict(design: Design) -> Result:
     """Coil, art, findings and figures of a design, without files."""
-    return figured(checked(design))
+    return with_figures(check(design))
 
 
-def checked(design: Design) -> Result:
+def check(design: Design) -> Result:
     """Coil, art and findings of a design, without figures and files."""
-    coil, board = drawn(design)
-    return Result(
-        design=design,
-        coil=coil,
-        art=board,
-        findings=findings_of(design, coil, board),
-        figures={},
-        cautions=remarks(design, coil, board),
-    )
+    coil, board = draw(design)
+    return result_of(design, coil, board, findings_of(design, coil, board))
+
+
+def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, ...]) -> Result:
+    """What is known of a design before its figures."""
+    cautions = remarks(design, coil, board)
+    return Result(design=design, coil=coil, art=board, findings=findings, figures={}, cautions=cautions)
 
 
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
@@ -54,23 +57,20 @@ def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     return ranked([*design.notes, *coil.says, *metal_over_copper(design, board)])
 
 
-def figured(result: Result) -> Result:
-    """A checked result with its figures and what they caution against."""
-    return with_figures(result, figures_of(result.design, result.coil, result.art))
-
-
-def with_figures(result: Result, figures: Mapping[str, Figure]) -> Result:
-    """A checked result with figures computed for it, and what they caution against."""
+def with_figures(result: Result, figures: Mapping[str, Figure] | None = None) -> Result:
+    """A checked result with its figures, all or those computed for it, and what they caution against."""
+    if figures is None:
+        figures = figures_of(result.design, result.coil, result.art)
     raised = [caution for figure in figures.values() for caution in figure.cautions]
     return replace(result, figures=figures, cautions=ranked([*raised, *result.cautions, ESTIMATE]))
 
 
-def filed(result: Result) -> Result:
+def with_files(result: Result) -> Result:
     """A figured result with every file in memory."""
-    return replace(result, files=files(result))
+    return replace(result, files=files_of(result))
 
 
-def drawn(design: Design) -> tuple[Coil, Art]:
+def draw(design: Design) -> tuple[Coil, Art]:
     """The coil and its art."""
     shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
     coil = wind(design, shape)
@@ -102,7 +102,7 @@ def case_of(design: Design, coil: Coil, board: Art) -> Case:
     return Case(design=design, coil=coil, art=board, quantities=quantities())
 
 
-def files(result: Result) -> dict[str, bytes]:
+def files_of(result: Result) -> dict[str, bytes]:
     """Every file of a result; bundles see the others' files."""
     exports = cast(Mapping[str, Export], specimens("coilgen.exports", "EXPORT"))
     written: dict[str, bytes] = {}

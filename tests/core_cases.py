@@ -1,7 +1,7 @@
 """Cases for figures of the field and of cores: a thin flexible coil and a small rigid one, with cores."""
 
 from coilgen.design.reading import read_text
-from coilgen.job import case_of, drawn
+from coilgen.job import case_of, draw
 from coilgen.result.figure import Case
 
 FLEX = """
@@ -47,4 +47,4 @@ def core(material: str, **measures: str | float) -> str:
 def case(*texts: str) -> Case:
     """The case of a design file."""
     design = read_text("\n".join(texts))
-    return case_of(design, *drawn(design))
+    return case_of(design, *draw(design))

@@ -11,7 +11,7 @@ from coilgen.artwork.art import Art
 from coilgen.catalogue import names
 from coilgen.design.design import Design
 from coilgen.design.reading import read_text
-from coilgen.job import drawn
+from coilgen.job import draw
 from coilgen.layout.coil import Coil
 
 
@@ -78,7 +78,7 @@ def text(asked: Asked) -> str:
 def made(asked: Asked) -> tuple[Design, Coil, Art]:
     """The design with its coil and art."""
     design = read_text(text(asked))
-    return (design, *drawn(design))
+    return (design, *draw(design))
 
 
 SHAPES = names("coilgen.layout.shapes")

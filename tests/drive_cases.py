@@ -2,14 +2,14 @@
 
 from small_design import small_with
 
-from coilgen.job import case_of, drawn
+from coilgen.job import case_of, draw
 from coilgen.result.figure import Case, Figure
 
 
 def driven(tables: dict[str, object] | None = None, **drive: object) -> Case:
     """The small design under a drive, with more tables."""
     design = small_with(drive=drive, **(tables or {}))
-    return case_of(design, *drawn(design))
+    return case_of(design, *draw(design))
 
 
 def figure(case: Case, name: str) -> Figure:

@@ -50,7 +50,7 @@ def case(core=(), **tables):
 def case_of(written):
     """The same of a design file's text."""
     design = read_text(written)
-    return job.case_of(design, *job.drawn(design))
+    return job.case_of(design, *job.draw(design))
 
 
 def temperature(core=(), **tables):

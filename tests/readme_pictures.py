@@ -11,7 +11,7 @@ from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.picture import drawing
 from coilgen.exports.picture._svg import Element, written
-from coilgen.job import case_of, checked, drawn
+from coilgen.job import case_of, check, draw
 from coilgen.result.figure import Case
 
 FOLDER = Path(__file__).parent.parent / "templates" / "pictures"
@@ -35,7 +35,7 @@ def pictures() -> dict[str, bytes]:
     """Every picture by its file's name."""
     text = templates()[NAME]
     return {
-        f"{NAME}.svg": drawing.files(checked(read_text(text)))[f"{NAME}.svg"],
+        f"{NAME}.svg": drawing.files(check(read_text(text)))[f"{NAME}.svg"],
         f"{NAME}-temperature.svg": written(by_itself(chart_svg(warming(text)))),
     }
 
@@ -69,7 +69,7 @@ def driven(text: str, voltage: float) -> Case:
     drive = given["drive"]
     assert isinstance(drive, dict)
     design = read_tables({**given, "drive": {**drive, "voltage": voltage}})
-    return case_of(design, *drawn(design))
+    return case_of(design, *draw(design))
 
 
 def example() -> list[str]:

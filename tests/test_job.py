@@ -27,17 +27,17 @@ def made(design):
 
 class TestStages:
     def test_checked_has_no_figures_and_no_files(self, design):
-        result = job.checked(design)
+        result = job.check(design)
         assert result.design == design
         assert (result.figures, result.files) == ({}, {})
         assert result.cautions == design.notes + result.coil.says
 
     def test_each_stage_keeps_what_was_there(self, design, made):
-        checked = job.checked(design)
-        figured = job.figured(checked)
+        checked = job.check(design)
+        figured = job.with_figures(checked)
         assert replace(figured, figures={}, cautions=checked.cautions) == checked
-        assert replace(job.filed(figured), files={}) == figured
-        assert set(made.files) == set(job.filed(figured).files)
+        assert replace(job.with_files(figured), files={}) == figured
+        assert set(made.files) == set(job.with_files(figured).files)
 
     def test_the_whole_is_the_same_on_every_run(self, design, made):
         assert job.make(design) == made
@@ -69,7 +69,7 @@ class TestStages:
 
 class TestFindings:
     def test_bear_the_names_of_the_rules(self, thin):
-        findings = job.checked(thin).findings
+        findings = job.check(thin).findings
         assert {"trace_width", "trace_spacing"} <= {finding.rule for finding in findings}
         assert {finding.rule for finding in findings} <= set(names("coilgen.rules"))
 
@@ -98,7 +98,7 @@ class TestCautions:
             for name, compute in (("one", loud), ("two", loud), ("three", graver), ("none", silent))
         }
         monkeypatch.setattr(job, "quantities", lambda: kinds)
-        result = job.studied(design)
+        result = job.predict(design)
         assert list(result.figures) == ["one", "two", "three"]
         assert result.cautions[:3] == ("Warning: it burns.", "Mind this.", "Mind that.")
         assert len(set(result.cautions)) == len(result.cautions)

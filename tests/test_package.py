@@ -40,7 +40,7 @@ def _tree(text):
 
 
 def test_developers_are_told_what_every_room_holds():
-    """Every folder and every module beside them, once, in the order of the layers that import-linter holds."""
+    """Every folder and every module beside them, once, in the order of the layers that are held."""
     drawn = _tree((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
     package = ROOT / "coilgen"
     folders = {str(path.parent.relative_to(package)) for path in package.rglob("__init__.py")} | {"data"}

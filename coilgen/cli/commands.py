@@ -109,9 +109,9 @@ def start(name: str, template: str) -> None:
 def check(design: Path) -> None:
     """Check DESIGN against its shop's rules. Exit status 0: clean, 1: findings, 2: bad input."""
     with step("checking"):
-        from coilgen.job import checked
+        from coilgen.job import check
 
-        result = checked(_read(design))
+        result = check(_read(design))
     from coilgen.cli.report import show_findings, show_remarks
 
     show_remarks(result.cautions)
@@ -138,11 +138,11 @@ def figures(design: Path, as_json: bool, beside: Path | None, distance: str | No
         return
     with step("computing figures"):
         from coilgen.cli.compiling import announce_compilation
-        from coilgen.job import studied
+        from coilgen.job import predict
 
         asked = _read(design)
         announce_compilation(asked)
-        result = studied(asked)
+        result = predict(asked)
     if as_json:
         from coilgen.exports.data.result_json import files
 
@@ -189,12 +189,12 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     from coilgen.cli.delivery import deliver, refuse_blocked
 
     with step("checking"):
-        from coilgen.job import checked, figured, filed
+        from coilgen.job import check, with_figures, with_files
 
         asked = _read(design)
         target = out / asked.name
         refuse_blocked(target)
-        result = checked(asked)
+        result = check(asked)
     from coilgen.cli.report import show_findings, show_summary
 
     show_findings(result.findings)
@@ -202,9 +202,9 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         _refuse_broken(target)
     announce_compilation(asked)
     with step("computing figures"):
-        result = figured(result)
+        result = with_figures(result)
     with step("writing files"):
-        result = filed(result)
+        result = with_files(result)
         if png:
             from coilgen.exports.picture._raster import with_png
 

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from coilgen.design.keys import Length, LengthOrZero, Table, Whole, Word, told
+from coilgen.design.keys import Length, LengthOrZero, Table, Whole, Word, optional
 from coilgen.design.stackup import BY_NAME, Stackup, default_name, named
 from coilgen.errors import DesignError, Fault
 from coilgen.units import in_mm
@@ -24,13 +24,13 @@ class Board(Table):
         default_factory=lambda: named(default_name(1)),
         description="a name from `coilgen list stackups`, or a table; default a rigid one with layers enough",
     )
-    outline: Annotated[Outline, Word()] = told("default round for a round winding, else square", "square")
+    outline: Annotated[Outline, Word()] = optional("default round for a round winding, else square", "square")
     size: Length | None = Field(
         default=None, description="diameter or side of a round or square outline; default what the art needs"
     )
     width: Length | None = Field(default=None, description="of a rectangle; default what the art needs")
     height: Length | None = Field(default=None, description="of a rectangle; default what the art needs")
-    corner_radius: LengthOrZero = told("of a square or rectangular outline; default 0", 0.0)
+    corner_radius: LengthOrZero = optional("of a square or rectangular outline; default 0", 0.0)
 
     @model_validator(mode="after")
     def _measures(self) -> "Board":
@@ -77,7 +77,7 @@ class Pocket(Table):
 
     shape: Annotated[PocketShape, Word()] = Field(default="round", description="default round")
     size: Length = Field(description="diameter, side, or across flats of a hexagon")
-    corner_radius: LengthOrZero = told(
+    corner_radius: LengthOrZero = optional(
         "inner corner radius; default the shop's least; none on a round one", 0.0
     )
 
@@ -103,8 +103,8 @@ class Pocket(Table):
 class Via(Table):
     """The vias between layers; count of them stand in parallel at each layer change."""
 
-    drill: Length = told("default 0.3 mm, or the shop's least if that is more", 3e-4)
-    pad: Length = told("default the drill and the shop's annular ring on both sides", 6e-4)
+    drill: Length = optional("default 0.3 mm, or the shop's least if that is more", 3e-4)
+    pad: Length = optional("default the drill and the shop's annular ring on both sides", 6e-4)
     count: Annotated[int, Whole(least=1, most=16)] = Field(
         default=1, description="parallel vias at each layer change; default 1"
     )
@@ -122,12 +122,12 @@ class Via(Table):
 class Terminals(Table):
     """Two pads where current enters (1) and leaves (2)."""
 
-    kind: Annotated[TerminalKind, Word()] = told(
+    kind: Annotated[TerminalKind, Word()] = optional(
         "default plated-hole, surface-pad on a board with one copper layer", "plated-hole"
     )
-    pad: Length = told("diameter or side of a pad's copper; default 1.8 mm, or drill and 0.8 mm", 1.8e-3)
-    drill: LengthOrZero = told("finished hole of a plated-hole terminal; default 1 mm", 1e-3)
-    pitch: Length = told("between the two pads' centres; default 3.5 mm", 3.5e-3)
+    pad: Length = optional("diameter or side of a pad's copper; default 1.8 mm, or drill and 0.8 mm", 1.8e-3)
+    drill: LengthOrZero = optional("finished hole of a plated-hole terminal; default 1 mm", 1e-3)
+    pitch: Length = optional("between the two pads' centres; default 3.5 mm", 3.5e-3)
     side: Annotated[Side, Word()] = Field(default="south", description="of the coil, y up; default south")
     distance: Length | None = Field(
         default=None, description="of the pads' row from the coil's centre; default just outside the winding"

@@ -22,7 +22,7 @@ from coilgen.design.keys import (
     Table,
     Word,
     filled,
-    told,
+    optional,
 )
 from coilgen.design.soft_material import BY_NAME, SoftMaterial, soft_material
 from coilgen.errors import DesignError, Fault
@@ -49,7 +49,7 @@ RECTANGULAR = ("plate", "bar", "block")
 
 
 class Body(Table):
-    """Measures that cores, magnets and targets share."""
+    """Lengths that cores, magnets and targets share."""
 
     form: str
     width: Length | None = Field(default=None, description="of a rectangular form, along x")
@@ -177,7 +177,7 @@ class Magnet(Body):
     gap: Gap = Field(
         description="between its near face and the board's, or that of what stands there; 0.02 mm or more"
     )
-    offset: Offsets = told("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
+    offset: Offsets = optional("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
     contact: Annotated[str, Row("contacts")] | None = Field(
         default=None,
         description="of its heat where it is stuck to the board, from `coilgen list contacts`; default free",
@@ -225,7 +225,7 @@ class Target(Body):
     gap: Gap = Field(
         description="between its near face and the board's, or that of what stands there; 0.02 mm or more"
     )
-    offset: Offsets = told("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
+    offset: Offsets = optional("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
 
     @model_validator(mode="after")
     def _whole(self) -> "Target":

@@ -7,30 +7,30 @@ from typing import Annotated
 from pydantic import model_validator
 
 from coilgen.catalogue import rows
-from coilgen.design.keys import Length, LengthOrZero, Quantity, Ratio, Row, Table, filled, told
+from coilgen.design.keys import Length, LengthOrZero, Quantity, Ratio, Row, Table, filled, optional
 
 
 class Rules(Table):
     """Limits of the shop that makes the board, each of which may be overridden."""
 
-    shop: Annotated[str, Row("shops")] = told(
+    shop: Annotated[str, Row("shops")] = optional(
         "from `coilgen list shops`; default rigid-standard, flex-standard, or heavy-copper over 52 um",
         "rigid-standard",
     )
-    trace_width: Length = told("least width of a trace", 0.0)
-    trace_spacing: Length = told("least distance between copper edges", 0.0)
-    annular_ring: LengthOrZero = told("least copper round a drilled hole", 0.0)
-    drill_diameter: Length = told("least diameter of a drill", 0.0)
-    drill_aspect_ratio: Ratio = told("most board thickness over drill diameter", 1.0)
-    hole_to_hole: LengthOrZero = told("least distance between the edges of two holes", 0.0)
-    copper_to_edge: LengthOrZero = told("least distance of copper to the board's edge", 0.0)
-    copper_to_pocket: LengthOrZero = told("least distance of copper to the pocket's edge", 0.0)
-    hole_to_pocket: LengthOrZero = told("least distance of a hole's edge to the pocket's edge", 0.0)
-    pocket_corner_radius: LengthOrZero = told("least inner radius the cutter leaves", 0.0)
-    mask_web: LengthOrZero = told("least solder mask or coverlay left between two openings", 0.0)
-    mask_opening: LengthOrZero = told("by which an opening reaches past its pad on each side", 0.0)
-    board_size: Length = told("largest side of a board", 0.0)
-    layer_count: Annotated[float, Quantity(dimension="number", least=1, most=64)] = told(
+    trace_width: Length = optional("least width of a trace", 0.0)
+    trace_spacing: Length = optional("least distance between copper edges", 0.0)
+    annular_ring: LengthOrZero = optional("least copper round a drilled hole", 0.0)
+    drill_diameter: Length = optional("least diameter of a drill", 0.0)
+    drill_aspect_ratio: Ratio = optional("most board thickness over drill diameter", 1.0)
+    hole_to_hole: LengthOrZero = optional("least distance between the edges of two holes", 0.0)
+    copper_to_edge: LengthOrZero = optional("least distance of copper to the board's edge", 0.0)
+    copper_to_pocket: LengthOrZero = optional("least distance of copper to the pocket's edge", 0.0)
+    hole_to_pocket: LengthOrZero = optional("least distance of a hole's edge to the pocket's edge", 0.0)
+    pocket_corner_radius: LengthOrZero = optional("least inner radius the cutter leaves", 0.0)
+    mask_web: LengthOrZero = optional("least solder mask or coverlay left between two openings", 0.0)
+    mask_opening: LengthOrZero = optional("by which an opening reaches past its pad on each side", 0.0)
+    board_size: Length = optional("largest side of a board", 0.0)
+    layer_count: Annotated[float, Quantity(dimension="number", least=1, most=64)] = optional(
         "most copper layers", 1.0
     )
 

@@ -24,8 +24,8 @@ from coilgen.design.keys import (
     Refused,
     Table,
     filled,
+    optional,
     si_of,
-    told,
 )
 from coilgen.design.mounting import BasePlate, Mounting
 from coilgen.design.stacking import Stand, fits
@@ -63,11 +63,11 @@ class Design(Table):
     terminals: Terminals = Field(default_factory=dict, validate_default=True)
     drive: Drive = Field(default_factory=dict, validate_default=True)
     probe: Probe = Field(default_factory=dict, validate_default=True)
-    core: tuple[Core, ...] = told("soft cores, all mounted together; those of one face lie on each other", ())
+    core: tuple[Core, ...] = optional("soft cores, all mounted together; those of one face are stacked", ())
     magnet: Magnet | None = None
     target: Target | None = None
     mounting: Mounting = Field(default_factory=dict, validate_default=True)
-    variant: "tuple[Variant, ...]" = told("named changes of this design, compared side by side", ())
+    variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
 
     @property
     def stand(self) -> Stand:
@@ -262,7 +262,7 @@ VARIED = tuple(key for key in Design.model_fields if key not in ("name", "varian
 
 
 def _pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, object]:
-    """Measures of a core that fills the pocket. A faulty table tells its own faults, and none here."""
+    """Lengths of a core that fills the pocket. A faulty table tells its own faults, and none here."""
     thickness = SI(1e-3 if board is None else round(board.stackup.thickness, 12))
     pocket = read.get("pocket")
     if isinstance(pocket, Pocket):

@@ -17,7 +17,7 @@ from coilgen.design.keys import (
     Voltage,
     Word,
     filled,
-    told,
+    optional,
 )
 from coilgen.errors import DesignError, Fault
 
@@ -39,8 +39,8 @@ class Drive(Table):
     duty: Share | None = Field(
         default=None, description="share of a square wave's period that is on; default 0.5"
     )
-    pulse: Time = told("length of a single pulse that is judged, from cold; default 1 s", 1.0)
-    clamp: Voltage = told(
+    pulse: Time = optional("length of a single pulse that is judged, from cold; default 1 s", 1.0)
+    clamp: Voltage = optional(
         "voltage of the path that takes the current over when the drive switches off; default 0.7 V, a diode",
         0.7,
     )
@@ -79,6 +79,6 @@ class Drive(Table):
 class Probe(Table):
     """Where the field is told, on the axis."""
 
-    heights: Lengths = told(
+    heights: Lengths = optional(
         "above the top face and below the bottom face; default 0.5, 1, 2 and 5 mm", (5e-4, 1e-3, 2e-3, 5e-3)
     )

@@ -14,7 +14,7 @@ def square_depth(given: object, width: float | None, *, rectangular: bool) -> ob
 def measure_faults(
     table: str, form: str, measures: Mapping[str, float | None], wanted: tuple[str, ...], advice: str
 ) -> list[Fault]:
-    """Measures that a form lacks, and those of another form.
+    """Lengths that a form lacks, and those of another form.
 
     form: as written, key and word. advice: what to do about a measure of another form.
     """

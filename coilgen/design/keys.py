@@ -35,7 +35,7 @@ class Refused:
     says: str
 
 
-def told(description: str, default: Stored) -> Stored:
+def optional(description: str, default: Stored) -> Stored:
     """A field that may be left out; its default is as stored, and so stays out of the JSON Schema."""
     field: Stored = Field(description=description, default_factory=lambda: default)
     return field

@@ -16,7 +16,7 @@ from coilgen.design.keys import (
     Table,
     Temperature,
     Word,
-    told,
+    optional,
 )
 from coilgen.errors import DesignError
 
@@ -39,7 +39,7 @@ class BasePlate(Table):
         default=None, validate_default=True, description="along y, as width; default the width"
     )
     thickness: Length = Field(description="of the plate")
-    emissivity: Emissivity = told("of its faces; default 0.2, as of bare dull metal", 0.2)
+    emissivity: Emissivity = optional("of its faces; default 0.2, as of bare dull metal", 0.2)
     contact: Annotated[str, Row("contacts")] | None = Field(
         default=None, description="from `coilgen list contacts`; default mounting.contact"
     )
@@ -72,8 +72,8 @@ class Mounting(Table):
     orientation: Annotated[Orientation, Word()] = Field(
         default="face-up", description="which way the top face looks; default face-up"
     )
-    emissivity: Emissivity = told("of the board's faces; default 0.9, as of solder mask or coverlay", 0.9)
-    contact: Annotated[str, Row("contacts")] = told(
+    emissivity: Emissivity = optional("of the board's faces; default 0.9, as of solder mask or coverlay", 0.9)
+    contact: Annotated[str, Row("contacts")] = optional(
         "how cores and base plate are held, from `coilgen list contacts`; default thin-tape", "thin-tape"
     )
     contact_resistance: ContactResistances | None = Field(

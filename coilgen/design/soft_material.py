@@ -17,7 +17,7 @@ from coilgen.design.keys import (
     SaturationFluxDensity,
     Table,
     filled,
-    told,
+    optional,
 )
 from coilgen.errors import DesignError, shown
 
@@ -38,12 +38,12 @@ class SoftMaterial(Table):
     saturation: SaturationFluxDensity | None = Field(
         default=None, description="polarisation B - mu0 H that it levels at; left out, it never saturates"
     )
-    field_strength: FieldStrengths = told("H of a B-H table, A/m, rising; instead of permeability", ())
-    flux_density: FluxDensities = told("B of a B-H table, T, one for each H, rising", ())
-    density: Positive = told("kg/m3; default that of soft iron", 1.0)
-    resistivity: Positive = told("ohm m at 20 degC; default that of soft iron", 1.0)
-    heat_conductivity: Positive = told("W/(m K); default that of soft iron", 1.0)
-    heat_capacity: Positive = told("J/(kg K); default that of soft iron", 1.0)
+    field_strength: FieldStrengths = optional("H of a B-H table, A/m, rising; instead of permeability", ())
+    flux_density: FluxDensities = optional("B of a B-H table, T, one for each H, rising", ())
+    density: Positive = optional("kg/m3; default that of soft iron", 1.0)
+    resistivity: Positive = optional("ohm m at 20 degC; default that of soft iron", 1.0)
+    heat_conductivity: Positive = optional("W/(m K); default that of soft iron", 1.0)
+    heat_capacity: Positive = optional("J/(kg K); default that of soft iron", 1.0)
 
     @model_validator(mode="before")
     @classmethod

@@ -18,7 +18,7 @@ from coilgen.design.keys import (
     Row,
     Table,
     one_of,
-    told,
+    optional,
 )
 from coilgen.errors import DesignError
 
@@ -88,12 +88,14 @@ class Stackup(Table):
         description="thickness of each dielectric between two copper layers, top to bottom; "
         "of the base when there is one copper layer"
     )
-    permittivity: Permittivities = told(
+    permittivity: Permittivities = optional(
         "relative permittivity of each dielectric; default the material's", ()
     )
-    mask_thickness: LengthOrZero = told("thickness of solder mask or coverlay; default the material's", 0.0)
-    mask_permittivity: Permittivity = told("relative permittivity of solder mask or coverlay", 1.0)
-    flexible: StrictBool = told("whether the board bends; default the material's", False)
+    mask_thickness: LengthOrZero = optional(
+        "thickness of solder mask or coverlay; default the material's", 0.0
+    )
+    mask_permittivity: Permittivity = optional("relative permittivity of solder mask or coverlay", 1.0)
+    flexible: StrictBool = optional("whether the board bends; default the material's", False)
 
     @model_validator(mode="before")
     @classmethod

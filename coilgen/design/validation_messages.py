@@ -10,7 +10,7 @@ from coilgen.design.design import Design
 from coilgen.design.keys import Table
 from coilgen.errors import DesignError, Fault, shown
 
-Place = tuple[str | int, ...]
+KeyPath = tuple[str | int, ...]
 
 
 def faults(error: ValidationError) -> tuple[Fault, ...]:
@@ -24,11 +24,11 @@ def _told(item: dict[str, Any]) -> Iterator[Fault]:
     if isinstance(cause, DesignError):
         yield from (_placed(fault, item["loc"]) for fault in cause.faults)
     else:
-        place: Place = item["loc"]
+        place: KeyPath = item["loc"]
         yield Fault(key=_key(place), says=_sentence(item["type"], place, item["input"], cause))
 
 
-def _placed(fault: Fault, place: Place) -> Fault:
+def _placed(fault: Fault, place: KeyPath) -> Fault:
     """A fault that a model told by its own keys, at the place where that model stands in the file.
 
     Models know neither which entry of a list they are nor what table they are in.
@@ -42,7 +42,7 @@ def _placed(fault: Fault, place: Place) -> Fault:
     return Fault(key=f"{_key(place[:end])}.{key}", says=fault.says)
 
 
-def _sentence(kind: str, place: Place, given: object, cause: Exception | None) -> str:
+def _sentence(kind: str, place: KeyPath, given: object, cause: Exception | None) -> str:
     if cause is not None:
         return str(cause)
     if kind == "extra_forbidden":
@@ -61,14 +61,14 @@ _KINDS = {
 }
 
 
-def _wanted(place: Place) -> str:
+def _wanted(place: KeyPath) -> str:
     if place == ("winding",):
         return "add a [winding] table with shape and four of its five numbers"
     description = _table(place[:-1]).model_fields[str(place[-1])].description
     return f"add it: {description}"
 
 
-def _unknown(place: Place) -> str:
+def _unknown(place: KeyPath) -> str:
     word, table = str(place[-1]), _table(place[:-1])
     near = nearest(word, table.model_fields)
     homes = [name for name, other in _tables().items() if word in other.model_fields and name != "variant"]
@@ -83,7 +83,7 @@ def _tables() -> dict[str, type[Table]]:
     return {name: model for name in Design.model_fields if (model := _model(Design, name)) is not None}
 
 
-def _table(place: Place) -> type[Table]:
+def _table(place: KeyPath) -> type[Table]:
     """The model of the table at a place."""
     table: type[Table] = Design
     for step in place:
@@ -104,7 +104,7 @@ def _model(table: type[Table], key: str) -> type[Table] | None:
     return next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, Table)), None)
 
 
-def _key(place: Place) -> str:
+def _key(place: KeyPath) -> str:
     """The dotted key as it would be written in the file; entries of a list by their number from 1."""
     text = ""
     for step in place:

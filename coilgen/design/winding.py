@@ -17,8 +17,8 @@ from coilgen.design.keys import (
     Turns,
     Whole,
     Word,
+    optional,
     si_of,
-    told,
 )
 from coilgen.errors import DesignError
 from coilgen.units import in_mm
@@ -39,11 +39,13 @@ class Winding(Table):
     layers: Annotated[int, Whole(least=1, most=8)] = Field(
         default=1, description="copper layers wound, counted from the top; default 1"
     )
-    turns: Turns = told("turns on each layer; whole when derived (rounded down)", 1.0)
-    trace_width: Length = told("width of the trace", 0.0)
-    trace_spacing: Length = told("clear distance between neighbouring turns, copper edge to copper edge", 0.0)
-    outer_size: Length = told("over the winding's copper: diameter (round) or across flats", 0.0)
-    inner_size: Length = told("clear opening inside the winding's copper, measured as outer_size", 0.0)
+    turns: Turns = optional("turns on each layer; whole when derived (rounded down)", 1.0)
+    trace_width: Length = optional("width of the trace", 0.0)
+    trace_spacing: Length = optional(
+        "clear distance between neighbouring turns, copper edge to copper edge", 0.0
+    )
+    outer_size: Length = optional("over the winding's copper: diameter (round) or across flats", 0.0)
+    inner_size: Length = optional("clear opening inside the winding's copper, measured as outer_size", 0.0)
     direction: Annotated[Direction, Word()] = Field(
         default="counterclockwise", description="sense of the current from terminal 1, seen from the top"
     )
@@ -51,7 +53,7 @@ class Winding(Table):
         default="series", description="of the layers: one after another, or side by side"
     )
     corner: Annotated[Corner, Word()] = Field(default="sharp", description="of polygons")
-    corner_size: LengthOrZero = told(
+    corner_size: LengthOrZero = optional(
         "radius of a rounded corner, or length a chamfer takes off each side; default the trace width", 0.0
     )
     _notes: tuple[str, ...] = PrivateAttr(default=())

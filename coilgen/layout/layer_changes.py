@@ -14,14 +14,14 @@ from coilgen.geometry.closed import holds
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point
-from coilgen.layout.lengths import Measures
+from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import Anchor
 
 _ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
-class Place:
+class Landing:
     """A row of pads along one side (parallel vias, or the single landing of a lead), counter-clockwise."""
 
     side: int
@@ -39,14 +39,14 @@ class Place:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Places:
+class LayerChanges:
     """changes[k]: where layer k + 1's spiral begins and layer k's ends; changes[0] is terminal 1's landing.
 
     exit: terminal 2's landing outside the winding, or None when terminal 2 is a pad inside.
     """
 
-    changes: tuple[Place, ...]
-    exit: Place | None
+    changes: tuple[Landing, ...]
+    exit: Landing | None
 
     @property
     def steps(self) -> tuple[int, ...]:
@@ -75,7 +75,7 @@ class _Keepout:
 class _Row:
     """A row to be filled: its apothem, the pads' half size, how many in a place and how far apart."""
 
-    measures: Measures
+    lengths: Lengths
     apothem: float
     spiral: float
     half: float
@@ -84,28 +84,28 @@ class _Row:
 
     @cached_property
     def span(self) -> float:
-        return (self.count - 1) * self.measures.via_step * (1.01 if self.measures.wobble else 1.0)
+        return (self.count - 1) * self.lengths.via_step * (1.01 if self.lengths.centre_offset else 1.0)
 
     @cached_property
     def reach(self) -> float:
         """Largest distance from a side's middle with a foot on the spiral's side and a place on the row's."""
         inward = max(0.0, self.spiral - self.apothem)
-        return self.measures.reach(self.spiral, inward)
+        return self.lengths.reach(self.spiral, inward)
 
-    def place(self, side: int, along: float) -> Place:
-        shape = self.measures.shape
+    def place(self, side: int, along: float) -> Landing:
+        shape = self.lengths.shape
         step = self.span / max(1, self.count - 1)
-        return Place(
+        return Landing(
             side, tuple(shape.place(side, along + k * step, self.apothem) for k in range(self.count))
         )
 
     @cached_property
     def step(self) -> float:
         """Least distance between the nearest pads of two places: by copper and by holes."""
-        holes = self.drill + self.measures.hole_gap if self.drill else 0.0
-        return max(2 * self.half + self.measures.gap, holes * (1.01 if self.measures.wobble else 1.0))
+        holes = self.drill + self.lengths.hole_gap if self.drill else 0.0
+        return max(2 * self.half + self.lengths.gap, holes * (1.01 if self.lengths.centre_offset else 1.0))
 
-    def clear(self, place: Place, keepouts: list[_Keepout], pocket: _Keepout | None) -> bool:
+    def clear(self, place: Landing, keepouts: list[_Keepout], pocket: _Keepout | None) -> bool:
         return all(
             all(self._clears(point, keepout) for keepout in keepouts)
             and (pocket is None or self._clears_pocket(point, pocket))
@@ -113,14 +113,14 @@ class _Row:
         )
 
     def _clears(self, point: Point, keepout: _Keepout) -> bool:
-        need = keepout.edge + self.half + self.measures.gap
+        need = keepout.edge + self.half + self.lengths.gap
         if keepout.drill and self.drill:
-            holes = (keepout.drill + self.drill) / 2 + self.measures.hole_gap
+            holes = (keepout.drill + self.drill) / 2 + self.lengths.hole_gap
             need = max(need, holes)
         return keepout.distance(point) >= need - _ROUNDING
 
     def _clears_pocket(self, point: Point, pocket: _Keepout) -> bool:
-        rules, outline = self.measures.design.rules, self.measures.pocket
+        rules, outline = self.lengths.design.rules, self.lengths.pocket
         need = max(
             self.half + rules.limit("copper_to_pocket"), self.drill / 2 + rules.limit("hole_to_pocket")
         )
@@ -128,17 +128,17 @@ class _Row:
         return outside and pocket.distance(point) >= need - _ROUNDING
 
 
-def places(measures: Measures) -> Places:
+def layer_changes(lengths: Lengths) -> LayerChanges:
     """All places of a winding; DesignError when the opening inside the winding has no room for them."""
-    found = _arranged(measures, 0.0)
+    found = _arranged(lengths, 0.0)
     if found is None:
-        raise DesignError([_no_room(measures)])
+        raise DesignError([_no_room(lengths)])
     return found
 
 
-def _no_room(measures: Measures) -> Fault:
-    winding, pocket = measures.design.winding, measures.design.pocket
-    missing = _missing(measures)
+def _no_room(lengths: Lengths) -> Fault:
+    winding, pocket = lengths.design.winding, lengths.design.pocket
+    missing = _missing(lengths)
     contents = (
         "the pads inside it"
         if pocket is None
@@ -156,79 +156,79 @@ def _no_room(measures: Measures) -> Fault:
     )
 
 
-def _missing(measures: Measures) -> float | None:
+def _missing(lengths: Lengths) -> float | None:
     """How much more inner size would do, m, to the micrometre above; None when none is found."""
-    pocket = measures.design.pocket
-    largest = 4 * measures.design.winding.outer_size + (0.0 if pocket is None else pocket.size)
-    if _arranged(measures, largest) is None:
+    pocket = lengths.design.pocket
+    largest = 4 * lengths.design.winding.outer_size + (0.0 if pocket is None else pocket.size)
+    if _arranged(lengths, largest) is None:
         return None
     low, high = 0.0, largest
     while high - low > 1e-6:
         middle = (low + high) / 2
-        low, high = (low, middle) if _arranged(measures, middle) else (middle, high)
+        low, high = (low, middle) if _arranged(lengths, middle) else (middle, high)
     return high
 
 
-def _arranged(measures: Measures, widened: float) -> Places | None:
+def _arranged(lengths: Lengths, widened: float) -> LayerChanges | None:
     """Places with the winding widened by so much.
 
     The rows move until they fit the sides actually travelled.
     """
-    winding = measures.design.winding
+    winding = lengths.design.winding
     wider = winding.model_copy(update={"outer_size": winding.outer_size + widened})
-    measures = replace(measures, design=measures.design.model_copy(update={"winding": wider}))
-    sides = [measures.base_side(k) for k in range(measures.spirals + 1)]
-    last = min(measures.last(after - before) for before, after in pairwise(sides))
+    lengths = replace(lengths, design=lengths.design.model_copy(update={"winding": wider}))
+    sides = [lengths.base_side(k) for k in range(lengths.spirals + 1)]
+    last = min(lengths.last(after - before) for before, after in pairwise(sides))
     for _ in range(8):
-        found = _filled(measures, last)
+        found = _filled(lengths, last)
         if found is None:
             return None
-        actual = min(measures.last(steps) for steps in found.steps)
+        actual = min(lengths.last(steps) for steps in found.steps)
         if actual >= last - _ROUNDING:
             return found
         last = actual
     return None
 
 
-def _filled(measures: Measures, last: float) -> Places | None:
-    entry, way_out = _landing(measures, -1), _landing(measures, 1)
-    outer = _outer_places(measures, entry, way_out)
-    inner = _inner_places(measures, last)
+def _filled(lengths: Lengths, last: float) -> LayerChanges | None:
+    entry, way_out = _landing(lengths, -1), _landing(lengths, 1)
+    outer = _outer_places(lengths, entry, way_out)
+    inner = _inner_places(lengths, last)
     if outer is None or inner is None:
         return None
-    changes = (entry, *(({**outer, **inner})[k] for k in range(1, measures.spirals + 1)))
-    return Places(changes=changes, exit=None if measures.ends_inside else way_out)
+    changes = (entry, *(({**outer, **inner})[k] for k in range(1, lengths.spirals + 1)))
+    return LayerChanges(changes=changes, exit=None if lengths.ends_inside else way_out)
 
 
-def _outer_places(measures: Measures, entry: Place, way_out: Place) -> dict[int, Place] | None:
-    via = measures.design.via
+def _outer_places(lengths: Lengths, entry: Landing, way_out: Landing) -> dict[int, Landing] | None:
+    via = lengths.design.via
     row = _Row(
-        measures=measures,
-        apothem=measures.outer_row,
-        spiral=measures.first,
-        half=measures.outer_half + measures.slack,
+        lengths=lengths,
+        apothem=lengths.outer_row,
+        spiral=lengths.first,
+        half=lengths.outer_half + lengths.slack,
         drill=via.drill,
         count=via.count,
     )
-    layers = range(2, measures.spirals, 2)
-    keepouts = [_lane(measures, entry), _lane(measures, way_out)]
-    found = _chosen(row, {k: k * measures.turns for k in layers}, keepouts, None)
-    if found is None or measures.spirals % 2:
+    layers = range(2, lengths.spirals, 2)
+    keepouts = [_lane(lengths, entry), _lane(lengths, way_out)]
+    found = _chosen(row, {k: k * lengths.turns for k in layers}, keepouts, None)
+    if found is None or lengths.spirals % 2:
         return found
-    return found | _last_landing(measures, way_out, keepouts + _pads(row, found.values()))
+    return found | _last_landing(lengths, way_out, keepouts + _pads(row, found.values()))
 
 
-def _last_landing(measures: Measures, way_out: Place, keepouts: list[_Keepout]) -> dict[int, Place]:
+def _last_landing(lengths: Lengths, way_out: Landing, keepouts: list[_Keepout]) -> dict[int, Landing]:
     """Where the last, outward layer ends: at the way out, or where its fraction of a turn leads."""
-    layers, sides = measures.spirals, measures.shape.sides
-    turns = layers * measures.turns
+    layers, sides = lengths.spirals, lengths.shape.sides
+    turns = layers * lengths.turns
     if abs(turns - round(turns)) < _ROUNDING * layers:
         return {layers: replace(way_out, side=way_out.side + round(turns) * sides)}
     row = _Row(
-        measures=measures,
-        apothem=measures.outer_row,
-        spiral=measures.first,
-        half=measures.width / 2 + measures.slack,
+        lengths=lengths,
+        apothem=lengths.outer_row,
+        spiral=lengths.first,
+        half=lengths.width / 2 + lengths.slack,
         drill=0.0,
     )
     found = _chosen(row, {layers: turns}, keepouts, None)
@@ -239,66 +239,66 @@ def _last_landing(measures: Measures, way_out: Place, keepouts: list[_Keepout]) 
     return found
 
 
-def _inner_places(measures: Measures, last: float) -> dict[int, Place] | None:
-    via, terminals = measures.design.via, measures.design.terminals
-    pocket = None if measures.pocket is None else _Keepout(measures.pocket.segments, 0.0)
+def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
+    via, terminals = lengths.design.via, lengths.design.terminals
+    pocket = None if lengths.pocket is None else _Keepout(lengths.pocket.segments, 0.0)
     row = _Row(
-        measures=measures,
-        apothem=measures.inner_row(last, measures.via_half),
+        lengths=lengths,
+        apothem=lengths.inner_row(last, lengths.via_half),
         spiral=last,
-        half=measures.via_half + measures.slack,
+        half=lengths.via_half + lengths.slack,
         drill=via.drill,
         count=via.count,
     )
-    inward = list(range(1, measures.spirals + 1, 2))
-    changing = inward[:-1] if measures.ends_inside else inward
-    found = _chosen(row, {k: k * measures.turns for k in changing}, [], pocket)
-    if found is None or not measures.ends_inside:
+    inward = list(range(1, lengths.spirals + 1, 2))
+    changing = inward[:-1] if lengths.ends_inside else inward
+    found = _chosen(row, {k: k * lengths.turns for k in changing}, [], pocket)
+    if found is None or not lengths.ends_inside:
         return found
     pad = _Row(
-        measures=measures,
-        apothem=measures.inner_row(last, measures.terminal_half + measures.terminal_gap - measures.gap),
+        lengths=lengths,
+        apothem=lengths.inner_row(last, lengths.terminal_half + lengths.terminal_gap - lengths.gap),
         spiral=last,
-        half=measures.terminal_half + measures.terminal_gap - measures.gap + measures.slack,
+        half=lengths.terminal_half + lengths.terminal_gap - lengths.gap + lengths.slack,
         drill=terminals.drill if terminals.kind == "plated-hole" else 0.0,
     )
     placed = _chosen(
-        pad, {measures.spirals: measures.spirals * measures.turns}, _pads(row, found.values()), pocket
+        pad, {lengths.spirals: lengths.spirals * lengths.turns}, _pads(row, found.values()), pocket
     )
     return None if placed is None else found | placed
 
 
-def _landing(measures: Measures, hand: int) -> Place:
+def _landing(lengths: Lengths, hand: int) -> Landing:
     """Where a lead leaves the outer row towards its terminal.
 
     Below it, or as near as the south side reaches.
     """
-    shape, row = measures.shape, measures.outer_row
-    reach = measures.reach(measures.first, 0.0)
-    wanted = measures.design.terminals.pitch / 2
+    shape, row = lengths.shape, lengths.outer_row
+    reach = lengths.reach(lengths.first, 0.0)
+    wanted = lengths.design.terminals.pitch / 2
     along = wanted
     for _ in range(60):
         along = min(reach, along + wanted - shape.place(0, along, row).real)
-    return Place(0, (shape.place(0, hand * along, row),))
+    return Landing(0, (shape.place(0, hand * along, row),))
 
 
-def _lane(measures: Measures, landing: Place) -> _Keepout:
+def _lane(lengths: Lengths, landing: Landing) -> _Keepout:
     """The lead through a landing, from the winding outwards."""
     at = landing.points[0]
-    inner = at * (1 - measures.via_half / abs(at))
-    far = at - 1j * (4 * measures.via_half + measures.first)
-    return _Keepout((Line(inner, at), Line(at, far)), measures.width / 2 + measures.slack)
+    inner = at * (1 - lengths.via_half / abs(at))
+    far = at - 1j * (4 * lengths.via_half + lengths.first)
+    return _Keepout((Line(inner, at), Line(at, far)), lengths.width / 2 + lengths.slack)
 
 
-def _pads(row: _Row, filled: Iterable[Place]) -> list[_Keepout]:
+def _pads(row: _Row, filled: Iterable[Landing]) -> list[_Keepout]:
     return [_Keepout(point, row.half, row.drill) for place in filled for point in place.points]
 
 
 def _chosen(
     row: _Row, wanted: dict[int, float], keepouts: list[_Keepout], pocket: _Keepout | None
-) -> dict[int, Place] | None:
+) -> dict[int, Landing] | None:
     """A place for each layer that ends in this row, as near as may be to its wanted angle (turns)."""
-    found: dict[int, Place] = {}
+    found: dict[int, Landing] = {}
     for group in _groups(wanted):
         chosen = _side_by_side(row, group, keepouts + _pads(row, found.values()), pocket)
         if chosen is None:
@@ -317,7 +317,7 @@ def _groups(wanted: dict[int, float]) -> list[dict[int, float]]:
 
 def _side_by_side(
     row: _Row, group: dict[int, float], keepouts: list[_Keepout], pocket: _Keepout | None
-) -> dict[int, Place] | None:
+) -> dict[int, Landing] | None:
     """Spread evenly about the wanted angle where that is clear, else each in the nearest clear place."""
     if row.apothem <= 0 or row.span / 2 > row.reach:
         return None
@@ -328,15 +328,15 @@ def _side_by_side(
     if len(chosen) < len(group):
         return None
     return {
-        layer: replace(place, side=place.side + round((turns - first) * row.measures.shape.sides))
+        layer: replace(place, side=place.side + round((turns - first) * row.lengths.shape.sides))
         for (layer, turns), place in zip(group.items(), chosen, strict=True)
     }
 
 
-def _spread(row: _Row, count: int, turns: float) -> list[Place]:
+def _spread(row: _Row, count: int, turns: float) -> list[Landing]:
     """Places side by side about the middle of the wanted side; none when the wanted angle is not a middle."""
-    side = round(turns * row.measures.shape.sides)
-    if abs(turns * row.measures.shape.sides - side) > _ROUNDING * max(1, side):
+    side = round(turns * row.lengths.shape.sides)
+    if abs(turns * row.lengths.shape.sides - side) > _ROUNDING * max(1, side):
         return []
     step = row.span + row.step
     centres = [(k - (count - 1) / 2) * step for k in range(count)]
@@ -347,8 +347,8 @@ def _spread(row: _Row, count: int, turns: float) -> list[Place]:
 
 def _nearest_clear(
     row: _Row, count: int, turns: float, keepouts: list[_Keepout], pocket: _Keepout | None
-) -> list[Place]:
-    taken: list[tuple[float, Place]] = []
+) -> list[Landing]:
+    taken: list[tuple[float, Landing]] = []
     for angle, place in _candidates(row, turns):
         if row.clear(place, keepouts + _pads(row, [each for _, each in taken]), pocket):
             taken.append((angle, place))
@@ -357,9 +357,9 @@ def _nearest_clear(
     return [each for _, each in sorted(taken, key=lambda item: item[0])]
 
 
-def _candidates(row: _Row, turns: float) -> Iterator[tuple[float, Place]]:
+def _candidates(row: _Row, turns: float) -> Iterator[tuple[float, Landing]]:
     """Places within half a turn of a wanted angle, nearest first, an eighth of a pad apart."""
-    shape = row.measures.shape
+    shape = row.lengths.shape
     nearest = round(turns * shape.sides)
     room = row.reach - row.span / 2
     count = int(4 * room / row.half)

@@ -7,7 +7,7 @@ from coilgen.errors import DesignError
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline
 from coilgen.geometry.point import Point
-from coilgen.layout.lengths import Measures
+from coilgen.layout.lengths import Lengths
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,21 +51,21 @@ def _row(points: tuple[Point, ...]) -> tuple[Line, ...]:
 class TerminalRows:
     """Where vias of leads and the terminals stand south of the winding, whose copper ends at `outside`, m."""
 
-    measures: Measures
+    lengths: Lengths
     outside: float
     with_vias: bool
 
     @property
     def via_row(self) -> float:
         """Distance of the leads' vias from the centre."""
-        m, drill = self.measures, self.measures.design.via.drill
+        m, drill = self.lengths, self.lengths.design.via.drill
         row = self.outside + m.gap + m.via_half
         return max(row, m.outer_row + drill + m.hole_gap) if m.outer_changes else row
 
     @property
     def pad_row(self) -> float:
         """Distance of the terminals; DesignError when the design asks for less than the leads need."""
-        m, asked = self.measures, self.measures.design.terminals.distance
+        m, asked = self.lengths, self.lengths.design.terminals.distance
         edge = self.via_row + m.via_half if self.with_vias else self.outside
         nearest = max(edge + m.terminal_gap + m.terminal_half, self._by_holes)
         if asked is None:
@@ -81,7 +81,7 @@ class TerminalRows:
     @property
     def _by_holes(self) -> float:
         """Least distance that keeps the terminals' holes from the vias'."""
-        m = self.measures
+        m = self.lengths
         if not m.design.terminals.drill or not (m.outer_changes or self.with_vias):
             return 0.0
         vias = self.via_row if self.with_vias else m.outer_row
@@ -89,7 +89,7 @@ class TerminalRows:
 
     def lead(self, hand: int, landing: Point, *, vias: bool) -> Lead:
         """The lead to the terminal in the west (hand -1) or in the east (1)."""
-        m, half_pitch = self.measures, self.measures.design.terminals.pitch / 2
+        m, half_pitch = self.lengths, self.lengths.design.terminals.pitch / 2
         first = complex(hand * max(half_pitch, abs(landing.real)), -self.via_row)
         row = tuple(first + hand * k * m.via_step for k in range(m.design.via.count))
         return Lead(

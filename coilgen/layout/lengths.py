@@ -11,7 +11,7 @@ from coilgen.layout.shape import Corner, Shape
 
 
 @dataclass(frozen=True)
-class Measures:
+class Lengths:
     """A design with its shape, and every derived length that the layout needs."""
 
     design: Design
@@ -63,9 +63,9 @@ class Measures:
         return self.shape.first_apothem(self.design.winding.outer_size, self.width, self.pitch)
 
     @property
-    def wobble(self) -> float:
+    def centre_offset(self) -> float:
         """How far a turn may stray from its apothem about the coil's centre."""
-        return self.shape.wobble(self.pitch)
+        return self.shape.centre_offset(self.pitch)
 
     def last(self, steps: int) -> float:
         """Apothem of the innermost centre line after so many sides."""
@@ -128,15 +128,15 @@ class Measures:
     @property
     def outer_row(self) -> float:
         """Apothem of the outer row."""
-        return self.first + self.wobble + self.width / 2 + self.gap + self.outer_half
+        return self.first + self.centre_offset + self.width / 2 + self.gap + self.outer_half
 
     def inner_row(self, last: float, half: float) -> float:
         """Apothem of the inner row of pads of a half size, inside an innermost centre line."""
-        return last - self.wobble - self.width / 2 - self.gap - half
+        return last - self.centre_offset - self.width / 2 - self.gap - half
 
     def reach(self, apothem: float, inward: float) -> float:
         """How far from a side's middle a place may stand, its stub clear of the turn's corners."""
-        return self.shape.reach(apothem, self.corner, inward) - self.pitch / 8 - 2 * self.wobble
+        return self.shape.reach(apothem, self.corner, inward) - self.pitch / 8 - 2 * self.centre_offset
 
     @property
     def slack(self) -> float:
@@ -144,7 +144,7 @@ class Measures:
 
         Round rows bend away from the straight distances used to fill them.
         """
-        return 0.01 * (2 * self.via_half + self.gap) if self.wobble else 0.0
+        return 0.01 * (2 * self.via_half + self.gap) if self.centre_offset else 0.0
 
     @cached_property
     def pocket(self) -> Path | None:

@@ -1,8 +1,8 @@
 """Spirals of straight sides: what all regular polygons share.
 
-Every side of a turn has the same apothem and the next turn's is one pitch less, so the copper measures the
+Every side of a turn has the same apothem and the next turn's is one pitch less, so the copper lengths the
 same across every pair of flats, parallel sides of successive turns are exactly one pitch apart, and a
-winding of N turns measures N widths and N - 1 spacings from its outer to its inner edge. The step is taken
+winding of N turns lengths N widths and N - 1 spacings from its outer to its inner edge. The step is taken
 at the corner before the side on which the spiral starts.
 """
 
@@ -24,7 +24,7 @@ def polygonal(name: str, sides: int) -> Shape:
         sides=sides,
         first_apothem=_first_apothem,
         apothem=partial(_apothem, sides),
-        wobble=_no_wobble,
+        centre_offset=_no_offset,
         spiral=partial(_spiral, sides),
         place=partial(_place, sides),
         reach=partial(_reach, sides),
@@ -48,7 +48,7 @@ def _apothem(sides: int, first: float, pitch: float, steps: int) -> float:
     return first - pitch * (steps // sides)
 
 
-def _no_wobble(pitch: float) -> float:
+def _no_offset(pitch: float) -> float:
     return 0.0
 
 

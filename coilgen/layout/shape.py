@@ -43,7 +43,7 @@ class Shape:
 
     first_apothem(outer_size, width, pitch): of the outermost centre line.
     apothem(first, pitch, steps): of the side reached after so many sides of an inward spiral.
-    wobble(pitch): how far a side's own centre lies from the coil's (0 for polygons).
+    centre_offset(pitch): how far a side's own centre lies from the coil's (0 for polygons).
     spiral(first_apothem, pitch, start, end, corner): inward and counter-clockwise, from foot to foot.
     place(side, along, apothem): the point `along` m counter-clockwise of a side's middle.
     reach(apothem, corner, inward): largest distance `along` at which a place has its foot on the straight
@@ -58,7 +58,7 @@ class Shape:
     sides: int
     first_apothem: Callable[[float, float, float], float]
     apothem: Callable[[float, float, int], float]
-    wobble: Callable[[float], float]
+    centre_offset: Callable[[float], float]
     spiral: Callable[[float, float, Anchor, Anchor, Corner], Path]
     place: Callable[[int, float, float], Point]
     reach: Callable[[float, Corner, float], float]

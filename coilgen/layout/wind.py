@@ -18,9 +18,9 @@ from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil, Terminal, Trace, Via
-from coilgen.layout.layer_changes import Place, Places, places
+from coilgen.layout.layer_changes import Landing, LayerChanges, layer_changes
 from coilgen.layout.leads import Lead, TerminalRows
-from coilgen.layout.lengths import Measures
+from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import Anchor, Shape
 
 _MIRROR = Isometry(mirrored=True)
@@ -29,14 +29,14 @@ _QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
 
 def wind(design: Design, shape: Shape) -> Coil:
     """The coil of a design; DesignError when something of it has no room."""
-    layout = _Layout(Measures(design, shape))
+    layout = _Layout(Lengths(design, shape))
     coil = Coil(
         traces=tuple(layout.traces()),
         vias=tuple(layout.vias()),
         terminals=(layout.entry_terminal, layout.exit_terminal),
-        pocket=layout.measures.pocket,
-        turns=design.winding.turns * layout.measures.spirals,
-        parallel=tuple(range(layout.measures.layers)) if layout.measures.parallel else (),
+        pocket=layout.lengths.pocket,
+        turns=design.winding.turns * layout.lengths.spirals,
+        parallel=tuple(range(layout.lengths.layers)) if layout.lengths.parallel else (),
         says=tuple(_remarks(layout)),
     )
     return _moved(coil, Isometry(design.winding.direction == "clockwise", _QUARTERS[design.terminals.side]))
@@ -44,14 +44,14 @@ def wind(design: Design, shape: Shape) -> Coil:
 
 @dataclass(frozen=True)
 class _Layout:
-    measures: Measures
+    lengths: Lengths
 
     @cached_property
-    def places(self) -> Places:
-        return places(self.measures)
+    def layer_changes(self) -> LayerChanges:
+        return layer_changes(self.lengths)
 
     def traces(self) -> Iterable[Trace]:
-        m = self.measures
+        m = self.lengths
         for layer in range(1, m.layers + 1):
             yield self._trace(layer, self._winding_run(layer))
         if m.bridge is not None:
@@ -60,13 +60,13 @@ class _Layout:
             yield self._trace(1, self.exit.pad_run())
 
     def vias(self) -> Iterable[Via]:
-        m = self.measures
+        m = self.lengths
         wound = tuple(range(1, m.layers + 1))
         for point in self.entry.vias:
             yield self._via(point, wound)
         for passed in range(1, m.spirals if m.bridge is None else m.spirals + 1):
             joins = (*wound, m.bridge) if m.parallel and m.bridge else (passed, passed + 1)
-            for point in self.places.changes[passed].points:
+            for point in self.layer_changes.changes[passed].points:
                 yield self._via(point, joins)
         for point in self.exit.vias if self.exit else ():
             yield self._via(point, (self.last_layer, 1))
@@ -74,7 +74,7 @@ class _Layout:
     @property
     def last_layer(self) -> int:
         """The layer on which the current leaves the winding."""
-        return self.measures.bridge or self.measures.layers
+        return self.lengths.bridge or self.lengths.layers
 
     @cached_property
     def entry_terminal(self) -> Terminal:
@@ -83,40 +83,40 @@ class _Layout:
     @cached_property
     def exit_terminal(self) -> Terminal:
         if self.exit is None:
-            return self._terminal(2, self.places.changes[-1].points[0], self.measures.spirals)
+            return self._terminal(2, self.layer_changes.changes[-1].points[0], self.lengths.spirals)
         return self._terminal(2, self.exit.terminal, 1 if self.exit.vias else self.last_layer)
 
     @cached_property
     def entry(self) -> Lead:
-        return self._rows.lead(-1, self.places.changes[0].points[0], vias=self._entry_vias)
+        return self._rows.lead(-1, self.layer_changes.changes[0].points[0], vias=self._entry_vias)
 
     @cached_property
     def exit(self) -> Lead | None:
-        if self.places.exit is None:
+        if self.layer_changes.exit is None:
             return None
-        landing = self.places.exit.points[0]
+        landing = self.layer_changes.exit.points[0]
         if self.leads_around:
-            landing = self._loop(self.places.changes[-1].first, self._lead_row)[-1].end
+            landing = self._loop(self.layer_changes.changes[-1].first, self._lead_row)[-1].end
         return self._rows.lead(1, landing, vias=self._exit_vias)
 
     @cached_property
     def _rows(self) -> TerminalRows:
-        return TerminalRows(self.measures, self._outside, self._entry_vias or self._exit_vias)
+        return TerminalRows(self.lengths, self._outside, self._entry_vias or self._exit_vias)
 
     @property
     def _entry_vias(self) -> bool:
-        return self.measures.parallel and self.measures.design.terminals.kind == "surface-pad"
+        return self.lengths.parallel and self.lengths.design.terminals.kind == "surface-pad"
 
     @property
     def _exit_vias(self) -> bool:
-        surface = self.measures.design.terminals.kind == "surface-pad"
-        return surface and self.places.exit is not None and self.last_layer != 1
+        surface = self.lengths.design.terminals.kind == "surface-pad"
+        return surface and self.layer_changes.exit is not None and self.last_layer != 1
 
     @cached_property
     def _outside(self) -> float:
         """Apothem of the outermost copper of the winding, its layer changes and the leads around it."""
-        m = self.measures
-        edge = m.first + m.wobble + m.width / 2
+        m = self.lengths
+        edge = m.first + m.centre_offset + m.width / 2
         if m.outer_changes:
             edge = m.outer_row + m.outer_half
         if self.leads_around:
@@ -126,19 +126,19 @@ class _Layout:
     @cached_property
     def leads_around(self) -> bool:
         """Whether the last, outward layer ends away from the way out to its terminal."""
-        way_out, end = self.places.exit, self.places.changes[-1]
-        return self.measures.spirals % 2 == 0 and way_out is not None and end.points != way_out.points
+        way_out, end = self.layer_changes.exit, self.layer_changes.changes[-1]
+        return self.lengths.spirals % 2 == 0 and way_out is not None and end.points != way_out.points
 
     @cached_property
     def _lead_row(self) -> float:
         """Apothem of a lead around the winding: outside its layer changes."""
-        m = self.measures
+        m = self.lengths
         return m.outer_row + (m.via_half + m.gap + m.width / 2 if m.outer_changes else 0.0)
 
     def _winding_run(self, layer: int) -> Path:
         """A layer's spiral with what leads to it and away."""
-        passed = 1 if self.measures.parallel else layer
-        before, after = self.places.changes[passed - 1], self.places.changes[passed]
+        passed = 1 if self.lengths.parallel else layer
+        before, after = self.layer_changes.changes[passed - 1], self.layer_changes.changes[passed]
         spiral = self._spiral(passed, before.last, after.first)
         if passed == 1:
             run = self.entry.whole_run if layer == 1 else self.entry.run
@@ -152,15 +152,15 @@ class _Layout:
 
         An outward spiral is the mirror image of an inward one, reversed.
         """
-        m = self.measures
+        m = self.lengths
         if passed % 2:
             return m.shape.spiral(m.first, m.pitch, start, end, m.corner)
         inward = m.shape.spiral(m.first, m.pitch, end.mirrored(), start.mirrored(), m.corner)
         return inward.moved(_MIRROR).reversed()
 
-    def _onward(self, passed: int, foot: Point, place: Place) -> tuple[Segment, ...]:
+    def _onward(self, passed: int, foot: Point, place: Landing) -> tuple[Segment, ...]:
         """From the end of a spiral to the next one, or to the last terminal."""
-        m = self.measures
+        m = self.lengths
         if passed < m.spirals or m.spirals % 2 or self.exit is None:
             return (Line(foot, place.points[0]), *self._row_segments(place))
         if not self.leads_around:
@@ -169,10 +169,10 @@ class _Layout:
 
     def _bridge_run(self) -> Path:
         """Under the winding on an unwound layer, half way between its edges where it must go around."""
-        m = self.measures
+        m = self.lengths
         assert self.exit is not None, "a bridge leads to an exit"
-        place = self.places.changes[-1]
-        middle = (m.first + min(m.last(steps) for steps in self.places.steps)) / 2
+        place = self.layer_changes.changes[-1]
+        middle = (m.first + min(m.last(steps) for steps in self.layer_changes.steps)) / 2
         return joined(self._row_segments(place), self._around(self.exit, place.last.at, place.last, middle))
 
     def _around(self, lead: Lead, start: Point, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
@@ -184,14 +184,14 @@ class _Layout:
 
     def _loop(self, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
         """From an anchor to the way out, at the whole turn nearest to it; half a turn goes forward."""
-        assert self.places.exit is not None, "leads go round to a way out"
-        shape = self.measures.shape
+        assert self.layer_changes.exit is not None, "leads go round to a way out"
+        shape = self.lengths.shape
         turns = int(anchor.side / shape.sides + 0.5 + LARGEST_GAP)
-        return shape.loop(apothem, anchor, Anchor(shape.sides * turns, self.places.exit.points[0]))
+        return shape.loop(apothem, anchor, Anchor(shape.sides * turns, self.layer_changes.exit.points[0]))
 
-    def _row_segments(self, place: Place) -> tuple[Segment, ...]:
+    def _row_segments(self, place: Landing) -> tuple[Segment, ...]:
         """Through parallel vias, from centre to centre along their row."""
-        shape = self.measures.shape
+        shape = self.lengths.shape
         apothem = self._apothem(place)
         return tuple(
             segment
@@ -199,21 +199,21 @@ class _Layout:
             for segment in shape.loop(apothem, Anchor(place.side, start), Anchor(place.side, end))
         )
 
-    def _apothem(self, place: Place) -> float:
-        side = self.measures.shape.place(place.side, 0.0, 1.0)
+    def _apothem(self, place: Landing) -> float:
+        side = self.lengths.shape.place(place.side, 0.0, 1.0)
         point = place.points[0]
-        return abs(point) if self.measures.wobble else point.real * side.real + point.imag * side.imag
+        return abs(point) if self.lengths.centre_offset else point.real * side.real + point.imag * side.imag
 
     def _trace(self, layer: int, path: Path) -> Trace:
-        return Trace(layer=layer, path=path, width=self.measures.width)
+        return Trace(layer=layer, path=path, width=self.lengths.width)
 
     def _via(self, at: Point, joins: tuple[int, ...]) -> Via:
-        via = self.measures.design.via
+        via = self.lengths.design.via
         return Via(at=at, drill=via.drill, pad=via.pad, joins=joins)
 
     def _terminal(self, number: int, at: Point, layer: int) -> Terminal:
-        pad = self.measures.design.terminals
-        if not pad.drill and self.measures.parallel and self.measures.ends_inside:
+        pad = self.lengths.design.terminals
+        if not pad.drill and self.lengths.parallel and self.lengths.ends_inside:
             raise DesignError.at(
                 "terminals.kind",
                 '"surface-pad" cannot join layers in parallel that all end inside; use "plated-hole" '
@@ -223,7 +223,7 @@ class _Layout:
 
 
 def _remarks(layout: _Layout) -> Iterable[str]:
-    m = layout.measures
+    m = layout.lengths
     inside = "A winding of layers in parallel" if m.parallel else "An odd number of wound layers"
     if m.bridge is not None:
         yield (

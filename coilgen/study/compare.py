@@ -95,13 +95,13 @@ def _named(design: Design) -> dict[str, Design]:
 
 def _refuse_without_room(named: Mapping[str, Design]) -> None:
     """Raises DesignError with what has no room, each with its variant; what the design lacks itself once."""
-    from coilgen.job import drawn
+    from coilgen.job import draw
 
     found: list[Fault] = []
     own: tuple[Fault, ...] = ()
     for number, (name, design) in enumerate(named.items()):
         try:
-            drawn(design)
+            draw(design)
         except DesignError as error:
             if number == 0:
                 own = error.faults
@@ -172,9 +172,9 @@ def processors() -> int:
 
 
 def _row(name: str, design: Design) -> Row:
-    from coilgen.job import case_of, drawn, remarks
+    from coilgen.job import case_of, draw, remarks
 
-    case = case_of(design, *drawn(design))
+    case = case_of(design, *draw(design))
     values = {column.name: column.read(case) for column in COLUMNS}
     figures = (figure for figure in case.known.values() if figure is not None)
     raised = [caution for figure in figures for caution in figure.cautions]

@@ -45,7 +45,7 @@ def case_of(design: Design) -> Case:
     """A design with its coil, ready for the figures that a pair needs. DesignError where it has no room."""
     from coilgen import job
 
-    return job.case_of(design, *job.drawn(design))
+    return job.case_of(design, *job.draw(design))
 
 
 def pair(lower: Case, upper: Case, distance: float) -> Pair:

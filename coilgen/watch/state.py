@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.exports.page._sections import QUICK_FIGURES
-from coilgen.job import case_of, checked, with_figures
+from coilgen.job import case_of, check, with_figures
 from coilgen.result.figure import Case, Figure
 from coilgen.result.result import Result
 
@@ -65,7 +65,7 @@ def full(text: str, wanted: Callable[[], bool] = lambda: True) -> Result | None:
 
     That is asked before each figure. DesignError carries the text's faults.
     """
-    result = checked(read_text(text))
+    result = check(read_text(text))
     case = case_of(result.design, result.coil, result.art)
     for name in case.quantities:
         if not wanted():
@@ -76,7 +76,7 @@ def full(text: str, wanted: Callable[[], bool] = lambda: True) -> Result | None:
 
 def quick(text: str) -> Result:
     """Coil, art and findings with the key figures only: soon enough to follow a hand on a slider."""
-    result = checked(read_text(text))
+    result = check(read_text(text))
     case = case_of(result.design, result.coil, result.art)
     for name in QUICK_FIGURES:
         case.figure(name)

@@ -10,7 +10,7 @@ from coilgen.exports.data import result_json
 from coilgen.exports.layout_files import dxf_centrelines, dxf_outlines, pads_csv
 from coilgen.exports.picture import drawing
 from coilgen.geometry.offset import outline
-from coilgen.job import drawn
+from coilgen.job import draw
 from coilgen.result.result import Result
 
 TURNS = (10, 20, 40, 80)
@@ -35,7 +35,7 @@ def design(shape: str, turns: int) -> Design:
 
 def result(shape: str, turns: int) -> Result:
     asked = design(shape, turns)
-    coil, art = drawn(asked)
+    coil, art = draw(asked)
     return Result(design=asked, coil=coil, art=art, findings=(), figures={}, cautions=())
 
 

@@ -11,7 +11,7 @@ import statistics
 import time
 
 from coilgen.design.reading import read_text
-from coilgen.job import drawn, quantities
+from coilgen.job import draw, quantities
 from coilgen.result.figure import Case
 
 RUNS = 5
@@ -31,7 +31,7 @@ def main() -> None:
     kinds = {name: kind for name, kind in quantities().items() if kind.group == "electrical"}
     for shape in ("round", "square", "hexagonal", "octagonal"):
         design = read_text(DESIGN.format(shape=shape))
-        coil, art = drawn(design)
+        coil, art = draw(design)
         times: dict[str, list[float]] = {name: [] for name in kinds}
         for _ in range(RUNS + 1):
             case = Case(design=design, coil=coil, art=art, quantities=quantities())

@@ -7,7 +7,7 @@ Run: python tests/bench/bench_forces.py
 import time
 
 from coilgen.design.reading import read_text
-from coilgen.job import drawn, quantities
+from coilgen.job import draw, quantities
 from coilgen.result.figure import Case
 
 ROUND = """
@@ -57,7 +57,7 @@ def main() -> None:
     for says, text in DESIGNS.items():
         for _ in range(2):
             design = read_text(text)
-            coil, art = drawn(design)
+            coil, art = draw(design)
             case = Case(design=design, coil=coil, art=art, quantities=quantities())
             case.value("current")
             wall, processor = time.perf_counter(), time.process_time()

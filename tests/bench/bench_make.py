@@ -57,11 +57,11 @@ def stages(text: str) -> None:
     with timed("import the stages"):
         from coilgen import job
     with timed("coil and art"):
-        coil, board = job.drawn(design)
+        coil, board = job.draw(design)
     with timed("rules"):
         job.findings_of(design, coil, board)
     figures(job.quantities, design, coil, board)
-    result = job.studied(design)
+    result = job.predict(design)
     exports(result)
 
 

@@ -7,7 +7,7 @@ from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.exports.page import page
 from coilgen.exports.picture import cross_section, drawing
-from coilgen.job import studied
+from coilgen.job import predict
 from coilgen.watch.answer import Request, answer
 from coilgen.watch.state import BEGINNING, renewed
 
@@ -27,12 +27,12 @@ def best(run: Callable[[], object], times: int = 3) -> float:
 def main() -> None:
     print(f"{'template':<24}{'figures':>9}{'drawing':>9}{'cut':>9}{'page':>9}{'kB':>8}{'trial':>9}  (ms)")
     for name, text in templates().items():
-        result = studied(read_text(text))
+        result = predict(read_text(text))
         state = renewed(BEGINNING, text)
         body = b'{"winding.turns": 11}'
         trial = Request(method="POST", path="/try", headers=HEADERS, body=body)
         times = (
-            best(lambda text=text: studied(read_text(text)), 1),
+            best(lambda text=text: predict(read_text(text)), 1),
             best(lambda result=result: drawing.files(result)),
             best(lambda result=result: cross_section.files(result)),
             best(lambda result=result: page.files(result)),

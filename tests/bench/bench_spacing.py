@@ -14,7 +14,7 @@ from coilgen.artwork.gaps import unjoined_gaps
 from coilgen.catalogue import specimens
 from coilgen.design.reading import read_text
 from coilgen.geometry.arc import Arc
-from coilgen.job import drawn
+from coilgen.job import draw
 
 SHAPES = ("round", "square", "hexagonal")
 TURNS = (10, 20, 40, 80, 160)
@@ -35,7 +35,7 @@ def board(shape: str, layers: int, turns: int):
         outer_size = "{outer} mm"
     """
     design = read_text(text)
-    return (design, *drawn(design))
+    return (design, *draw(design))
 
 
 def fastest(job, repeats: int = 5) -> float:

@@ -14,7 +14,7 @@ from selenium.webdriver.common.keys import Keys
 from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.exports.page import page
-from coilgen.job import checked, studied
+from coilgen.job import check, predict
 
 pytestmark = pytest.mark.browser
 LATCH = "specimen-drawer-latch"
@@ -26,7 +26,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     folder = tmp_path_factory.mktemp("pages")
     addresses = {}
     for name, text in templates().items():
-        for file, content in page.files(studied(read_text(text))).items():
+        for file, content in page.files(predict(read_text(text))).items():
             (folder / file).write_bytes(content)
         addresses[name] = (folder / f"{name}.html").as_uri()
     return addresses
@@ -112,7 +112,7 @@ def test_layers_toggle_by_click_and_by_key(browser: webdriver.Chrome, pages: dic
 
 def test_pointing_tells_net_layer_and_length(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
     browser.get(pages[LATCH])
-    result = checked(read_text(templates()[LATCH]))
+    result = check(read_text(templates()[LATCH]))
     trace = result.coil.traces[0]
     piece = trace.path.segments[6]
     along = sum(before.length for before in trace.path.segments[:6]) + piece.length / 2
@@ -147,7 +147,7 @@ def test_the_current_can_be_followed_by_keyboard(browser: webdriver.Chrome, page
     slider = browser.find_element(By.ID, "follow")
     slider.send_keys(Keys.END)
     said = browser.find_element(By.ID, "reading").text
-    terminal = checked(read_text(templates()[LATCH])).coil.terminals[1].at * 1e3
+    terminal = check(read_text(templates()[LATCH])).coil.terminals[1].at * 1e3
     assert "copper 4" in said
     assert f"x {terminal.real:.2f}, y {terminal.imag:.2f} mm" in said
     slider.send_keys(Keys.HOME)

@@ -220,7 +220,7 @@ class TestMake:
         assert tree(Path("out/small")) == dict(coilgen.make(coilgen.read(small)).files)
 
     def test_refuses_a_target_that_is_a_file_before_computing(self, run, small, monkeypatch):
-        monkeypatch.setattr("coilgen.job.checked", lambda design: pytest.fail("computed for nothing"))
+        monkeypatch.setattr("coilgen.job.check", lambda design: pytest.fail("computed for nothing"))
         Path("taken").write_text("mine")
         for out in ("taken", "taken/deeper"):
             result = run("make", small, "--out", out)
@@ -431,7 +431,7 @@ class TestMistakes:
         def interrupted(design):
             raise KeyboardInterrupt
 
-        monkeypatch.setattr("coilgen.job.checked", interrupted)
+        monkeypatch.setattr("coilgen.job.check", interrupted)
         result = run("make", small)
         assert (result.exit_code, result.stderr) == (commands.STOPPED, "stopped\n")
         assert not Path("out").exists()
@@ -440,7 +440,7 @@ class TestMistakes:
         def mistaken(design):
             raise ZeroDivisionError
 
-        monkeypatch.setattr("coilgen.job.checked", mistaken)
+        monkeypatch.setattr("coilgen.job.check", mistaken)
         with pytest.raises(ZeroDivisionError):
             run("check", small)
 

@@ -3,7 +3,7 @@
 from functools import cache
 
 from coilgen.design.design import Design
-from coilgen.job import drawn
+from coilgen.job import draw
 from coilgen.result.result import Result
 
 _TRACE = {"trace_width": "0.2 mm", "trace_spacing": "0.15 mm"}
@@ -56,5 +56,5 @@ TABLES: dict[str, dict[str, object]] = {
 def sample(name: str) -> Result:
     """A result without figures and findings."""
     design = Design.model_validate({"name": name, **TABLES[name]})
-    coil, art = drawn(design)
+    coil, art = draw(design)
     return Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=("Hot when driven.",))

@@ -7,7 +7,7 @@ import pytest
 
 from coilgen.design.reading import read_text
 from coilgen.exports.simulation import circuit_netlist, touchstone
-from coilgen.job import studied
+from coilgen.job import predict
 from coilgen.result.result import Result
 
 DESIGN = """
@@ -26,7 +26,7 @@ outer_size = 20
 @pytest.fixture(scope="module", params=[("round", "series"), ("square", "series"), ("round", "parallel")])
 def result(request: pytest.FixtureRequest) -> Result:
     shape, connection = request.param
-    return studied(read_text(DESIGN.format(shape=shape, connection=connection)))
+    return predict(read_text(DESIGN.format(shape=shape, connection=connection)))
 
 
 def elements(text: str) -> list[tuple[str, str, str, float]]:
@@ -92,9 +92,9 @@ def test_one_port_reflects_as_the_netlist_does(result: Result) -> None:
 
 def test_parallel_layers_share_the_current_by_their_copper() -> None:
     """Side by side: resistance by the copper of both, inductance between one layer's own and the mutual."""
-    both = studied(read_text(DESIGN.format(shape="round", connection="parallel")))
+    both = predict(read_text(DESIGN.format(shape="round", connection="parallel")))
     text = DESIGN.format(shape="round", connection="series").replace("layers = 2", "layers = 1")
-    alone = studied(read_text(text)).figures["resistance_20c"].value
+    alone = predict(read_text(text)).figures["resistance_20c"].value
     copper = both.design.board.stackup.copper
     pair = both.figures
     expected = alone * copper[0] / (copper[0] + copper[1])

@@ -23,7 +23,7 @@ from coilgen.exports.picture._svg import path_data
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
-from coilgen.job import drawn
+from coilgen.job import draw
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
 
@@ -80,7 +80,7 @@ def wound(shape: str, side: str, corner: str) -> Result:
         "corner": corner,
     }
     design = Design.model_validate({"name": "wound", "winding": winding, "terminals": {"side": side}})
-    coil, art = drawn(design)
+    coil, art = draw(design)
     return Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
 
 
@@ -355,7 +355,7 @@ def test_arrowheads_go_round_as_the_current_does(shape: str, direction: str) -> 
     winding = {"shape": shape, "turns": 4, "trace_width": 0.3, "trace_spacing": 0.2, "outer_size": 16}
     tables = {"name": "wound", "winding": {**winding, "layers": 4, "direction": direction}}
     design = Design.model_validate(tables)
-    _, art = drawn(design)
+    _, art = draw(design)
     for layer in range(1, 5):
         places = current_places(art, layer)
         assert 3 <= len(places) <= 5
@@ -401,7 +401,7 @@ def test_long_names_and_notes_stay_on_the_sheet() -> None:
     note = " ".join(["the blade's magnet hangs half a millimetre above the coil's top face"] * 5)
     table = {**TABLES["single"], "name": "optical-shutter-" * 4, "note": note}
     design = Design.model_validate(table)
-    coil, art = drawn(design)
+    coil, art = draw(design)
     result = Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
     root = root_of(result)
     left, top, width, height = (float(word) for word in root.get("viewBox", "").split())

@@ -10,9 +10,9 @@ from test_drawing import finding, strokes
 
 from coilgen.design.design import Design
 from coilgen.design.reading import read_tables
+from coilgen.exports.page import page
 from coilgen.exports.page._design_tables import design_rows
 from coilgen.exports.page._sections import words
-from coilgen.exports.page import page
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 

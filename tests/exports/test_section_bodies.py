@@ -12,7 +12,7 @@ from svg_reader import SVG, Element, read_back
 from coilgen.design.design import Design
 from coilgen.exports.picture import cross_section
 from coilgen.exports.picture._section_heights import heights
-from coilgen.job import drawn
+from coilgen.job import draw
 from coilgen.result.result import Result
 
 ROD = {"place": "pocket", "thickness": "2.6 mm", "rise": "1 mm"}
@@ -24,7 +24,7 @@ CLIP = {"place": "bottom", "width": "4 mm", "thickness": "0.5 mm", "gap": "0.5 m
 
 def root_of(**tables: object) -> Element:
     design = Design.model_validate({"name": "shutter", **TABLES["shutter"], **tables})
-    coil, art = drawn(design)
+    coil, art = draw(design)
     result = Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
     return read_back(cross_section.files(result))
 

@@ -7,7 +7,7 @@ import pytest
 from designs import SHAPES, Asked, made
 from small_design import small_with
 
-from coilgen.job import drawn, figures_of
+from coilgen.job import draw, figures_of
 from coilgen.result.figure_text import column_units
 
 
@@ -96,7 +96,7 @@ BESIDE = [
 @pytest.mark.parametrize("tables", BESIDE)
 def test_bands_hold_their_values_and_tables_have_the_columns_told(tables: dict[str, object]) -> None:
     design = small_with(**tables)
-    found = figures_of(design, *drawn(design))
+    found = figures_of(design, *draw(design))
     for figure in found.values():
         if figure.band is not None:
             low, high = figure.band

@@ -7,7 +7,7 @@ from small_design import SMALL
 
 from coilgen.design.reading import read_text
 from coilgen.figures.force import holding
-from coilgen.job import case_of, drawn
+from coilgen.job import case_of, draw
 from coilgen.result.figure import Case
 
 TARGET = '[target]\nform = "disc"\ndiameter = "14 mm"\nthickness = "0.5 mm"\ngap = "0.5 mm"\n'
@@ -17,7 +17,7 @@ FIGURES = ("pull_on_target", "pull_against_gap", "pull_against_current", "holdin
 
 def case(*more: str, design: str = SMALL) -> Case:
     asked = read_text(design + "".join(more))
-    return case_of(asked, *drawn(asked))
+    return case_of(asked, *draw(asked))
 
 
 def drive(current: float) -> str:
@@ -200,5 +200,5 @@ class TestCautions:
 
 
 def test_gravity_is_the_standard_one() -> None:
-    """Resolution 2 of the 3rd General Conference on Weights and Measures, 1901."""
+    """Resolution 2 of the 3rd General Conference on Weights and Lengths, 1901."""
     assert holding.GRAVITY == 9.80665

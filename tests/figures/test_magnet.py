@@ -8,7 +8,7 @@ import pytest
 from small_design import SMALL
 
 from coilgen.design.reading import read_text
-from coilgen.job import case_of, drawn
+from coilgen.job import case_of, draw
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
@@ -27,7 +27,7 @@ FIGURES = (
 
 def case(*more: str, design: str = SMALL) -> Case:
     asked = read_text(design + "".join(more))
-    return case_of(asked, *drawn(asked))
+    return case_of(asked, *draw(asked))
 
 
 def magnet(**changed: str) -> str:

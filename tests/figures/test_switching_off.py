@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilgen.design.reading import read_text
-from coilgen.job import case_of, drawn
+from coilgen.job import case_of, draw
 from coilgen.units import readable
 
 
@@ -36,7 +36,7 @@ def test_figures_of_any_winding_agree(asked, waveform, voltage):
     """Whatever is wound: curve, ripple, energy and time belong to one resistance, inductance and current."""
     more = "" if waveform == "dc" else "frequency = 20000"
     design = read_text(text(asked) + f'[drive]\nvoltage = {voltage}\nwaveform = "{waveform}"\n{more}\n')
-    case = case_of(design, *drawn(design))
+    case = case_of(design, *draw(design))
     currents = [row["current"] for row in case.value("current_against_time")]
     crest = math.sqrt(2) if waveform == "sine" else 1.0
     hottest, coldest = crest * case.value("hot_current"), crest * case.value("current")

@@ -16,7 +16,7 @@ from coilgen.errors import DesignError
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
-from coilgen.job import drawn, findings_of
+from coilgen.job import draw, findings_of
 from coilgen.layout.coil import Coil, Trace
 
 QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
@@ -188,15 +188,15 @@ class TestSizes:
             made(asked)
         needed = float(str(caught.value).split(" need ")[1].split(" mm")[0])
         enough = text(asked).replace("inner_size = 7", f"inner_size = {needed}")
-        drawn(read_text(enough))
+        draw(read_text(enough))
         short = text(asked).replace("inner_size = 7", f"inner_size = {needed - 0.01}")
         with pytest.raises(DesignError):
-            drawn(read_text(short))
+            draw(read_text(short))
 
     def test_terminals_too_near_say_how_far(self) -> None:
         design = text(Asked()).replace("pitch = 3.5", "pitch = 3.5\ndistance = 9")
         with pytest.raises(DesignError, match=r"terminals.distance: 9 mm .* at least \d+\.\d+ mm"):
-            drawn(read_text(design))
+            draw(read_text(design))
 
 
 def turns_only(trace: Trace) -> list:

@@ -3,7 +3,7 @@
 import pytest
 from small_design import TABLES, small_with
 
-from coilgen.job import checked
+from coilgen.job import check
 from coilgen.study.compare import compare
 
 PLATE = {"width": 60, "thickness": 3}
@@ -13,7 +13,7 @@ SURFACE = {"kind": "surface-pad"}
 
 def told(**tables):
     """What is said of metal over copper of the small design with more tables."""
-    found = checked(small_with(**tables)).cautions
+    found = check(small_with(**tables)).cautions
     return [caution for caution in found if " lies over " in caution]
 
 

@@ -89,7 +89,7 @@ class TestRows:
         design = read_text(DRIVEN + WINDINGS)
         rows = by_name(windings)
         for name, own in ((BASE, design), *((each.name, each.design) for each in design.variant)):
-            figures = job.studied(own).figures
+            figures = job.predict(own).figures
             for column in ("inductance", "resistance_20c", "current", "temperature"):
                 assert rows[name][column] == pytest.approx(figures[column].value, rel=1e-9), (name, column)
             field = {(row["side"], row["height"]): row for row in figures["flux_density"].value}
@@ -122,7 +122,7 @@ class TestRows:
         """A number of turns that follows is rounded down; of one layer the inner end is a pad inside."""
         text = DRIVEN.replace("turns = 3\n", 'inner_size = "9.2 mm"\n').replace("layers = 2", "layers = 1")
         design = read_text(text + '[board]\nstackup = "flex-1-layer"\n[[variant]]\nname = "same"\n')
-        said = {*design.notes, *job.drawn(design)[0].says}
+        said = {*design.notes, *job.draw(design)[0].says}
         assert len(said) == 2
         for row in compare(design).rows:
             assert said <= set(row.cautions)
@@ -194,7 +194,7 @@ class TestColumns:
         design = read_text(DRIVEN + magnet)
         rows = by_name(compare(design))
         own = design.variant[0].design
-        figure = job.case_of(own, *job.drawn(own)).value("force_constant")
+        figure = job.case_of(own, *job.draw(own)).value("force_constant")
         assert rows[BASE]["force_constant"] is None
         assert rows["magnet"]["force_constant"] == pytest.approx(figure, rel=1e-9)
 

@@ -1,1 +1,1 @@
-"""Measures of the copper: length, mass, width, area."""
+"""Lengths of the copper: length, mass, width, area."""

@@ -26,7 +26,7 @@ def _apothem(first: float, pitch: float, steps: int) -> float:
     return first - pitch * steps / _SIDES
 
 
-def _wobble(pitch: float) -> float:
+def _centre_offset(pitch: float) -> float:
     return pitch * math.sqrt(2) / 8
 
 
@@ -40,7 +40,7 @@ def _spiral(first: float, pitch: float, start: Anchor, end: Anchor, corner: Corn
 
 
 def _centre(side: int, pitch: float) -> Point:
-    return -_QUARTERS[side % 4] * _wobble(pitch)
+    return -_QUARTERS[side % 4] * _centre_offset(pitch)
 
 
 def _middle(side: int) -> float:
@@ -82,7 +82,7 @@ SHAPE = Shape(
     sides=_SIDES,
     first_apothem=_first_apothem,
     apothem=_apothem,
-    wobble=_wobble,
+    centre_offset=_centre_offset,
     spiral=_spiral,
     place=_place,
     reach=_reach,

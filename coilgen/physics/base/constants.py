@@ -6,4 +6,4 @@ MU0 = 4e-7 * math.pi
 """H/m, magnetic constant within 6e-10 of the value of CODATA 2018."""
 GRAVITY = 9.80665
 """m/s2, standard acceleration of free fall: resolution 2 of the 3rd General Conference on Weights and
-Measures, 1901."""
+Lengths, 1901."""

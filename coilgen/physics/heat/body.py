@@ -18,7 +18,7 @@ Orientation = Literal["face-up", "face-down", "vertical"]
 
 @dataclass(frozen=True, kw_only=True)
 class Outline:
-    """Measures of a flat body seen from the top: area m², perimeter m, height m when it stands on edge.
+    """Lengths of a flat body seen from the top: area m², perimeter m, height m when it stands on edge.
 
     Inside, the body is a disc of the same area; perimeter and height rule the convection.
     """
