@@ -4,6 +4,7 @@ A layer change passes every layer, so its pads keep their clearance from the win
 the pocket, and from the other changes. Each stands as near as it can to where its layers' spirals end.
 """
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -12,10 +13,11 @@ from itertools import pairwise
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.closed import holds
 from coilgen.geometry.line import Line
-from coilgen.geometry.path import Segment
+from coilgen.geometry.path import LARGEST_GAP, Segment
 from coilgen.geometry.point import Point
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import Anchor
+from coilgen.units import in_mm
 
 _ROUNDING = 1e-12
 
@@ -47,6 +49,11 @@ class LayerChanges:
 
     changes: tuple[Landing, ...]
     exit: Landing | None
+
+    def feet(self, layer: int) -> tuple[Anchor, Anchor]:
+        """Where the inward spiral of a layer starts and ends; an outward layer is its mirror image, reversed."""
+        start, end = self.changes[layer - 1].last, self.changes[layer].first
+        return (start, end) if layer % 2 else (end.mirrored(), start.mirrored())
 
     @property
     def steps(self) -> tuple[int, ...]:
@@ -130,10 +137,40 @@ class _Row:
 
 def layer_changes(lengths: Lengths) -> LayerChanges:
     """All places of a winding; DesignError when the opening inside the winding has no room for them."""
-    found = _arranged(lengths, 0.0)
+    found = _arranged(lengths)
     if found is None:
-        raise DesignError([_no_room(lengths)])
+        raise DesignError([_large_corners(lengths) or _no_room(lengths)])
     return found
+
+
+def _large_corners(lengths: Lengths) -> Fault | None:
+    """What is wrong where smaller corners would do; None where corners are not the cause."""
+    largest = _largest_corner(lengths)
+    if largest is None:
+        return None
+    winding = lengths.design.winding
+    size = in_mm(winding.corner_size)
+    asked = f"{size}, the trace's width," if winding.corner_size == winding.trace_width else size
+    return Fault(
+        key="winding.corner_size",
+        says=f"{asked} takes too much of the innermost turn's sides; "
+        f"give at most {in_mm(largest)}, or more inner_size",
+    )
+
+
+def _largest_corner(lengths: Lengths) -> float | None:
+    """The largest size of corner that leaves room, m, in whole micrometres; None when not even 1 um does."""
+
+    def fits(micrometres: int) -> bool:
+        return _arranged(_with(lengths, corner_size=micrometres * 1e-6)) is not None
+
+    if lengths.corner.kind == "sharp" or not fits(1):
+        return None
+    fitting, failing = 1, math.ceil(lengths.corner.size * 1e6)
+    while failing - fitting > 1:
+        middle = (fitting + failing) // 2
+        fitting, failing = (middle, failing) if fits(middle) else (fitting, middle)
+    return fitting * 1e-6
 
 
 def _no_room(lengths: Lengths) -> Fault:
@@ -160,23 +197,27 @@ def _missing(lengths: Lengths) -> float | None:
     """How much more inner size would do, m, to the micrometre above; None when none is found."""
     pocket = lengths.design.pocket
     largest = 4 * lengths.design.winding.outer_size + (0.0 if pocket is None else pocket.size)
-    if _arranged(lengths, largest) is None:
+    if _arranged(_widened(lengths, largest)) is None:
         return None
     low, high = 0.0, largest
     while high - low > 1e-6:
         middle = (low + high) / 2
-        low, high = (low, middle) if _arranged(lengths, middle) else (middle, high)
+        low, high = (low, middle) if _arranged(_widened(lengths, middle)) else (middle, high)
     return high
 
 
-def _arranged(lengths: Lengths, widened: float) -> LayerChanges | None:
-    """Places with the winding widened by so much.
+def _widened(lengths: Lengths, by: float) -> Lengths:
+    return _with(lengths, outer_size=lengths.design.winding.outer_size + by)
 
-    The rows move until they fit the sides actually travelled.
-    """
-    winding = lengths.design.winding
-    wider = winding.model_copy(update={"outer_size": winding.outer_size + widened})
-    lengths = replace(lengths, design=lengths.design.model_copy(update={"winding": wider}))
+
+def _with(lengths: Lengths, **sizes: float) -> Lengths:
+    """The same with other sizes of the winding."""
+    winding = lengths.design.winding.model_copy(update=sizes)
+    return replace(lengths, design=lengths.design.model_copy(update={"winding": winding}))
+
+
+def _arranged(lengths: Lengths) -> LayerChanges | None:
+    """The places; the rows move until they fit the sides actually travelled. None when there is no room."""
     sides = [lengths.base_side(k) for k in range(lengths.spirals + 1)]
     last = min(lengths.last(after - before) for before, after in pairwise(sides))
     for _ in range(8):
@@ -185,9 +226,19 @@ def _arranged(lengths: Lengths, widened: float) -> LayerChanges | None:
             return None
         actual = min(lengths.last(steps) for steps in found.steps)
         if actual >= last - _ROUNDING:
-            return found
+            return found if _corners_fit(lengths, found) else None
         last = actual
     return None
+
+
+def _corners_fit(lengths: Lengths, found: LayerChanges) -> bool:
+    """Whether every side of every spiral is longer than its corners take."""
+    corner, shape = lengths.corner, lengths.shape
+    return all(
+        shape.largest_corner(lengths.first, lengths.pitch, *found.feet(layer), corner.kind)
+        > corner.size + LARGEST_GAP
+        for layer in range(1, lengths.spirals + 1)
+    )
 
 
 def _filled(lengths: Lengths, last: float) -> LayerChanges | None:

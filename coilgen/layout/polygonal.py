@@ -8,6 +8,7 @@ at the corner before the side on which the spiral starts.
 
 import math
 from functools import partial
+from itertools import pairwise
 
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
@@ -28,6 +29,7 @@ def polygonal(name: str, sides: int) -> Shape:
         spiral=partial(_spiral, sides),
         place=partial(_place, sides),
         reach=partial(_reach, sides),
+        largest_corner=partial(_largest_corner, sides),
         turns=partial(_turns, sides),
         loop=partial(_loop, sides),
     )
@@ -53,19 +55,30 @@ def _no_offset(pitch: float) -> float:
 
 
 def _spiral(sides: int, first: float, pitch: float, start: Anchor, end: Anchor, corner: Corner) -> Path:
+    foot, *vertices, last = _stops(sides, first, pitch, start, end)
+    return Path(_through(foot, vertices, last, corner))
+
+
+def _stops(sides: int, first: float, pitch: float, start: Anchor, end: Anchor) -> list[Point]:
+    """Foot, vertices and foot of a spiral, in the sense of travel."""
     steps = end.side - start.side
     apothems = [_apothem(sides, first, pitch, step) for step in range(steps + 1)]
     vertices = [
         _vertex(sides, start.side + step, apothems[step], apothems[step + 1]) for step in range(steps)
     ]
-    return Path(
-        _through(
-            _foot(sides, start, apothems[0]),
-            vertices,
-            _foot(sides, end, apothems[-1]),
-            corner,
-        )
-    )
+    return [_foot(sides, start, apothems[0]), *vertices, _foot(sides, end, apothems[-1])]
+
+
+def _largest_corner(sides: int, first: float, pitch: float, start: Anchor, end: Anchor, kind: str) -> float:
+    stops = _stops(sides, first, pitch, start, end)
+    lengths = [
+        dot(beyond - at, heading(sides, start.side + side))
+        for side, (at, beyond) in enumerate(pairwise(stops))
+    ]
+    # The first and the last side have one corner, those between have two.
+    room = min([lengths[0], lengths[-1], *(length / 2 for length in lengths[1:-1])])
+    taken = corner_cut(Corner(kind, 1.0), math.tau / sides)
+    return room / taken if taken else math.copysign(math.inf, room)
 
 
 def _loop(sides: int, apothem: float, start: Anchor, end: Anchor) -> tuple[Segment, ...]:

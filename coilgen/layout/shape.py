@@ -48,6 +48,9 @@ class Shape:
     place(side, along, apothem): the point `along` m counter-clockwise of a side's middle.
     reach(apothem, corner, inward): largest distance `along` at which a place has its foot on the straight
     of a side and, standing `inward` m inside of it, is no nearer to the turn's other sides and corners.
+    largest_corner(first_apothem, pitch, start, end, kind): largest size, m, of a kind of corner with which a
+    spiral between these anchors keeps something straight of every side; infinite where corners take nothing,
+    not over 0 where not even sharp ones have room.
     turns(side, along, apothem): angle of a place from south, in turns, counting on with the side.
     loop(apothem, start, end): round the winding at a constant apothem between the feet of two anchors,
     either way.
@@ -62,5 +65,6 @@ class Shape:
     spiral: Callable[[float, float, Anchor, Anchor, Corner], Path]
     place: Callable[[int, float, float], Point]
     reach: Callable[[float, Corner, float], float]
+    largest_corner: Callable[[float, float, Anchor, Anchor, str], float]
     turns: Callable[[int, float, float], float]
     loop: Callable[[float, Anchor, Anchor], tuple[Segment, ...]]

@@ -139,7 +139,7 @@ class _Layout:
         """A layer's spiral with what leads to it and away."""
         passed = 1 if self.lengths.parallel else layer
         before, after = self.layer_changes.changes[passed - 1], self.layer_changes.changes[passed]
-        spiral = self._spiral(passed, before.last, after.first)
+        spiral = self._spiral(passed)
         if passed == 1:
             run = self.entry.whole_run if layer == 1 else self.entry.run
             lead_in: tuple[Segment, ...] = Path(run([spiral.start])).reversed().segments
@@ -147,16 +147,11 @@ class _Layout:
             lead_in = (*self._row_segments(before), Line(before.points[-1], spiral.start))
         return joined(lead_in, spiral.segments, self._onward(passed, spiral.end, after))
 
-    def _spiral(self, passed: int, start: Anchor, end: Anchor) -> Path:
-        """Counter-clockwise from foot to foot.
-
-        An outward spiral is the mirror image of an inward one, reversed.
-        """
+    def _spiral(self, passed: int) -> Path:
+        """Counter-clockwise from foot to foot."""
         m = self.lengths
-        if passed % 2:
-            return m.shape.spiral(m.first, m.pitch, start, end, m.corner)
-        inward = m.shape.spiral(m.first, m.pitch, end.mirrored(), start.mirrored(), m.corner)
-        return inward.moved(_MIRROR).reversed()
+        inward = m.shape.spiral(m.first, m.pitch, *self.layer_changes.feet(passed), m.corner)
+        return inward if passed % 2 else inward.moved(_MIRROR).reversed()
 
     def _onward(self, passed: int, foot: Point, place: Landing) -> tuple[Segment, ...]:
         """From the end of a spiral to the next one, or to the last terminal."""

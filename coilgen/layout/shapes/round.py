@@ -65,6 +65,10 @@ def _reach(apothem: float, corner: Corner, inward: float) -> float:
     return (apothem - inward) * math.pi / 4
 
 
+def _largest_corner(first: float, pitch: float, start: Anchor, end: Anchor, kind: str) -> float:
+    return math.inf
+
+
 def _turns(side: int, along: float, apothem: float) -> float:
     return side / _SIDES + along / (apothem * math.tau)
 
@@ -86,6 +90,7 @@ SHAPE = Shape(
     spiral=_spiral,
     place=_place,
     reach=_reach,
+    largest_corner=_largest_corner,
     turns=_turns,
     loop=_loop,
 )
