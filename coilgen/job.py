@@ -74,8 +74,8 @@ def draw(design: Design) -> tuple[Coil, Art]:
     """The coil and its art."""
     shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
     coil = wind(design, shape)
-    board = art(design, coil)
-    return coil, replace(board, legend=legend(design.name, board, coil.terminals))
+    board, clearance = art(design, coil), design.rules.limit("legend_clearance")
+    return coil, replace(board, legend=legend(design.name, board, coil.terminals, clearance))
 
 
 def findings_of(design: Design, coil: Coil, board: Art) -> tuple[Finding, ...]:

@@ -2,17 +2,23 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 from coilgen.artwork.art import Art, Stroke
 from coilgen.geometry.closed import holds
+from coilgen.geometry.distance import distances, pieces
 from coilgen.geometry.lettering import lettering, text_width
+from coilgen.geometry.line import Line
+from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Terminal, Trace
 
 LINE_WIDTH = 0.15e-3
 """Of printed lines; common practice, no source."""
-MARGIN = 0.2e-3
-"""From print to openings, holes and edges; common practice, no source."""
+APART = 0.4e-3
+"""From a terminal's pad to its number, at least; common practice, no source."""
+RESTLESS = 0.1e-3
+"""Nearer to a trace than this, print is restless; common practice, no source."""
 NUMBER_HEIGHT = 1.0e-3
 NAME_HEIGHTS = (1.5e-3, 1.2e-3, 1.0e-3)
 
@@ -34,16 +40,55 @@ class _Box:
         dy = max(0.0, abs(point.imag - self.at.imag) - self.half_height)
         return abs(complex(dx, dy))
 
+    def edges(self) -> tuple[Line, ...]:
+        corners = self.corners()
+        return tuple(Line(corner, corners[k - 3]) for k, corner in enumerate(corners))
 
-def legend(name: str, art: Art, terminals: tuple[Terminal, Terminal]) -> tuple[Stroke, ...]:
-    """Strokes of everything printed on the top."""
+    def grown(self, by: float) -> "_Box":
+        return _Box(self.at, self.half_width + by, self.half_height + by)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Space:
+    """Where there is room to print: on a board, a margin away from all that takes no ink."""
+
+    art: Art
+    margin: float
+
+    def clear(self, box: _Box, printed: list[_Box]) -> bool:
+        return (
+            self._keeps_off_discs(box)
+            and self._on_board(box.grown(self.margin))
+            and not any(_overlap(box, other, self.margin) for other in printed)
+            and not any(_crosses(box, trace) for trace in self.art.traces_on(1))
+        )
+
+    def _keeps_off_discs(self, box: _Box) -> bool:
+        discs = [(each.at, each.diameter) for each in self.art.openings if each.side == "top"]
+        discs += [(hole.at, hole.diameter) for hole in self.art.holes]
+        return all(box.distance(at) >= diameter / 2 + self.margin for at, diameter in discs)
+
+    def _on_board(self, box: _Box) -> bool:
+        outline, pocket = self.art.outline, self.art.pocket
+        inside = outline is None or all(holds(outline, corner) for corner in box.corners())
+        return inside and (pocket is None or not (holds(pocket, box.at) or _meets(box, pocket, 0.0)))
+
+
+def legend(name: str, art: Art, terminals: tuple[Terminal, Terminal], clearance: float) -> tuple[Stroke, ...]:
+    """Strokes of everything printed on the top, a clearance, m, from openings, holes and edges."""
+    space = _Space(art=art, margin=clearance)
     printed: list[_Box] = []
     strokes: list[Stroke] = []
     for terminal in terminals:
         _print(
-            str(terminal.number), _beside(terminal, terminals), (NUMBER_HEIGHT, 0.8e-3), art, printed, strokes
+            str(terminal.number),
+            _beside(terminal, terminals),
+            (NUMBER_HEIGHT, 0.8e-3),
+            space,
+            printed,
+            strokes,
         )
-    _print(name, _name_spots(art), NAME_HEIGHTS, art, printed, strokes)
+    _print(name, _name_spots(art), NAME_HEIGHTS, space, printed, strokes)
     return tuple(strokes)
 
 
@@ -51,7 +96,7 @@ def _print(
     text: str,
     spots: list[Point],
     heights: tuple[float, ...],
-    art: Art,
+    space: _Space,
     printed: list[_Box],
     strokes: list[Stroke],
 ) -> None:
@@ -60,7 +105,7 @@ def _print(
         half_width = (text_width(text, height) + LINE_WIDTH) / 2
         for at in spots:
             box = _Box(at, half_width, (height + LINE_WIDTH) / 2)
-            if _clear(box, art, printed):
+            if space.clear(box, printed):
                 printed.append(box)
                 strokes.extend(Stroke(path=path, width=LINE_WIDTH) for path in lettering(text, height, at))
                 return
@@ -71,7 +116,7 @@ def _beside(terminal: Terminal, terminals: tuple[Terminal, Terminal]) -> list[Po
     other = terminals[2 - terminal.number]
     towards = (other.at - terminal.at) / abs(other.at - terminal.at)
     outward = towards * (-1j if (terminal.at * (towards * -1j).conjugate()).real > 0 else 1j)
-    step = terminal.pad / 2 + NUMBER_HEIGHT / 2 + 2 * MARGIN
+    step = terminal.pad / 2 + NUMBER_HEIGHT / 2 + APART
     return [terminal.at + step * way for way in (towards, -towards, outward, -outward)]
 
 
@@ -88,49 +133,25 @@ def _rows(art: Art) -> Iterator[Point]:
             yield complex(0.0, -top + k * 0.5e-3)
 
 
-def _clear(box: _Box, art: Art, printed: list[_Box]) -> bool:
-    openings = all(
-        box.distance(opening.at) >= opening.diameter / 2 + MARGIN
-        for opening in art.openings
-        if opening.side == "top"
-    )
-    bare = not any(_crosses(box, trace) for trace in art.traces_on(1))
-    holes = all(box.distance(hole.at) >= hole.diameter / 2 + MARGIN for hole in art.holes)
-    return (
-        openings
-        and holes
-        and bare
-        and _on_board(box, art)
-        and not any(_overlap(box, other) for other in printed)
-    )
-
-
 def _crosses(box: _Box, trace: Trace) -> bool:
     """Whether a trace runs under a print, which would be legible but restless."""
-    reach = trace.width / 2 + MARGIN / 2
+    return _meets(box, trace.path, trace.width / 2 + RESTLESS)
+
+
+def _meets(box: _Box, path: Path, reach: float) -> bool:
+    """Whether a path comes into a box, or nearer to it than a reach."""
     middle, far = box.at, abs(complex(box.half_width, box.half_height)) + reach
-    return any(
-        box.distance(segment.at(k / 32)) < reach
-        for segment in trace.path.segments
-        if segment.distance(middle) < far
-        for k in range(33)
-    )
+    near = [segment for segment in path.segments if segment.distance(middle) <= far]
+    if not near or any(box.distance(segment.start) <= reach for segment in near):
+        return bool(near)
+    pairs = list(product(box.edges(), near))
+    apart = distances(pieces([edge for edge, _ in pairs]), pieces([segment for _, segment in pairs]))
+    return bool(apart.value.min() <= reach)
 
 
-def _on_board(box: _Box, art: Art) -> bool:
-    grown = _Box(box.at, box.half_width + MARGIN, box.half_height + MARGIN)
-    if art.outline is not None and not all(holds(art.outline, corner) for corner in grown.corners()):
-        return False
-    if art.pocket is None:
-        return True
-    return all(
-        grown.distance(segment.at(k / 16)) > 0 for segment in art.pocket.segments for k in range(17)
-    ) and not holds(art.pocket, box.at)
-
-
-def _overlap(a: _Box, b: _Box) -> bool:
+def _overlap(a: _Box, b: _Box, margin: float) -> bool:
     apart = a.at - b.at
     return (
-        abs(apart.real) < a.half_width + b.half_width + MARGIN
-        and abs(apart.imag) < a.half_height + b.half_height + MARGIN
+        abs(apart.real) < a.half_width + b.half_width + margin
+        and abs(apart.imag) < a.half_height + b.half_height + margin
     )

@@ -29,6 +29,9 @@ class Rules(Table):
     pocket_corner_radius: LengthOrZero = optional("least inner radius the cutter leaves", 0.0)
     mask_web: LengthOrZero = optional("least solder mask or coverlay left between two openings", 0.0)
     mask_opening: LengthOrZero = optional("by which an opening reaches past its pad on each side", 0.0)
+    legend_clearance: LengthOrZero = optional(
+        "least distance of printed ink to mask openings, holes and edges", 0.0
+    )
     board_size: Length = optional("largest side of a board", 0.0)
     layer_count: Annotated[float, Quantity(dimension="number", least=1, most=64)] = optional(
         "most copper layers", 1.0

@@ -114,7 +114,14 @@ class Design(Table):
         rules: Rules | None = info.data.get("rules")
         if rules is None or not isinstance(given, Mapping) or given.get("shape", "round") == "round":
             return given
-        return filled(given, {"corner_radius": SI(rules.pocket_corner_radius)})
+        size, radius = si_of(given, "size", "length"), rules.pocket_corner_radius
+        if "corner_radius" not in given and size is not None and radius > size / 2:
+            says = (
+                f"{in_mm(size)} is too small for corners of {in_mm(radius)}, the shop's least; "
+                f"give {in_mm(2 * radius)} or more, or make it round"
+            )
+            return {**given, "size": Refused(says)}
+        return filled(given, {"corner_radius": SI(radius)})
 
     @field_validator("pocket", mode="after")
     @classmethod

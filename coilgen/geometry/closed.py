@@ -64,12 +64,19 @@ def rounded(corners: list[Point], radius: float) -> Path:
 
 
 def holds(path: Path, point: Point) -> bool:
-    """Whether a convex path has a point inside (a rounded corner counts as if it were sharp)."""
-    lines = [segment for segment in path.segments if isinstance(segment, Line)]
-    if lines:
-        return all(cross(line.end - line.start, point - line.start) >= 0 for line in lines)
-    first = path.segments[0]
-    return isinstance(first, Arc) and abs(point - first.centre) <= first.radius
+    """Whether a convex, counter-clockwise path has a point inside or on it.
+
+    >>> [holds(rectangle(4.0, 4.0, corner_radius=1.0), at) for at in (1.9 + 0j, 1.8 + 1.8j)]
+    [True, False]
+    """
+    return all(_on_left(segment, point) for segment in path.segments)
+
+
+def _on_left(segment: Segment, point: Point) -> bool:
+    """Whether a point is on a line's left, or not beyond an arc as seen from the arc's centre."""
+    if isinstance(segment, Line):
+        return cross(segment.end - segment.start, point - segment.start) >= 0
+    return not segment.faces(point) or abs(point - segment.centre) <= segment.radius
 
 
 def _corner(before: Point, at: Point, after: Point, radius: float) -> tuple[Point, Arc]:

@@ -51,7 +51,7 @@ class LayerChanges:
     exit: Landing | None
 
     def feet(self, layer: int) -> tuple[Anchor, Anchor]:
-        """Where the inward spiral of a layer starts and ends; an outward layer is its mirror image, reversed."""
+        """Where an inward spiral starts and ends whose mirror image, reversed, an outward layer is."""
         start, end = self.changes[layer - 1].last, self.changes[layer].first
         return (start, end) if layer % 2 else (end.mirrored(), start.mirrored())
 

@@ -121,7 +121,15 @@ def test_defaults_follow_what_is_given():
     assert design(pocket={"shape": "square", "size": 4}).pocket.corner_radius == 0.0005
     assert design(pocket={"shape": "square", "size": 4, "corner_radius": 1}).pocket.corner_radius == 0.001
     assert design(pocket={"size": 4}).pocket.corner_radius == 0
-    assert design({"shape": "square"}).board.outline == "square"
+
+
+def test_a_pocket_too_small_for_the_shops_corners_is_told_by_its_size():
+    """The radius was never written: it is not what the designer can mend."""
+    (fault,) = faults_with(pocket={"shape": "hexagonal", "size": 0.9})
+    assert fault.startswith(
+        "pocket.size: 0.9 mm is too small for corners of 0.5 mm, the shop's least; give 1 mm"
+    )
+    assert design(pocket={"shape": "hexagonal", "size": 1}).pocket.corner_radius == 0.0005
 
 
 def test_one_copper_layer_takes_surface_pads():

@@ -203,12 +203,12 @@ class TestSizes:
         asked = Asked(shape=shape, layers=1, turns=3, spacing=0.15, inner=6.165, corner=corner)
         design = text(asked).replace("corner_size = 0.5", "corner_size = {:.3f}")
         with pytest.raises(DesignError, match=r"winding.corner_size: ") as caught:
-            drawn(read_text(design.format(size)))
+            draw(read_text(design.format(size)))
         most = float(str(caught.value).split("at most ")[1].split(" mm")[0])
         assert 0.5 < most < size
-        drawn(read_text(design.format(most)))
+        draw(read_text(design.format(most)))
         with pytest.raises(DesignError, match=r"winding.corner_size: "):
-            drawn(read_text(design.format(most + 0.001)))
+            draw(read_text(design.format(most + 0.001)))
 
     def test_terminals_too_near_say_how_far(self) -> None:
         design = text(Asked()).replace("pitch = 3.5", "pitch = 3.5\ndistance = 9")

@@ -1,0 +1,34 @@
+"""What is printed on the top keeps off edges, pads and holes, whatever the board's outline."""
+
+import pytest
+from boards import read_design
+
+from coilgen.job import draw
+from coilgen.rules import legend_clearance
+
+ROUNDED = """
+[board]
+outline = "rectangle"
+width = 24.4
+height = 27
+corner_radius = {}
+[terminals]
+pitch = {}
+"""
+
+
+@pytest.mark.parametrize("radius", [0, 2.69, 6, 12.2])
+@pytest.mark.parametrize("pitch", [3.5, 12, 16])
+def test_print_stays_on_boards_with_rounded_corners(radius, pitch):
+    design = read_design(ROUNDED.format(radius, pitch))
+    coil, art = draw(design)
+    assert art.legend
+    assert list(legend_clearance.RULE.check(design, coil, art)) == []
+
+
+@pytest.mark.parametrize("clearance", [0, 0.1, 0.2, 0.5])
+def test_print_keeps_the_clearance_that_is_asked(clearance):
+    design = read_design(f'[rules]\nlegend_clearance = {clearance}\n[board]\noutline = "round"\nsize = 32')
+    coil, art = draw(design)
+    assert art.legend
+    assert list(legend_clearance.RULE.check(design, coil, art)) == []
