@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from functools import cache
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal, cast
 
 from pydantic import Field, StrictStr, model_validator
 
@@ -24,7 +24,10 @@ from coilgen.errors import DesignError, shown
 if TYPE_CHECKING:
     from coilgen.physics.core.magnetisation_curve import Curve
 
-_CURVE = ("permeability", "saturation", "field_strength", "flux_density")
+_CURVE = ("permeability", "saturation", "field_strength", "flux_density", "knee")
+Knee = Literal["rounded", "steel"]
+_STEEL = 1.0
+"""T: what saturates later is iron or steel, unless told otherwise (common practice, no source)."""
 
 
 class SoftMaterial(Table):
@@ -37,6 +40,11 @@ class SoftMaterial(Table):
     permeability: Permeability | None = Field(default=None, description="relative, in weak fields")
     saturation: SaturationFluxDensity | None = Field(
         default=None, description="polarisation B - mu0 H that it levels at; left out, it never saturates"
+    )
+    knee: Knee | None = Field(
+        default=None,
+        description="form of the curve from permeability to saturation: steel, as measured on low-carbon "
+        "steel, or rounded, as of ferrites; left out, steel from a saturation of 1 T on",
     )
     field_strength: FieldStrengths = optional("H of a B-H table, A/m, rising; instead of permeability", ())
     flux_density: FluxDensities = optional("B of a B-H table, T, one for each H, rising", ())
@@ -65,6 +73,10 @@ class SoftMaterial(Table):
             raise _fault("permeability", "not given; give it, or a B-H table, or a material it is like")
         if table and (self.permeability is not None or self.saturation is not None):
             raise _fault("permeability", "given besides a B-H table; keep one of the two")
+        if self.knee is not None and self.saturation is None:
+            raise _fault(
+                "knee", "given without a saturation that it leads to; give one, or leave the knee out"
+            )
         if len(self.field_strength) != len(self.flux_density):
             raise _fault(
                 "flux_density",
@@ -106,7 +118,13 @@ class SoftMaterial(Table):
             raise ValueError("neither permeability nor B-H table")
         if self.saturation is None:
             return curves.straight_curve(self.permeability)
-        return curves.saturating_curve(self.permeability, self.saturation)
+        knee = self.knee or ("steel" if self.saturation >= _STEEL else "rounded")
+        if knee == "rounded":
+            return curves.saturating_curve(self.permeability, self.saturation)
+        steel = cast("Mapping[str, list[float]]", rows("magnetisation_curves")[knee])
+        return curves.stretched_curve(
+            steel["field_strength"], steel["flux_density"], self.permeability, self.saturation
+        )
 
 
 def _fault(key: str, says: str) -> DesignError:

@@ -161,3 +161,26 @@ def test_any_table_that_rises_is_taken(steps, with_origin):
     core = {"width": 10, "thickness": 1, "material": {"field_strength": h, "flux_density": b}}
     curve = small_with(core=[core]).core[0].material.curve
     assert np.all(np.diff(curve.applied(np.linspace(0, 2 * curve.magnetisation[-1], 50))) > 0)
+
+
+@pytest.mark.parametrize(
+    ("facts", "knee"),
+    [
+        ({"like": "soft iron"}, "steel"),
+        ({"like": "Mn-Zn ferrite"}, "rounded"),
+        ({"like": "soft iron", "knee": "rounded"}, "rounded"),
+        ({"permeability": 900, "saturation": "1.9 T"}, "steel"),
+        ({"permeability": 900, "saturation": "0.4 T"}, "rounded"),
+        ({"permeability": 900, "saturation": "0.4 T", "knee": "steel"}, "steel"),
+    ],
+)
+def test_iron_and_steel_are_more_permeable_under_their_knee_than_in_weak_fields(facts, knee):
+    """As measured by Nakata, Takahashi and Fujiwara (COMPEL 11, 1992); ferrites level from the first."""
+    curve = material(**facts).curve
+    weak, half = curve.reluctivity(np.array([1e-6, 0.5]) * curve.magnetisation[-1])
+    assert (half < 0.3 * weak) == (knee == "steel")
+
+
+def test_a_knee_without_saturation_is_refused():
+    told = "knee: given without a saturation that it leads to; give one, or leave the knee out"
+    assert faults(permeability=100, knee="steel") == faults(**CURVE, knee="rounded") == [told]

@@ -11,7 +11,12 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 
 SATURATED_SHARE = 0.1
-"""Saturated: where the differential permeability's excess over 1 is under this share of its greatest."""
+"""Saturated: where the differential permeability's excess over 1 has fallen under this share of its greatest.
+
+Iron starts with less than that in weak fields: only magnetisations past the steepest place count.
+"""
+_BEYOND = 1e3
+"""dH / dM beyond a table, where B goes on with slope mu0: to a thousandth, so that H stays finite."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -19,12 +24,13 @@ class Curve:
     """Anhysteretic curve: field H (k,) A/m against magnetisation M (k,) A/m, both from 0 and rising.
 
     Between the points a monotone cubic (F. N. Fritsch and J. Butland, SIAM Journal on Scientific and
-    Statistical Computing 5, 1984); beyond the last the curve goes on with its last slope.
-    Raises ValueError for fewer than two points or values that do not rise.
+    Statistical Computing 5, 1984); beyond the last the curve goes on with slope dH / dM `beyond`, left out
+    with its last one. Raises ValueError for fewer than two points or values that do not rise.
     """
 
     magnetisation: Floats
     field: Floats
+    beyond: float | None = None
 
     def __post_init__(self) -> None:
         m, h = self.magnetisation, self.field
@@ -36,7 +42,7 @@ class Curve:
     @property
     def straight(self) -> bool:
         """Whether H is proportional to M."""
-        return len(self.field) == 2
+        return len(self.field) == 2 and self.beyond is None
 
     @property
     def permeability(self) -> float:
@@ -84,6 +90,8 @@ class Curve:
 
     @property
     def _last_slope(self) -> float:
+        if self.beyond is not None:
+            return self.beyond
         return float((self.field[-1] - self.field[-2]) / (self.magnetisation[-1] - self.magnetisation[-2]))
 
     def saturated(self, m: Floats) -> Any:
@@ -91,7 +99,9 @@ class Curve:
         if self.straight:
             return np.zeros(np.shape(m), dtype=bool)
         along = np.linspace(0.0, self.magnetisation[-1], 400)
-        return SATURATED_SHARE * self.slope(m) > np.min(self.slope(along))
+        slopes = self.slope(along)
+        steepest = int(np.argmin(slopes))
+        return (m > along[steepest]) & (slopes[steepest] < SATURATED_SHARE * self.slope(m))
 
 
 def straight_curve(permeability: float) -> Curve:
@@ -116,9 +126,31 @@ def saturating_curve(permeability: float, saturation: float) -> Curve:
 
 
 def curve_from_table(field: Floats | Sequence[float], flux_density: Floats | Sequence[float]) -> Curve:
-    """Curve from points of H (A/m) and B (T), the origin added where it is missing."""
+    """Curve from points of H (A/m) and B (T), the origin added where it is missing.
+
+    Beyond the last point B goes on with slope mu0: the table's last polarisation is the greatest.
+    """
     h, b = np.asarray(field, dtype=np.float64), np.asarray(flux_density, dtype=np.float64)
     m = b / MU0 - h
     if len(h) and h[0] != 0.0:
         h, m = np.append(0.0, h), np.append(0.0, m)
-    return Curve(magnetisation=m, field=h)
+    return Curve(magnetisation=m, field=h, beyond=_BEYOND)
+
+
+def stretched_curve(
+    field: Floats | Sequence[float],
+    flux_density: Floats | Sequence[float],
+    permeability: float,
+    saturation: float,
+) -> Curve:
+    """A table's curve, from 0, with another relative permeability in weak fields and saturation (T).
+
+    The table's permeability in weak fields is that of its first chord, on which half way to the first point
+    another is laid, so that the curve starts with it. Its polarisations are stretched to the saturation, the
+    fields to the permeability.
+    """
+    table = curve_from_table(field, flux_density)
+    m, h = (np.insert(each, 1, 0.5 * each[1]) for each in (table.magnetisation, table.field))
+    taller = saturation / MU0 / m[-1]
+    wider = taller * m[1] / h[1] / straight_curve(permeability).magnetisation[1]
+    return Curve(magnetisation=taller * m, field=wider * h, beyond=table.beyond)
