@@ -186,7 +186,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     Writes nothing and ends with status 1 when a rule is broken, unless findings are accepted.
     """
     from coilgen.cli.compiling import announce_compilation
-    from coilgen.cli.delivery import deliver, refuse_blocked
+    from coilgen.cli.delivery import deliver, recover, refuse_blocked
 
     with step("checking"):
         from coilgen.job import check, with_figures, with_files
@@ -194,6 +194,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         asked = _read(design)
         target = out / asked.name
         refuse_blocked(target)
+        recover(target)
         result = check(asked)
     from coilgen.cli.report import show_findings, show_summary
 

@@ -3,17 +3,23 @@
 import contextlib
 import os
 import shutil
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 
+from coilgen.cli.exchange import exchanged
+from coilgen.cli.lock import locked
 from coilgen.errors import UserError
 
+NEW, OLD = "new", "old"
 _FAB_ENDINGS = (".gbr", ".drl", ".ipc", ".gbrjob")
 
 
 class DeliveryError(UserError):
     """Something of the user's stands where a folder or a file is to go."""
+
+
+class ChangedError(UserError):
+    """What was to be written over has changed meanwhile."""
 
 
 def refuse_blocked(target: Path, paths: Iterable[str] = ()) -> None:
@@ -39,12 +45,25 @@ def deliver(files: Mapping[str, bytes], target: Path, name: str) -> None:
     refuse_blocked(place, files)
     place.parent.mkdir(parents=True, exist_ok=True)
     with _scratch_folder(place) as scratch:
-        fresh = scratch / "new"
+        fresh = scratch / NEW
         _write(files, fresh)
-        if place.exists():
-            shutil.copymode(place, fresh)
-            _bring_along(place, fresh, name, files)
-        _exchange(fresh, place, scratch / "old")
+        if not place.exists():
+            fresh.rename(place)
+            return
+        shutil.copymode(place, fresh)
+        for path in _others(place, name, files):
+            _copy(place / path, fresh / path)
+        former = _exchange(fresh, place, scratch / OLD)
+        for path in _others(former, name, files):
+            _follow(former / path, place / path)
+
+
+def recover(target: Path) -> None:
+    """Puts right what a run that was ended by force has left beside the target."""
+    place = Path(os.path.realpath(target))
+    if _scratch(place).exists() or _lock(place).exists():
+        with locked(_lock(place)):
+            _clear(place)
 
 
 def refuse_blocked_file(path: Path) -> None:
@@ -60,32 +79,57 @@ def refuse_blocked_file(path: Path) -> None:
         raise DeliveryError(f"--out: {path.parent} is no folder; make it first")
 
 
-def deliver_file(content: bytes, path: Path) -> None:
+def deliver_file(content: bytes, path: Path, *, over: bytes | None = None) -> None:
     """Writes one file beside its place, then moves it there. A link to a file stays a link.
 
-    OSError when it cannot be written, DeliveryError when something of the user's is in the way.
+    over: what must stand there to the last moment. OSError when it cannot be written, DeliveryError when
+    something of the user's is in the way, ChangedError when something else stands there.
     """
     place = Path(os.path.realpath(path))
     refuse_blocked_file(place)
     with _scratch_folder(place) as scratch:
-        fresh = scratch / "new"
-        fresh.mkdir()
-        (fresh / place.name).write_bytes(content)
+        fresh = scratch / NEW / place.name
+        fresh.parent.mkdir()
+        fresh.write_bytes(content)
         if place.exists():
-            shutil.copymode(place, fresh / place.name)
-        (fresh / place.name).replace(place)
+            shutil.copymode(place, fresh)
+        if over is not None and place.read_bytes() != over:
+            raise ChangedError(f"{path} has changed meanwhile and is left as it is")
+        fresh.replace(place)
 
 
 @contextlib.contextmanager
 def _scratch_folder(place: Path) -> Iterator[Path]:
-    """A folder on the same disk; it stays only while it holds what a failed exchange could not put back."""
-    scratch = Path(tempfile.mkdtemp(prefix=f".{place.name}-", dir=place.parent))
-    try:
-        yield scratch
-    finally:
-        shutil.rmtree(scratch / "new", ignore_errors=True)
-        with contextlib.suppress(OSError):
-            scratch.rmdir()
+    """An empty folder beside a place, on the same disk, for one run at a time.
+
+    Nothing is left of it but what a failed exchange could not put back.
+    """
+    with locked(_lock(place)):
+        _clear(place)
+        _scratch(place).mkdir()
+        try:
+            yield _scratch(place)
+        finally:
+            _clear(place)
+
+
+def _clear(place: Path) -> None:
+    """Takes the scratch folder away, of this run or of one that was ended by force.
+
+    Where that was ended between the two moves of an exchange, the old folder goes back first.
+    """
+    scratch = _scratch(place)
+    if not place.exists() and (scratch / OLD).exists():
+        (scratch / OLD).rename(place)
+    shutil.rmtree(scratch, ignore_errors=True)
+
+
+def _scratch(place: Path) -> Path:
+    return place.with_name(f".{place.name}-delivery")
+
+
+def _lock(place: Path) -> Path:
+    return place.with_name(f".{place.name}-delivery.lock")
 
 
 def _write(files: Mapping[str, bytes], folder: Path) -> None:
@@ -95,31 +139,41 @@ def _write(files: Mapping[str, bytes], folder: Path) -> None:
         place.write_bytes(content)
 
 
-def _exchange(fresh: Path, place: Path, old: Path) -> None:
-    if not place.exists():
-        fresh.rename(place)
-        return
+def _exchange(fresh: Path, place: Path, old: Path) -> Path:
+    """Where the former folder is, once the fresh one has its place: in one step, where the system has it.
+
+    Otherwise in two moves: what ends the run between them is put right when the scratch is cleared.
+    """
+    if exchanged(fresh, place):
+        return fresh
     place.rename(old)
-    try:
-        fresh.rename(place)
-    except OSError:
-        old.rename(place)
-        raise
-    shutil.rmtree(old, ignore_errors=True)
+    fresh.rename(place)
+    return old
 
 
-def _bring_along(place: Path, fresh: Path, name: str, files: Mapping[str, bytes]) -> None:
-    """Copies over what somebody else put into the folder, links as links, empty folders too."""
-    for top, folders, others in os.walk(place):
-        inside = Path(top).relative_to(place)
-        linked = [folder for folder in folders if (Path(top) / folder).is_symlink()]
-        for folder in folders:
-            if folder not in linked:
-                (fresh / inside / folder).mkdir(exist_ok=True)
-        for other in (*linked, *others):
+def _others(folder: Path, name: str, files: Mapping[str, bytes]) -> Iterator[Path]:
+    """What somebody else put into the folder: folders before what is in them, a link as a link."""
+    for top, folders, others in os.walk(folder):
+        inside = Path(top).relative_to(folder)
+        for other in (*folders, *others):
             path = inside / other
             if path.as_posix() not in files and not _stale(path, name):
-                shutil.copy2(place / path, fresh / path, follow_symlinks=False)
+                yield path
+
+
+def _copy(other: Path, copy: Path) -> None:
+    if other.is_dir() and not other.is_symlink():
+        copy.mkdir(exist_ok=True)
+    else:
+        shutil.copy2(other, copy, follow_symlinks=False)
+
+
+def _follow(other: Path, copy: Path) -> None:
+    """What was written to the former folder since it was copied follows."""
+    if other.is_dir() and not other.is_symlink():
+        copy.mkdir(exist_ok=True)
+    elif not os.path.lexists(copy) or other.lstat().st_mtime_ns > copy.lstat().st_mtime_ns:
+        other.replace(copy)
 
 
 def _stale(path: Path, name: str) -> bool:

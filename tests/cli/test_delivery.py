@@ -2,13 +2,33 @@
 
 import os
 import shutil
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
-from coilgen.cli.delivery import DeliveryError, deliver, deliver_file, refuse_blocked, refuse_blocked_file
+from coilgen.cli import delivery, lock
+from coilgen.cli.delivery import (
+    ChangedError,
+    DeliveryError,
+    deliver,
+    deliver_file,
+    recover,
+    refuse_blocked,
+    refuse_blocked_file,
+)
+from coilgen.cli.exchange import exchanged
+from coilgen.cli.lock import BusyError, locked
 
 FILES = {"blade.svg": b"<svg/>", "fab/blade-copper-L1.gbr": b"G04*\n", "fab/blade.gbrjob": b"{}"}
+
+
+@pytest.fixture
+def two_moves(monkeypatch):
+    """A system that cannot exchange two folders in one step."""
+    monkeypatch.setattr(delivery, "exchanged", lambda one, other: False)
 
 
 def tree(folder):
@@ -106,7 +126,7 @@ class TestFailureHalfWay:
         [
             *[(Path, "write_bytes", count) for count in range(len(FILES))],
             *[(shutil, "copy2", count) for count in range(3)],
-            (Path, "rename", 0),
+            (delivery, "exchanged", 0),
             (shutil, "copymode", 0),
         ],
     )
@@ -119,11 +139,14 @@ class TestFailureHalfWay:
         assert tree(earlier) == before
         assert list(earlier.parent.iterdir()) == [earlier]
 
-    def test_at_the_exchange_puts_the_old_folder_back(self, earlier, monkeypatch):
-        before, true = tree(earlier), Path.rename
+    @pytest.mark.parametrize("countdown", [0, 1])
+    def test_at_either_move_puts_the_old_folder_back(self, earlier, monkeypatch, two_moves, countdown):
+        """The second is tried again at the end, to put the old folder back, and then comes through."""
+        before, true, calls = tree(earlier), Path.rename, []
 
         def rename(path, other):
-            if path.name == "new":
+            calls.append(path)
+            if len(calls) == countdown + 1:
                 raise OSError(5, "Input/output error")
             return true(path, other)
 
@@ -133,7 +156,7 @@ class TestFailureHalfWay:
         assert tree(earlier) == before
         assert list(earlier.parent.iterdir()) == [earlier]
 
-    def test_never_deletes_the_old_folder_that_it_cannot_put_back(self, earlier, monkeypatch):
+    def test_never_deletes_the_old_folder_that_it_cannot_put_back(self, earlier, monkeypatch, two_moves):
         before, true, calls = tree(earlier), Path.rename, []
 
         def rename(path, other):
@@ -147,12 +170,101 @@ class TestFailureHalfWay:
             deliver(FILES, earlier, "blade")
         (scratch,) = earlier.parent.iterdir()
         assert tree(scratch / "old") == before
+        monkeypatch.undo()
+        recover(earlier)
+        assert tree(earlier) == before
+        assert list(earlier.parent.iterdir()) == [earlier]
 
     def test_in_a_new_place_leaves_nothing(self, target, monkeypatch):
         failing(monkeypatch, Path, "write_bytes", 1)
         with pytest.raises(OSError, match="No space left"):
             deliver(FILES, target, "blade")
         assert list(target.parent.iterdir()) == []
+
+
+class TestEndedByForce:
+    """A program of its own delivers and is ended; the next run finds one of the two folders whole."""
+
+    def test_at_each_call_of_the_system(self, tmp_path):
+        assert told("ended", tmp_path, "moves").endswith("absent 1 times until the next run\n")
+
+    @pytest.mark.slow
+    @pytest.mark.parametrize(
+        "more", [("ended", "exchange"), ("killed", "exchange", 40), ("killed", "moves", 40), ("beside", 40)]
+    )
+    def test_at_random_and_side_by_side(self, tmp_path, more):
+        assert told(more[0], tmp_path, *more[1:])
+
+
+def told(kind, folder, *more):
+    """What the program counted."""
+    program = Path(__file__).with_name("deliveries.py")
+    command = [sys.executable, str(program), kind, str(folder), *map(str, more)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=300)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+class TestOneRunAtATime:
+    def test_another_waits_and_then_comes_through(self, earlier, tmp_path):
+        with ThreadPoolExecutor(1) as other:
+            with locked(earlier.with_name(".blade-delivery.lock")):
+                waiting = other.submit(deliver, FILES, earlier, "blade")
+                with pytest.raises(TimeoutError):
+                    waiting.result(timeout=0.1)
+                assert tree(earlier)["blade.svg"] == b"old"
+            waiting.result(timeout=60)
+        assert tree(earlier)["blade.svg"] == FILES["blade.svg"]
+        assert list(earlier.parent.iterdir()) == [earlier]
+
+    def test_one_that_does_not_let_go_is_told(self, earlier, monkeypatch):
+        monkeypatch.setattr(lock, "PATIENCE", 0.0)
+        with (
+            locked(earlier.with_name(".blade-delivery.lock")),
+            pytest.raises(BusyError, match=r"held by another run for over 0 s; wait for that run"),
+        ):
+            deliver(FILES, earlier, "blade")
+        assert list(earlier.parent.iterdir()) == [earlier]
+
+
+class TestUnderTheHand:
+    """What the user writes into the folder while it is exchanged."""
+
+    @pytest.mark.parametrize("road", ["exchange", "moves"])
+    def test_late_notes_follow(self, earlier, monkeypatch, road):
+        true = delivery.exchanged
+
+        def late(fresh, place):
+            (place / "my notes.txt").write_text("late")
+            (place / "fab" / "late").mkdir()
+            (place / "fab" / "late" / "more.txt").write_text("late")
+            return road == "exchange" and true(fresh, place)
+
+        monkeypatch.setattr(delivery, "exchanged", late)
+        deliver(FILES, earlier, "blade")
+        found = tree(earlier)
+        assert (found["my notes.txt"], found["fab/late/more.txt"]) == (b"late", b"late")
+        assert (found["fab/panel.gbr"], found["blade.svg"]) == (b"keep", FILES["blade.svg"])
+
+
+class TestExchange:
+    def test_both_change_places_or_neither(self, tmp_path):
+        one, other = tmp_path / "one", tmp_path / "other"
+        for folder in (one, other):
+            folder.mkdir()
+            (folder / folder.name).touch()
+        done = exchanged(one, other)
+        assert [path.name for path in one.iterdir()] == ["other" if done else "one"]
+        assert [path.name for path in other.iterdir()] == ["one" if done else "other"]
+
+    def test_a_failure_is_told_with_the_names(self, tmp_path):
+        if exchanged(tmp_path, tmp_path):
+            with pytest.raises(FileNotFoundError, match="none"):
+                exchanged(tmp_path / "none", tmp_path)
+
+    def test_a_system_without_it(self, tmp_path, monkeypatch):
+        monkeypatch.setattr("ctypes.CDLL", lambda *_, **__: object())
+        assert not exchanged(tmp_path / "none", tmp_path)
 
 
 class TestInTheWay:
@@ -217,6 +329,14 @@ class TestOneFile:
         monkeypatch.undo()
         assert tree(place.parent) == {"found.csv": b"old"}
         assert list(place.parent.iterdir()) == [place]
+
+    def test_what_has_changed_meanwhile_is_left(self, place):
+        place.write_bytes(b"the user's")
+        with pytest.raises(ChangedError, match="has changed meanwhile and is left as it is"):
+            deliver_file(b"new", place, over=b"old")
+        assert tree(place.parent) == {"found.csv": b"the user's"}
+        deliver_file(b"new", place, over=b"the user's")
+        assert tree(place.parent) == {"found.csv": b"new"}
 
     def test_a_pipe_or_device_is_not_replaced(self, place):
         os.mkfifo(place)
