@@ -5,6 +5,7 @@ A standard-library server does: one reader, six paths, no files served. It is bo
 
 import contextlib
 import os
+import re
 import sys
 import threading
 from collections.abc import Callable, Iterator
@@ -15,10 +16,19 @@ from typing import Any
 
 import click
 
-from coilgen.cli.delivery import deliver_file
+from coilgen.cli.delivery import ChangedError, deliver_file
 from coilgen.design.reading import file_text
 from coilgen.errors import DesignError, UserError
-from coilgen.watch.answer import LARGEST_BODY, WHOLE, Answer, Request, answer, superseded
+from coilgen.watch.answer import (
+    CHANGED,
+    LARGEST_BODY,
+    WHOLE,
+    Answer,
+    Request,
+    answer,
+    refused,
+    superseded,
+)
 from coilgen.watch.state import BEGINNING, State, completed, faulty, renewed
 
 ADDRESS = "127.0.0.1"
@@ -84,10 +94,29 @@ class Watched:
         with self._alone:
             pass
 
-    def save(self, text: str) -> None:
-        """Writes the file in whole, its line ends as they were: a failure leaves what was there."""
-        line_end = "\r\n" if b"\r\n" in self.path.read_bytes() else "\n"
-        deliver_file(text.replace("\n", line_end).encode(), self.path)
+    def save(self, text: str, over: str) -> None:
+        """Writes the file in whole, its line ends as they were: a failure leaves what was there.
+
+        over: the text that must stand there to the last moment; ChangedError when another does.
+        """
+        content = self.path.read_bytes()
+        if file_text(self.path) != over:
+            raise ChangedError(CHANGED)
+        line_end = "\r\n" if b"\r\n" in content else "\n"
+        deliver_file(text.replace("\n", line_end).encode(), self.path, over=content)
+
+    def saved(self, reply: Answer, over: str) -> Answer:
+        """A reply once its text is written; the reason in its place when it cannot be."""
+        if reply.save is None:
+            return reply
+        try:
+            self.save(reply.save, over)
+        except UserError as error:
+            return refused(str(error))
+        except OSError as error:
+            return refused(f"{self.path} cannot be written: {error.strerror or error}")
+        self.look()
+        return reply
 
 
 def _stamp(path: Path) -> tuple[int, int] | None:
@@ -157,7 +186,7 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
 
         def do_POST(self) -> None:
             length = self.headers.get("Content-Length", "")
-            if not length.isdecimal() or int(length) > LARGEST_BODY:
+            if not re.fullmatch("[0-9]{1,9}", length) or int(length) > LARGEST_BODY:
                 self.close_connection = True
                 self._send(Answer(status=413, kind="text/plain", body=b"too much\n"))
                 return
@@ -174,10 +203,8 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
                     lambda wanted: answer(replace(request, wanted=wanted), watched.state, port)
                 )
             else:
-                reply = answer(request, watched.state, port)
-            if reply.save is not None:
-                watched.save(reply.save)
-                watched.look()
+                state = watched.state
+                reply = watched.saved(answer(request, state, port), state.good or "")
             self._send(reply)
 
         def _send(self, reply: Answer) -> None:
@@ -207,5 +234,6 @@ def watch(design: Path, port: int) -> None:
         click.echo(f"watching {design}; open http://{ADDRESS}:{chosen}/ and stop with Ctrl-C")
         with contextlib.suppress(KeyboardInterrupt):
             threading.Event().wait()
-    sys.stdout.flush()
+    if sys.stdout is not None:
+        sys.stdout.flush()
     os._exit(0)  # a figure under way in compiled code can neither be stopped nor outlive the interpreter

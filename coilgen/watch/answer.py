@@ -24,6 +24,7 @@ from coilgen.watch.state import State, full, quick
 from coilgen.watch.trial import Numbers, changed, tried
 
 LARGEST_BODY = 10_000
+CHANGED = "the file has changed meanwhile; go back to the file, then try again"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,7 +63,7 @@ def answer(request: Request, state: State, port: int) -> Answer:
     try:
         return reply(state, request)
     except DesignError as error:
-        return _json({"faults": [str(fault) for fault in error.faults]})
+        return refused(*(str(fault) for fault in error.faults))
 
 
 def _ours(request: Request, port: int) -> bool:
@@ -129,7 +130,7 @@ def _save(state: State, request: Request) -> Answer:
     The request names that state's version (If-Match, RFC 9110, 13.1.1).
     """
     if request.headers.get("if-match") != f'"{state.version}"':
-        raise DesignError.at("", "the file has changed meanwhile; go back to the file, then try again")
+        raise DesignError.at("", CHANGED)
     if state.text != state.good or state.faults:
         raise DesignError.at("", "the file has faults of its own; mend them before saving")
     text = changed(_good(state), _numbers(request))
@@ -146,8 +147,8 @@ def _good(state: State) -> str:
 def _numbers(request: Request) -> Numbers:
     try:
         given: Any = json.loads(request.body)
-    except ValueError:
-        raise DesignError.at("", "what was sent is no JSON") from None
+    except (ValueError, RecursionError):
+        raise DesignError.at("", "what was sent is no JSON, or none with numbers by key") from None
     if not isinstance(given, dict) or not all(_is_number(value) for value in given.values()):
         wrong = (
             [key for key, value in given.items() if not _is_number(value)] if isinstance(given, dict) else []
@@ -177,7 +178,13 @@ _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
 
 
 def _json(value: object) -> Answer:
-    return Answer(status=200, kind=_JSON, body=json.dumps(value, ensure_ascii=False).encode())
+    """In ASCII: what was sent may hold halves of letters, which UTF-8 cannot say."""
+    return Answer(status=200, kind=_JSON, body=json.dumps(value).encode())
+
+
+def refused(*faults: str) -> Answer:
+    """To a request that cannot be done, a line for each reason."""
+    return _json({"faults": list(faults)})
 
 
 def superseded() -> Answer:

@@ -17,8 +17,9 @@ import pytest
 
 from coilgen.catalogue import templates
 from coilgen.cli import watching
+from coilgen.cli.delivery import ChangedError
 from coilgen.cli.watching import PortError, Watched, served
-from coilgen.watch.answer import Answer, superseded
+from coilgen.watch.answer import Answer, Request, superseded
 from coilgen.watch.state import State
 
 TEXT = templates()["optical-shutter"]
@@ -84,13 +85,13 @@ def test_strangers_and_paths_are_refused(port: int) -> None:
         assert ask(port, path)[0].status == 404
 
 
-@pytest.mark.parametrize("length", ["", "-1", "x", "10001", "99999999999"])
+@pytest.mark.parametrize("length", ["", "-1", "x", "10001", "99999999999", "9" * 5000, "٣"])
 def test_too_long_or_unmeasured_bodies_are_refused(port: int, length: str) -> None:
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
     connection.putrequest("POST", "/try")
     connection.putheader("Content-Type", "application/json")
     if length:
-        connection.putheader("Content-Length", length)
+        connection.putheader("Content-Length", length.encode())
     connection.endheaders()
     assert connection.getresponse().status == 413
     connection.close()
@@ -125,6 +126,64 @@ def test_an_edit_that_came_first_is_not_written_over(port: int, design: Path) ->
     assert design.read_text() == edited
 
 
+@pytest.mark.parametrize(
+    "body", ["[" * 1900 + "]" * 1900, '{"a":' * 1900, "9" * 5000, '{"\\ud800": "x"}', '{"\\ud800": 1}']
+)
+def test_what_is_no_table_of_numbers_is_told(
+    port: int, body: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    reply, content = ask(port, "/try", body, JSON)
+    assert reply.status == 200
+    assert len(json.loads(content)["faults"]) == 1
+    assert capfd.readouterr().err == ""
+
+
+def test_an_edit_while_the_save_is_worked_out_is_not_written_over(
+    port: int, design: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The answer is worked out from the file as it was; an editor then writes it."""
+    edited, true = TEXT + "# edited\n", watching.answer
+
+    def slow(request: Request, state: State, port: int) -> Answer:
+        reply = true(request, state, port)
+        design.write_text(edited)
+        return reply
+
+    monkeypatch.setattr(watching, "answer", slow)
+    _, content = ask(port, "/save", '{"winding.turns": 14}', JSON)
+    assert "changed meanwhile" in json.loads(content)["faults"][0]
+    assert design.read_text() == edited
+    assert [path.name for path in design.parent.iterdir()] == ["shutter.toml"]
+
+
+def test_an_edit_while_the_file_is_written_is_not_written_over(
+    design: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    edited, true = TEXT + "# edited\n", Path.write_bytes
+
+    def slow(path: Path, content: bytes) -> int:
+        design.write_text(edited)
+        return true(path, content)
+
+    monkeypatch.setattr(Path, "write_bytes", slow)
+    with pytest.raises(ChangedError, match="changed meanwhile"):
+        Watched(design).save(TEXT.replace("turns = 16", "turns = 15"), over=TEXT)
+    assert design.read_text() == edited
+
+
+def test_a_save_that_cannot_be_written_is_told(
+    port: int, design: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", full)
+    _, content = ask(port, "/save", '{"winding.turns": 14}', JSON)
+    assert json.loads(content) == {"faults": [f"{design} cannot be written: No space left on device"]}
+    assert design.read_text() == TEXT
+    assert capfd.readouterr().err == ""
+
+
 def test_a_trial_leaves_the_file_alone(port: int, design: Path) -> None:
     ask(port, "/try", '{"winding.turns": 14}', JSON)
     ask(port, "/try-whole", '{"winding.turns": 14}', JSON)
@@ -136,7 +195,7 @@ def test_line_ends_and_links_stay(tmp_path: Path) -> None:
     real.write_bytes(TEXT.replace("\n", "\r\n").encode())
     link = tmp_path / "link.toml"
     link.symlink_to(real)
-    Watched(link).save(TEXT.replace("turns = 16", "turns = 15"))
+    Watched(link).save(TEXT.replace("turns = 16", "turns = 15"), over=TEXT)
     assert link.is_symlink()
     assert real.read_bytes() == TEXT.replace("turns = 16", "turns = 15").replace("\n", "\r\n").encode()
 
@@ -147,7 +206,7 @@ def test_a_failed_save_leaves_what_was_there(design: Path, monkeypatch: pytest.M
 
     monkeypatch.setattr(Path, "replace", full)
     with pytest.raises(OSError, match="space"):
-        Watched(design).save("gone")
+        Watched(design).save("gone", over=TEXT)
     assert design.read_text() == TEXT
     assert [path.name for path in design.parent.iterdir()] == ["shutter.toml"]
 
