@@ -15,11 +15,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from coilgen.design.design import VARIED, Design, Variant
-from coilgen.design.validation_messages import faults
+from coilgen.design.nesting import MOST_KEYS, MOST_STEPS, longest_key, widest
+from coilgen.design.validation_messages import MOST_FAULTS, faults
 from coilgen.design.variants import varied
 from coilgen.errors import DesignError, Fault
 
-LARGEST_FILE = 1_000_000  # bytes
+LARGEST_FILE = 250_000  # bytes
 
 
 def read(path: str | os.PathLike[str]) -> Design:
@@ -44,6 +45,8 @@ def read_tables(given: Mapping[str, object]) -> Design:
     base = {key: value for key, value in given.items() if key != "variant"}
     variants, found = varied(base, given.get("variant", ()), VARIED)
     design, faults_of_base = _valid(base)
+    if len(faults_of_base) > MOST_FAULTS:
+        raise DesignError(faults_of_base)
     made = []
     for each in variants:
         other, own = _valid(each.tables)
@@ -69,6 +72,29 @@ def _valid(given: Mapping[str, object]) -> tuple[Design | None, tuple[Fault, ...
 
 def tables(text: str) -> dict[str, object]:
     """The tables of a TOML text; DesignError with line and column where it is broken."""
+    _refuse_long_keys(text)
+    given = _parsed(text)
+    _refuse_sprawl(given)
+    return given
+
+
+def _refuse_long_keys(text: str) -> None:
+    steps, line = longest_key(text)
+    if steps > MOST_STEPS:
+        says = f"a key of {steps} steps; no key needs more than {MOST_STEPS}, look for stray dots"
+        raise DesignError.at(f"line {line}", says)
+
+
+def _refuse_sprawl(given: Mapping[str, object]) -> None:
+    levels, keys = widest(given)
+    if levels > MOST_STEPS:
+        says = f"tables and lists are nested {levels} deep; no key needs more than {MOST_STEPS}"
+        raise DesignError.at("text", says)
+    if keys > MOST_KEYS:
+        raise DesignError.at("text", f"a table of {keys} keys; none needs more than {MOST_KEYS}")
+
+
+def _parsed(text: str) -> dict[str, object]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -1,6 +1,7 @@
 """The faults a model found, in the words of a design file's writer."""
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any, get_args
 
 from pydantic import ValidationError
@@ -13,10 +14,16 @@ from coilgen.errors import DesignError, Fault, shown
 KeyPath = tuple[str | int, ...]
 
 
+MOST_FAULTS = 50
+"""Faults of one design that are told; more of them are counted."""
+
+
 def faults(error: ValidationError) -> tuple[Fault, ...]:
-    """Every fault of a design, in the order of the models' keys, each told once."""
-    found = (fault for item in error.errors(include_url=False) for fault in _told(dict(item)))
-    return tuple(dict.fromkeys(found))
+    """The faults of a design, in the order of the models' keys, each told once; the last counts the rest."""
+    items = error.errors(include_url=False)
+    found = dict.fromkeys(fault for item in items[:MOST_FAULTS] for fault in _told(dict(item)))
+    rest = len(items) - MOST_FAULTS
+    return (*found, Fault(key="", says=f"and {rest} faults more; mend these first")) if rest > 0 else (*found,)
 
 
 def _told(item: dict[str, Any]) -> Iterator[Fault]:
@@ -79,6 +86,7 @@ def _unknown(place: KeyPath) -> str:
     return f"no such key; use {', '.join(table.model_fields)}"
 
 
+@cache
 def _tables() -> dict[str, type[Table]]:
     return {name: model for name in Design.model_fields if (model := _model(Design, name)) is not None}
 

@@ -226,6 +226,51 @@ def test_a_number_too_long_to_print_is_told():
     assert "winding.layers: a number of over 19 digits" in fault(SHORT + f"layers = {huge}")
 
 
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        (".".join(["a"] * 20_000) + " = 1", "line 2: a key of 20000 steps; no key needs more than 20"),
+        ("[" + " . ".join(["'a'"] * 3000) + "]", "line 2: a key of 3000 steps"),
+        ("[[variant]]\n[variant." + ".".join(["core"] * 3000) + "]\nb = 1", "line 3: a key of 3001 steps"),
+        ("a = " + "{a = " * 30 + "1" + "}" * 30, "text: tables and lists are nested 31 deep"),
+        ("a = " + "[" * 30 + "]" * 30, "text: tables and lists are nested 30 deep"),
+        ("a = " + "[" * 3000 + "]" * 3000, "text: brackets are nested too deep"),
+        ("".join(f"k{number} = 1\n" for number in range(9999)), "text: a table of 10000 keys; none needs more"),
+    ],
+)
+def test_keys_without_end_are_one_fault(more, says):
+    with pytest.raises(DesignError) as caught:
+        read_text('name = "a"\n' + more)
+    (found,) = caught.value.faults
+    assert str(found).startswith(says)
+
+
+def test_dots_in_texts_and_comments_are_no_keys():
+    dots = ".".join(["a"] * 50)
+    text = f'note = """{dots}\n{dots}"""  # {dots}\n' + SHORT
+    assert read_text(text).note == f"{dots}\n{dots}"
+
+
+def test_a_key_left_out_by_an_endless_name_is_told():
+    text = SHORT + "[[variant]]\nname = 'b'\nwithout = ['" + ".".join(["winding"] * 3000) + "']\n"
+    with pytest.raises(DesignError, match=r"^variant 1\.without: .* is no key of this design") as caught:
+        read_text(text)
+    assert len(str(caught.value)) < 200
+
+
+def test_of_very_many_faults_the_first_are_told_and_the_rest_counted():
+    text = "".join(f"k{number} = 1\n" for number in range(150)) + SHORT
+    with pytest.raises(DesignError) as caught:
+        read_text(text)
+    assert len(caught.value.faults) == 51
+    assert str(caught.value).endswith("\nand 100 faults more; mend these first")
+
+
+def test_a_name_without_end_is_told_at_its_key():
+    told = fault(SHORT.replace('name = "', 'name = "' + "a" * 5000))
+    assert re.fullmatch('name: "a{60}…" names files; use 1 to 64 of the letters .*', told)
+
+
 def test_a_file_with_a_mark_and_foreign_line_ends(tmp_path):
     path = tmp_path / "coil.toml"
     path.write_bytes(b"\xef\xbb\xbf" + SHORT.replace("\n", "\r\n").encode())
@@ -237,7 +282,7 @@ def test_a_file_with_a_mark_and_foreign_line_ends(tmp_path):
     [
         (b'name = "\xff"', "line 1 is not UTF-8"),
         (b"\n\n\xc3", "line 3 is not UTF-8"),
-        (b"#" * (LARGEST_FILE + 1), r"is 1\.0 MB, over the 1 MB"),
+        (b"#" * (LARGEST_FILE + 1), r"is 0\.3 MB, over the 0\.25 MB"),
         (b"", r"name: not given"),
     ],
 )
