@@ -4,7 +4,7 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from coilgen.cli.terminal import show_text
+from coilgen.cli.terminal import is_terminal, show_text
 from coilgen.result.figure import Figure
 from coilgen.units import in_mm, readable
 
@@ -14,7 +14,7 @@ _EIGHTHS = " ▏▎▍▌▋▊▉█"
 
 def show_axis_field(figure: Figure) -> None:
     """The plot of a figure, where the output is a terminal whose encoding has the characters."""
-    if sys.stdout.isatty() and _drawable():
+    if is_terminal(sys.stdout) and _drawable():
         with_cores = figure.name == "core_flux_density"
         show_text("\n".join(axis_field(figure.value, with_cores=with_cores)))
 

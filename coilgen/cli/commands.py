@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import re
 import shlex
 import sys
@@ -86,13 +87,14 @@ def main() -> None:
 def start(name: str, template: str) -> None:
     """Write NAME.toml, a commented design file to start from. Never overwrites a file."""
     from coilgen.catalogue import templates, unknown
+    from coilgen.errors import shown
 
     known = templates()
     if template not in known:
         _refuse(f'--from: "{template}" is no template; {unknown(template, known)}')
     path = Path(name if name.endswith(".toml") else f"{name}.toml")
     if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", path.stem):
-        _refuse(f'"{path.stem}" names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _')
+        _refuse(f"{shown(path.stem)} names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _")
     if not path.parent.is_dir():
         _refuse(f"{path.parent} is no folder; make it first")
     text = re.sub(r'(?m)^name = ".*?"', f'name = "{path.stem}"', known[template], count=1)
@@ -259,7 +261,7 @@ def watch(design: Path, port: int) -> None:
     from coilgen.cli.watching import watch
     from coilgen.errors import DesignError
 
-    if not design.is_file():
+    if not os.path.isfile(design):  # noqa: PTH113  # Path.is_file raises for a name that is too long
         _read(design)
     with contextlib.suppress(DesignError):  # the page tells what is wrong
         announce_compilation(_read(design))
@@ -294,7 +296,7 @@ def _read(path: Path) -> Design:
     """The design; a name that is a little off is refused with the likely one."""
     from coilgen.design.reading import read
 
-    if not path.exists():
+    if not os.path.exists(path):  # noqa: PTH110  # Path.exists raises for a name that is too long
         likely = _likely(path)
         if likely is not None:
             _refuse(f"{path}: no such file; did you mean {likely}?")

@@ -28,7 +28,7 @@ def show_table(headers: Row, rows: Sequence[Row]) -> None:
 
     Heads may have several lines, the same number each.
     """
-    if _is_terminal(sys.stdout):
+    if is_terminal(sys.stdout):
         console = _console()
         console.print(_ruled(headers, rows, console.width))
         return
@@ -41,7 +41,7 @@ def show_table(headers: Row, rows: Sequence[Row]) -> None:
 
 def show_text(text: str, *, label: str = "", style: str = "") -> None:
     """A sentence; on a terminal it is wrapped beside its label, which bears the style."""
-    if not _is_terminal(sys.stdout):
+    if not is_terminal(sys.stdout):
         click.echo(f"{label} {text}" if label else text)
         return
     from rich.table import Table
@@ -59,7 +59,7 @@ def show_text(text: str, *, label: str = "", style: str = "") -> None:
 
 def show_notice(text: str) -> None:
     """A line about the work itself, on a terminal only and never among the output."""
-    if _is_terminal(sys.stderr):
+    if is_terminal(sys.stderr):
         click.echo(text, err=True)
 
 
@@ -69,7 +69,7 @@ def step(says: str) -> Iterator[Callable[[str], None]]:
 
     Gives a function that takes how far it has come.
     """
-    if not _is_terminal(sys.stderr):
+    if not is_terminal(sys.stderr):
         yield lambda far: None
         return
     from threading import Timer
@@ -85,7 +85,7 @@ def step(says: str) -> Iterator[Callable[[str], None]]:
         status.stop()
 
 
-def _is_terminal(stream: TextIO | None) -> bool:
+def is_terminal(stream: TextIO | None) -> bool:
     """A stream that was closed before the start is None."""
     return stream is not None and stream.isatty()
 

@@ -23,7 +23,9 @@ def faults(error: ValidationError) -> tuple[Fault, ...]:
     items = error.errors(include_url=False)
     found = dict.fromkeys(fault for item in items[:MOST_FAULTS] for fault in _told(dict(item)))
     rest = len(items) - MOST_FAULTS
-    return (*found, Fault(key="", says=f"and {rest} faults more; mend these first")) if rest > 0 else (*found,)
+    return (
+        (*found, Fault(key="", says=f"and {rest} faults more; mend these first")) if rest > 0 else (*found,)
+    )
 
 
 def _told(item: dict[str, Any]) -> Iterator[Fault]:

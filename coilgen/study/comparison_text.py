@@ -1,10 +1,9 @@
 """A comparison as text: a table for people, CSV and JSON for programs."""
 
-import csv
-import io
 import json
 
 from coilgen import __version__
+from coilgen.result.csv_table import csv_table
 from coilgen.study.compare import Comparison, Row
 from coilgen.study.comparison_columns import Column, Value
 from coilgen.units import in_mm, readable, shown_in
@@ -15,13 +14,13 @@ Cells = tuple[str, ...]
 
 
 def csv_text(comparison: Comparison) -> str:
-    """One row for each variant, SI, blank where a value does not apply; RFC 4180 but for plain line ends."""
-    text = io.StringIO()
-    table = csv.writer(text, lineterminator="\n")
-    table.writerow(("variant", *(_csv_head(column) for column in comparison.columns)))
-    for row in comparison.rows:
-        table.writerow((row.name, *(_csv_cell(row.values[column.name]) for column in comparison.columns)))
-    return text.getvalue()
+    """One row for each variant, SI, blank where a value does not apply."""
+    heads = ("variant", *(_csv_head(column) for column in comparison.columns))
+    rows = [
+        (row.name, *(_csv_cell(row.values[column.name]) for column in comparison.columns))
+        for row in comparison.rows
+    ]
+    return csv_table([heads, *rows])
 
 
 def _csv_head(column: Column) -> str:

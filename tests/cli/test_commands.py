@@ -1,7 +1,11 @@
 """Every command from end to end: what it prints, writes and returns, and what it says to a user's mistake."""
 
 import json
+import os
 import re
+import shlex
+import subprocess
+import sys
 import zipfile
 from pathlib import Path
 
@@ -17,6 +21,7 @@ from coilgen.cli import commands, main
 from coilgen.cli.listing import KINDS
 from coilgen.design.reading import LARGEST_FILE
 
+ROOT = Path(coilgen.__file__).parent.parent
 TAKES_A_DESIGN = ("check", "figures", "make")
 
 
@@ -198,6 +203,25 @@ class TestMake:
         assert {finding["rule"] for finding in document["findings"]} >= {"trace_width"}
         notes = Path("out/broken/fab/broken-fabrication-notes.txt").read_text()
         assert "trace_width" in notes
+
+    @pytest.mark.parametrize(
+        "more", ['[terminals]\ndistance = "2 m"\n', '[board]\noutline = "square"\nsize = "2 m"\n']
+    )
+    def test_a_board_of_two_metres_is_written_once_accepted(self, run, small, more):
+        small.write_text(SMALL + more)
+        assert run("make", small).exit_code == 1
+        assert run("make", small, "--accept-findings").exit_code == 0
+
+    def test_an_earlier_result_that_a_killed_run_left_aside_is_put_back(self, run, small):
+        """Also by a run that goes on to refuse the design."""
+        run("make", small)
+        before = tree(Path("out"))
+        Path("out/.small-delivery").mkdir()
+        Path("out/small").rename("out/.small-delivery/old")
+        small.write_text(SMALL.replace('"0.3 mm"', '"0.1 mm"'))
+        result = run("make", small)
+        assert "out/small is left as it was" in result.stderr
+        assert tree(Path("out")) == before
 
     def test_into_another_folder(self, run, small):
         assert run("make", small, "--out", "boards/june").exit_code == 0
@@ -407,11 +431,26 @@ class TestMistakes:
         assert result.exit_code == 2
         assert result.stderr == f"{given}: no such file; did you mean small.toml?\n"
 
-    @pytest.mark.parametrize("given", ["other.toml", "nowhere/small.toml", "x" * 300, ""])
-    def test_a_file_that_is_not_there(self, run, small, given):
-        result = run("check", given)
+    @pytest.mark.parametrize("command", ["check", "watch"])
+    @pytest.mark.parametrize("given", ["other.toml", "nowhere/small.toml", "x" * 300, "x" * 5000, ""])
+    def test_a_file_that_is_not_there(self, run, small, command, given):
+        result = run(command, given)
         assert result.exit_code == 2
         assert len(result.stderr.splitlines()) == 1
+        assert "write" not in result.stderr
+
+    def test_a_name_without_end_to_start(self, run, here):
+        result = run("start", "a" * 5000)
+        assert result.exit_code == 2
+        assert re.fullmatch('"a{60}…" names files; use 1 to 64 of the letters .*\n', result.stderr)
+
+    @pytest.mark.parametrize("command", ["list shapes", "check small.toml", "make small.toml"])
+    def test_output_that_is_closed(self, small, command):
+        """As `>&-` and `2>&-` start a command: it does its work and shows nothing."""
+        line = f"{shlex.quote(sys.executable)} -m coilgen {command} >&- 2>&-"
+        ended = subprocess.run(line, shell=True, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)})
+        assert ended.returncode == 0
+        assert Path("out/small/small.json").is_file() == command.startswith("make")
 
     def test_the_command_forgotten(self, run, small):
         result = run("small.toml")

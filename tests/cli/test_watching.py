@@ -129,9 +129,7 @@ def test_an_edit_that_came_first_is_not_written_over(port: int, design: Path) ->
 @pytest.mark.parametrize(
     "body", ["[" * 1900 + "]" * 1900, '{"a":' * 1900, "9" * 5000, '{"\\ud800": "x"}', '{"\\ud800": 1}']
 )
-def test_what_is_no_table_of_numbers_is_told(
-    port: int, body: str, capfd: pytest.CaptureFixture[str]
-) -> None:
+def test_what_is_no_table_of_numbers_is_told(port: int, body: str, capfd: pytest.CaptureFixture[str]) -> None:
     reply, content = ask(port, "/try", body, JSON)
     assert reply.status == 200
     assert len(json.loads(content)["faults"]) == 1

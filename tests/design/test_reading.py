@@ -235,7 +235,10 @@ def test_a_number_too_long_to_print_is_told():
         ("a = " + "{a = " * 30 + "1" + "}" * 30, "text: tables and lists are nested 31 deep"),
         ("a = " + "[" * 30 + "]" * 30, "text: tables and lists are nested 30 deep"),
         ("a = " + "[" * 3000 + "]" * 3000, "text: brackets are nested too deep"),
-        ("".join(f"k{number} = 1\n" for number in range(9999)), "text: a table of 10000 keys; none needs more"),
+        (
+            "".join(f"k{number} = 1\n" for number in range(9999)),
+            "text: a table of 10000 keys; none needs more",
+        ),
     ],
 )
 def test_keys_without_end_are_one_fault(more, says):

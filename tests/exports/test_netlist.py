@@ -124,7 +124,22 @@ def test_a_pad_too_large_for_its_columns_is_left_blank(two_layers):
     assert records(replace(two_layers, coil=replace(two_layers.coil, vias=(via,))))[0]["width"] == "    "
 
 
+def far(result, at):
+    via = Via(at=at, drill=0.3e-3, pad=0.6e-3, joins=(1, 2))
+    return replace(result, coil=replace(result.coil, vias=(via,)))
+
+
+@pytest.mark.parametrize("at", [1.0 + 0j, 0.2 - 2.0j, -2.5399 + 1j])
+def test_a_place_too_far_for_millimetres_is_told_in_inches(two_layers, at):
+    """Unit "CUST 0": 0.0001 inch (from memory)."""
+    result = far(two_layers, at)
+    assert b"P  UNITS CUST 0\n" in next(iter(EXPORT.files(result).values()))
+    via = records(result)[0]
+    assert abs(int(via["x"]) * 2.54e-6 - at.real) <= 1.28e-6
+    assert abs(int(via["y"]) * 2.54e-6 - at.imag) <= 1.28e-6
+    assert (via["hole_diameter"], via["width"]) == ("0118", "0236")
+
+
 def test_a_place_the_format_cannot_say_is_refused(two_layers):
-    via = Via(at=1.0 + 0j, drill=0.3e-3, pad=0.6e-3, joins=(1, 2))
-    with pytest.raises(ValueError, match=r"999\.999 mm"):
-        EXPORT.files(replace(two_layers, coil=replace(two_layers.coil, vias=(via,))))
+    with pytest.raises(ValueError, match=r"2\.5400 m"):
+        EXPORT.files(far(two_layers, 2.55 + 0j))

@@ -53,8 +53,19 @@ class TestCsv:
         heads, *rows = csv.reader(io.StringIO(csv_text(given_rows), newline=""))
         assert heads[0] == "variant"
         for row, (name, *texts) in zip(given_rows.rows, rows, strict=True):
-            assert name == row.name
+            assert name.removeprefix("'") == row.name.removeprefix("'")
             assert [read(text) for text in texts] == list(row.values.values())
+
+    @pytest.mark.parametrize("name", ["=1+2", "+5 V", "-10 degC", "@home", '=HYPERLINK("x")', "－1 dB"])
+    def test_a_name_that_a_spreadsheet_would_run_is_text(self, name):
+        """An apostrophe first (common practice, no standard)."""
+        _, row = csv.reader(io.StringIO(csv_text(comparison((name, [-1.5])))))
+        assert row == [f"'{name}", "-1.5"]
+
+    @pytest.mark.parametrize("name", ["bare", "-5", "+1e-3", "5-3", "a=b"])
+    def test_other_names_and_numbers_stay(self, name):
+        _, row = csv.reader(io.StringIO(csv_text(comparison((name, [-1.5])))))
+        assert row == [name, "-1.5"]
 
     def test_heads_bear_si_units(self):
         head = csv_text(comparison(("bare", [1.0] * len(COLUMNS)))).splitlines()[0]

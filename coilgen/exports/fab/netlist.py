@@ -3,7 +3,8 @@
 Column numbers in the comments count from 1, as the standard's record table does (IPC-D-356A, 1998).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from coilgen.artwork.art import NET
 from coilgen.exports.fab._fabrication import FOLDER, REFERENCE
@@ -13,51 +14,78 @@ from coilgen.result.export import Export
 from coilgen.result.result import Result
 
 THROUGH_HOLE, SURFACE = "317", "327"
+FARTHEST = 999_999
+"""Places have six digits."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Unit:
+    """A unit of the standard, and the length of one step of its last digit, m."""
+
+    name: str
+    step: float
+
+
+# Thousandths of a millimetre say places to 1 m, tenths of a thousandth of an inch to 2.54 m (units of the
+# standard's table of parameters, from memory).
+UNITS = (Unit(name="CUST 1", step=1e-6), Unit(name="CUST 0", step=2.54e-6))
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """One record for each via and terminal, in units of 0.001 mm.
+    """One record for each via and terminal, in the finest unit that says all places.
 
-    Raises ValueError for a place beyond 999.999 mm, which the format cannot say.
+    Raises ValueError for a place beyond 2.54 m, which the format cannot say.
     """
-    lines = [*_parameters(result), *_records(result), "999"]
+    coil = result.coil
+    unit = _unit([*(via.at for via in coil.vias), *(terminal.at for terminal in coil.terminals)])
+    lines = [*_parameters(result, unit), *_records(result, unit), "999"]
     return {f"{FOLDER}{result.design.name}-netlist.ipc": ("\n".join(lines) + "\n").encode("ascii")}
 
 
-def _parameters(result: Result) -> Iterator[str]:
+def _unit(places: Iterable[Point]) -> Unit:
+    farthest = max(max(abs(at.real), abs(at.imag)) for at in places)
+    for unit in UNITS:
+        if round(farthest / unit.step) <= FARTHEST:
+            return unit
+    raise ValueError(
+        f"a place {farthest} m away is beyond the {FARTHEST * UNITS[-1].step:.4f} m of IPC-D-356A"
+    )
+
+
+def _parameters(result: Result, unit: Unit) -> Iterator[str]:
     yield "C  Bare-board electrical test of a planar coil"
     yield "C  The coil is one net: isolation cannot show a turn-to-turn short, resistance can"
     yield f"P  JOB   {result.design.name}"
     yield "P  CODE  00"
-    yield "P  UNITS CUST 1"
+    yield f"P  UNITS {unit.name}"
     yield "P  VER   IPC-D-356A"
     yield "P  IMAGE PRIMARY"
 
 
-def _records(result: Result) -> Iterator[str]:
+def _records(result: Result, unit: Unit) -> Iterator[str]:
     for via in result.coil.vias:
-        yield _via(result, via)
+        yield _via(result, via, unit)
     for terminal in result.coil.terminals:
-        yield _terminal(result, terminal)
+        yield _terminal(result, terminal, unit)
 
 
-def _via(result: Result, via: Via) -> str:
+def _via(result: Result, via: Via, unit: Unit) -> str:
     return (
         _subject(THROUGH_HOLE, "VIA", "", middle=True)
-        + _hole(via.drill)
+        + _hole(via.drill, unit)
         + "A00"
-        + _place(via.at, via.pad)
+        + _place(via.at, via.pad, unit)
         + _covered(result, via.at)
     )
 
 
-def _terminal(result: Result, terminal: Terminal) -> str:
+def _terminal(result: Result, terminal: Terminal, unit: Unit) -> str:
     through = terminal.drill > 0
     return (
         _subject(THROUGH_HOLE if through else SURFACE, REFERENCE, str(terminal.number), middle=False)
-        + _hole(terminal.drill)
+        + _hole(terminal.drill, unit)
         + ("A00" if through else f"A{terminal.layer:02d}")
-        + _place(terminal.at, terminal.pad)
+        + _place(terminal.at, terminal.pad, unit)
         + _covered(result, terminal.at)
     )
 
@@ -67,14 +95,15 @@ def _subject(record: str, reference: str, pin: str, *, middle: bool) -> str:
     return f"{record}{NET:<14}   {reference:<6}-{pin:<4}{'M' if middle else ' '}"
 
 
-def _hole(drill: float) -> str:
+def _hole(drill: float, unit: Unit) -> str:
     # 33 D, 34-37 diameter, 38 plated; blank on a surface feature
-    return f"D{_four_digits(drill)}P" if drill > 0 else " " * 6
+    return f"D{_four_digits(drill, unit)}P" if drill > 0 else " " * 6
 
 
-def _place(at: Point, pad: float) -> str:
+def _place(at: Point, pad: float, unit: Unit) -> str:
     # 42 X, 43 sign, 44-49; 50 Y, 51 sign, 52-57; 58 X, 59-62 and 63 Y, 64-67 (0: round); 68 R, 69-71 rotation
-    return f"X{_six_digits(at.real)}Y{_six_digits(at.imag)}X{_four_digits(pad)}Y0000R000"
+    x, y = (f"{round(part / unit.step):+07d}" for part in (at.real, at.imag))
+    return f"X{x}Y{y}X{_four_digits(pad, unit)}Y0000R000"
 
 
 def _covered(result: Result, at: Point) -> str:
@@ -84,17 +113,10 @@ def _covered(result: Result, at: Point) -> str:
     return f" S{sum({'top': 1, 'bottom': 2}[side] for side in covered)}"
 
 
-def _six_digits(metres: float) -> str:
-    microns = round(metres * 1e6)
-    if abs(microns) > 999_999:
-        raise ValueError(f"a place at {metres * 1e3} mm is beyond the 999.999 mm of IPC-D-356A")
-    return f"{microns:+07d}"
-
-
-def _four_digits(metres: float) -> str:
-    """Sizes over 9.999 mm do not fit their columns and are left blank, which the standard allows."""
-    microns = round(metres * 1e6)
-    return f"{microns:04d}" if microns <= 9999 else "    "
+def _four_digits(length: float, unit: Unit) -> str:
+    """Sizes of more digits do not fit their columns and are left blank, which the standard allows."""
+    steps = round(length / unit.step)
+    return f"{steps:04d}" if steps <= 9999 else "    "
 
 
 EXPORT = Export(name="netlist", says="IPC-D-356A netlist for the electrical test", files=files)

@@ -1,9 +1,8 @@
 """CSV of the holes and pads that a layout needs: terminals 1 and 2, then via1, via2 … in current order."""
 
-import csv
-import io
 from collections.abc import Iterator
 
+from coilgen.result.csv_table import csv_table
 from coilgen.result.export import Export
 from coilgen.result.result import Result
 
@@ -11,12 +10,8 @@ COLUMNS = ("number", "x_mm", "y_mm", "shape", "size_mm", "drill_mm", "side")
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """One table, RFC 4180 but for its plain line ends; side is top, bottom or, of a hole, through."""
-    text = io.StringIO()
-    table = csv.writer(text, lineterminator="\n")
-    table.writerow(COLUMNS)
-    table.writerows(_rows(result))
-    return {f"{result.design.name}-pads.csv": text.getvalue().encode()}
+    """One table; side is top, bottom or, of a hole, through."""
+    return {f"{result.design.name}-pads.csv": csv_table([COLUMNS, *_rows(result)]).encode()}
 
 
 def _rows(result: Result) -> Iterator[tuple[str, ...]]:
