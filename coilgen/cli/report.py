@@ -2,24 +2,19 @@
 
 import os
 import shlex
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import cast
 
+from coilgen.catalogue import specimens
 from coilgen.cli.axis_field import show_axis_field
 from coilgen.cli.terminal import Row, group_row, show_table, show_text
+from coilgen.result.export import READERS, Export, Reader
 from coilgen.result.figure import WARNING, Figure, warns
 from coilgen.result.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
 
-READERS = (
-    ("for the fab", ("-fab.zip",)),
-    ("for a layout", (".dxf", "-centrelines.dxf", "-pads.csv")),
-    ("for the eye", (".html", ".svg", "-cross-section.svg", ".png")),
-    ("for a simulator", (".cir", ".s1p")),
-    ("for programs", (".json",)),
-)
-"""Which files are for whom, by the endings that follow the design's name."""
 LONGEST, DENSEST = 15, 200
 """Rows of a table that are all shown, and rows beyond which none is."""
 NOTE, ALARM = "yellow", "bold red"
@@ -133,11 +128,19 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
             f'the design is named "{name}" in {design}, and so are its files', label="note:", style=NOTE
         )
     show_text(f"{len(result.files)} files in {target}{os.sep}", style="bold")
-    for reader, endings in READERS:
-        own = [f"{name}{ending}" for ending in endings if f"{name}{ending}" in result.files]
-        if own:
-            show_text(", ".join(own), label=f"  {reader:<15}")
+    for reader, paths in _by_reader(result).items():
+        show_text(", ".join(paths), label=f"  {READERS[reader]:<15}")
     show_text(f"coilgen figures {shlex.quote(str(design))}", label=f"  {'all figures':<15}")
+
+
+def _by_reader(result: Result) -> dict[Reader, list[str]]:
+    """The files of a result by whom they are for; what is sent as one ZIP is told as that."""
+    exports = cast(Mapping[str, Export], specimens("coilgen.exports", "EXPORT"))
+    found: dict[Reader, list[str]] = {reader: [] for reader in READERS}
+    for export in exports.values():
+        own = (path for path in result.files if export.writes(path, result.design.name))
+        found[export.reader] += [path for path in own if "/" not in path]
+    return {reader: paths for reader, paths in found.items() if paths}
 
 
 def show_remarks(remarks: Sequence[str]) -> None:

@@ -57,4 +57,10 @@ def _mm(length: float) -> float:
     return round(length * 1e3, 6) + 0.0
 
 
-EXPORT = Export(name="result_json", says="JSON: resolved design, figures, findings, cautions", files=files)
+EXPORT = Export(
+    name="result_json",
+    says="JSON: resolved design, figures, findings, cautions",
+    reader="programs",
+    paths=("<name>.json",),
+    files=files,
+)

@@ -68,4 +68,13 @@ def _decimal(metres: float) -> str:
     return f"{sign}{whole}.{f'{rest:06d}'.rstrip('0'):0<3}"
 
 
-EXPORT = Export(name="drill", says="NC drill files in XNC, plated and unplated", files=files)
+EXPORT = Export(
+    name="drill",
+    says="NC drill files in XNC, plated and unplated",
+    reader="fab",
+    paths=(
+        "fab/<name>-plated.drl",
+        "fab/<name>-unplated.drl",
+    ),
+    files=files,
+)

@@ -32,4 +32,11 @@ def _entry(name: str) -> zipfile.ZipInfo:
     return entry
 
 
-EXPORT = Export(name="fab_zip", says="the fab's files in one ZIP", files=files, bundles=True)
+EXPORT = Export(
+    name="fab_zip",
+    says="the fab's files in one ZIP",
+    reader="fab",
+    paths=("<name>-fab.zip",),
+    files=files,
+    bundles=True,
+)

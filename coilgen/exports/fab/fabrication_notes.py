@@ -156,5 +156,7 @@ def _mm(metres: float) -> str:
 EXPORT = Export(
     name="fabrication_notes",
     says="notes for the fab: stack-up, holes, resistance to expect, cautions",
+    reader="fab",
+    paths=("fab/<name>-fabrication-notes.txt",),
     files=files,
 )

@@ -214,4 +214,15 @@ def _pinned(flash: str, terminal: int | None) -> Iterator[str]:
         yield from (f"%TO.P,{REFERENCE},{terminal}*%", flash, "%TD.P*%")
 
 
-EXPORT = Export(name="gerber", says="Gerber X2 files of copper, mask, legend and profile", files=files)
+EXPORT = Export(
+    name="gerber",
+    says="Gerber X2 files of copper, mask, legend and profile",
+    reader="fab",
+    paths=(
+        "fab/<name>-copper-L<k>.gbr",
+        "fab/<name>-mask-<side>.gbr",
+        "fab/<name>-legend-top.gbr",
+        "fab/<name>-profile.gbr",
+    ),
+    files=files,
+)

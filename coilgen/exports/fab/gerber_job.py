@@ -132,5 +132,9 @@ def _mm(metres: float) -> float:
 
 
 EXPORT = Export(
-    name="gerber_job", says="Gerber job file: what the board is and what each file shows", files=files
+    name="gerber_job",
+    says="Gerber job file: what the board is and what each file shows",
+    reader="fab",
+    paths=("fab/<name>.gbrjob",),
+    files=files,
 )

@@ -119,4 +119,10 @@ def _four_digits(length: float, unit: Unit) -> str:
     return f"{steps:04d}" if steps <= 9999 else "    "
 
 
-EXPORT = Export(name="netlist", says="IPC-D-356A netlist for the electrical test", files=files)
+EXPORT = Export(
+    name="netlist",
+    says="IPC-D-356A netlist for the electrical test",
+    reader="fab",
+    paths=("fab/<name>-netlist.ipc",),
+    files=files,
+)

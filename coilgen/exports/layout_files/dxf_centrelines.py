@@ -53,5 +53,7 @@ def _degrees(angle: float) -> float:
 EXPORT = Export(
     name="dxf_centrelines",
     says="DXF: the traces as centre lines, one layer for each copper layer and trace width",
+    reader="layout",
+    paths=("<name>-centrelines.dxf",),
     files=files,
 )

@@ -47,5 +47,7 @@ def _add_board(space: Modelspace, art: Art) -> None:
 EXPORT = Export(
     name="dxf_outlines",
     says="DXF: closed outlines of the copper of each layer, holes, mask openings, pocket, board profile",
+    reader="layout",
+    paths=("<name>.dxf",),
     files=files,
 )

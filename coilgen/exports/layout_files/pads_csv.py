@@ -31,4 +31,10 @@ def _mm(length: float) -> str:
     return f"{round(length * 1e3, 6) + 0.0:.6f}"
 
 
-EXPORT = Export(name="pads_csv", says="CSV: terminals and vias with place, size, drill and side", files=files)
+EXPORT = Export(
+    name="pads_csv",
+    says="CSV: terminals and vias with place, size, drill and side",
+    reader="layout",
+    paths=("<name>-pads.csv",),
+    files=files,
+)

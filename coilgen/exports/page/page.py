@@ -92,4 +92,10 @@ def text(name: str) -> str:
     return resources("coilgen.exports.page").joinpath(name).read_text(encoding="utf-8")
 
 
-EXPORT = Export(name="page", says="HTML: one page with pictures, figures, plots and findings", files=files)
+EXPORT = Export(
+    name="page",
+    says="HTML: one page with pictures, figures, plots and findings",
+    reader="eye",
+    paths=("<name>.html",),
+    files=files,
+)

@@ -16,5 +16,7 @@ def files(result: Result) -> dict[str, bytes]:
 EXPORT = Export(
     name="cross_section",
     says="SVG: a cut through the board with its layers, heights exaggerated",
+    reader="eye",
+    paths=("<name>-cross-section.svg",),
     files=files,
 )

@@ -89,5 +89,12 @@ def _add_caption(root: Element, result: Result, sheet: Sheet) -> None:
 
 
 EXPORT = Export(
-    name="drawing", says="SVG: the board true to scale, layer by layer, with findings", files=files
+    name="drawing",
+    says="SVG: the board true to scale, layer by layer, with findings",
+    reader="eye",
+    paths=(
+        "<name>.svg",
+        "<name>.png",
+    ),
+    files=files,
 )

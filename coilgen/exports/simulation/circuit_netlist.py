@@ -52,4 +52,10 @@ def _elements(circuit: EquivalentCircuit, warmth: float) -> Iterator[str]:
         yield f"C0 1 2 {circuit.capacitance:.9E}"
 
 
-EXPORT = Export(name="circuit_netlist", says="SPICE sub-circuit of the coil", files=files)
+EXPORT = Export(
+    name="circuit_netlist",
+    says="SPICE sub-circuit of the coil",
+    reader="simulator",
+    paths=("<name>.cir",),
+    files=files,
+)

@@ -28,4 +28,10 @@ def files(result: Result) -> dict[str, bytes]:
     return {f"{result.design.name}.s1p": ("\n".join(lines) + "\n").encode("ascii")}
 
 
-EXPORT = Export(name="touchstone", says="Touchstone one-port of the coil", files=files)
+EXPORT = Export(
+    name="touchstone",
+    says="Touchstone one-port of the coil",
+    reader="simulator",
+    paths=("<name>.s1p",),
+    files=files,
+)
