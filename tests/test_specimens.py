@@ -23,7 +23,7 @@ FAMILIES = cast(Mapping[str, tuple[Quantity, ...]], specimens("coilgen.figures",
 ROOMS = {"rules": RULES, "exports": EXPORTS, "layout/shapes": specimens("coilgen.layout.shapes", "SHAPE")}
 
 
-def tests_of(room: str) -> Iterator[str]:
+def texts_of(room: str) -> Iterator[str]:
     """Texts of the tests of a room, and of the laws that run over all of its specimens."""
     for path in (TESTS / room.partition("/")[0]).rglob("*.py"):
         yield path.read_text(encoding="utf-8")
@@ -60,13 +60,13 @@ def test_readme_tells_each_rule(name: str) -> None:
 def test_each_has_a_test_that_names_it(room: str, name: str) -> None:
     """By its module or in a string; shapes by the laws that run over all of them."""
     if room == "layout/shapes":
-        assert any(re.search(r"SHAPES|\"SHAPE\"", text) for text in tests_of(room))
+        assert any(re.search(r"SHAPES|\"SHAPE\"", text) for text in texts_of(room))
         return
-    assert any(re.search(rf"\b{name}\b", text) for text in tests_of(room))
+    assert any(re.search(rf"\b{name}\b", text) for text in texts_of(room))
 
 
 @pytest.mark.parametrize("quantity", [each for family in FAMILIES.values() for each in family])
 def test_each_figure_has_a_place_and_a_test(quantity: Quantity) -> None:
     assert quantity.group in GROUPS
     assert quantity.says
-    assert any(f"{quantity.name}" in text for room in ("figures", "exports", "layout") for text in tests_of(room))
+    assert any(quantity.name in text for room in ("figures", "layout") for text in texts_of(room))

@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from designs import SHAPES, Asked, made
 from small_design import small_with
@@ -39,6 +40,13 @@ class TestLaws:
         found = figures(Asked(shape=shape, layers=4))
         assert sum(map(sum, found["layer_inductances"])) == pytest.approx(found["inductance"], rel=1e-9)
 
+    def test_layers_couple_as_their_inductances_say(self, shape: str) -> None:
+        found = figures(Asked(shape=shape, layers=4))
+        matrix, coupling = np.array(found["layer_inductances"]), np.array(found["layer_coupling"])
+        self_inductance = np.sqrt(np.diag(matrix))
+        assert coupling * np.outer(self_inductance, self_inductance) == pytest.approx(matrix, rel=1e-9)
+        assert np.all((coupling > 0) & (coupling < 1 + 1e-12))
+
     def test_turn_area_is_near_that_of_the_mean_turn(self, shape: str) -> None:
         asked = Asked(shape=shape, layers=2, turns=8)
         mean = (asked.outer + asked.inner) / 2 * 1e-3
@@ -55,6 +63,19 @@ def test_power_and_moment_follow_from_the_current() -> None:
     assert found["ampere_turns"] == pytest.approx(found["current"] * found["turns_total"])
     assert found["moment"] == pytest.approx(found["current"] * found["turn_area"])
     assert found["time_constant"] == pytest.approx(found["inductance"] / found["resistance_20c"])
+
+
+def test_the_circuit_behaves_as_the_impedance_says() -> None:
+    """Its elements, put together by hand, give R and L of the table within 1 %."""
+    found = figures(Asked())
+    elements = {row["element"]: row["value"] for row in found["equivalent_circuit"]}
+    stages = [(elements[f"R{k}"], elements[f"L{k}"]) for k in range(1, 20) if f"R{k}" in elements]
+    assert stages
+    for row in found["impedance"]:
+        s = 2j * math.pi * row["frequency"]
+        ladder = elements["R0"] + s * elements["L0"] + sum(r * s * x / (r + s * x) for r, x in stages)
+        assert ladder.real == pytest.approx(row["resistance"], rel=0.01)
+        assert ladder.imag / abs(s) == pytest.approx(row["inductance"], rel=0.01)
 
 
 def test_copper_mass_is_near_its_traces() -> None:
