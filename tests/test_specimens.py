@@ -1,4 +1,4 @@
-"""What a shape, rule, figure or export tells of itself: no specimen without its files, its README row, its test."""
+"""What specimens tell of themselves: none without its files, its README row, its test."""
 
 import re
 from collections.abc import Iterator, Mapping
