@@ -55,6 +55,12 @@ class TestLaws:
         ]
         assert figures(asked)["turn_area"] == pytest.approx(16 * mean**2 * fill, rel=0.06)
 
+    def test_no_copper_is_narrower_or_closer_than_asked(self, shape: str) -> None:
+        asked = Asked(shape=shape, width=0.21, spacing=0.19)
+        found = figures(asked)
+        assert found["smallest_width"] == pytest.approx(0.21e-3)
+        assert found["smallest_spacing"] == pytest.approx(0.19e-3, abs=1e-9)
+
 
 def test_power_and_moment_follow_from_the_current() -> None:
     found = figures(Asked())
