@@ -1,14 +1,46 @@
-"""The equivalent circuit of a finished result, read back from its figures, for the files that carry it."""
+"""Equivalent circuits of a finished result, read back from its figures, for the files that carry them."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
 from coilgen.result.figure import Figure
+from coilgen.result.result import Result
+
+WITH_BODIES = "core_inductance"
+"""The figure of the inductance with what stands at the coil; there is none where nothing does."""
+LEFT_OUT = "Target and magnet are left out, and eddy currents in the cores."
+"""What that figure does not hold."""
 
 
-def equivalent(figures: Mapping[str, Figure]) -> EquivalentCircuit | None:
+@dataclass(frozen=True, kw_only=True)
+class NamedCircuit:
+    """A circuit as files carry it.
+
+    suffix: of its names, empty for the coil in place. says: what it holds, a line each.
+    """
+
+    suffix: str
+    says: tuple[str, ...]
+    circuit: EquivalentCircuit
+
+
+def circuits(result: Result) -> tuple[NamedCircuit, ...]:
+    """The coil in place, then the bare one; none when the figures carry no circuit."""
+    alone = bare(result.figures)
+    if alone is None:
+        return ()
+    return (
+        NamedCircuit(suffix="", says=_place(result), circuit=in_place(alone, result.figures)),
+        NamedCircuit(
+            suffix="bare", says=("bare coil: no core, target, magnet or other metal near",), circuit=alone
+        ),
+    )
+
+
+def bare(figures: Mapping[str, Figure]) -> EquivalentCircuit | None:
     """The circuit of the figure `equivalent_circuit`; None where there is none."""
     figure = figures.get("equivalent_circuit")
     if figure is None:
@@ -24,3 +56,21 @@ def equivalent(figures: Mapping[str, Figure]) -> EquivalentCircuit | None:
         resistance_error=0.0,
         inductance_error=0.0,
     )
+
+
+def in_place(alone: EquivalentCircuit, figures: Mapping[str, Figure]) -> EquivalentCircuit:
+    """The bare circuit with what the bodies at the coil add to its inductance, at every frequency alike."""
+    whole = figures.get(WITH_BODIES)
+    if whole is None:
+        return alone
+    added = whole.value - figures["inductance"].value
+    return replace(alone, inductance=alone.inductance + added)
+
+
+def _place(result: Result) -> tuple[str, ...]:
+    whole = result.figures.get(WITH_BODIES)
+    if whole is not None:
+        return (f"coil in place: {whole.says}, static, at every frequency", LEFT_OUT)
+    if result.design.target or result.design.magnet:
+        return ("coil in place: it has no core, so this is the bare coil", LEFT_OUT)
+    return ("coil in place: nothing magnetic stands at it, so this is the bare coil",)

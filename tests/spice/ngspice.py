@@ -1,0 +1,56 @@
+"""Netlists run by ngspice: impedance between the pins of a sub-circuit."""
+
+import shutil
+import subprocess
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+CURRENT = 1.0
+"""A, driven into pin 1, so that volts are ohms."""
+
+
+def impedances(
+    netlist: Path, name: str, frequencies: Sequence[float], *, temperature: float = 20.0
+) -> NDArray[np.complex128]:
+    """Of the sub-circuit, ohm, at frequencies in Hz, 0 allowed, with its parts at a temperature in degC."""
+    sweeps = [f"ac lin 1 {f:.12g} {f:.12g}" if f > 0 else "op" for f in frequencies]
+    steps = [line for sweep in sweeps for line in (sweep, "print v(1)", "destroy all")]
+    deck = [
+        f"* {name} between pin 1 and ground",
+        f".include {netlist}",
+        f".options temp={temperature:g}",
+        f"I1 0 1 DC {CURRENT:g} AC {CURRENT:g}",
+        f"X1 1 0 {name}",
+        ".control",
+        "set numdgt=12",
+        *steps,
+        "quit 0",
+        ".endc",
+        ".end",
+    ]
+    told = _run(deck, netlist.parent)
+    found = [_number(line.partition("=")[2]) for line in told.splitlines() if line.startswith("v(1) =")]
+    assert len(found) == len(frequencies), told
+    return np.array(found)
+
+
+def _run(deck: Sequence[str], folder: Path) -> str:
+    program = shutil.which("ngspice")
+    assert program, "install ngspice"
+    (folder / "deck.cir").write_text("\n".join(deck) + "\n", encoding="ascii")
+    ran = subprocess.run(
+        [program, "-b", "deck.cir"], cwd=folder, capture_output=True, text=True, timeout=120, check=False
+    )
+    told = ran.stdout + ran.stderr
+    faults = [line for line in told.lower().splitlines() if "error" in line or "unknown" in line]
+    assert ran.returncode == 0 and not faults, told
+    return told
+
+
+def _number(text: str) -> complex:
+    """A real number, or real and imaginary part with a comma between."""
+    real, _, imaginary = text.partition(",")
+    return complex(float(real), float(imaginary or 0))

@@ -1,0 +1,71 @@
+"""The delivered circuit file of every template, run by ngspice, behaves as the figures say."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from ngspice import impedances
+
+import coilgen
+from coilgen.catalogue import templates
+from coilgen.exports.simulation.circuit_netlist import subcircuit
+from coilgen.result.result import Result
+
+pytestmark = pytest.mark.spice
+
+FREQUENCIES = np.logspace(0, 9, 91)
+"""Hz, far beyond what the ladder is fitted to."""
+
+
+@pytest.fixture(scope="module", params=sorted(templates()))
+def result(request: pytest.FixtureRequest) -> Result:
+    return coilgen.make(coilgen.read_text(templates()[request.param]))
+
+
+@pytest.fixture
+def delivered(result: Result, tmp_path: Path) -> Path:
+    path = tmp_path / f"{result.design.name}.cir"
+    path.write_bytes(result.files[path.name])
+    return path
+
+
+@pytest.fixture(params=["", "_BARE"])
+def name(result: Result, request: pytest.FixtureRequest) -> str:
+    return subcircuit(result.design.name) + request.param
+
+
+def test_direct_current_and_its_rise_with_temperature(result: Result, delivered: Path, name: str) -> None:
+    cold, warm = (impedances(delivered, name, [0.0], temperature=t)[0] for t in (20.0, 100.0))
+    assert cold.real == pytest.approx(result.figures["resistance_20c"].value, rel=1e-6)
+    copper = result.design.board.stackup.metal.temperature_coefficient
+    assert warm.real / cold.real == pytest.approx(1 + 80 * copper, rel=1e-6)
+
+
+def test_impedance_is_the_tables_with_the_capacitance_across(
+    result: Result, delivered: Path, name: str
+) -> None:
+    """And in place, what the cores add in series with it."""
+    rows = result.figures["impedance"].value
+    omega = 2 * np.pi * np.array([row["frequency"] for row in rows])
+    assert omega[-1] == 2 * np.pi * 1e7
+    series = np.array(
+        [row["resistance"] + 1j * w * row["inductance"] for row, w in zip(rows, omega, strict=True)]
+    )
+    if not name.endswith("_BARE") and "core_inductance" in result.figures:
+        bare, whole = (result.figures[each].value for each in ("inductance", "core_inductance"))
+        series += 1j * omega * (whole - bare)
+    expected = 1 / (1 / series + 1j * omega * result.figures["winding_capacitance"].value)
+    found = impedances(delivered, name, omega / (2 * np.pi))
+    assert np.abs(found) == pytest.approx(np.abs(expected), rel=5e-3)
+
+
+def test_real_part_is_positive_at_every_frequency(delivered: Path, name: str) -> None:
+    assert np.all(impedances(delivered, name, FREQUENCIES).real > 0)
+
+
+def test_cores_raise_the_inductance(result: Result, delivered: Path) -> None:
+    """By the ratio that the figures tell, where there are cores."""
+    name, frequency = subcircuit(result.design.name), 1e3
+    whole, bare = (impedances(delivered, each, [frequency])[0] for each in (name, name + "_BARE"))
+    ratio = result.figures.get("core_inductance_ratio")
+    assert whole.imag / bare.imag == pytest.approx(1.0 if ratio is None else ratio.value, rel=1e-3)
