@@ -308,7 +308,7 @@ print(json.dumps({
 """
 
 
-def test_same_bytes_in_two_processes_with_different_hashes():
+def test_same_bytes_in_two_processes_with_different_hashes_and_numbers_of_threads():
     here = {
         f"{name}/{path}": hashlib.sha256(content).hexdigest()
         for name in templates()
@@ -318,7 +318,11 @@ def test_same_bytes_in_two_processes_with_different_hashes():
         [sys.executable, "-c", SUMS],
         capture_output=True,
         check=True,
-        env={**os.environ, "PYTHONHASHSEED": "1" if os.environ.get("PYTHONHASHSEED") != "1" else "2"},
+        env={
+            **os.environ,
+            "PYTHONHASHSEED": "1" if os.environ.get("PYTHONHASHSEED") != "1" else "2",
+            "OPENBLAS_NUM_THREADS": "4" if os.environ.get("OPENBLAS_NUM_THREADS") == "1" else "1",
+        },
     )
     there = json.loads(program.stdout)
     assert [path for path in here if here[path] != there.get(path)] == []

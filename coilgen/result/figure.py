@@ -9,6 +9,7 @@ from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.base.one_thread import one_thread
 
 T = TypeVar("T")
 
@@ -109,7 +110,8 @@ class Case:
         """A figure by name; None where it does not apply."""
         if name not in self.known:
             quantity = self.quantities[name]
-            answer = quantity.compute(self)
+            with one_thread():
+                answer = quantity.compute(self)
             self.known[name] = None if answer is None else _figure(quantity, answer)
         return self.known[name]
 

@@ -1,6 +1,6 @@
 """A design and its variants side by side, one row for each.
 
-Whatever is heavy is imported late: worker processes set their number of threads before numpy is loaded.
+Whatever is heavy is imported late: worker processes set their number of threads before numba is loaded.
 """
 
 from __future__ import annotations
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 
 BASE = "as designed"
 """What the row of the design itself is called."""
-
-_THREAD_LIMITS = ("NUMBA_NUM_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,7 +51,7 @@ def compare(
     """The design beside its variants.
 
     workers: how many processes share the work. More than one start afresh, so a script that asks for them
-    must be guarded by `if __name__ == "__main__"`. The rows agree, to rounding, for every number of workers.
+    must be guarded by `if __name__ == "__main__"`. The rows are the same for every number of workers.
     progress: called with the number of finished rows and of all rows.
 
     DesignError for a design without variants, and for every variant that has no room for its parts.
@@ -162,7 +160,7 @@ def _follow(tasks: Iterable[Future[Any]], progress: Callable[[int, int], None]) 
 def _prepare(threads: int) -> None:
     """In a worker: its share of the processors, and a silent end when the user interrupts."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
-    os.environ.update(dict.fromkeys(_THREAD_LIMITS, str(threads)))
+    os.environ["NUMBA_NUM_THREADS"] = str(threads)
 
 
 def processors() -> int:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.physics.base.constants import GRAVITY
+from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.figure import Case, Figure
 from coilgen.units import in_mm, readable
 
@@ -48,6 +49,7 @@ def case_of(design: Design) -> Case:
     return job.case_of(design, *job.draw(design))
 
 
+@one_thread()
 def pair(lower: Case, upper: Case, distance: float) -> Pair:
     """The figures of two boards face to face; distance > 0, m, from the lower's top to the upper's bottom."""
     mutual = _mutual_inductance(lower, upper, distance)
