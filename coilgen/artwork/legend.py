@@ -9,7 +9,7 @@ from coilgen.geometry.closed import holds
 from coilgen.geometry.distance import distances, pieces
 from coilgen.geometry.lettering import lettering, text_width
 from coilgen.geometry.line import Line
-from coilgen.geometry.path import Path
+from coilgen.geometry.path import LARGEST_GAP, Path
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Terminal, Trace
 
@@ -71,7 +71,7 @@ class _Space:
     def _on_board(self, box: _Box) -> bool:
         outline, pocket = self.art.outline, self.art.pocket
         inside = outline is None or all(holds(outline, corner) for corner in box.corners())
-        return inside and (pocket is None or not (holds(pocket, box.at) or _meets(box, pocket, 0.0)))
+        return inside and (pocket is None or not (holds(pocket, box.at) or _meets(box, pocket, LARGEST_GAP)))
 
 
 def legend(name: str, art: Art, terminals: tuple[Terminal, Terminal], clearance: float) -> tuple[Stroke, ...]:

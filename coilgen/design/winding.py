@@ -77,6 +77,16 @@ class Winding(Table):
                 f"{in_mm(self.corner_size)} is over half the inner_size, "
                 f"{in_mm(self.inner_size)}; make it smaller",
             )
+        least = self.trace_width / 2 if self.corner == "rounded" else 0.0
+        if self.shape != "round" and self.corner != "sharp" and self.corner_size <= least:
+            what = (
+                "its inner edge no radius; give over half the trace_width"
+                if least
+                else "no chamfer; give more"
+            )
+            raise DesignError.at(
+                "winding.corner_size", f'{in_mm(self.corner_size)} leaves {what}, or corner = "sharp"'
+            )
         return self
 
     @property

@@ -26,6 +26,16 @@ def test_print_stays_on_boards_with_rounded_corners(radius, pitch):
     assert list(legend_clearance.RULE.check(design, coil, art)) == []
 
 
+@pytest.mark.parametrize("size", [3, 3.5, 4, 4.67, 5, 5.5])
+@pytest.mark.parametrize("shape", ["round", "square", "hexagonal"])
+def test_print_stays_out_of_the_pocket(shape, size):
+    """The name would stand under the pocket, where its box crosses the edge by a hair."""
+    pocket = f"[pocket]\nshape = \"{shape}\"\nsize = {size}\n"
+    design = read_design(f'[board]\noutline = "round"\nsize = 24.5\n{pocket}')
+    coil, art = draw(design)
+    assert list(legend_clearance.RULE.check(design, coil, art)) == []
+
+
 @pytest.mark.parametrize("clearance", [0, 0.1, 0.2, 0.5])
 def test_print_keeps_the_clearance_that_is_asked(clearance):
     design = read_design(f'[rules]\nlegend_clearance = {clearance}\n[board]\noutline = "round"\nsize = 32')

@@ -83,6 +83,8 @@ def test_a_corner_takes_the_trace_width_unless_told(corner, size):
 
 def test_corners_without_sense_are_refused():
     assert "no use on sharp corners" in refusal(corner_size=1)
+    assert "leaves its inner edge no radius" in refusal(corner="rounded", corner_size=0.075)
+    assert "leaves no chamfer" in refusal(corner="chamfered", corner_size=0)
     assert "over half the inner_size" in refusal(corner="rounded", corner_size="7.3 mm")
 
 
