@@ -151,10 +151,15 @@ class Terminals(Table):
                 )
             )
         if self.pitch <= self.pad:
+            pitch = (
+                in_mm(self.pitch)
+                if "pitch" in self.model_fields_set
+                else f"{in_mm(self.pitch)}, the default,"
+            )
             faults.append(
                 Fault(
                     key="terminals.pitch",
-                    says=f"{in_mm(self.pitch)} makes the pads touch; use more than their {in_mm(self.pad)}",
+                    says=f"{pitch} makes the pads touch; use more than their {in_mm(self.pad)}",
                 )
             )
         if faults:

@@ -30,7 +30,7 @@ def test_print_stays_on_boards_with_rounded_corners(radius, pitch):
 @pytest.mark.parametrize("shape", ["round", "square", "hexagonal"])
 def test_print_stays_out_of_the_pocket(shape, size):
     """The name would stand under the pocket, where its box crosses the edge by a hair."""
-    pocket = f"[pocket]\nshape = \"{shape}\"\nsize = {size}\n"
+    pocket = f'[pocket]\nshape = "{shape}"\nsize = {size}\n'
     design = read_design(f'[board]\noutline = "round"\nsize = 24.5\n{pocket}')
     coil, art = draw(design)
     assert list(legend_clearance.RULE.check(design, coil, art)) == []

@@ -1,0 +1,447 @@
+"""How each key of the design file is drawn, in the order in which later ones read earlier ones.
+
+A new key of the design file needs a line here: a test holds the table to the file's schema.
+"""
+
+from drawing import Drawn, Key, Written
+
+from coilgen.catalogue import names, rows
+
+SHAPES = names("coilgen.layout.shapes")
+LIMITS = {
+    "trace_width": (0.05, 0.3),
+    "trace_spacing": (0.05, 0.3),
+    "annular_ring": (0.05, 0.25),
+    "drill_diameter": (0.1, 0.6),
+    "hole_to_hole": (0.1, 1.0),
+    "copper_to_edge": (0.1, 2.0),
+    "copper_to_pocket": (0.1, 1.0),
+    "hole_to_pocket": (0.1, 1.0),
+    "pocket_corner_radius": (0.1, 1.5),
+    "mask_web": (0.05, 1.0),
+    "mask_opening": (0.01, 0.2),
+    "legend_clearance": (0.05, 0.6),
+    "board_size": (10, 400),
+}
+CONTACTS = tuple(rows("contacts"))
+
+
+def materials(sort: str) -> tuple[str, ...]:
+    return tuple(name for name, row in rows("materials").items() if row["sort"] == sort)
+
+
+SOFT = materials("soft-magnetic")
+
+
+def length(low: float, high: float):
+    """A length in mm, evenly over its logarithm."""
+    return lambda d: d.quantity(d.spread(low, high))
+
+
+def number(low: float, high: float, dimension: str = "number"):
+    return lambda d: d.quantity(d.spread(low, high), dimension)
+
+
+def level(low: float, high: float, dimension: str = "number"):
+    return lambda d: d.quantity(d.between(low, high), dimension)
+
+
+def one(*options):
+    return lambda d: d.pick(*options)
+
+
+# Four of the winding's five numbers are written, now and then all.
+
+
+def _turns(d: Drawn) -> Written:
+    whole = float(d.random.randint(1, d.pick(3, 8, 8, 20, 40)))
+    parts = d.pick(0.0, 0.0, 0.0, 0.0, 0.5, 0.25, 0.75, round(d.between(0, 1), 2))
+    turns = whole + parts
+    return Written(turns, int(turns) if turns == int(turns) and d.chance(0.7) else turns)
+
+
+def _left_out(d: Drawn) -> None:
+    """One of the five is taken back, and the table's numbers are made to agree."""
+    table = d.table
+    turns, width, spacing, inner = (
+        d.of(key) for key in ("turns", "trace_width", "trace_spacing", "inner_size")
+    )
+    outer = inner + 2 * (turns * width + (turns - 1) * spacing)
+    table["outer_size"] = Written(outer, float(f"{outer:.12g}"))
+    left = d.pick(
+        "inner_size", "inner_size", "outer_size", "outer_size", "turns", "trace_width", "trace_spacing", ""
+    )
+    if left == "trace_spacing" and turns == 1:
+        left = "outer_size"
+    for key in ("turns", "trace_width", "trace_spacing", "inner_size"):
+        if not left:
+            table[key] = Written(d.of(key), float(f"{d.of(key):.12g}"))
+    if left:
+        table[left] = Written(d.of(left), None)
+
+
+def _stackup(d: Drawn):
+    layers, flexible = d["winding.layers"] or 1, d.chance(0.2)
+    if d.chance(0.15):
+        return {}
+    fitting = [name for name, row in rows("stackups").items() if len(row["copper"]) >= layers]
+    matching = [name for name in fitting if name.startswith("flex") == flexible]
+    return d.pick(*(tuple(rows("stackups")) if d.chance(0.03) else matching or fitting))
+
+
+def _layers(d: Drawn) -> int:
+    """Copper layers of a stack-up drawn as a table."""
+    return len(d.of("copper") or [1])
+
+
+def _copper(d: Drawn) -> Written:
+    count = min(16, (d["winding.layers"] or 1) + d.pick(0, 0, 1, 2))
+    return d.lengths(*(d.pick(0.018, 0.035, 0.07, 0.105) for _ in range(count)))
+
+
+def _dielectric(d: Drawn) -> Written:
+    return d.lengths(*(d.spread(0.025, 1.6) for _ in range(max(1, _layers(d) - 1))))
+
+
+def _limit(name: str, low: float, high: float):
+    zero = name not in ("trace_width", "trace_spacing", "drill_diameter", "board_size")
+    return lambda d: d.quantity(0.0 if zero and d.chance(0.15) else d.spread(low, high))
+
+
+def _over_winding(d: Drawn) -> Written:
+    return d.quantity(d["winding.outer_size"] + d.pick(d.between(5, 14), d.spread(0.5, 20)))
+
+
+def _shortest(d: Drawn) -> float:
+    sides = [d.of(key) for key in ("size", "width", "height")]
+    return min([side for side in sides if side is not None], default=5.0)
+
+
+def _in_opening(d: Drawn) -> Written:
+    """A pocket with room round it, or with little."""
+    room = d.pick(4.0, 3.0, 1.0)
+    return d.quantity(max(0.3, (d["winding.inner_size"] - room) * d.between(0.3, 1)))
+
+
+def _drilled(d: Drawn) -> bool:
+    return (d.of("kind") or "plated-hole") == "plated-hole"
+
+
+RECTANGULAR, ROUND = ("plate", "bar", "block"), ("disc", "rod", "ring")
+
+
+def _body(table: str, form: str, forms: tuple[str, ...], high: float) -> tuple[Key, ...]:
+    """Keys of a body's form and measures; of a core in the pocket they follow from it."""
+
+    def across(d: Drawn) -> Written:
+        if d.of("place") == "pocket":
+            return d.quantity((d["pocket.size"] or 5.0) * d.between(0.5, 0.99))
+        return d.quantity(d.spread(1, high))
+
+    def takes(*forms: str):
+        def fits(d: Drawn) -> bool:
+            return (d.of("form") or ("rod" if d.of("place") == "pocket" else form)) in forms
+
+        return fits
+
+    return (
+        Key(path=f"{table}.form", rule=one(*forms), share=0.8),
+        Key(path=f"{table}.width", rule=across, where=takes(*RECTANGULAR)),
+        Key(path=f"{table}.depth", rule=across, where=takes(*RECTANGULAR), share=0.5),
+        Key(path=f"{table}.diameter", rule=across, where=takes(*ROUND)),
+        Key(
+            path=f"{table}.hole_diameter",
+            rule=lambda d: d.quantity((d.of("diameter") or 4) * d.between(0.2, 0.8)),
+            where=takes("ring"),
+        ),
+        Key(path=f"{table}.thickness", rule=length(0.3, 6)),
+    )
+
+
+def _bh(d: Drawn) -> list[float]:
+    """A rising B-H table's fields, A/m."""
+    return [round(d.spread(5, 50), 2), 100.0, 1000.0, 10000.0]
+
+
+def _soft(table: str) -> tuple[Key, ...]:
+    """Keys of a soft-magnetic material written as a table."""
+
+    def curve(d: Drawn) -> bool:
+        return d.of("field_strength") is not None
+
+    def free(d: Drawn) -> bool:
+        return not curve(d)
+
+    return (
+        Key(path=table, rule=lambda d: {} if d.chance(0.3) else d.pick(*SOFT), share=0.8),
+        Key(path=f"{table}.name", rule=one("own iron", "sample 7"), share=0.4),
+        Key(path=f"{table}.like", rule=one(*SOFT), share=0.6),
+        Key(path=f"{table}.field_strength", rule=_bh, share=0.3),
+        Key(path=f"{table}.flux_density", rule=lambda d: [0.1, 0.8, 1.5, 1.9], where=curve),
+        Key(path=f"{table}.permeability", rule=number(5, 5000), where=free),
+        Key(path=f"{table}.saturation", rule=level(200, 2000, "flux density"), where=free, share=0.6),
+        Key(path=f"{table}.density", rule=level(3000, 9000), share=0.2),
+        Key(path=f"{table}.resistivity", rule=number(1e-8, 10), share=0.2),
+        Key(path=f"{table}.heat_conductivity", rule=number(1, 100), share=0.2),
+        Key(path=f"{table}.heat_capacity", rule=level(300, 900), share=0.2),
+    )
+
+
+def _offset(d: Drawn) -> Written:
+    return d.lengths(d.between(-2, 2), d.between(-2, 2))
+
+
+def _face(d: Drawn) -> str:
+    """Of a target: mostly the one without the magnet."""
+    away = {"top": "bottom", "bottom": "top"}[d["magnet.place"] or "top"]
+    return away if d["magnet"] is not None and d.chance(0.95) else d.pick("top", "bottom")
+
+
+def _variants(d: Drawn) -> list[dict]:
+    return [{} for _ in range(d.pick(1, 2))]
+
+
+def _changed(key: str, rule) -> Key:
+    """A table of a variant that changes one key."""
+    table, _, name = key.partition(".")
+    optional = table in ("pocket", "magnet", "target")
+    return Key(
+        path=f"variant.{table}",
+        rule=lambda d: {name: rule(d)},
+        share=0.15,
+        where=lambda d: not optional or d[table] is not None,
+    )
+
+
+WINDING = (
+    Key(path="winding", rule=lambda d: {}),
+    Key(path="winding.shape", rule=one(*SHAPES)),
+    Key(path="winding.layers", rule=one(1, 1, 2, 2, 2, 3, 4, 4, 5, 6, 7, 8), share=0.85),
+    Key(path="winding.turns", rule=_turns),
+    Key(path="winding.trace_width", rule=length(0.1, 1.0)),
+    Key(path="winding.trace_spacing", rule=length(0.1, 0.6)),
+    Key(path="winding.inner_size", rule=length(4, 40)),
+    Key(path="winding.outer_size", rule=_left_out),
+    Key(path="winding.direction", rule=one("counterclockwise", "clockwise"), share=0.7),
+    Key(path="winding.connection", rule=one("series", "series", "parallel"), share=0.5),
+    Key(path="winding.corner", rule=one("sharp", "chamfered", "rounded", "rounded"), share=0.6),
+    Key(
+        path="winding.corner_size",
+        rule=lambda d: d.quantity(d.spread(0.1, max(0.2, d["winding.inner_size"] / 2))),
+        where=lambda d: (d.of("corner") or "sharp") != "sharp",
+        share=0.7,
+    ),
+)
+
+BOARD = (
+    Key(path="board", rule=lambda d: {}, share=0.9),
+    Key(path="board.stackup", rule=_stackup, share=0.8),
+    Key(path="board.stackup.name", rule=one("own", "two thin ones"), share=0.4),
+    Key(path="board.stackup.material", rule=one(*materials("laminate")), share=0.6),
+    Key(path="board.stackup.copper", rule=_copper),
+    Key(path="board.stackup.dielectric", rule=_dielectric),
+    Key(
+        path="board.stackup.permittivity",
+        rule=lambda d: [round(d.between(2, 10), 2) for _ in range(max(1, _layers(d) - 1))],
+        share=0.3,
+    ),
+    Key(path="board.stackup.mask_thickness", rule=length(0.01, 0.06), share=0.3),
+    Key(path="board.stackup.mask_permittivity", rule=level(2, 6), share=0.3),
+    Key(path="board.stackup.flexible", rule=one(True, False), share=0.2),
+    Key(path="board.outline", rule=one("none", "round", "square", "rectangle"), share=0.8),
+    Key(
+        path="board.size",
+        rule=_over_winding,
+        where=lambda d: d.of("outline") in ("round", "square"),
+        share=0.7,
+    ),
+    Key(path="board.width", rule=_over_winding, where=lambda d: d.of("outline") == "rectangle", share=0.8),
+    Key(
+        path="board.height",
+        rule=_over_winding,
+        where=lambda d: d.of("outline") == "rectangle" and d.of("width") is not None,
+    ),
+    Key(
+        path="board.corner_radius",
+        rule=lambda d: d.quantity(_shortest(d) / 2 * d.pick(d.between(0, 1), d.spread(0.01, 1))),
+        where=lambda d: d.of("outline") in ("square", "rectangle"),
+        share=0.6,
+    ),
+)
+
+RULES = (
+    Key(path="rules", rule=lambda d: {}, share=0.7),
+    Key(path="rules.shop", rule=one(*rows("shops")), share=0.7),
+    *(Key(path=f"rules.{limit}", rule=_limit(limit, *span), share=0.06) for limit, span in LIMITS.items()),
+    Key(path="rules.drill_aspect_ratio", rule=level(2, 12), share=0.06),
+    Key(path="rules.layer_count", rule=one(1, 2, 4, 6, 16), share=0.06),
+)
+
+PARTS = (
+    Key(path="pocket", rule=lambda d: {}, share=0.45),
+    Key(path="pocket.shape", rule=one("round", "square", "hexagonal"), share=0.8),
+    Key(path="pocket.size", rule=_in_opening),
+    Key(
+        path="pocket.corner_radius",
+        rule=lambda d: d.quantity(d["pocket.size"] / 2 * d.between(0.05, 1)),
+        where=lambda d: d.of("shape") in ("square", "hexagonal"),
+        share=0.4,
+    ),
+    Key(path="via", rule=lambda d: {}, share=0.5),
+    Key(path="via.drill", rule=length(0.2, 0.6), share=0.7),
+    Key(path="via.pad", rule=lambda d: d.quantity((d.of("drill") or 0.3) + d.between(0.15, 0.6)), share=0.5),
+    Key(path="via.count", rule=one(1, 2, 2, 3, 4), share=0.5),
+    Key(path="terminals", rule=lambda d: {}, share=0.6),
+    Key(path="terminals.kind", rule=one("plated-hole", "surface-pad"), share=0.7),
+    Key(path="terminals.drill", rule=length(0.5, 1.5), where=_drilled, share=0.5),
+    Key(
+        path="terminals.pad",
+        rule=lambda d: d.quantity((d.of("drill") or 1.0) + d.spread(0.2, 1.5)),
+        share=0.5,
+    ),
+    Key(
+        path="terminals.pitch",
+        rule=lambda d: d.quantity((d.of("pad") or (d.of("drill") or 1.0) + 0.8) + d.spread(0.2, 20)),
+        share=0.5,
+    ),
+    Key(path="terminals.side", rule=one("north", "east", "south", "west"), share=0.7),
+    Key(
+        path="terminals.distance",
+        rule=lambda d: d.quantity(d["winding.outer_size"] / 2 + d.spread(1.5, 12)),
+        share=0.2,
+    ),
+)
+
+DRIVE = (
+    Key(path="drive", rule=lambda d: {}, share=0.7),
+    Key(path="drive.voltage", rule=number(0.05, 48, "voltage"), share=0.6),
+    Key(
+        path="drive.current",
+        rule=number(0.01, 3, "current"),
+        where=lambda d: d.of("voltage") is None,
+        share=0.6,
+    ),
+    Key(path="drive.waveform", rule=one("dc", "square", "sine"), share=0.7),
+    Key(
+        path="drive.frequency",
+        rule=number(5, 2e6, "frequency"),
+        where=lambda d: d.of("waveform") in ("square", "sine"),
+    ),
+    Key(path="drive.duty", rule=level(0.05, 0.95), where=lambda d: d.of("waveform") == "square", share=0.5),
+    Key(path="drive.pulse", rule=number(1e-3, 100, "time"), share=0.3),
+    Key(path="drive.clamp", rule=number(0.3, 100, "voltage"), share=0.3),
+    Key(path="drive.ambient", rule=level(-40, 85, "temperature"), share=0.4),
+    Key(path="probe", rule=lambda d: {}, share=0.3),
+    Key(
+        path="probe.heights",
+        rule=lambda d: d.lengths(*(d.pick(0.0, d.spread(0.1, 30)) for _ in range(d.random.randint(1, 5)))),
+    ),
+)
+
+BODIES = (
+    Key(path="core", rule=lambda d: [{} for _ in range(d.pick(1, 1, 2))], share=0.18),
+    Key(
+        path="core.place",
+        rule=lambda d: d.pick("top", "bottom", "pocket" if d["pocket"] else "top"),
+        share=0.8,
+    ),
+    *_body("core", "plate", ("plate", "disc", "ring", "rod"), 50),
+    *_soft("core.material"),
+    Key(path="core.gap", rule=length(0.01, 1), where=lambda d: d.of("place") != "pocket", share=0.4),
+    Key(
+        path="core.rise",
+        rule=lambda d: d.quantity(d.between(-0.5, 1)),
+        where=lambda d: d.of("place") == "pocket",
+        share=0.5,
+    ),
+    Key(path="core.contact", rule=one(*CONTACTS), share=0.3),
+    Key(path="magnet", rule=lambda d: {}, share=0.18),
+    *_body("magnet", "disc", ("disc", "ring", "block"), 20),
+    Key(path="magnet.grade", rule=one(*rows("magnets")), share=0.7),
+    Key(
+        path="magnet.remanence",
+        rule=level(200, 1400, "flux density"),
+        where=lambda d: d.of("grade") is None,
+    ),
+    Key(path="magnet.pole", rule=one("up", "down", "north", "east", "south", "west"), share=0.7),
+    Key(path="magnet.place", rule=one("top", "bottom"), share=0.6),
+    Key(path="magnet.gap", rule=length(0.05, 10)),
+    Key(path="magnet.offset", rule=_offset, share=0.3),
+    Key(path="magnet.contact", rule=one(*CONTACTS), share=0.15),
+    Key(path="target", rule=lambda d: {}, share=0.12),
+    *_body("target", "plate", ("plate", "bar", "disc", "ring"), 40),
+    *_soft("target.material"),
+    Key(path="target.mass", rule=number(0.1, 100, "mass"), share=0.5),
+    Key(path="target.place", rule=_face, share=0.9),
+    Key(path="target.gap", rule=length(0.05, 5)),
+    Key(path="target.offset", rule=_offset, share=0.3),
+)
+
+MOUNTING = (
+    Key(path="mounting", rule=lambda d: {}, share=0.5),
+    Key(path="mounting.orientation", rule=one("face-up", "face-down", "vertical"), share=0.6),
+    Key(path="mounting.emissivity", rule=level(0.05, 1.0), share=0.4),
+    Key(path="mounting.contact", rule=one(*CONTACTS), share=0.4),
+    Key(
+        path="mounting.contact_resistance",
+        rule=lambda d: sorted(float(f"{d.spread(1e-5, 1e-2):.3g}") for _ in range(3)),
+        where=lambda d: d.of("contact") is None,
+        share=0.3,
+    ),
+    Key(path="mounting.forced_convection", rule=number(5, 200), share=0.2),
+    Key(path="mounting.limit_temperature", rule=level(40, 150, "temperature"), share=0.4),
+    Key(path="mounting.base_plate", rule=lambda d: {}, share=0.3),
+    Key(path="mounting.base_plate.material", rule=one(*materials("plate")), share=0.7),
+    Key(path="mounting.base_plate.place", rule=one("top", "bottom"), share=0.5),
+    Key(path="mounting.base_plate.shape", rule=one("round", "rectangle"), share=0.6),
+    Key(path="mounting.base_plate.diameter", rule=length(10, 100), where=lambda d: d.of("shape") == "round"),
+    Key(path="mounting.base_plate.width", rule=length(10, 100), where=lambda d: d.of("shape") != "round"),
+    Key(
+        path="mounting.base_plate.depth",
+        rule=length(10, 100),
+        where=lambda d: d.of("shape") != "round",
+        share=0.5,
+    ),
+    Key(path="mounting.base_plate.thickness", rule=length(0.5, 10)),
+    Key(path="mounting.base_plate.emissivity", rule=level(0.05, 1.0), share=0.3),
+    Key(path="mounting.base_plate.contact", rule=one(*CONTACTS), share=0.4),
+)
+
+VARIANTS = (
+    Key(path="variant", rule=_variants, share=0.1),
+    Key(path="variant.name", rule=lambda d: f"other {d.random.randint(1, 10**6)}"),
+    Key(
+        path="variant.without",
+        rule=lambda d: (
+            [key for key in ("core", "magnet", "target", "pocket", "mounting") if d[key]][:1] or None
+        ),
+        share=0.4,
+    ),
+    Key(path="variant.note", rule=one("another one"), share=0.2),
+    _changed("winding.direction", one("clockwise", "counterclockwise")),
+    _changed("board.stackup", one("rigid-8-layer-1.6mm")),
+    _changed("rules.mask_web", length(0.05, 0.3)),
+    _changed("pocket.size", length(1, 2)),
+    _changed("via.count", one(1, 2)),
+    _changed("terminals.side", one("north", "south")),
+    _changed("drive.ambient", level(0, 50, "temperature")),
+    _changed("probe.heights", lambda d: [1, 2]),
+    _changed("magnet.gap", length(0.5, 3)),
+    _changed("target.gap", length(0.5, 3)),
+    _changed("mounting.orientation", one("vertical")),
+    Key(path="variant.core", rule=lambda d: [{"thickness": 1, "width": 10}], share=0.15),
+)
+
+KEYS = (
+    Key(path="name", rule=lambda d: d.pick("coil", "c", "A_b-9", "x" * d.random.randint(1, 64))),
+    Key(path="note", rule=one("", "for the bench", "two\nlines", "ümläut"), share=0.3),
+    *WINDING,
+    *BOARD,
+    *RULES,
+    *PARTS,
+    *DRIVE,
+    *BODIES,
+    *MOUNTING,
+    *VARIANTS,
+)
+"""Every key of the design file."""

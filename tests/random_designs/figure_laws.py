@@ -1,0 +1,169 @@
+"""Laws that every design's figures keep: finite, of the right sign, within their bands, in agreement."""
+
+import json
+import math
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+from made import Made
+
+SIGNED = {
+    "force_on_magnet",
+    "force_constant",
+    "force_on_magnet_parts",
+    "torque_on_magnet",
+    "force_against_gap",
+    "force_against_offset",
+    "behaviour",
+    "layer_inductances",
+    "layer_coupling",
+    "closed_forms",
+    "temperature",
+    "body_temperatures",
+    "temperature_limits",
+    "temperature_against_time",
+    "pulse_temperature",
+    "cycle_temperature",
+    "flux_density",
+    "axis_flux_density",
+    "core_flux_density",
+    "flux_density_map",
+    "turn_area",
+    "moment",
+    "lift_margin",
+    "impedance",
+    "current_against_time",
+    "cycle_current",
+}
+"""Figures that may be negative: forces, fields and areas with their direction, temperatures."""
+
+
+def numbers_are_finite(made: Made) -> Iterator[str]:
+    for name, figure in made.result.figures.items():
+        for where, value in _numbers(figure.value):
+            if not math.isfinite(value):
+                yield f"{name}{where}: {value}"
+
+
+def _numbers(value: Any, where: str = "") -> Iterator[tuple[str, float]]:
+    if isinstance(value, bool | str) or value is None:
+        return
+    if isinstance(value, int | float):
+        yield where, float(value)
+    elif isinstance(value, dict):
+        for key, own in value.items():
+            yield from _numbers(own, f"{where}.{key}")
+    elif isinstance(value, list | tuple):
+        for number, own in enumerate(value):
+            yield from _numbers(own, f"{where}[{number}]")
+    else:
+        yield f"{where} of an unknown kind {type(value).__name__}", math.nan
+
+
+def signs_are_right(made: Made) -> Iterator[str]:
+    for name, figure in made.result.figures.items():
+        if name not in SIGNED:
+            for where, value in _numbers(figure.value):
+                if value < 0 and not where.endswith((".x", ".y", ".z")):
+                    yield f"{name}{where}: {value}"
+
+
+def bands_hold_their_values(made: Made) -> Iterator[str]:
+    for name, figure in made.result.figures.items():
+        if figure.band is None or not isinstance(figure.value, int | float):
+            continue
+        low, high = figure.band
+        slack = 1e-9 * abs(figure.value)
+        if not low - slack <= figure.value <= high + slack:
+            yield f"{name}: {figure.value} is not in its band {low} to {high}"
+
+
+def matrices_are_symmetric(made: Made) -> Iterator[str]:
+    for name, figure in made.result.figures.items():
+        if isinstance(figure.value, list) and figure.value and isinstance(figure.value[0], list):
+            matrix = np.array(figure.value, float)
+            if matrix.shape != matrix.T.shape or not np.allclose(matrix, matrix.T, rtol=1e-9, atol=0):
+                yield f"{name} is not symmetric"
+            elif np.linalg.eigvalsh(matrix).min() <= 0:
+                yield f"{name} is not positive definite"
+
+
+def figures_agree(made: Made) -> Iterator[str]:
+    """Turns, areas and resistance against what the design and the files say by themselves."""
+    winding = made.design.winding
+    parallel = winding.connection == "parallel"
+    turns = winding.turns * (1 if parallel else winding.layers)
+    told, area = made.value("turns_total"), made.value("turn_area")
+    if told is not None and abs(told - turns) > 1e-9 * turns:
+        yield f"turns_total {told}, {turns} asked"
+    sense = 1 if winding.direction == "counterclockwise" else -1
+    if (
+        area is not None
+        and not 0.2 * winding.inner_size**2 <= sense * area / turns <= 1.5 * winding.outer_size**2
+    ):
+        yield f"turn_area {area} of {turns} turns between {winding.inner_size} and {winding.outer_size} m"
+    resistance, least = made.value("resistance_20c"), _strokes_resistance(made)
+    if resistance is not None and not parallel and not 0.95 * least <= resistance <= 1.05 * least:
+        yield f"resistance_20c {resistance}, strokes have {least}"
+    yield from _ohms(made)
+
+
+def _strokes_resistance(made: Made) -> float:
+    """Of all strokes one after another, ohm. 1.7241e-8 ohm m: annealed copper, IEC 60028."""
+    copper = made.design.board.stackup.copper
+    return sum(
+        1.7241e-8 * draw.length / (draw.width * copper[layer - 1])
+        for layer, sheet in made.board.copper.items()
+        for draw in sheet.image.draws
+    )
+
+
+def _ohms(made: Made) -> Iterator[str]:
+    value = made.value
+    current, power = value("current"), value("power")
+    ampere_turns, turns = value("ampere_turns"), value("turns_total")
+    if current is not None and current <= 0:
+        yield f"current {current}"
+    if None not in (current, ampere_turns, turns) and not math.isclose(
+        ampere_turns, current * turns, rel_tol=1e-6
+    ):
+        yield f"ampere_turns {ampere_turns} of {current} A in {turns} turns"
+    if power is not None and power <= 0:
+        yield f"power {power}"
+    inductance, energy, layers = value("inductance"), value("stored_energy"), value("layer_inductances")
+    in_series = layers is not None and made.design.winding.connection == "series"
+    if in_series and not math.isclose(inductance, float(np.sum(layers)), rel_tol=0.05):
+        yield f"inductance {inductance}, its layers make {np.sum(layers)}"
+    if energy is not None and energy <= 0:
+        yield f"stored_energy {energy}"
+
+
+def files_are_whole(made: Made) -> Iterator[str]:
+    """The JSON holds plain numbers, and says what the figures say."""
+    name = f"{made.design.name}.json"
+    if not made.whole:
+        return
+    if name not in made.files:
+        yield f"no {name}"
+        return
+    told = json.loads(made.files[name], parse_constant=lambda text: f"not a number: {text}")
+    if set(told["figures"]) != set(made.result.figures):
+        yield "the JSON has other figures"
+    for figure, content in told["figures"].items():
+        if "not a number" in json.dumps(content):
+            yield f"{figure} in the JSON is not a number"
+    empty = [path for path, content in made.files.items() if not content]
+    if empty:
+        yield f"empty files {empty}"
+
+
+LAWS = (
+    numbers_are_finite,
+    signs_are_right,
+    bands_hold_their_values,
+    matrices_are_symmetric,
+    figures_agree,
+    files_are_whole,
+)
+"""Every law of figures."""

@@ -1,0 +1,76 @@
+"""A design made from a drawn file: what the program says of it, and what its files say by themselves."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from board_reader import Board, read_board
+from current_path import Circuit, circuit
+
+from coilgen.catalogue import specimens
+from coilgen.design.design import Design
+from coilgen.design.reading import read_tables
+from coilgen.job import case_of, check, make, with_figures
+from coilgen.result.result import Result
+
+QUICK_FIGURES = (
+    "trace_length",
+    "smallest_spacing",
+    "smallest_width",
+    "resistance_20c",
+    "turns_total",
+    "turn_area",
+    "copper_mass",
+    "current",
+    "power",
+    "current_density",
+    "ampere_turns",
+    "moment",
+)
+QUICK_EXPORTS = ("gerber", "drill", "netlist", "pads_csv")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Made:
+    """A design with all that is known of it. whole: every figure and file, not only the quick ones."""
+
+    result: Result
+    files: Mapping[str, bytes]
+    whole: bool
+
+    @property
+    def design(self) -> Design:
+        return self.result.design
+
+    @cached_property
+    def board(self) -> Board:
+        return read_board(self.files)
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        return circuit(self.board)
+
+    def value(self, figure: str) -> Any:
+        """A figure's value, None where it does not apply."""
+        found = self.result.figures.get(figure)
+        return None if found is None else found.value
+
+
+def made(tables: Mapping[str, object], *, whole: bool) -> Made:
+    """The design of a file's tables; DesignError where it is refused."""
+    design = read_tables(tables)
+    if whole:
+        result = make(design)
+        return Made(result=result, files=result.files, whole=True)
+    checked = check(design)
+    case = case_of(design, checked.coil, checked.art)
+    figures = {name: figure for name in QUICK_FIGURES if (figure := case.figure(name)) is not None}
+    return remade(with_figures(checked, figures))
+
+
+def remade(result: Result) -> Made:
+    """A result with its quick files."""
+    exports = specimens("coilgen.exports", "EXPORT")
+    files = {path: text for name in QUICK_EXPORTS for path, text in exports[name].files(result).items()}
+    return Made(result=result, files=files, whole=False)
