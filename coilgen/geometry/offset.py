@@ -4,6 +4,7 @@ import cmath
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
@@ -11,7 +12,51 @@ from coilgen.geometry.path import LARGEST_GAP, Path, Segment
 from coilgen.geometry.point import Point, cross, dot
 
 _TANGENT_GAP = LARGEST_GAP / 2
+_TANGENT = 1e-6  # rad
 _FULL_TURN = 2 * math.pi
+
+
+class TightStrokeError(ValueError):
+    """A stroke that turns in on itself and so has no single outline of offset pieces."""
+
+
+def outlines(path: Path, width: float) -> tuple[Path, ...]:
+    """Closed outlines, counter-clockwise, that together hold what a round tool strokes: one where it can be.
+
+    Where a piece shorter than the width lies between a corner to the left and one to the right, or ends the
+    path at a corner, its neighbours' inner sides have nothing to meet: it gets an outline of its own, which
+    overlaps theirs.
+
+    >>> jog = Path((Line(0j, 9 + 0j), Line(9 + 0j, 9 + 0.5j), Line(9 + 0.5j, 18 + 0.5j)))
+    >>> len(outlines(jog, 0.4)), len(outlines(jog, 2.0))
+    (1, 3)
+    """
+    try:
+        return (outline(path, width),)
+    except TightStrokeError:
+        parts = _parts(path.segments, width)
+        if len(parts) == 1:
+            raise
+        return tuple(outline(Path(part), width) for part in parts)
+
+
+def _parts(segments: tuple[Segment, ...], width: float) -> list[tuple[Segment, ...]]:
+    """The path's pieces, cut at both ends of each that leaves its neighbours nothing to meet."""
+    parts: list[tuple[Segment, ...]] = [()]
+    for index, segment in enumerate(segments):
+        if segment.length < width and _bends_both_ways(segments, index):
+            parts += [(segment,), ()]
+        else:
+            parts[-1] = (*parts[-1], segment)
+    return [part for part in parts if part]
+
+
+def _bends_both_ways(segments: tuple[Segment, ...], index: int) -> bool:
+    """Whether a piece's two ends turn to different sides; a path's end counts as either."""
+    around = segments[max(0, index - 1) : index + 2]
+    turns = [cmath.phase(b.start_heading * a.end_heading.conjugate()) for a, b in pairwise(around)]
+    sharp = [turn for turn in turns if abs(turn) > _TANGENT]
+    return len(sharp) == len(turns) > 0 and (len(turns) == 1 or turns[0] * turns[1] < 0)
 
 
 def outline(path: Path, width: float) -> Path:
@@ -23,8 +68,9 @@ def outline(path: Path, width: float) -> Path:
     plus (width/2)^2 (a/2 - tan(a/2)) for each corner of turning angle a between two lines.
 
     Exact where pieces that are not neighbours are at least one width apart: contact of turns is not looked
-    for. Raises ValueError for a closed path, a width that is not positive, and where the stroke turns in on
-    itself: an end piece bent more tightly than half the width, an inner corner without room to meet.
+    for. Raises ValueError for a closed path and a width that is not positive, and TightStrokeError where the
+    stroke turns in on itself: an end piece bent more tightly than half the width, an inner corner without
+    room to meet.
 
     >>> round(outline(Path((Line(0j, 3 + 0j),)), 2.0).swept_area - math.pi, 12)
     6.0
@@ -132,8 +178,8 @@ def _trimmed(run: list[_Piece]) -> Iterator[Segment]:
         yield cut
 
 
-def _no_room(at: Point, why: str) -> ValueError:
-    return ValueError(f"the stroke turns in on itself at ({at.real}, {at.imag}) m: {why}")
+def _no_room(at: Point, why: str) -> TightStrokeError:
+    return TightStrokeError(f"the stroke turns in on itself at ({at.real}, {at.imag}) m: {why}")
 
 
 def _cut(segment: Segment, entry: Point | None, leave: Point | None) -> Segment | None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line
-from coilgen.geometry.offset import outline
+from coilgen.geometry.offset import outline, outlines
 from coilgen.geometry.path import Path, Segment, polyline
 from coilgen.geometry.point import direction
 from coilgen.geometry.region import chords, region
@@ -213,3 +213,15 @@ def test_a_bend_no_wider_than_the_tool_leaves_a_corner_inside(radius: float) -> 
 def test_refuses_a_stroke_that_turns_in_on_itself(path: Path, width: float) -> None:
     with pytest.raises(ValueError, match=r"turns in on itself|closed|draws nothing"):
         outline(path, width)
+
+
+@pytest.mark.parametrize("length", [0.02, 0.1, 0.15, 0.19, 0.5])
+@pytest.mark.parametrize("turn", [math.pi / 2, -math.pi / 4])
+@pytest.mark.parametrize("last", [5.0, 0.05])
+def test_outlines_of_a_short_jog_together_hold_the_stroke(length: float, turn: float, last: float) -> None:
+    """As of a stub that meets a spiral's side close to its corner, or a lead that ends beside its pad."""
+    jog = walk(0j, 0.3, [(4 * MM, 0.0, 0.0), (length * MM, turn, 0.0), (last * MM, -turn, 0.0)])
+    whole = shapely.union_all([region(part, TOLERANCE) for part in outlines(jog, 0.3 * MM)])
+    stroke = shapely.LineString([(at.real, at.imag) for at in (jog.start, *(s.end for s in jog.segments))])
+    drawn = stroke.buffer(0.15 * MM, quad_segs=256)
+    assert shapely.hausdorff_distance(whole.exterior, drawn.exterior) < 5 * TOLERANCE

@@ -71,15 +71,24 @@ Joint = tuple[frozenset[Piece], list[int]]
 
 def _nodes(board: Board, barrels: list[frozenset[Piece]]) -> list[Joint]:
     """Barrels that join the same pieces, pads of their own left out; a terminal's stands for itself."""
-    shared = [
-        frozenset(piece for piece in barrel if sum(piece in other for other in barrels) > 1)
-        for barrel in barrels
-    ]
+    own = [{piece for piece in barrel if sum(piece in other for other in barrels) == 1} for barrel in barrels]
+    stroked = _stroked(board)
+    shared = [barrel - (alone - stroked) for barrel, alone in zip(barrels, own, strict=True)]
     of_terminal = [_is_terminal(board, hole.at) for hole in board.holes]
     found: dict[tuple[frozenset[Piece], int], list[int]] = {}
     for number, pieces in enumerate(shared):
         found.setdefault((pieces, number if of_terminal[number] else -1), []).append(number)
     return [(pieces, numbers) for (pieces, _), numbers in found.items()]
+
+
+def _stroked(board: Board) -> set[Piece]:
+    """Pieces of copper that are more than a pad."""
+    return {
+        (layer, k)
+        for layer, sheet in board.copper.items()
+        for k, part in enumerate(sheet.parts)
+        if any(part.covers(shapely.Point(chain[0].start.real, chain[0].start.imag)) for chain in sheet.chains)
+    }
 
 
 def _is_terminal(board: Board, at: complex) -> bool:

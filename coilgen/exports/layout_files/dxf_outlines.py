@@ -4,7 +4,7 @@ from ezdxf.layouts.layout import Modelspace
 
 from coilgen.artwork.art import Art
 from coilgen.exports.layout_files._dxf import add_circle, add_closed, copper_name, new_document, written
-from coilgen.geometry.offset import outline
+from coilgen.geometry.offset import outlines
 from coilgen.result.export import Export
 from coilgen.result.result import Result
 
@@ -28,7 +28,8 @@ def files(result: Result) -> dict[str, bytes]:
 
 def _add_copper(space: Modelspace, art: Art, layer: int, name: str) -> None:
     for trace in art.traces_on(layer):
-        add_closed(space, outline(trace.path, trace.width), name)
+        for outline in outlines(trace.path, trace.width):
+            add_closed(space, outline, name)
     for pad in art.pads_on(layer):
         add_circle(space, pad.at, pad.diameter, name)
 
