@@ -180,6 +180,12 @@ def _soft(table: str) -> tuple[Key, ...]:
         Key(path=f"{table}.flux_density", rule=lambda d: [0.1, 0.8, 1.5, 1.9], where=curve),
         Key(path=f"{table}.permeability", rule=number(5, 5000), where=free),
         Key(path=f"{table}.saturation", rule=level(200, 2000, "flux density"), where=free, share=0.6),
+        Key(
+            path=f"{table}.knee",
+            rule=one("steel", "rounded"),
+            where=lambda d: d.of("saturation") is not None,
+            share=0.4,
+        ),
         Key(path=f"{table}.density", rule=level(3000, 9000), share=0.2),
         Key(path=f"{table}.resistivity", rule=number(1e-8, 10), share=0.2),
         Key(path=f"{table}.heat_conductivity", rule=number(1, 100), share=0.2),
