@@ -39,7 +39,7 @@ class Board(Table):
                 key=f"board.{key}", says=f'has no use with outline = "{self.outline}"; {_fits(self.outline)}'
             )
             for key in ("size", "width", "height", "corner_radius")
-            if key in self.model_fields_set and key not in _MEASURES[self.outline]
+            if key in self.model_fields_set and getattr(self, key) and key not in _MEASURES[self.outline]
         ]
         if self.outline == "rectangle" and (self.width is None) != (self.height is None):
             absent = "height" if self.height is None else "width"

@@ -1,22 +1,36 @@
 """What was asked for: one frozen model for each table of the design file, SI inside, every value resolved."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Annotated, Any
 
 from pydantic import (
     AfterValidator,
     Field,
     GetJsonSchemaHandler,
+    PrivateAttr,
     StrictStr,
+    ValidationError,
     ValidationInfo,
     field_validator,
 )
 from pydantic_core import CoreSchema
 
+from coilgen.design.agreement import (
+    beside_magnet,
+    default_shop,
+    fill_pocket,
+    in_gap,
+    in_pocket,
+    layers_fit,
+    outline_covers,
+    pressed_in,
+    raised_off,
+)
 from coilgen.design.board import Board, Pocket, Terminals, Via
 from coilgen.design.bodies import Core, Magnet, Target
 from coilgen.design.capability import Rules
+from coilgen.design.changes import Written, with_changes
 from coilgen.design.drive import Drive, Probe
 from coilgen.design.keys import (
     SI,
@@ -24,12 +38,15 @@ from coilgen.design.keys import (
     Refused,
     Table,
     filled,
+    in_si,
     optional,
     si_of,
 )
-from coilgen.design.mounting import BasePlate, Mounting
-from coilgen.design.stacking import Stand, fits
-from coilgen.design.stackup import Stackup, default_name, with_layers
+from coilgen.design.mounting import Mounting
+from coilgen.design.stacking import Stand
+from coilgen.design.stackup import default_name
+from coilgen.design.validation_messages import MOST_FAULTS, faults
+from coilgen.design.variants import varied
 from coilgen.design.winding import Winding
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.units import in_mm
@@ -69,6 +86,8 @@ class Design(Table):
     mounting: Mounting = Field(default_factory=dict, validate_default=True)
     variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
 
+    _written: Written = PrivateAttr(default=Written({}))
+
     @property
     def stand(self) -> Stand:
         """Where cores, magnet and target stand."""
@@ -79,10 +98,74 @@ class Design(Table):
         """What was rounded or has no effect, in sentences for the report."""
         return self.winding.notes + (self.pocket.notes if self.pocket else ())
 
+    @classmethod
+    def from_tables(cls, given: Mapping[str, object]) -> "Design":
+        """The design that a parsed file's tables describe. DesignError carries every fault found."""
+        base = {key: value for key, value in given.items() if key != "variant"}
+        variants, found = varied(base, given.get("variant", ()), VARIED)
+        design, faults_of_base = cls._valid(base)
+        if len(faults_of_base) > MOST_FAULTS:
+            raise DesignError(faults_of_base)
+        made = []
+        for each in variants:
+            other, own = cls._valid(each.tables)
+            found += [
+                Fault(key=f"variant {each.number}.{fault.key}", says=fault.says)
+                for fault in own
+                if fault not in faults_of_base
+            ]
+            if other is not None:
+                made.append(Variant(name=each.name, design=other))
+        if design is None or found:
+            raise DesignError((*faults_of_base, *found))
+        design = design.unchecked(variant=tuple(made)) if made else design
+        design._written = Written(given)
+        return design
+
+    @classmethod
+    def _valid(cls, given: Mapping[str, object]) -> "tuple[Design | None, tuple[Fault, ...]]":
+        """The design of a file's tables without variants, or None and every fault in them."""
+        try:
+            design = cls.model_validate(dict(given))
+        except ValidationError as error:
+            return None, faults(error, cls)
+        design._written = Written(given)
+        return design, ()
+
+    @classmethod
+    def from_resolved(cls, resolved: Mapping[str, Any]) -> "Design":
+        """The design that `resolved` told, from SI: its own values or those read back from a JSON file.
+
+        Variants, of which only the names are told, are left out. DesignError as for a design file.
+
+        >>> from coilgen.design.reading import read_text
+        >>> text = 'name = "a"\\n[winding]\\nshape = "round"\\nturns = 5\\ntrace_width = 0.2\\n'
+        >>> design = read_text(text + "trace_spacing = 0.2\\nouter_size = 20")
+        >>> Design.from_resolved(design.resolved()) == design
+        True
+        """
+        return cls.from_tables({key: in_si(value) for key, value in resolved.items() if key != "variant"})
+
+    def changed(self, changes: Mapping[str, object] | None = None, /, **more: object) -> "Design":
+        """The design with other values of some keys, all read and checked anew.
+
+        Keys are dotted, `"winding.turns"`, entries of lists count from 1, `"core.1.thickness"`; values are
+        those of a design file, `0.2` or `"0.2 mm"`, None leaves a key out. Where all five numbers of the
+        winding were given, `inner_size` follows the others. DesignError carries every fault found.
+        """
+        return type(self).from_tables(with_changes(self._written.tables, {**(changes or {}), **more}))
+
     def resolved(self) -> dict[str, Any]:
         """Every value as plain lists, numbers and text, SI: for JSON. Of variants the names."""
         names = [variant.name for variant in self.variant]
         return {**self.model_dump(mode="json", exclude={"variant"}), "variant": names}
+
+    def __repr__(self) -> str:
+        winding = self.winding
+        layers = f"{winding.layers} layer{'s' if winding.layers > 1 else ''}"
+        return f"<Design {self.name}: {winding.shape}, {layers}, {winding.turns:g} turns a layer>"
+
+    __str__ = __repr__
 
     @field_validator("board", mode="before")
     @classmethod
@@ -97,7 +180,9 @@ class Design(Table):
     @classmethod
     def _roomy(cls, board: Board, info: ValidationInfo) -> Board:
         winding: Winding | None = info.data.get("winding")
-        faults = [] if winding is None else [*_layers(winding, board.stackup), *_covers(winding, board)]
+        faults = (
+            [] if winding is None else [*layers_fit(winding, board.stackup), *outline_covers(winding, board)]
+        )
         if faults:
             raise DesignError(faults)
         return board
@@ -106,7 +191,7 @@ class Design(Table):
     @classmethod
     def _shop(cls, given: object, info: ValidationInfo) -> object:
         board: Board | None = info.data.get("board")
-        return given if board is None else filled(given, {"shop": _default_shop(board.stackup)})
+        return given if board is None else filled(given, {"shop": default_shop(board.stackup)})
 
     @field_validator("pocket", mode="before")
     @classmethod
@@ -176,9 +261,9 @@ class Design(Table):
             )
         if len(given) > MOST_CORES:
             raise ValueError(f"{len(given)} given; up to {MOST_CORES} are allowed")
-        usual = _pressed_in(info.data.get("board"), info.data)
+        usual = pressed_in(info.data.get("board"), info.data)
         return tuple(
-            _fill_pocket(each, usual) if isinstance(each, Mapping) and each.get("place") == "pocket" else each
+            fill_pocket(each, usual) if isinstance(each, Mapping) and each.get("place") == "pocket" else each
             for each in given
         )
 
@@ -191,7 +276,7 @@ class Design(Table):
         faults = [
             fault
             for number, core in enumerate(cores, start=1)
-            for fault in _in_pocket(core, info.data["pocket"], number)
+            for fault in in_pocket(core, info.data["pocket"], number)
         ]
         faults += Stand(cores=cores, thickness=board.stackup.thickness).faults()
         if faults:
@@ -229,9 +314,9 @@ class Design(Table):
         if plate is not None and board is not None:
             stand = Stand(cores=info.data.get("core", ()), thickness=board.stackup.thickness)
             faults = [
-                *_raised_off(plate, stand),
-                *_beside_magnet(plate, info.data.get("magnet")),
-                *_in_gap(plate, info.data),
+                *raised_off(plate, stand),
+                *beside_magnet(plate, info.data.get("magnet")),
+                *in_gap(plate, info.data),
             ]
             if faults:
                 raise DesignError(faults)
@@ -266,96 +351,3 @@ Design.model_rebuild()
 
 VARIED = tuple(key for key in Design.model_fields if key not in ("name", "variant"))
 """Keys of a design that a variant may hold."""
-
-
-def _pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, object]:
-    """Lengths of a core that fills the pocket. A faulty table tells its own faults, and none here."""
-    thickness = SI(1e-3 if board is None else round(board.stackup.thickness, 12))
-    pocket = read.get("pocket")
-    if isinstance(pocket, Pocket):
-        return {"thickness": thickness, "diameter": SI(pocket.size)}
-    if "pocket" not in read:
-        return {"thickness": thickness, "diameter": SI(1e-3)}
-    says = 'not given; place = "pocket" takes it from a [pocket] table: add one, or put the core on a face'
-    return {"thickness": thickness, "diameter": Refused(says)}
-
-
-def _fill_pocket(given: Mapping[str, object], usual: Mapping[str, object]) -> object:
-    round_form = given.get("form", "rod") in ("rod", "disc", "ring")
-    return filled(given, usual if round_form else {"thickness": usual["thickness"]})
-
-
-def _in_pocket(core: Core, pocket: Pocket | None, number: int) -> list[Fault]:
-    if core.place != "pocket":
-        return []
-    if pocket is None:
-        says = '"pocket" needs a [pocket] table; add one, or put the core on a face'
-        return [Fault(key=f"core {number}.place", says=says)]
-    if fits(core, pocket.shape, pocket.size):
-        return []
-    says = f"{in_mm(max(core.size))} does not go into the pocket of {in_mm(pocket.size)}; make it smaller"
-    key = "width" if core.width is not None else "diameter"
-    return [Fault(key=f"core {number}.{key}", says=says)]
-
-
-def _raised_off(plate: BasePlate, stand: Stand) -> list[Fault]:
-    """A core on the base plate's face, or out of the pocket there, keeps the plate off the board."""
-    key = "mounting.base_plate.place"
-    if plate.place in [core.place for core in stand.cores]:
-        return [Fault(key=key, says=f'"{plate.place}" carries a core already; use the other face')]
-    out = abs(stand.face(plate.place) - Stand(cores=(), thickness=stand.thickness).face(plate.place))
-    if out <= 1e-9:
-        return []
-    says = (
-        f'"{plate.place}" has a core {in_mm(out)} out of it; use the other face, or shorten or shift the core'
-    )
-    return [Fault(key=key, says=says)]
-
-
-def _beside_magnet(plate: BasePlate, magnet: object) -> Iterator[Fault]:
-    """One body only takes a face's heat."""
-    if isinstance(magnet, Magnet) and magnet.contact is not None and magnet.place == plate.place:
-        says = f'"{plate.place}" has a magnet stuck to it (magnet.contact); use the other face'
-        yield Fault(key="mounting.base_plate.place", says=says)
-
-
-def _in_gap(plate: BasePlate, read: Mapping[str, object]) -> Iterator[Fault]:
-    """A base plate between the board and the magnet or target needs room."""
-    for name in ("magnet", "target"):
-        body = read.get(name)
-        if not isinstance(body, Magnet | Target) or body.place != plate.place or plate.thickness < body.gap:
-            continue
-        says = f"{in_mm(plate.thickness)} stands in the {name}'s gap of {in_mm(body.gap)}"
-        yield Fault(key="mounting.base_plate.thickness", says=f"{says}; use the other face or widen that gap")
-
-
-def _layers(winding: Winding, stackup: Stackup) -> list[Fault]:
-    if winding.layers <= stackup.layers:
-        return []
-    fitting = with_layers(winding.layers, flexible=stackup.flexible) or with_layers(
-        winding.layers, flexible=False
-    )
-    says = (
-        f"{winding.layers} layers do not fit stack-up {stackup.name}, which has {stackup.layers}; "
-        f"lower it or use one of {', '.join(fitting)}"
-    )
-    return [Fault(key="winding.layers", says=says)]
-
-
-def _covers(winding: Winding, board: Board) -> list[Fault]:
-    """Outlines that the winding's copper would cross whatever the shop."""
-    return [
-        Fault(
-            key=f"board.{key}",
-            says=f"{in_mm(side)} is not over the winding's {in_mm(winding.outer_size)}; enlarge the board",
-        )
-        for key, side in (("size", board.size), ("width", board.width), ("height", board.height))
-        if side is not None and side <= winding.outer_size
-    ]
-
-
-def _default_shop(stackup: Stackup) -> str:
-    """Flex boards go to the flex shop, copper over 52 um (one and a half ounces) to the heavy one."""
-    if stackup.flexible:
-        return "flex-standard"
-    return "heavy-copper" if max(stackup.copper) > 52e-6 else "rigid-standard"

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, TypeVar, get_args
+from typing import Annotated, Any, Self, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
@@ -21,11 +21,32 @@ class Table(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """A copy; TypeError with `update`, as its values would not be checked: use `Design.changed`."""
+        if update:
+            raise TypeError(
+                'values of a copy would not be checked; use design.changed(**{"winding.turns": 12})'
+            )
+        return super().model_copy(deep=deep)
+
+    def unchecked(self, **values: object) -> Self:
+        """A copy with other values that the caller knows to be sound, in SI."""
+        return super().model_copy(update=values)
+
 
 class SI(float):
     """A number that is in SI already: filled in by us, so no unit is applied to it."""
 
     __slots__ = ()
+
+
+def in_si(resolved: object) -> object:
+    """Resolved values as a design file's, every number marked as SI; None and empty lists were not given."""
+    if isinstance(resolved, Mapping):
+        return {key: in_si(value) for key, value in resolved.items() if value not in (None, [], ())}
+    if isinstance(resolved, list | tuple):
+        return [in_si(value) for value in resolved]
+    return SI(resolved) if isinstance(resolved, float) else resolved
 
 
 @dataclass(frozen=True)

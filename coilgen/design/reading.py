@@ -12,13 +12,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
-from coilgen.design.design import VARIED, Design, Variant
+from coilgen.design.design import Design
 from coilgen.design.nesting import MOST_KEYS, MOST_STEPS, longest_key, widest
-from coilgen.design.validation_messages import MOST_FAULTS, faults
-from coilgen.design.variants import varied
-from coilgen.errors import DesignError, Fault
+from coilgen.errors import DesignError
 
 LARGEST_FILE = 250_000  # bytes
 
@@ -42,32 +38,7 @@ def read_text(text: str) -> Design:
 
 def read_tables(given: Mapping[str, object]) -> Design:
     """The design that a parsed file's tables describe. DesignError carries every fault found."""
-    base = {key: value for key, value in given.items() if key != "variant"}
-    variants, found = varied(base, given.get("variant", ()), VARIED)
-    design, faults_of_base = _valid(base)
-    if len(faults_of_base) > MOST_FAULTS:
-        raise DesignError(faults_of_base)
-    made = []
-    for each in variants:
-        other, own = _valid(each.tables)
-        found += [
-            Fault(key=f"variant {each.number}.{fault.key}", says=fault.says)
-            for fault in own
-            if fault not in faults_of_base
-        ]
-        if other is not None:
-            made.append(Variant(name=each.name, design=other))
-    if design is None or found:
-        raise DesignError((*faults_of_base, *found))
-    return design.model_copy(update={"variant": tuple(made)}) if made else design
-
-
-def _valid(given: Mapping[str, object]) -> tuple[Design | None, tuple[Fault, ...]]:
-    """The design of a file's tables, or None and every fault in them."""
-    try:
-        return Design.model_validate(dict(given)), ()
-    except ValidationError as error:
-        return None, faults(error)
+    return Design.from_tables(given)
 
 
 def tables(text: str) -> dict[str, object]:

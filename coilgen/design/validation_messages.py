@@ -7,7 +7,6 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from coilgen.catalogue import nearest
-from coilgen.design.design import Design
 from coilgen.design.keys import Table
 from coilgen.errors import DesignError, Fault, shown
 
@@ -18,23 +17,23 @@ MOST_FAULTS = 50
 """Faults of one design that are told; more of them are counted."""
 
 
-def faults(error: ValidationError) -> tuple[Fault, ...]:
-    """The faults of a design, in the order of the models' keys, each told once; the last counts the rest."""
+def faults(error: ValidationError, root: type[Table]) -> tuple[Fault, ...]:
+    """The faults of a design (root: its model) in the order of keys, each once; the last counts the rest."""
     items = error.errors(include_url=False)
-    found = dict.fromkeys(fault for item in items[:MOST_FAULTS] for fault in _told(dict(item)))
+    found = dict.fromkeys(fault for item in items[:MOST_FAULTS] for fault in _told(dict(item), root))
     rest = len(items) - MOST_FAULTS
     return (
         (*found, Fault(key="", says=f"and {rest} faults more; mend these first")) if rest > 0 else (*found,)
     )
 
 
-def _told(item: dict[str, Any]) -> Iterator[Fault]:
+def _told(item: dict[str, Any], root: type[Table]) -> Iterator[Fault]:
     cause = item.get("ctx", {}).get("error")
     if isinstance(cause, DesignError):
         yield from (_placed(fault, item["loc"]) for fault in cause.faults)
     else:
         place: KeyPath = item["loc"]
-        yield Fault(key=_key(place), says=_sentence(item["type"], place, item["input"], cause))
+        yield Fault(key=_key(place), says=_sentence(item["type"], place, item["input"], cause, root))
 
 
 def _placed(fault: Fault, place: KeyPath) -> Fault:
@@ -51,13 +50,13 @@ def _placed(fault: Fault, place: KeyPath) -> Fault:
     return Fault(key=f"{_key(place[:end])}.{key}", says=fault.says)
 
 
-def _sentence(kind: str, place: KeyPath, given: object, cause: Exception | None) -> str:
+def _sentence(kind: str, place: KeyPath, given: object, cause: Exception | None, root: type[Table]) -> str:
     if cause is not None:
         return str(cause)
     if kind == "extra_forbidden":
-        return _unknown(place)
+        return _unknown(place, root)
     if kind == "missing":
-        return f"not given; {_wanted(place)}"
+        return f"not given; {_wanted(place, root)}"
     if kind == "model_type" and isinstance(given, list):
         return f"a list is not a table; write it once, with its heading in single brackets, [{_key(place)}]"
     return f"{shown(given)} is not {_KINDS.get(kind, 'of a kind allowed here, see `coilgen schema`')}"
@@ -70,18 +69,20 @@ _KINDS = {
 }
 
 
-def _wanted(place: KeyPath) -> str:
+def _wanted(place: KeyPath, root: type[Table]) -> str:
     if place == ("winding",):
         return "add a [winding] table with shape and four of its five numbers"
-    description = _table(place[:-1]).model_fields[str(place[-1])].description
+    description = _table(place[:-1], root).model_fields[str(place[-1])].description
     return f"add it: {description}"
 
 
-def _unknown(place: KeyPath) -> str:
-    word, table = str(place[-1]), _table(place[:-1])
+def _unknown(place: KeyPath, root: type[Table]) -> str:
+    word, table = str(place[-1]), _table(place[:-1], root)
     near = nearest(word, table.model_fields)
-    homes = [name for name, other in _tables().items() if word in other.model_fields and name != "variant"]
-    if near is not None and not (homes and table is Design):
+    homes = [
+        name for name, other in _tables(root).items() if word in other.model_fields and name != "variant"
+    ]
+    if near is not None and not (homes and table is root):
         return f'no such key; did you mean "{near}"?'
     if homes:
         return f"no such key here; it belongs in {' or '.join(f'[{name}]' for name in homes)}"
@@ -89,13 +90,13 @@ def _unknown(place: KeyPath) -> str:
 
 
 @cache
-def _tables() -> dict[str, type[Table]]:
-    return {name: model for name in Design.model_fields if (model := _model(Design, name)) is not None}
+def _tables(root: type[Table]) -> dict[str, type[Table]]:
+    return {name: model for name in root.model_fields if (model := _model(root, name)) is not None}
 
 
-def _table(place: KeyPath) -> type[Table]:
+def _table(place: KeyPath, root: type[Table]) -> type[Table]:
     """The model of the table at a place."""
-    table: type[Table] = Design
+    table = root
     for step in place:
         if isinstance(step, str) and step in table.model_fields:
             table = _model(table, step) or table

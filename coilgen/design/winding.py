@@ -160,6 +160,8 @@ def _derived(numbers: dict[str, float]) -> tuple[dict[str, object], tuple[str, .
 def _corner(given: dict[str, Any]) -> dict[str, Any]:
     """A cut corner without a size gets the trace width."""
     cut = given.get("corner", "sharp") != "sharp"
+    if not cut and si_of(given, "corner_size", "length") == 0:
+        return {key: value for key, value in given.items() if key != "corner_size"}
     if not cut and "corner_size" in given:
         return {
             **given,

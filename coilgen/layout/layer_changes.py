@@ -212,8 +212,8 @@ def _widened(lengths: Lengths, by: float) -> Lengths:
 
 def _with(lengths: Lengths, **sizes: float) -> Lengths:
     """The same with other sizes of the winding."""
-    winding = lengths.design.winding.model_copy(update=sizes)
-    return replace(lengths, design=lengths.design.model_copy(update={"winding": winding}))
+    winding = lengths.design.winding.unchecked(**sizes)
+    return replace(lengths, design=lengths.design.unchecked(winding=winding))
 
 
 def _arranged(lengths: Lengths) -> LayerChanges | None:

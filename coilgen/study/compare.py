@@ -84,11 +84,11 @@ def _named(design: Design) -> dict[str, Design]:
     A variant may have taken the name that the design's own row bears otherwise.
     """
     probed = {"probe": design.probe, "variant": ()}
-    variants = {variant.name: variant.design.model_copy(update=probed) for variant in design.variant}
+    variants = {variant.name: variant.design.unchecked(**probed) for variant in design.variant}
     numbered = (f"{BASE} ({number})" for number in range(2, len(variants) + 3))
     candidates = (BASE, design.name, f"{design.name}, {BASE}", *numbered)
     own = next(name for name in candidates if name not in variants)
-    return {own: design.model_copy(update=probed), **variants}
+    return {own: design.unchecked(**probed), **variants}
 
 
 def _refuse_without_room(named: Mapping[str, Design]) -> None:
