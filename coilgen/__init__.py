@@ -17,19 +17,33 @@
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
-__all__ = ["Design", "DesignError", "Result", "__version__", "make", "read", "read_text"]
+__all__ = [
+    "Design",
+    "DesignError",
+    "Figures",
+    "Result",
+    "__version__",
+    "compare",
+    "make",
+    "read",
+    "read_text",
+]
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
     from coilgen.design.reading import read, read_text
     from coilgen.errors import DesignError
     from coilgen.job import make
+    from coilgen.result.figures import Figures
     from coilgen.result.result import Result
+    from coilgen.study.compare import compare
 
 _HOMES = {
     "Design": "coilgen.design.design",
     "DesignError": "coilgen.errors",
+    "Figures": "coilgen.result.figures",
     "Result": "coilgen.result.result",
+    "compare": "coilgen.study.compare",
     "make": "coilgen.job",
     "read": "coilgen.design.reading",
     "read_text": "coilgen.design.reading",
@@ -43,3 +57,8 @@ def __getattr__(name: str) -> Any:
     from importlib import import_module
 
     return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    """What there is to use, without importing it."""
+    return sorted([*__all__, "__doc__", "__file__", "__name__"])

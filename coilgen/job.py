@@ -2,17 +2,20 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from os import PathLike
 from typing import cast
 
 from coilgen.artwork.art import Art, art
 from coilgen.artwork.legend import legend
 from coilgen.catalogue import specimens
 from coilgen.design.design import Design
+from coilgen.design.reading import read
 from coilgen.layout.coil import Coil
 from coilgen.layout.shape import Shape
 from coilgen.layout.wind import wind
 from coilgen.result.export import Export
 from coilgen.result.figure import Case, Figure, Quantity, ranked
+from coilgen.result.figures import Figures
 from coilgen.result.metal_on_board import metal_over_copper
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding, Rule
@@ -23,16 +26,26 @@ ESTIMATE = (
 )
 
 
-def make(design: Design) -> Result:
-    """Everything of a design, with the files in memory.
+def make(design: Design | str | PathLike[str]) -> Result:
+    """Everything of a design, or of the design in a file, with the files in memory.
 
-    DesignError when the design has no room for its parts.
+    DesignError when the file cannot be read or the design has no room for its parts; TypeError for anything
+    else than a design or a path.
     """
+    design = _design(design)
     coil, board = draw(design)
     findings = findings_of(design, coil, board)
     figures = figures_of(design, coil, board)
     result = with_figures(result_of(design, coil, board, findings), figures)
     return with_files(result)
+
+
+def _design(given: Design | str | PathLike[str]) -> Design:
+    if isinstance(given, Design):
+        return given
+    if isinstance(given, str | PathLike):
+        return read(given)
+    raise TypeError(f"make takes a Design or the path of a design file, not a {type(given).__name__}")
 
 
 def predict(design: Design) -> Result:
@@ -49,7 +62,9 @@ def check(design: Design) -> Result:
 def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, ...]) -> Result:
     """What is known of a design before its figures."""
     cautions = remarks(design, coil, board)
-    return Result(design=design, coil=coil, art=board, findings=findings, figures={}, cautions=cautions)
+    return Result(
+        design=design, coil=coil, art=board, findings=findings, figures=Figures(), cautions=cautions
+    )
 
 
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
@@ -62,7 +77,7 @@ def with_figures(result: Result, figures: Mapping[str, Figure] | None = None) ->
     if figures is None:
         figures = figures_of(result.design, result.coil, result.art)
     raised = [caution for figure in figures.values() for caution in figure.cautions]
-    return replace(result, figures=figures, cautions=ranked([*raised, *result.cautions, ESTIMATE]))
+    return replace(result, figures=Figures(figures), cautions=ranked([*raised, *result.cautions, ESTIMATE]))
 
 
 def with_files(result: Result) -> Result:

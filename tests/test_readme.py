@@ -1,6 +1,8 @@
 """The README: its pictures and numbers are what the program makes, and its design files read."""
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -10,7 +12,8 @@ from coilgen.cli.listing import KINDS
 from coilgen.design.design import Design
 from coilgen.design.reading import json_schema, read_text
 
-README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+HERE = Path(__file__).parent.parent
+README = (HERE / "README.md").read_text(encoding="utf-8")
 WHOLE, MORE = re.findall(r"^```toml\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)[:2]
 TABLES = re.findall(r"^\[.+?(?=^\[|\Z)", MORE, re.MULTILINE | re.DOTALL)
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
@@ -60,3 +63,14 @@ def test_every_key_of_what_stands_at_the_coil_is_told() -> None:
 
 def test_every_kind_that_can_be_listed_is_told() -> None:
     assert all(re.search(rf"\b{kind}\b", README) for kind in KINDS)
+
+
+@pytest.mark.slow
+def test_its_python_runs() -> None:
+    """In a process of its own, in the folder of the README."""
+    (code,) = re.findall(r"^```python\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    run = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, cwd=HERE, timeout=600
+    )
+    assert run.returncode == 0, run.stderr
+    assert run.stdout.splitlines()[-1].startswith("True ")

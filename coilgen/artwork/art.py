@@ -53,7 +53,7 @@ class Stroke:
     width: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Art:
     """Everything the fab makes. Traces are stroked with a round tool: round ends, round outer corners.
 
@@ -83,6 +83,11 @@ class Art:
         if side == "top":
             return self.pads_on(1)
         return self.pads_on(self.copper_layers) if self.copper_layers > 1 else ()
+
+    def __repr__(self) -> str:
+        return (
+            f"<Art: {self.copper_layers} copper layers, {len(self.traces)} traces, {len(self.holes)} holes>"
+        )
 
 
 OUTLINE_STEP = 0.5e-3

@@ -50,7 +50,7 @@ class Terminal:
     layer: int
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Coil:
     """One shape's spiral stacked on the layers. Current passes traces in order, through vias between layers.
 
@@ -66,6 +66,9 @@ class Coil:
     turns: float
     parallel: tuple[int, ...] = ()
     says: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<Coil: {self.turns:g} turns, {len(self.traces)} traces, {len(self.vias)} vias>"
 
 
 @dataclass(frozen=True, kw_only=True)

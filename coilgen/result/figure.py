@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, TypeVar
 
+import numpy as np
+
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
@@ -45,7 +47,7 @@ class Answer:
     cautions: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Figure:
     """One figure of a finished result."""
 
@@ -57,6 +59,55 @@ class Figure:
     model: str
     band: tuple[float, float] | None
     cautions: tuple[str, ...]
+
+    @property
+    def array(self) -> np.ndarray[Any, np.dtype[np.float64]]:
+        """A number or a matrix as an array; TypeError for a table, whose `columns` are arrays."""
+        if self._is_table:
+            raise TypeError(f"{self.name} is a table; take its columns: {', '.join(self.columns)}")
+        return np.array(self.value, dtype=float)
+
+    @property
+    def columns(self) -> dict[str, np.ndarray[Any, np.dtype[Any]]]:
+        """A table's columns by name, (n,), in the units that `units` tells; what does not apply is nan.
+
+        TypeError for a figure that is no table.
+        """
+        if not self._is_table:
+            raise TypeError(f"{self.name} is no table; take its value or array")
+        names = column_units(self.unit)
+        return {name: _column([row[name] for row in self.value]) for name in names}
+
+    @property
+    def units(self) -> dict[str, str]:
+        """Units of a table's columns by name; "" where a column holds words or each row its own unit."""
+        return column_units(self.unit) if self._is_table else {self.name: self.unit}
+
+    @property
+    def _is_table(self) -> bool:
+        return self.unit.startswith("table(")
+
+    def __repr__(self) -> str:
+        value = f"{len(self.value)} rows" if isinstance(self.value, list | tuple) else f"{self.value!r}"
+        return f"<{self.name}: {value}, {self.unit}, {self.says}>"
+
+
+def _column(cells: list[Any]) -> np.ndarray[Any, np.dtype[Any]]:
+    numbers = [cell for cell in cells if cell is not None]
+    if all(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in numbers):
+        return np.array([np.nan if cell is None else cell for cell in cells], dtype=float)
+    return np.array(cells, dtype=object if len(numbers) < len(cells) else None)
+
+
+def column_units(unit: str) -> dict[str, str]:
+    """Units of a table's columns, from the unit of its figure.
+
+    >>> column_units("table(side, height m, per_ampere T/A)")
+    {'side': '', 'height': 'm', 'per_ampere': 'T/A'}
+    """
+    inside = unit.removeprefix("table(").removesuffix(")")
+    columns = (column.strip().partition(" ") for column in inside.split(","))
+    return {name: told for name, _, told in columns}
 
 
 @dataclass(frozen=True, kw_only=True)

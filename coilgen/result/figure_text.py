@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from coilgen.result.figure import Figure
+from coilgen.result.figure import Figure, column_units
 from coilgen.units import readable
 
 GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
@@ -71,17 +71,6 @@ def _columns(
         tuple(_cell(row[column], units.get(column) or row.get("unit", "1"), digits) for column in columns)
         for row in rows
     ]
-
-
-def column_units(unit: str) -> dict[str, str]:
-    """Units of a table's columns, from the unit of its figure.
-
-    >>> column_units("table(side, height m, per_ampere T/A)")
-    {'side': '', 'height': 'm', 'per_ampere': 'T/A'}
-    """
-    inside = unit.removeprefix("table(").removesuffix(")")
-    columns = (column.strip().partition(" ") for column in inside.split(","))
-    return {name: told for name, _, told in columns}
 
 
 def _cell(value: Any, unit: str, digits: int) -> str:

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.layout.coil import Coil
-from coilgen.result.figure import Figure
+from coilgen.result.figures import Figures
 from coilgen.result.rule import Finding
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Result:
     """One design with everything derived from it.
 
@@ -21,6 +21,23 @@ class Result:
     coil: Coil
     art: Art
     findings: tuple[Finding, ...]
-    figures: Mapping[str, Figure]
+    figures: Figures
     cautions: tuple[str, ...]
     files: Mapping[str, bytes] = field(default_factory=dict)
+
+    def __repr__(self) -> str:
+        counted = [
+            f"{len(found)} {word if len(found) == 1 else word + 's'}"
+            for word, found in (
+                ("figure", self.figures),
+                ("finding", self.findings),
+                ("caution", self.cautions),
+                ("file", self.files),
+            )
+        ]
+        return f"<Result {self.design.name}: {', '.join(counted)}>"
+
+    def _repr_svg_(self) -> str | None:
+        """The board's picture, in a notebook; None before the files are made."""
+        picture = self.files.get(f"{self.design.name}.svg")
+        return None if picture is None else picture.decode()

@@ -8,6 +8,7 @@ from coilgen.errors import DesignError
 from coilgen.exports.page._sections import QUICK_FIGURES
 from coilgen.job import case_of, check, with_figures
 from coilgen.result.figure import Case, Figure
+from coilgen.result.figures import Figures
 from coilgen.result.result import Result
 
 
@@ -81,7 +82,7 @@ def quick(text: str) -> Result:
     for name in QUICK_FIGURES:
         case.figure(name)
     known = _known(case)
-    return replace(result, figures={name: known[name] for name in QUICK_FIGURES if name in known})
+    return replace(result, figures=Figures({name: known[name] for name in QUICK_FIGURES if name in known}))
 
 
 def _known(case: Case) -> dict[str, Figure]:

@@ -9,7 +9,7 @@ from designs import SHAPES, Asked, made
 from small_design import small_with
 
 from coilgen.job import draw, figures_of
-from coilgen.result.figure_text import column_units
+from coilgen.result.figure import column_units
 
 
 def figures(asked: Asked) -> dict[str, float]:
