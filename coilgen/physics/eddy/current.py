@@ -1,12 +1,15 @@
 """Resistance, inductance and quality of a planar winding over frequency: eddy currents in flat strips."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.eddy.coupling import clearance, coupling, radii
+from coilgen.physics.eddy.leads import lead_strips
 from coilgen.physics.eddy.section import Section, section
 from coilgen.physics.eddy.sides import rings_field, sides_field
 from coilgen.physics.eddy.spectrum import EddySpectrum, eddy_spectrum
@@ -21,7 +24,10 @@ _SAME_SHIFT = 0.1
 """Of the narrowest width: shifts nearer than this count as equal."""
 _FAR_LAYERS = 0.35
 """Of the distance between layers: shifts nearer than this count as equal; costs under 1 % of the rise."""
-_METHOD = "filaments graded to the strip's edges on rings, sides' field where straight, Lanczos reduction"
+METHOD = (
+    "filaments graded to the strip's edges on rings, sides' field where straight, leads as straight strips, "
+    "Lanczos reduction"
+)
 _ROUND_BAND = 0.06
 _POLYGON_BAND = 0.08
 
@@ -54,17 +60,16 @@ def impedance(
     dc_resistance: float | None = None,
     dc_inductance: float | None = None,
 ) -> Impedance:
-    """Impedance at frequencies (n,) Hz of turns in series, from direct current up to some 10 MHz.
+    """Impedance at frequencies (n,) Hz of turns and leads in series, from direct current to some 10 MHz.
 
     resistivity: ohm m. dc_resistance, dc_inductance: ohm, H, exact values to start from; without them the
     strip lengths' resistance and the inductance of the equivalent rings.
     Raises ValueError for negative frequencies or a resistivity that is not positive.
     """
-    frequency = np.atleast_1d(np.asarray(frequencies, dtype=np.float64))
-    if not resistivity > 0.0 or not np.all(frequency >= 0.0):
-        raise ValueError("the resistivity must be positive and frequencies must not be negative")
-    winding = turns(conductor)
-    spectrum, ring_inductance = _spectrum(conductor, winding, resistivity, float(frequency.max(initial=0.0)))
+    frequency = _checked(resistivity, frequencies)
+    carried = np.ones((1, len(conductor.layer)))
+    highest = float(frequency.max(initial=0.0))
+    (spectrum,), ring_inductance = _spectra(conductor, resistivity, highest, carried)
     strip = resistivity * float((piece_lengths(conductor) / (conductor.width * conductor.thickness)).sum())
     ratio = 1.0 + spectrum.resistance(frequency) / strip
     resistance = ratio * (strip if dc_resistance is None else dc_resistance)
@@ -77,9 +82,50 @@ def impedance(
         quality=2 * np.pi * frequency * inductance / resistance,
         resistance_ratio=ratio,
         inductance_change=change,
-        band=_ROUND_BAND if is_round(conductor) else _POLYGON_BAND,
-        method=_METHOD,
+        band=error(conductor),
+        method=METHOD,
     )
+
+
+def impedance_changes(
+    conductor: Conductor, resistivity: float, frequencies: Floats, carried: Floats
+) -> NDArray[np.complex128]:
+    """What eddy currents add to the impedance matrix of parts side by side, (n, ports, ports) ohm, complex.
+
+    frequencies: (n,) Hz. carried: (ports, pieces), the current in each piece for an ampere of each port.
+    Two ports driven together and each alone tell their mutual part, as the change is a quadratic form.
+    Raises ValueError as `impedance` does.
+    """
+    frequency = _checked(resistivity, frequencies)
+    spectra, _ = _spectra(conductor, resistivity, float(frequency.max(initial=0.0)), carried)
+    driven = [
+        each.resistance(frequency) + 2j * np.pi * frequency * each.inductance(frequency) for each in spectra
+    ]
+    change = np.zeros((len(frequency), len(carried), len(carried)), dtype=np.complex128)
+    for ports, value in zip(_drives(len(carried)), driven, strict=True):
+        first, last = np.flatnonzero(ports)[[0, -1]]
+        alone = change[:, first, first] + change[:, last, last]
+        change[:, first, last] = change[:, last, first] = value if first == last else 0.5 * (value - alone)
+    return change
+
+
+def error(conductor: Conductor) -> float:
+    """Fraction by which the rise of the resistance and the fall of the inductance may be wrong."""
+    return _ROUND_BAND if is_round(conductor) else _POLYGON_BAND
+
+
+def _checked(resistivity: float, frequencies: Floats) -> Floats:
+    frequency = np.atleast_1d(np.asarray(frequencies, dtype=np.float64))
+    if not resistivity > 0.0 or not np.all(frequency >= 0.0):
+        raise ValueError("the resistivity must be positive and frequencies must not be negative")
+    return frequency
+
+
+def _drives(ports: int) -> Floats:
+    """Currents (drives, ports) A: each port alone, then each two together."""
+    single = np.eye(ports)
+    pairs = [single[first] + single[last] for first in range(ports) for last in range(first + 1, ports)]
+    return np.vstack([single, *pairs])
 
 
 def skin_depth(resistivity: float, frequency: float) -> float:
@@ -93,13 +139,20 @@ def skin_depth(resistivity: float, frequency: float) -> float:
     return float(np.sqrt(resistivity / (np.pi * frequency * MU0))) if frequency > 0.0 else float("inf")
 
 
-def _spectrum(
-    conductor: Conductor, winding: Turns, resistivity: float, highest: float
-) -> tuple[EddySpectrum, float]:
-    """Spectrum of all parts of the turns that see their neighbours alike, and the rings' inductance."""
+def _spectra(
+    conductor: Conductor, resistivity: float, highest: float, carried: Floats
+) -> tuple[list[EddySpectrum], float]:
+    """A spectrum for each drive of the ports, and the rings' inductance with all ports in series.
+
+    Of all parts of the turns that see their neighbours alike, and of the leads.
+    """
+    winding = turns(conductor)
+    amperes = carried[:, winding.piece]
     cells = _cells(winding, skin_depth(resistivity, highest))
-    excess = np.zeros(winding.shift.shape) if is_round(conductor) else _excess_field(conductor, winding)
-    parts, inductance = [], 0.0
+    excess = np.zeros((len(carried), *winding.shift.shape))
+    if not is_round(conductor):
+        excess = _excess_field(conductor, winding, carried)
+    found, inductance = [], 0.0
     for stations in _alike(winding):
         share = float(winding.share[stations].sum())
         local = replace(
@@ -107,14 +160,21 @@ def _spectrum(
             radius=winding.radius + _relative(winding)[stations[0]],
             share=winding.share[stations],
         )
-        part, ring = _local_spectrum(local, cells, excess[stations], resistivity, highest)
-        parts.append(EddySpectrum(time_constant=part.time_constant, weight=share * part.weight))
+        parts, ring = _local_spectra(local, cells, excess[:, stations], resistivity, highest, amperes)
+        found.append([replace(part, weight=share * part.weight) for part in parts])
         inductance += share * ring
-    spectrum = EddySpectrum(
-        time_constant=np.concatenate([part.time_constant for part in parts]),
-        weight=np.concatenate([part.weight for part in parts]),
+    for lead in lead_strips(conductor, carried):
+        parts, _ = _local_spectra(lead.strip, cells, lead.field, resistivity, highest, lead.carried)
+        found.append(parts)
+    return [_together(parts) for parts in zip(*found, strict=True)], inductance
+
+
+def _together(parts: Iterable[EddySpectrum]) -> EddySpectrum:
+    known = list(parts)
+    return EddySpectrum(
+        time_constant=np.concatenate([part.time_constant for part in known]),
+        weight=np.concatenate([part.weight for part in known]),
     )
-    return spectrum, inductance
 
 
 def _relative(winding: Turns) -> Floats:
@@ -140,19 +200,28 @@ def _alike(winding: Turns) -> list[list[int]]:
     return groups
 
 
-def _local_spectrum(
-    winding: Turns, cells: Section, excess: Floats, resistivity: float, highest: float
-) -> tuple[EddySpectrum, float]:
-    """Spectrum of rings of the turns' radii, driven by their flux and the excess field (stations, turns)."""
+def _local_spectra(
+    winding: Turns, cells: Section, excess: Floats, resistivity: float, highest: float, amperes: Floats
+) -> tuple[list[EddySpectrum], float]:
+    """Of rings of the turns' radii, driven by their flux and the excess field (ports, stations, turns).
+
+    amperes: (ports, turns), for an ampere of each port. A spectrum for each drive, and the inductance.
+    """
     flux = coupling(winding, cells)
     area = 0.25 * np.outer(winding.width * winding.thickness, cells.dy * cells.dz)
     resistance = 2 * np.pi * resistivity * radii(winding, cells.y) / area
     uniform = (1.0 / resistance) / (1.0 / resistance).sum(axis=1, keepdims=True)
-    ring = flux.flux((winding.fraction[:, None] * uniform)[..., None])[..., 0]
+    current = (winding.fraction * amperes).T
+    rings = flux.flux(uniform[..., None] * current[:, None, :])
     length = (winding.length / (2 * np.pi * winding.radius))[:, None]
-    inductance = float((np.sign(winding.fraction)[:, None] * length * uniform * ring).sum())
-    cases = _main_cases(_cases(winding, cells, excess, ring), uniform, resistance / length)
-    return eddy_spectrum(flux.flux, resistance, np.sqrt(length)[..., None] * cases, highest), inductance
+    linked = np.sign(winding.fraction)[:, None] * length * uniform * rings.sum(axis=2)
+    inductance = float(linked.sum())
+    spectra = []
+    for drive in _drives(len(amperes)):
+        cases = _cases(winding, cells, np.tensordot(drive, excess, 1), rings @ drive)
+        main = _main_cases(cases, uniform, resistance / length)
+        spectra.append(eddy_spectrum(flux.flux, resistance, np.sqrt(length)[..., None] * main, highest))
+    return spectra, inductance
 
 
 def _cases(winding: Turns, cells: Section, excess: Floats, ring: Floats) -> Floats:
@@ -182,11 +251,13 @@ def _cells(winding: Turns, depth: float) -> Section:
     )
 
 
-def _excess_field(conductor: Conductor, winding: Turns) -> Floats:
-    """Field (stations, turns) T/A of the sides less that of rings at the distances they have there."""
+def _excess_field(conductor: Conductor, winding: Turns, carried: Floats) -> Floats:
+    """Field (ports, stations, turns) T/A of the sides less that of rings at the distances they have there."""
     shifts, which = np.unique(_relative(winding), axis=0, return_inverse=True)
-    rings = np.array([rings_field(replace(winding, radius=winding.radius + shift)) for shift in shifts])
-    return np.asarray(sides_field(conductor, winding).T - rings[which.ravel()])
+    amperes = carried[:, winding.piece]
+    rings = [rings_field(replace(winding, radius=winding.radius + shift), amperes) for shift in shifts]
+    sides = sides_field(conductor, winding.points, winding.z, winding.width, carried)
+    return np.asarray(sides.transpose(0, 2, 1) - np.stack(rings, axis=1)[:, which.ravel()])
 
 
 def _main_cases(cases: Floats, uniform: Floats, resistance: Floats) -> Floats:

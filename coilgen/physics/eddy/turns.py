@@ -1,6 +1,6 @@
-"""The winding as turns: mean radius, length and height of each, and stations along the turns of a polygon."""
+"""The winding as turns: mean radius, length and height of each, stations along the turns, and the leads."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,8 @@ _STATIONS = 8
 _ARC_BETWEEN_STATIONS = np.pi / 4.0
 _SLIVER = 0.05
 _BEYOND_CORNER = 0.25
+_LEAST_WOUND = 0.5
+"""Of a turn: what winds less is a lead, unless nothing winds more."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,7 +26,7 @@ class Turns:
     radius: (n,) m, twice the enclosed area over the length: a circle's radius, a regular polygon's apothem,
     so that radii of neighbouring turns differ by the pitch. length: (n,) m, of the centre line.
     fraction: (n,) of a full turn, negative for a clockwise current. z, width, thickness: (n,) m.
-    points: (stations, n, 2) m, where rays from the centre cross the centre lines; nan where a turn is not
+    piece: (n,) int, a piece of the conductor that the turn is of. points: (stations, n, 2) m, where rays from the centre cross the centre lines; nan where a turn is not
     crossed, or only beyond the corner. share: (stations,), each station's share of the length.
     shift: (stations, n) m, by how much the turns of one spiral are farther out there than their radius, on
     average: spirals that run inward and outward face each other with all shifts from none to a pitch.
@@ -36,9 +38,34 @@ class Turns:
     z: Floats
     width: Floats
     thickness: Floats
+    piece: NDArray[np.int64]
     points: Floats
     share: Floats
     shift: Floats
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chords:
+    """Straight chords (m,) of the conductor: start, end (m, 2) m, and the piece (m,) int each is of."""
+
+    start: Floats
+    end: Floats
+    piece: NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Run:
+    """Joined chords of one layer: vertices (m + 1, 2), piece (m,); those from first to after wind."""
+
+    vertices: Floats
+    piece: NDArray[np.int64]
+    first: int
+    after: int
+
+    @property
+    def wound(self) -> float:
+        """Turns swept by the chords that wind."""
+        return abs(float(_swept(self.vertices[self.first : self.after + 1])[-1])) / (2 * np.pi)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,16 +79,18 @@ class _Strand:
 
 
 def turns(conductor: Conductor) -> Turns:
-    """Turns about the origin of every layer; pieces at a layer's ends that run away from it are left out.
+    """Turns about the origin of every layer; leads are none: see `leads`.
 
     Raises ValueError where no piece winds about the origin.
     """
-    strands = [_strand(conductor, pieces) for pieces in _joined(conductor)]
-    strands = [strand for strand in strands if len(strand.turn)]
-    if not strands:
+    runs = [run for run in _runs(conductor) if run.after > run.first]
+    if not runs:
         raise ValueError("no piece of the conductor winds about the origin")
+    strands = [
+        _cut(run.vertices[run.first : run.after + 1], run.piece[run.first : run.after]) for run in runs
+    ]
     measures = np.hstack([_measures(conductor, strand) for strand in strands])
-    angles, share, side = _stations(conductor, strands[len(strands) // 2])
+    angles, share, side = _stations(conductor, _middle(strands))
     radius, length, fraction, z, width, thickness = measures
     points, distance = (
         np.concatenate(parts, axis=1)
@@ -77,21 +106,33 @@ def turns(conductor: Conductor) -> Turns:
         z=z,
         width=width,
         thickness=thickness,
+        piece=np.concatenate([_pieces(strand) for strand in strands]),
         points=np.where(beyond_corner[..., None], np.nan, points),
         share=share,
         shift=shift,
     )
 
 
-def vertices(conductor: Conductor) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    """All pieces as chords: vertices (m, 2) m, their heights (m,) m, and which steps between them are copper.
+def leads(conductor: Conductor) -> Chords:
+    """What runs to the turns and away from them, or round them for less than half a turn; perhaps none."""
+    runs = _runs(conductor)
+    beside = [np.delete(np.arange(len(run.piece)), slice(run.first, run.after)) for run in runs]
+    return Chords(
+        start=np.concatenate([run.vertices[some] for run, some in zip(runs, beside, strict=True)]),
+        end=np.concatenate([run.vertices[some + 1] for run, some in zip(runs, beside, strict=True)]),
+        piece=np.concatenate([run.piece[some] for run, some in zip(runs, beside, strict=True)]),
+    )
 
-    The steps (m - 1,) that are not are gaps and vias.
+
+def vertices(conductor: Conductor) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """All pieces as chords: vertices (m, 2) m, their heights (m,) m, and the piece of each step between them.
+
+    The steps (m - 1,) that are gaps and vias are of no piece, -1.
     """
-    runs = [(_chords(conductor, pieces)[0], conductor.z[pieces[0]]) for pieces in _joined(conductor)]
-    copper = [np.arange(len(points)) < len(points) - 1 for points, _ in runs]
-    height = np.repeat([z for _, z in runs], [len(points) for points, _ in runs])
-    return np.vstack([points for points, _ in runs]), height, np.concatenate(copper)[:-1]
+    chords = [(*_chords(conductor, pieces), conductor.z[pieces[0]]) for pieces in _joined(conductor)]
+    height = np.repeat([z for _, _, z in chords], [len(points) for points, _, _ in chords])
+    piece = np.concatenate([np.append(piece, -1) for _, piece, _ in chords])[:-1]
+    return np.vstack([points for points, _, _ in chords]), height, piece
 
 
 def piece_lengths(conductor: Conductor) -> Floats:
@@ -115,14 +156,19 @@ def _joined(conductor: Conductor) -> list[NDArray[np.int64]]:
     return np.split(np.arange(len(conductor.layer)), breaks)
 
 
-def _strand(conductor: Conductor, pieces: NDArray[np.int64]) -> _Strand:
+def _runs(conductor: Conductor) -> list[_Run]:
+    """All chords; a run that winds for less than half a turn, as a lead does, winds not at all."""
+    runs = [_run(conductor, pieces) for pieces in _joined(conductor)]
+    least = min(_LEAST_WOUND, max(run.wound for run in runs))
+    return [run if run.wound >= least else replace(run, first=0, after=0) for run in runs]
+
+
+def _run(conductor: Conductor, pieces: NDArray[np.int64]) -> _Run:
     vertices, piece = _chords(conductor, pieces)
     middle, step = 0.5 * (vertices[1:] + vertices[:-1]), np.diff(vertices, axis=0)
     winds = np.abs(_cross(middle, step)) > _LEAD_SLOPE * np.hypot(*middle.T) * np.hypot(*step.T)
-    if not winds.any():
-        return _Strand(vertices=vertices[:1], swept=np.zeros(1), turn=piece[:0], piece=piece[:0])
-    first, after = _longest_run(winds, np.hypot(*step.T))
-    return _cut(vertices[first : after + 1], piece[first:after])
+    first, after = _longest_run(winds, np.hypot(*step.T)) if winds.any() else (0, 0)
+    return _Run(vertices=vertices, piece=piece, first=first, after=after)
 
 
 def _longest_run(winds: NDArray[np.bool_], length: Floats) -> tuple[int, int]:
@@ -150,8 +196,7 @@ def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, ND
 
 def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
     """The chords cut into equal swept angles of a turn or more: a left-over would lie on its neighbour."""
-    inner = np.einsum("nk,nk->n", vertices[:-1], vertices[1:])
-    swept = np.append(0.0, np.cumsum(np.arctan2(_cross(vertices[:-1], vertices[1:]), inner)))
+    swept = _swept(vertices)
     count = max(1, int(abs(swept[-1]) / (2 * np.pi) + 1.0 - _LEAST_TURN))
     bounds = swept[-1] * np.arange(1, count) / count
     at = np.searchsorted(np.abs(swept), np.abs(bounds))
@@ -166,6 +211,24 @@ def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
         turn=turn.astype(np.int64),
         piece=np.insert(piece, at, piece[np.minimum(at, len(piece)) - 1]),
     )
+
+
+def _swept(vertices: Floats) -> Floats:
+    """Angle (n,) rad that the chords have swept about the origin at each of their vertices (n, 2)."""
+    inner = np.einsum("nk,nk->n", vertices[:-1], vertices[1:])
+    return np.append(0.0, np.cumsum(np.arctan2(_cross(vertices[:-1], vertices[1:]), inner)))
+
+
+def _pieces(strand: _Strand) -> NDArray[np.int64]:
+    """A piece (turns,) of each turn."""
+    return np.asarray(strand.piece[np.searchsorted(strand.turn, np.arange(strand.turn[-1] + 1))])
+
+
+def _middle(strands: list[_Strand]) -> _Strand:
+    """The middle one of those that wind as far as any, but for half a turn."""
+    most = max(abs(float(strand.swept[-1])) for strand in strands)
+    whole = [strand for strand in strands if abs(strand.swept[-1]) >= most - np.pi]
+    return whole[len(whole) // 2]
 
 
 def _measures(conductor: Conductor, strand: _Strand) -> Floats:

@@ -20,6 +20,7 @@ def stack(*, layers, turns, pitch=0.5e-3, width=0.3e-3, gap=0.2e-3, thickness=35
         width=np.full(count, width),
         thickness=np.full(count, thickness),
         points=np.zeros((0, count, 2)),
+        piece=np.zeros(count, dtype=np.int64),
         share=np.zeros(0),
         shift=np.zeros((0, count)),
     )
