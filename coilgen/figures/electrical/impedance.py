@@ -12,19 +12,10 @@ FREQUENCIES = (*(mantissa * 10.0**decade for decade in range(3, 7) for mantissa 
 
 def _impedance(case: Case) -> Answer:
     """Eddy currents add to the exact direct-current values; layers in parallel divide the current anew."""
-    from coilgen.physics.eddy.current import impedance
+    from coilgen.physics.eddy.current import METHOD, error
 
     frequency = np.array(FREQUENCIES)
-    found = impedance(
-        case.conductor,
-        case.design.board.stackup.metal.resistivity,
-        frequency,
-        dc_resistance=case.value("resistance_20c"),
-        dc_inductance=case.value("inductance"),
-    )
-    resistance, inductance = found.resistance, found.inductance
-    if case.coil.parallel:
-        resistance, inductance = _shared(case, frequency, found.resistance_ratio, found.inductance_change)
+    resistance, inductance = (_side_by_side if case.coil.parallel else _in_series)(case, frequency)
     quality = 2 * np.pi * frequency * inductance / resistance
     columns = zip(frequency, resistance, inductance, quality, strict=True)
     return Answer(
@@ -32,26 +23,46 @@ def _impedance(case: Case) -> Answer:
             {"frequency": float(f), "resistance": float(r), "inductance": float(x), "quality": float(q)}
             for f, r, x, q in columns
         ],
-        model=f"{found.method}; cold copper, without the winding's capacitance; "
-        f"the rise over direct current within {found.band:.0%}",
+        model=f"{METHOD}; cold copper, without the winding's capacitance; "
+        f"the rise over direct current within {error(case.conductor):.0%}",
     )
 
 
-def _shared(case: Case, frequency: Floats, ratio: Floats, change: Floats) -> tuple[Floats, Floats]:
-    """Of layers in parallel: their currents follow from the layers' matrix at each frequency."""
-    matrix = np.array(case.value("layer_inductances"))[: len(case.coil.parallel), : len(case.coil.parallel)]
+def _in_series(case: Case, frequency: Floats) -> tuple[Floats, Floats]:
+    from coilgen.physics.eddy.current import impedance
+
+    found = impedance(
+        case.conductor,
+        case.design.board.stackup.metal.resistivity,
+        frequency,
+        dc_resistance=case.value("resistance_20c"),
+        dc_inductance=case.value("inductance"),
+    )
+    return found.resistance, found.inductance
+
+
+def _side_by_side(case: Case, frequency: Floats) -> tuple[Floats, Floats]:
+    """Of layers in parallel: their currents follow from the layers' impedance matrix at each frequency."""
+    from coilgen.physics.eddy.current import impedance_changes
+
+    metal, parts = case.design.board.stackup.metal, len(case.coil.parallel)
+    inductances = np.array(case.value("layer_inductances"))[:parts, :parts]
     conductance = np.array([case.shares[index] for index in case.coil.parallel])
-    together = case.value("resistance_20c")
-    apart = together / conductance
-    whole = matrix.sum()
-    resistance, inductance = np.empty_like(frequency), np.empty_like(frequency)
-    for k, (f, r, c) in enumerate(zip(frequency, ratio, change, strict=True)):
-        coupled = matrix * (1 + c / whole)
-        admittance = np.linalg.inv(np.diag(apart * r) + 2j * np.pi * f * coupled).sum()
-        resistance[k] = (1 / admittance).real
-        inductance[k] = (1 / admittance).imag / (2 * np.pi * f)
-    direct = float(conductance @ matrix @ conductance)
-    return resistance, inductance + case.value("inductance") - direct
+    change = impedance_changes(case.conductor, metal.resistivity, frequency, _carried(case))
+    omega = 2 * np.pi * frequency
+    whole = np.diag(case.value("resistance_20c") / conductance) + 1j * omega[:, None, None] * inductances
+    together = 1 / np.linalg.inv(whole + change).sum(axis=(1, 2))
+    direct = float(conductance @ inductances @ conductance)
+    return together.real, together.imag / omega + case.value("inductance") - direct
+
+
+def _carried(case: Case) -> Floats:
+    """Current (layers, pieces) in each of the conductor's pieces for an ampere in each layer side by side."""
+    traces = np.repeat(
+        np.arange(len(case.coil.traces)), [len(trace.path.segments) for trace in case.coil.traces]
+    )
+    own = np.array(case.coil.parallel)[:, None] == traces
+    return np.where(np.isin(traces, case.coil.parallel), own, 1.0)
 
 
 def circuit(case: Case) -> EquivalentCircuit:

@@ -164,7 +164,7 @@ def _spectra(
         found.append([replace(part, weight=share * part.weight) for part in parts])
         inductance += share * ring
     for lead in lead_strips(conductor, carried):
-        parts, _ = _local_spectra(lead.strip, cells, lead.field, resistivity, highest, lead.carried)
+        parts, _ = _local_spectra(lead.strip, cells, lead.field, resistivity, highest, lead.carried, lead.own)
         found.append(parts)
     return [_together(parts) for parts in zip(*found, strict=True)], inductance
 
@@ -201,11 +201,18 @@ def _alike(winding: Turns) -> list[list[int]]:
 
 
 def _local_spectra(
-    winding: Turns, cells: Section, excess: Floats, resistivity: float, highest: float, amperes: Floats
+    winding: Turns,
+    cells: Section,
+    excess: Floats,
+    resistivity: float,
+    highest: float,
+    amperes: Floats,
+    own: Floats | float = 1.0,
 ) -> tuple[list[EddySpectrum], float]:
     """Of rings of the turns' radii, driven by their flux and the excess field (ports, stations, turns).
 
-    amperes: (ports, turns), for an ampere of each port. A spectrum for each drive, and the inductance.
+    amperes: (ports, turns), for an ampere of each port. own: (stations,), share of the rings' flux that
+    counts there. A spectrum for each drive, and the inductance.
     """
     flux = coupling(winding, cells)
     area = 0.25 * np.outer(winding.width * winding.thickness, cells.dy * cells.dz)
@@ -218,13 +225,13 @@ def _local_spectra(
     inductance = float(linked.sum())
     spectra = []
     for drive in _drives(len(amperes)):
-        cases = _cases(winding, cells, np.tensordot(drive, excess, 1), rings @ drive)
+        cases = _cases(winding, cells, np.tensordot(drive, excess, 1), rings @ drive, own)
         main = _main_cases(cases, uniform, resistance / length)
         spectra.append(eddy_spectrum(flux.flux, resistance, np.sqrt(length)[..., None] * main, highest))
     return spectra, inductance
 
 
-def _cases(winding: Turns, cells: Section, excess: Floats, ring: Floats) -> Floats:
+def _cases(winding: Turns, cells: Section, excess: Floats, ring: Floats, own: Floats | float) -> Floats:
     """Flux (turns, filaments, stations) Wb/A a full turn would link in the field at each station.
 
     The rings' flux, and the excess field as a slope across the strip. Stations are weighted so that squares
@@ -234,7 +241,7 @@ def _cases(winding: Turns, cells: Section, excess: Floats, ring: Floats) -> Floa
     share = np.where(crossed | ~crossed.any(axis=1, keepdims=True), winding.share, 0.0)
     share = share / share.sum(axis=1, keepdims=True)
     slope = np.where(crossed, excess.T, 0.0) * (np.pi * winding.radius * winding.width)[:, None]
-    flux = ring[:, :, None] + slope[:, None, :] * cells.y[:, None]
+    flux = ring[:, :, None] * own + slope[:, None, :] * cells.y[:, None]
     return np.asarray(flux * np.sqrt(share)[:, None, :])
 
 

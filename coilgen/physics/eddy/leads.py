@@ -3,14 +3,22 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.eddy.sides import sides_field
 from coilgen.physics.eddy.turns import Chords, Turns, leads
 
+Integers = NDArray[np.int64]
+
 _STEP = 0.5
 """Of the width: distance of stations along a lead, about."""
 _MOST_STATIONS = 40
+_BEND = np.radians(15.0)
+"""Pieces of a lead that turn by less follow one another straight on."""
+_EDGE = 0.75
+"""Widths: distance from a lead's middle at which its own field is looked at. Half a width is where the copper
+ends; the rest is for the eddy currents, which turn before the ends (within 6 % of sheet solutions)."""
 _STRAIGHT = 2e3
 """Widths: the radius of a ring so large that it is straight."""
 
@@ -19,17 +27,19 @@ _STRAIGHT = 2e3
 class LeadStrip:
     """All leads of one cross-section that carry the same currents, as one strip.
 
-    strip: a ring too large to be bent, of the leads' whole length. carried: (ports, 1) A for an ampere of each
-    port. field: (ports, stations, 1) T/A, perpendicular, of all copper.
+    strip: a ring too large to be bent, of the leads' whole length. carried: (ports, 1) A for an ampere of
+    each port. field: (ports, stations, 1) T/A, perpendicular, of all copper. own: (stations,), share of an
+    endless strip's own field that the straight piece there makes.
     """
 
     strip: Turns
     carried: Floats
     field: Floats
+    own: Floats
 
 
 def lead_strips(conductor: Conductor, carried: Floats) -> list[LeadStrip]:
-    """The leads by cross-section and current; carried: (ports, pieces), current for an ampere of each port."""
+    """The leads by cross-section and current; carried: (ports, pieces), current for an ampere of a port."""
     chords = leads(conductor)
     if not len(chords.piece):
         return []
@@ -41,7 +51,7 @@ def lead_strips(conductor: Conductor, carried: Floats) -> list[LeadStrip]:
     ]
 
 
-def _some(chords: Chords, which: np.ndarray[tuple[int], np.dtype[np.int64]]) -> Chords:
+def _some(chords: Chords, which: Integers) -> Chords:
     return Chords(start=chords.start[which], end=chords.end[which], piece=chords.piece[which])
 
 
@@ -64,7 +74,28 @@ def _strip(conductor: Conductor, carried: Floats, chords: Chords, kind: Floats) 
         strip=_as_ring(float(length.sum()), float(width), float(thickness), points, share / share.sum()),
         carried=kind[2:, None],
         field=field,
+        own=_own(chords, length, owner, place, float(width)),
     )
+
+
+def _own(chords: Chords, length: Floats, owner: Integers, place: Floats, width: float) -> Floats:
+    """Of a straight filament's field beside it, the share that a straight piece with ends makes: the mean of
+    the cosines at both ends (Biot and Savart)."""
+    straight = _straights(chords)
+    whole = np.bincount(straight, length)[straight]
+    passed = np.cumsum(length) - length
+    first = passed[np.searchsorted(straight, straight)]
+    behind = (passed - first)[owner] + place * length[owner]
+    ahead = whole[owner] - behind
+    return np.asarray(0.5 * sum(part / np.hypot(part, _EDGE * width) for part in (behind, ahead)))
+
+
+def _straights(chords: Chords) -> Integers:
+    """Number (m,) of the straight run that each chord is of, rising."""
+    step = chords.end - chords.start
+    turned = np.abs(np.angle((step[:, 0] + 1j * step[:, 1])[1:] / (step[:, 0] + 1j * step[:, 1])[:-1]))
+    joined = np.all(chords.start[1:] == chords.end[:-1], axis=1) & (np.diff(chords.piece) <= 1)
+    return np.append(0, np.cumsum(~joined | (turned > _BEND)))
 
 
 def _as_ring(length: float, width: float, thickness: float, points: Floats, share: Floats) -> Turns:

@@ -26,7 +26,8 @@ class Turns:
     radius: (n,) m, twice the enclosed area over the length: a circle's radius, a regular polygon's apothem,
     so that radii of neighbouring turns differ by the pitch. length: (n,) m, of the centre line.
     fraction: (n,) of a full turn, negative for a clockwise current. z, width, thickness: (n,) m.
-    piece: (n,) int, a piece of the conductor that the turn is of. points: (stations, n, 2) m, where rays from the centre cross the centre lines; nan where a turn is not
+    piece: (n,) int, a piece of the conductor that the turn is of.
+    points: (stations, n, 2) m, where rays from the centre cross the centre lines; nan where a turn is not
     crossed, or only beyond the corner. share: (stations,), each station's share of the length.
     shift: (stations, n) m, by how much the turns of one spiral are farther out there than their radius, on
     average: spirals that run inward and outward face each other with all shifts from none to a pitch.

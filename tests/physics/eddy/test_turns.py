@@ -1,10 +1,12 @@
 """Spirals cut into turns, and the places along them where their neighbours are looked at."""
 
+from dataclasses import fields, replace
+
 import numpy as np
 import pytest
 
 from coilgen.physics.base.conductor import Conductor
-from coilgen.physics.eddy.turns import is_round, piece_lengths, turns
+from coilgen.physics.eddy.turns import is_round, leads, piece_lengths, turns
 
 MM = 1e-3
 
@@ -84,6 +86,24 @@ def test_leads_that_run_outward_are_left_out():
         }
     )
     assert turns(with_lead).length == pytest.approx(turns(coil).length)
+
+
+def test_a_lead_that_runs_sideways_for_a_bit_is_no_turn():
+    """A lead beneath, out of the opening, a sixteenth of a turn round and on: no turn, no station of one."""
+    coil = spiral(4, 3, 4 * MM, 0.5 * MM)
+    corner = np.array([[0.0, -1.0], [0.0, -4.3], [1.75, -4.3], [1.75, -9.0]]) * MM
+    lead = spiral(4, 1, 4 * MM, 0.5 * MM)
+    lead = replace(
+        lead, **{name: getattr(lead, name)[:3] for name in ("centre", "sweep", "width", "thickness")},
+        start=corner[:-1], end=corner[1:], z=np.full(3, -1e-3), layer=np.full(3, 2),
+    )  # fmt: skip
+    both = Conductor(
+        **{f.name: np.append(getattr(coil, f.name), getattr(lead, f.name), 0) for f in fields(Conductor)}
+    )
+    assert turns(both).length == pytest.approx(turns(coil).length)
+    assert turns(both).points == pytest.approx(turns(coil).points, nan_ok=True)
+    assert leads(both).end == pytest.approx(corner[1:])
+    assert len(leads(coil).piece) == 0
 
 
 def test_nothing_that_winds_is_refused():

@@ -1,0 +1,90 @@
+"""Impedance of whole designs, leads included, against an independent solve of their sheet currents.
+
+The sheet has no thickness, so it is no reference where copper is thicker than the skin is deep.
+"""
+
+import numpy as np
+import pytest
+from sheet_currents import COPPER, strips_impedances
+
+from coilgen.design.reading import read_text
+from coilgen.job import case_of, draw
+from coilgen.result.figure import Case
+
+FREQUENCIES = np.array([0.0, 1e5, 1e6])
+UNEVEN = '{ copper = ["35 um", "12 um", "35 um"], dielectric = ["0.2 mm", "0.2 mm"], material = "FR-4" }'
+
+
+def case(shape: str, turns: float, width: float, **more: object) -> Case:
+    """A coil of one layer round a hole of 6 mm, led back beneath; more: keys of the winding, stackup."""
+    stackup = more.pop("stackup", '"rigid-2-layer-1.6mm"')
+    keys = {"shape": f'"{shape}"', "turns": turns, "trace_width": width, "layers": 1, **more}
+    winding = "".join(f"{key} = {value}\n" for key, value in keys.items())
+    asked = read_text(
+        f'name = "laid-out"\n[winding]\n{winding}trace_spacing = 0.3\ninner_size = 6\n'
+        f'[board]\noutline = "none"\nstackup = {stackup}\n[via]\ndrill = 0.3\npad = 0.6\n'
+    )
+    return case_of(asked, *draw(asked))
+
+
+def rise(found: Case) -> np.ndarray:
+    """Of the resistance over direct current, ohm, at 100 kHz and 1 MHz."""
+    rows = {row["frequency"]: row["resistance"] for row in found.value("impedance")}
+    return np.array([rows[1e5], rows[1e6]]) - found.value("resistance_20c")
+
+
+def band(found: Case) -> float:
+    """The fraction that the figure claims."""
+    figure = found.figure("impedance")
+    assert figure is not None
+    return float(figure.model.rsplit("within ", 1)[1].rstrip("%")) / 100
+
+
+def sheet_rise(found: Case, **mesh: int) -> np.ndarray:
+    """The same by the sheet solve; traces side by side share the current as their impedances have it."""
+    assert found.design.board.stackup.metal.resistivity == pytest.approx(COPPER, rel=1e-3)
+    matrix, runs = strips_impedances(found.conductor, FREQUENCIES, **mesh)
+    traces = np.repeat(np.arange(len(found.coil.traces)), [len(t.path.segments) for t in found.coil.traces])
+    own, parallel = traces[[run[0] for run in runs]], found.coil.parallel
+    alone = np.array([own == trace for trace in parallel or (0,)])
+    carried = np.where(np.isin(own, parallel), alone, 1.0)
+    total = np.array([1 / np.linalg.inv(carried @ each @ carried.T).sum() for each in matrix])
+    return np.asarray(total.real[1:] - total.real[0])
+
+
+@pytest.mark.parametrize(("shape", "turns", "width"), [("square", 1, 1.2), ("round", 1, 1.2)])
+def test_leads_count_as_they_are_laid_out(shape: str, turns: float, width: float) -> None:
+    found = case(shape, turns, width)
+    assert rise(found) == pytest.approx(sheet_rise(found, across=8, along=4), rel=band(found))
+
+
+def test_layers_of_unequal_copper_side_by_side() -> None:
+    """One ratio for all layers alike was 10 % off."""
+    found = case("square", 1, 1.2, layers=2, connection='"parallel"', stackup=UNEVEN)
+    assert rise(found) == pytest.approx(sheet_rise(found, across=8, along=4), rel=band(found))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("shape", "turns", "width", "layers"),
+    [
+        ("square", 3, 1.2, 1),
+        ("square", 5, 0.5, 1),
+        ("hexagonal", 6, 0.5, 1),
+        ("hexagonal", 2.5, 0.8, 1),
+        ("round", 3, 1.2, 1),
+        ("round", 3.25, 0.8, 1),
+        ("round", 2, 0.8, 3),
+        ("square", 2, 0.8, 2),
+    ],
+)
+def test_whole_designs(shape: str, turns: float, width: float, layers: int) -> None:
+    found = case(shape, turns, width, layers=layers, stackup='"rigid-4-layer-1.6mm"')
+    assert rise(found) == pytest.approx(sheet_rise(found), rel=band(found))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("shape", ["square", "round"])
+def test_more_layers_of_unequal_copper_side_by_side(shape: str) -> None:
+    found = case(shape, 3, 0.8, layers=2, connection='"parallel"', stackup=UNEVEN)
+    assert rise(found) == pytest.approx(sheet_rise(found), rel=band(found))
