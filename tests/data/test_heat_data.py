@@ -3,14 +3,30 @@
 import pytest
 
 from coilgen.catalogue import rows
+from coilgen.physics.heat.convection import DEAD_AIR, lying_disc, rayleigh
 from coilgen.physics.heat.steady import COPPER_MELTS
 
 
-@pytest.mark.parametrize("kind", ["contacts", "temperature_limits"])
+@pytest.mark.parametrize("kind", ["contacts", "convection", "temperature_limits"])
 def test_every_row_says_what_it_is_and_where_its_numbers_come_from(kind):
     for row in rows(kind).values():
         assert row["says"]
-        assert "practice" in row["source"] or "from memory" in row["source"]
+        assert any(word in row["source"] for word in ("practice", "from memory", "not measured"))
+
+
+def test_convection_is_told_as_least_typical_most():
+    for row in rows("convection").values():
+        least, typical, most = row["factor"]
+        assert 0 < least < typical == 1 < most
+
+
+def test_the_most_of_still_air_is_a_slight_draught():
+    # 0.15 m/s along a plate of 20 mm beside dead air's Nusselt number, mean of both faces (Churchill 1977).
+    draught = 0.664 * (0.15 * 0.02 / 1.6e-5) ** 0.5 * 0.71 ** (1 / 3)
+    still = DEAD_AIR * float(lying_disc(rayleigh(368.0, 298.0, 0.02)[0]))
+    assert rows("convection")["still-air"]["factor"][-1] == pytest.approx(
+        (1 + (draught / still) ** 3) ** (1 / 3), rel=0.03
+    )
 
 
 def test_contacts_run_from_good_to_bad():

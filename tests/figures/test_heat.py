@@ -194,7 +194,7 @@ class TestLimits:
         hard = {"voltage": 8.0}
         pulse = case(drive=hard).value("pulse_limit")
         assert case(drive={**hard, "pulse": pulse}).value("pulse_temperature") == pytest.approx(130, abs=0.2)
-        assert case().figure("pulse_limit") is None
+        assert case(drive={"voltage": 1.5}).figure("pulse_limit") is None
         current = case().value("largest_pulse_current")
         drive = {"voltage": None, "current": current}
         assert case(drive=drive).value("pulse_temperature") == pytest.approx(130, abs=0.2)
@@ -279,7 +279,7 @@ class TestNoSteadyState:
     def test_a_band_that_ends_without_one(self):
         told = case(drive=TOO_MUCH).figure("temperature_limits").cautions[0]
         begins = float(told.partition("begins at ")[2].partition(" A")[0])
-        own = case(drive={**TOO_MUCH, "current": begins * 0.985})
+        own = case(drive={**TOO_MUCH, "current": begins * 0.997})
         assert own.figure("temperature").band[1] == 1084.62
         assert "There may be no steady state" in own.figure("temperature_limits").cautions[0]
 
@@ -294,22 +294,26 @@ class TestTapeAndSteel:
 
     A bare coil that a voltage drives to about 275 degC drops by about a third in degC when a plate of four to
     five times its area is stuck on with mounting tape, and to about 150 degC when the tape is taken away.
-    Geometry of our own: a flexible coil of 19 mm, a plate of 2 mm and five times its area.
+    Geometry of our own: a flexible coil of 19 mm, a plate of 2 mm and five times its area; the mean of the
+    copper, as its resistance tells it.
     """
 
     def on_steel(self, contact):
         steel = plate(width=19 * math.sqrt(5 * math.pi / 4), contact=contact)
-        return case([steel], **HOT_COIL, drive={"voltage": self.voltage()}).figure("temperature")
+        return self.mean([steel], voltage=self.voltage())
 
     def voltage(self):
-        return brentq(lambda v: temperature(**HOT_COIL, drive={"voltage": v}) - 275, 3.0, 15.0, xtol=1e-3)
+        return brentq(lambda v: self.mean(voltage=v)["temperature"] - 275, 3.0, 15.0, xtol=1e-3)
+
+    def mean(self, core=(), **drive):
+        return case(core, **HOT_COIL, drive=drive).value("body_temperatures")[1]
 
     def test_mounting_tape_takes_a_third_off(self):
         found = self.on_steel("hand-taped")
-        assert found.value == pytest.approx(275 * 2 / 3, rel=0.1)
-        assert found.band[0] < 275 * 2 / 3 < found.band[1]
+        assert found["temperature"] == pytest.approx(275 * 2 / 3, rel=0.1)
+        assert found["low"] < 275 * 2 / 3 < found["high"]
 
     def test_without_the_tape_it_settles_about_150(self):
         found = self.on_steel("solid")
-        assert found.value == pytest.approx(150, rel=0.1)
-        assert found.band[0] < 150 < found.band[1]
+        assert found["temperature"] == pytest.approx(150, rel=0.1)
+        assert found["low"] < 150 < found["high"]

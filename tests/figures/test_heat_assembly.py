@@ -50,7 +50,8 @@ def test_copper_covers_its_share_of_the_ring():
     first, second = assembly(case()).board.layers
     assert first.coverage == pytest.approx(0.5, abs=0.04)
     assert second.coverage == pytest.approx(first.coverage, rel=0.05)
-    assert 0 < first.pour_coverage < 0.2
+    assert 0 < first.island_coverage < 0.05
+    assert first.pour_coverage == 0
 
 
 @pytest.mark.parametrize("connection", ["series", "parallel"])
@@ -84,6 +85,11 @@ def test_core_in_the_pocket_touches_the_wall_it_stands_in():
     ends, side = math.pi / 2 * 9e-6, math.pi * 3e-3 * 2.2e-3
     assert found.core.surface_area == pytest.approx(ends + side)
     assert found.core.contact == 5e-4
+    ring = {"form": "ring", "diameter": 12, "hole_diameter": 4, "thickness": 1, "place": "bottom"}
+    assert assembly(case([rod, ring], pocket=pocket)).core.surface_area == pytest.approx(ends + side)
+    short = {**rod, "thickness": 0.8, "rise": 0}
+    covered = assembly(case([short, plate()], pocket=pocket)).core.surface_area
+    assert covered == pytest.approx(ends / 2)
     assert assembly(case([rod], pocket=pocket), "hot").core.contact == 1e-3
     assert assembly(case([{**rod, "rise": 4}], pocket=pocket)).core is None
 

@@ -1,12 +1,13 @@
 """A design as the heat model sees it: the board with its winding, what is mounted on it, the air."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal, TypedDict
+from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
 import numpy as np
 
+from coilgen.catalogue import rows
 from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet
 from coilgen.design.mounting import BasePlate
 from coilgen.geometry.extent import extent
@@ -135,12 +136,22 @@ def _board(case: Case) -> "WoundBoard":
 def _air(case: Case) -> "Surroundings":
     from coilgen.physics.heat.body import Surroundings
 
-    mounting = case.design.mounting
+    mounting, (least, typical, most) = case.design.mounting, convection_factor(case)
     return Surroundings(
         ambient=case.design.drive.ambient,
         orientation=mounting.orientation,
+        convection_factor=typical,
+        convection_band=(least, most),
         forced_coefficient=mounting.forced_convection,
     )
+
+
+def convection_factor(case: Case) -> tuple[float, float, float]:
+    """Least, typical and most of what convection does over its coefficient told; data/convection.toml."""
+    kind = "still-air" if case.design.mounting.forced_convection is None else "forced"
+    row: Mapping[str, Any] = rows("convection")[kind]
+    least, typical, most = row["factor"]
+    return least, typical, most
 
 
 def _outline(case: Case) -> "Outline":
@@ -202,7 +213,7 @@ def _layers(case: Case, ring: Ring, rest: float) -> "tuple[CopperLayer, ...]":
             CopperLayer(
                 thickness=thickness,
                 coverage=min(1.0, wound / ring.area),
-                pour_coverage=min(1.0, pads / rest) if rest > pads else 0.0,
+                island_coverage=min(1.0, pads / rest) if rest > pads else 0.0,
                 resistance_20c=resistance[layer - 1],
             )
         )
@@ -341,8 +352,7 @@ def _in_pocket(case: Case, end: int) -> "PocketCore | None":
         contact_area=sum(walls),
         contact=sum(walls) / sum(wall / joint for wall, joint in zip(walls, joints, strict=True)),
         heat_capacity=sum(core.mass * core.material.heat_capacity for core, _ in inside),
-        surface_area=sum(_open_surface(core, depth) for core, depth in inside),
-        length=max(core.thickness for core, _ in inside),
+        surface_area=sum(_open_surface(case, core, depth) for core, depth in inside),
         emissivity=CORE_EMISSIVITY,
     )
 
@@ -357,6 +367,8 @@ def _depths(case: Case) -> list[tuple[Core, float]]:
     ]
 
 
-def _open_surface(core: Core, depth: float) -> float:
-    """Both ends and what stands out of the board, m²."""
-    return 2 * core.area + _seen(core).perimeter * (core.thickness - depth)
+def _open_surface(case: Case, core: Core, depth: float) -> float:
+    """What stands out of the board and the ends on which nothing is mounted, m²."""
+    plates = (_on_face(case, face) for face in ("top", "bottom"))
+    ends = sum(plate is None or plate.inner_radius > _seen(core).radius for plate in plates)
+    return ends * core.area + _seen(core).perimeter * (core.thickness - depth)

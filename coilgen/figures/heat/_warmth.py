@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from coilgen.physics.heat.steady import NoSteadyState, Steady
     from coilgen.physics.heat.transient import History
 
-BAND = "the band is that of convection, 25 %, and of the joints"
-"""What figures say of their band."""
+BAND = "the band is that of convection, from dead still air to a slight draught, and of the joints"
+"""What figures say of their band; how wide it is stands in data/convection.toml."""
 _SLIGHT_REACTANCE = 0.01
 """Of the resistance; less changes the current by under 1e-4."""
 _SWING = 0.5

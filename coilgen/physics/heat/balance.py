@@ -56,7 +56,7 @@ def exact_film(net: Network) -> Film:
 
     def film(rise: Floats) -> tuple[Floats, Floats]:
         near = net.ambient + rise + np.array([[-_STEP], [0.0], [_STEP]])
-        each = net.convection_factor * film_coefficient(net.facing, near, net.ambient, net.length)
+        each = net.convection_factor * film_coefficient(net.shown, near, net.ambient)
         return each[1], (each[2] - each[0]) / (2 * _STEP)
 
     return film
@@ -70,9 +70,9 @@ def tabulated_film(net: Network) -> Film:
     if net.forced_coefficient is not None:
         return _forced(net, net.forced_coefficient)
     root = np.linspace(0, _TABLE_ROOT, _TABLE_CELLS + 1)
-    rise = np.repeat(root[:, None] ** 4, len(net.length), axis=1)
-    table = net.convection_factor * film_coefficient(net.facing, net.ambient + rise, net.ambient, net.length)
-    step, column = _TABLE_ROOT / _TABLE_CELLS, np.arange(len(net.length))
+    rise = np.repeat(root[:, None] ** 4, len(net.faces), axis=1)
+    table = net.convection_factor * film_coefficient(net.shown, net.ambient + rise, net.ambient)
+    step, column = _TABLE_ROOT / _TABLE_CELLS, np.arange(len(net.faces))
     climb = np.diff(table, axis=0) / step
 
     def film(rise: Floats) -> tuple[Floats, Floats]:
@@ -86,8 +86,8 @@ def tabulated_film(net: Network) -> Film:
 
 
 def _forced(net: Network, coefficient: float) -> Film:
-    each = np.full(len(net.length), coefficient * net.convection_factor)
-    flat = np.zeros(len(net.length))
+    each = np.full(len(net.faces), coefficient * net.convection_factor)
+    flat = np.zeros(len(net.faces))
     return lambda rise: (each, flat)
 
 
@@ -99,12 +99,12 @@ def heat(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Heat
     radiating = net.emissivity[:, None] * STEFAN_BOLTZMANN * net.face_area
     made, squared, total, made_slope = _made(net, rise, supply)
     weight = net.face_area / net.face_area.sum(axis=1)[:, None]
-    shift = (net.face_area * rise).T @ (steepness[:, None] * weight)
+    shift = (net.film_area * rise).T @ (steepness[:, None] * weight)
     slope = made_slope - net.conductance - shift
-    slope[np.diag_indices(len(rise))] -= coefficient @ net.face_area + 4 * hot**3 * radiating.sum(axis=0)
+    slope[np.diag_indices(len(rise))] -= coefficient @ net.film_area + 4 * hot**3 * radiating.sum(axis=0)
     return Heat(
         made=made,
-        convected=coefficient[:, None] * net.face_area * rise,
+        convected=coefficient[:, None] * net.film_area * rise,
         # Not as a difference of fourth powers, in which a small rise would drown.
         radiated=radiating * (hot**2 + net.ambient**2) * (hot + net.ambient) * rise,
         squared_current=squared,

@@ -4,8 +4,6 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from coilgen.physics.heat.convection import TOLERANCE
-
 ZERO_CELSIUS = 273.15
 """K."""
 COPPER_CONDUCTIVITY = 398.0
@@ -36,6 +34,11 @@ class Outline:
     def radius(self) -> float:
         """Of the disc of the same area, m."""
         return math.sqrt(self.area / math.pi)
+
+    @property
+    def breadth(self) -> float:
+        """Diameter of a disc, side of a square, m: four times area over perimeter."""
+        return 4 * self.area / self.perimeter
 
 
 def disc(diameter: float) -> Outline:
@@ -70,18 +73,20 @@ class CopperLayer:
     """One copper layer; thickness 0, m, stands for a bare face of the board.
 
     coverage: share of the winding's ring that turns cover; pour_coverage: share of the rest that is
-    poured copper. resistance_20c: of the turns on it at 20 degC, ohm, in series with the other layers; 0 for
-    a layer that carries no current.
+    copper in one piece, from inside to outside; island_coverage: share of what is left that pads cover,
+    which do not touch. resistance_20c: of the turns on it at 20 degC, ohm, in series with the other layers;
+    0 for a layer that carries no current.
     """
 
     thickness: float
     coverage: float = 0.0
     pour_coverage: float = 0.0
+    island_coverage: float = 0.0
     resistance_20c: float = 0.0
 
     def __post_init__(self) -> None:
         _not_negative(**vars(self))
-        if self.coverage > 1 or self.pour_coverage > 1:
+        if max(self.coverage, self.pour_coverage, self.island_coverage) > 1:
             raise ValueError("a coverage is at most 1")
 
 
@@ -169,14 +174,13 @@ class PocketCore:
     """A core in the pocket, of one temperature.
 
     contact_area m² with the pocket's wall, contact m² K/W, heat_capacity J/K of all of it,
-    surface_area m² open to the air, length m of that surface for convection (its height), emissivity.
+    surface_area m² open to the air, emissivity.
     """
 
     contact_area: float
     contact: float
     heat_capacity: float
     surface_area: float
-    length: float
     emissivity: float = 0.3
 
     def __post_init__(self) -> None:
@@ -188,19 +192,22 @@ class PocketCore:
 class Surroundings:
     """The air round the coil: ambient degC, which way the board's top face looks.
 
-    convection_factor: scale of every coefficient of convection, for its band.
+    convection_factor: scale of every coefficient of convection; convection_band: its least and largest.
     forced_coefficient: W/(m² K) on every face instead of natural convection, as of a fan.
     """
 
     ambient: float = 25.0
     orientation: Orientation = "face-up"
     convection_factor: float = 1.0
+    convection_band: tuple[float, float] = (1.0, 1.0)
     forced_coefficient: float | None = None
 
     def __post_init__(self) -> None:
         if not self.ambient > -100:
             raise ValueError("ambient must be above -100 degC")
-        _positive(convection_factor=self.convection_factor)
+        low, high = self.convection_band
+        if not 0 < low <= self.convection_factor <= high:
+            raise ValueError("convection_factor must be positive and lie in its band")
         if self.forced_coefficient is not None:
             _positive(forced_coefficient=self.forced_coefficient)
 
@@ -245,16 +252,16 @@ class Supply:
 
 def coolest(assembly: Assembly) -> Assembly:
     """The same with the strongest convection and the best contacts of their bands."""
-    return _bounded(assembly, 1 + TOLERANCE, 0)
+    return _bounded(assembly, assembly.surroundings.convection_band[1], 0)
 
 
 def hottest(assembly: Assembly) -> Assembly:
     """The same with the weakest convection and the worst contacts of their bands."""
-    return _bounded(assembly, 1 - TOLERANCE, 1)
+    return _bounded(assembly, assembly.surroundings.convection_band[0], 1)
 
 
 def _bounded(assembly: Assembly, factor: float, end: int) -> Assembly:
-    air = replace(assembly.surroundings, convection_factor=assembly.surroundings.convection_factor * factor)
+    air = replace(assembly.surroundings, convection_factor=factor, convection_band=(factor, factor))
     return replace(
         assembly, surroundings=air, top=_joined(assembly.top, end), bottom=_joined(assembly.bottom, end)
     )

@@ -7,19 +7,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.heat.body import Assembly, MountedPlate, Orientation, Outline, PocketCore
-from coilgen.physics.heat.convection import Facing
+from coilgen.physics.heat.convection import Facing, edge_growth
 from coilgen.physics.heat.rings import Floats, Indices, plates, ring_areas
 
 
 @dataclass(frozen=True, kw_only=True)
 class Face:
-    """Nodes that show an area each on one face, and what convection and radiation ask of it."""
+    """Nodes that show an area each on one face, and what convection and radiation ask of it.
+
+    film: what convection counts of each area, as its coefficient grows towards the rim. free, height and
+    breadth as in convection.Shown.
+    """
 
     name: str
     nodes: Indices
     area: Floats
+    film: Floats
     facing: Facing
-    length: float
+    free: float
+    height: float
+    breadth: float
     emissivity: float
 
 
@@ -38,7 +45,7 @@ def shown_faces(assembly: Assembly, edges: Floats, nodes: dict[str, Indices]) ->
     beyond the board; the walls of the pocket, where no air moves, do not.
     """
     board, looks = assembly.board, _LOOKS[assembly.surroundings.orientation]
-    areas, rows = ring_areas(edges), nodes["board"]
+    rows = nodes["board"]
     bare = {0: rows[0] >= 0, -1: rows[-1] >= 0}
     for name, plate, side in plates(assembly):
         row = nodes[name][0]
@@ -47,55 +54,80 @@ def shown_faces(assembly: Assembly, edges: Floats, nodes: dict[str, Indices]) ->
             name, plate, row, edges, (looks[side], looks[-1 - side]), board.outline.radius
         )
     for side, word in ((0, "top"), (-1, "bottom")):
+        free, look = _freedom(assembly, -1 - side), looks[side]
         yield _flat(
-            f"board {word}", rows[side], areas, bare[side], looks[side], board.outline, board.emissivity
+            f"board {word}", rows[side], edges, bare[side], look, free, board.outline, board.emissivity
         )
     rim = rows[:, rows[0] >= 0][:, -1]
     yield _rim("board's rim", rim, board.thickness, board.outline, board.emissivity)
     if assembly.core is not None:
-        yield _core_face(assembly.core, nodes["core"].ravel())
+        yield _core_face(assembly.core, nodes["core"].ravel(), board.outline)
+
+
+def _freedom(assembly: Assembly, side: int) -> float:
+    """How far the board's face opposite a side shares its air with that side: 1 when free.
+
+    A plate there that is wider keeps the warm air away, in proportion to its breadth (own judgement between
+    two limits: a plate as small as the board, and an endless one that stays cool).
+    """
+    beyond = [plate for _, plate, at in plates(assembly) if at == side]
+    return min([1.0, *(assembly.board.outline.radius / plate.outline.radius for plate in beyond)])
 
 
 def _plate_faces(
     name: str, plate: MountedPlate, row: Indices, edges: Floats, looks: tuple[Facing, Facing], board: float
 ) -> Iterator[Face]:
     """Face away from the board, back beyond the board's radius, rim."""
-    areas, there = ring_areas(edges), row >= 0
+    there = row >= 0
     beyond = there & (edges[:-1] >= board * (1 - 1e-6))
-    yield _flat(f"{name} plate", row, areas, there, looks[0], plate.outline, plate.emissivity)
-    yield _flat(f"{name} plate's back", row, areas, beyond, looks[1], plate.outline, plate.emissivity)
+    yield _flat(f"{name} plate", row, edges, there, looks[0], 1.0, plate.outline, plate.emissivity)
+    yield _flat(f"{name} plate's back", row, edges, beyond, looks[1], 1.0, plate.outline, plate.emissivity)
     yield _rim(f"{name} plate's rim", row[there][-1:], plate.thickness, plate.outline, plate.emissivity)
-
-
-def _core_face(core: PocketCore, node: Indices) -> Face:
-    return Face(
-        name="core",
-        nodes=node,
-        area=np.array([core.surface_area]),
-        facing="vertical",
-        length=core.length,
-        emissivity=core.emissivity,
-    )
 
 
 def _flat(
     name: str,
     row: Indices,
-    areas: Floats,
+    edges: Floats,
     shown: NDArray[np.bool_],
     facing: Facing,
+    free: float,
     outline: Outline,
     emissivity: float,
 ) -> Face:
-    length = outline.height if facing == "vertical" else outline.area / outline.perimeter
+    area = ring_areas(edges)[shown]
     return Face(
-        name=name, nodes=row[shown], area=areas[shown], facing=facing, length=length, emissivity=emissivity
+        name=name,
+        nodes=row[shown],
+        area=area,
+        film=area * edge_growth(edges[:-1][shown], edges[1:][shown], outline.radius),
+        facing=facing,
+        free=free,
+        height=outline.height,
+        breadth=outline.breadth,
+        emissivity=emissivity,
     )
 
 
 def _rim(name: str, nodes: Indices, thickness: float, outline: Outline, emissivity: float) -> Face:
-    """The narrow side; convection over the body's height: over the rim's own it would be stronger."""
     area = np.full(len(nodes), outline.perimeter * thickness / len(nodes))
+    return _upright(name, nodes, area, outline, emissivity)
+
+
+def _core_face(core: PocketCore, node: Indices, board: Outline) -> Face:
+    return _upright("core", node, np.array([core.surface_area]), board, core.emissivity)
+
+
+def _upright(name: str, nodes: Indices, area: Floats, outline: Outline, emissivity: float) -> Face:
+    """Of a narrow surface; convection over the body's height: over its own it would be stronger."""
     return Face(
-        name=name, nodes=nodes, area=area, facing="vertical", length=outline.height, emissivity=emissivity
+        name=name,
+        nodes=nodes,
+        area=area,
+        film=area,
+        facing="vertical",
+        free=0.0,
+        height=outline.height,
+        breadth=outline.breadth,
+        emissivity=emissivity,
     )

@@ -14,8 +14,8 @@ from coilgen.physics.heat.body import (
     CopperLayer,
     WoundBoard,
 )
-from coilgen.physics.heat.convection import FACINGS
-from coilgen.physics.heat.faces import shown_faces
+from coilgen.physics.heat.convection import FACINGS, Shown
+from coilgen.physics.heat.faces import Face, shown_faces
 from coilgen.physics.heat.rings import (
     Floats,
     Indices,
@@ -26,6 +26,7 @@ from coilgen.physics.heat.rings import (
     ring_middles,
     wound_rings,
 )
+from coilgen.physics.heat.sheet_conduction import islands_conductivity
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,17 +34,18 @@ class Network:
     """n nodes and s faces. Temperatures in K.
 
     conductance (n, n) W/K: Laplacian matrix of the joints; capacity (n,) J/K; resistance_20c (n,) ohm of the
-    turns in each node; face_area (s, n) m² each node shows on each face; facing (s,) index into FACINGS;
-    length (s,) m for convection; emissivity (s,); faces: their names; parts: node indices by name: "board",
-    "top", "bottom", "core". radius (n,) m: of the middle of each node's area.
+    turns in each node; face_area (s, n) m² each node shows on each face; film_area (s, n) m²: what
+    convection counts of it; shown: what the faces offer to the air; emissivity (s,); faces: their names;
+    parts: node indices by name: "board", "top", "bottom", "core". radius (n,) m: of the middle of each
+    node's area.
     """
 
     conductance: Floats
     capacity: Floats
     resistance_20c: Floats
     face_area: Floats
-    facing: Indices
-    length: Floats
+    film_area: Floats
+    shown: Shown
     emissivity: Floats
     faces: tuple[str, ...]
     parts: dict[str, Indices]
@@ -70,13 +72,14 @@ def network(assembly: Assembly) -> Network:
     ]
     faces = [face for face in shown_faces(assembly, edges, nodes) if face.area.sum() > 0]
     air = assembly.surroundings
+    film = _even if air.forced_coefficient is not None else _growing
     return Network(
         conductance=_laplacian(joints, count),
         capacity=_capacity(assembly, edges, nodes, count),
         resistance_20c=_turn_resistance(assembly.board, edges, nodes["board"], count),
         face_area=np.stack([_spread(face.nodes, face.area, count) for face in faces]),
-        facing=np.array([FACINGS.index(face.facing) for face in faces]),
-        length=np.array([face.length for face in faces]),
+        film_area=np.stack([_spread(face.nodes, film(face), count) for face in faces]),
+        shown=_shown(faces),
         emissivity=np.array([face.emissivity for face in faces]),
         faces=tuple(face.name for face in faces),
         parts={name: index[index >= 0] for name, index in nodes.items()},
@@ -85,6 +88,23 @@ def network(assembly: Assembly) -> Network:
         convection_factor=air.convection_factor,
         forced_coefficient=air.forced_coefficient,
         temperature_coefficient=assembly.temperature_coefficient,
+    )
+
+
+def _even(face: Face) -> Floats:
+    return face.area
+
+
+def _growing(face: Face) -> Floats:
+    return face.film
+
+
+def _shown(faces: list[Face]) -> Shown:
+    return Shown(
+        facing=np.array([FACINGS.index(face.facing) for face in faces]),
+        free=np.array([face.free for face in faces]),
+        height=np.array([face.height for face in faces]),
+        breadth=np.array([face.breadth for face in faces]),
     )
 
 
@@ -107,8 +127,9 @@ def _sheets(board: WoundBoard, edges: Floats) -> list[Floats]:
     for layer, backing in zip(board.layers, _backing(board), strict=True):
         # Across the turns copper and laminate alternate, in series; poured copper lies beside what is bare.
         across = 1 / (layer.coverage / COPPER_CONDUCTIVITY + (1 - layer.coverage) / laminate)
-        poured = layer.pour_coverage * COPPER_CONDUCTIVITY + (1 - layer.pour_coverage) * laminate
-        sheets.append(layer.thickness * np.where(wound, across, poured) + backing * laminate)
+        between = islands_conductivity(laminate, COPPER_CONDUCTIVITY, layer.island_coverage)
+        rest = layer.pour_coverage * COPPER_CONDUCTIVITY + (1 - layer.pour_coverage) * between
+        sheets.append(layer.thickness * np.where(wound, across, rest) + backing * laminate)
     return sheets
 
 
@@ -172,7 +193,8 @@ def _capacity(assembly: Assembly, edges: Floats, nodes: dict[str, Indices], coun
 
 def _copper(layer: CopperLayer, wound: NDArray[np.bool_]) -> Floats:
     """Heat capacity of the layer's copper on an area, J/(m² K), in each ring."""
-    return layer.thickness * COPPER_HEAT_CAPACITY * np.where(wound, layer.coverage, layer.pour_coverage)
+    rest = layer.pour_coverage + (1 - layer.pour_coverage) * layer.island_coverage
+    return layer.thickness * COPPER_HEAT_CAPACITY * np.where(wound, layer.coverage, rest)
 
 
 def _turn_resistance(board: WoundBoard, edges: Floats, nodes: Indices, count: int) -> Floats:

@@ -28,6 +28,8 @@ _LEAST_TARGET, _SHORTER = 1.0, 0.7
 _STEPS = 60
 _TOLERANCE = 1e-11
 """Of the heat made, left over in all nodes together."""
+_ROUNDING = 16 * np.finfo(np.float64).eps
+"""Of the heat conducted: what a solution's rounding may leave, as in a thick plate of copper."""
 _STILL_AIR = 15.0
 """W/(m² K), convection and radiation together, for the first guess alone."""
 
@@ -174,7 +176,7 @@ def _guess(net: Network, supply: Supply, top: float) -> float:
 def _done(net: Network, rise: Floats, left: Floats, balance: Heat) -> bool:
     """Whether what is left over is small against the heat made, or is what the rises' rounding leaves."""
     conducted = float((np.abs(net.conductance) @ np.abs(rise)).sum())
-    allowed = _TOLERANCE * float(balance.made.sum()) + np.finfo(np.float64).eps * conducted
+    allowed = _TOLERANCE * float(balance.made.sum()) + _ROUNDING * conducted
     return bool(np.abs(left).sum() <= allowed)
 
 
@@ -213,7 +215,7 @@ def _steady(net: Network, rise: Floats, balance: Heat, on_share: float) -> Stead
         convected=dict(zip(net.faces, balance.convected.sum(axis=1).tolist(), strict=True)),
         radiated=dict(zip(net.faces, balance.radiated.sum(axis=1).tolist(), strict=True)),
         imbalance=(power - lost) / power if power else 0.0,
-        in_range=net.forced_coefficient is not None or in_range(net.facing, faces, net.ambient, net.length),
+        in_range=net.forced_coefficient is not None or in_range(net.shown, faces, net.ambient),
     )
 
 

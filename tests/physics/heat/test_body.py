@@ -59,9 +59,7 @@ def test_thickness_and_resistance_are_sums():
         lambda: replace(bare(), temperature_coefficient=-1e-3),
         lambda: replace(
             bare(),
-            core=PocketCore(
-                contact_area=1e-5, contact=1e-4, heat_capacity=1.0, surface_area=1e-4, length=5e-3
-            ),
+            core=PocketCore(contact_area=1e-5, contact=1e-4, heat_capacity=1.0, surface_area=1e-4),
         ),
     ],
 )
@@ -71,9 +69,10 @@ def test_nonsense_is_refused(wrong):
 
 
 def test_bounds_take_convection_and_contacts_to_their_ends():
-    cool, hot = coolest(on_steel()), hottest(on_steel())
-    assert cool.surroundings.convection_factor == 1.25
-    assert hot.surroundings.convection_factor == 0.75
+    room = Surroundings(convection_band=(0.8, 1.4))
+    cool, hot = coolest(on_steel(room)), hottest(on_steel(room))
+    assert cool.surroundings.convection_factor == 1.4
+    assert hot.surroundings.convection_factor == 0.8
     assert (cool.bottom.contact, hot.bottom.contact) == (1e-3, 4e-3)
     assert coolest(bare()).bottom is None
 

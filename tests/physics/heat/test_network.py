@@ -84,7 +84,7 @@ def test_stack_conducts_as_its_slabs_in_series():
     net = network(Assembly(board=wound, surroundings=still, bottom=plate, temperature_coefficient=0.0))
     # A fan on the plate's lower face alone: the other faces are made next to adiabatic by their area.
     only = np.array([name == "bottom plate" for name in net.faces])
-    net = replace(net, face_area=np.where(only[:, None], net.face_area, 1e-12), forced_coefficient=1e3)
+    net = _faces_cut(net, np.where(only[:, None], net.face_area, 1e-12), forced_coefficient=1e3)
     state = steady_state(net, Supply(current=0.1))
     flux = 0.05 / (np.pi * 1e-4)
     drop = flux * (0.8e-3 / 0.3 + 2e-3 + 1e-3 / 1e5)
@@ -109,8 +109,12 @@ def _sheet_state(rings, monkeypatch):
         temperature_coefficient=0.0,
     )
     net = network(assembly)
-    net = replace(net, face_area=np.where(_rims(net)[:, None], 1e-15, net.face_area))
+    net = _faces_cut(net, np.where(_rims(net)[:, None], 1e-15, net.face_area))
     return net, steady_state(net, Supply(current=0.4))
+
+
+def _faces_cut(net, area, **more):
+    return replace(net, face_area=area, film_area=area, **more)
 
 
 def _rims(net):
@@ -148,7 +152,7 @@ def test_body_that_conducts_perfectly_has_one_temperature():
 
 
 def test_core_in_the_pocket_is_warmed_and_cools():
-    core = PocketCore(contact_area=3e-5, contact=1e-4, heat_capacity=2.0, surface_area=4e-4, length=1e-2)
+    core = PocketCore(contact_area=3e-5, contact=1e-4, heat_capacity=2.0, surface_area=4e-4)
     plain = bare(hole_radius=2.5e-3)
     without = steady_state(network(plain), Supply(voltage=5.0))
     state = steady_state(network(replace(plain, core=core)), Supply(voltage=5.0))
@@ -166,3 +170,28 @@ def test_poured_copper_round_the_winding_spreads_the_heat():
         for each in (plain, poured)
     ]
     assert peaks[1] < peaks[0] - 10
+
+
+def test_film_counts_the_whole_face_and_more_of_its_rim():
+    net = network(bare(inner=0.0))
+    flat = np.array([name in ("board top", "board bottom") for name in net.faces])
+    assert net.film_area.sum(axis=1) == pytest.approx(net.face_area.sum(axis=1))
+    area, film = net.face_area[flat][0], net.film_area[flat][0]
+    growth = film[area > 0] / area[area > 0]
+    assert np.all(np.diff(growth) > 0)
+    assert growth[0] == pytest.approx(2 / 3, rel=0.01)
+    wind = network(bare(Surroundings(forced_coefficient=20.0)))
+    assert np.array_equal(wind.film_area, wind.face_area)
+
+
+def _islands(coverage):
+    plain = board(diameter=40e-3, thickness=0.2e-3)
+    layers = tuple(replace(each, island_coverage=coverage) for each in plain.layers)
+    net = network(Assembly(board=replace(plain, layers=layers), surroundings=Surroundings()))
+    return steady_state(net, Supply(voltage=3.0)).coil_peak, net.capacity.sum()
+
+
+def test_pads_that_do_not_touch_hardly_spread_the_heat():
+    (none, light), (few, heavier) = _islands(0.0), _islands(0.024)
+    assert none - 0.3 < few < none
+    assert heavier > light

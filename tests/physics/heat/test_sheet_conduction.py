@@ -9,6 +9,7 @@ from coilgen.physics.heat.sheet_conduction import (
     annular_fin_conductance,
     heated_disc_centre_rise,
     heated_disc_rise,
+    islands_conductivity,
 )
 
 
@@ -75,3 +76,18 @@ def test_disc_held_at_its_edge():
     power = 1000 * np.pi * 1e-4
     centre, edge = heated_disc_rise(np.array([0.0, 1e-2]), 1e-2, 2e-1, 1000.0, 1.0, 1e-3)
     assert centre - edge == pytest.approx(heated_disc_centre_rise(power, 1.0) * 399 / 400, rel=1e-4)
+
+
+@pytest.mark.parametrize(("coverage", "within"), [(0.024, 1e-6), (0.2, 1e-3), (0.5, 0.05)])
+def test_islands_in_a_square_array(coverage, within):
+    # Rayleigh, Philosophical Magazine 34, 1892, with the next term of his series; constant from memory.
+    better = (398.0 - 0.8) / (398.0 + 0.8)
+    array = 1 + 2 * coverage / (1 / better - coverage - 0.305828 * better * coverage**4)
+    assert islands_conductivity(0.8, 398.0, coverage) / 0.8 == pytest.approx(array, rel=within)
+
+
+@given(st.floats(0.1, 10), st.floats(0.1, 1000), st.floats(0, 1))
+def test_islands_lie_between_series_and_parallel(sheet, islands, coverage):
+    parallel = coverage * islands + (1 - coverage) * sheet
+    series = 1 / (coverage / islands + (1 - coverage) / sheet)
+    assert series * (1 - 1e-9) <= islands_conductivity(sheet, islands, coverage) <= parallel * (1 + 1e-9)

@@ -20,6 +20,7 @@ from coilgen.physics.heat.network import network
 from coilgen.physics.heat.steady import COPPER_MELTS, NoSteadyState, state_at_peak, steady_state
 from coilgen.physics.heat.transient import warming
 
+ROOM = Surroundings(convection_band=(0.8, 1.4))
 FAN = Surroundings(ambient=20.0, forced_coefficient=30.0)
 
 
@@ -142,6 +143,13 @@ def test_only_the_mean_power_counts_for_short_periods():
     assert half.current == pytest.approx(0.5)
 
 
+def test_a_block_of_copper_behind_the_board_is_only_cool():
+    block = steel(side=0.6, thickness=0.3, conductivity=398.0, contact=5e-4, band=None)
+    state = state_at_peak(network(on_steel(plate=block)), 45.0)
+    assert state.coil_peak == pytest.approx(45.0)
+    assert abs(state.imbalance) < 1e-9
+
+
 def test_no_radiation():
     mirror = solved(bare(emissivity=0.0), voltage=5.0)
     assert sum(mirror.radiated.values()) == 0
@@ -155,7 +163,13 @@ def test_joint_that_does_not_conduct_leaves_the_plate_cold():
     # The face under the plate is as good as gone.
     alone = network(bare())
     covered = np.array([name == "board bottom" for name in alone.faces])
-    alone = replace(alone, face_area=np.where(covered[:, None], 1e-12, alone.face_area))
+    # The other's air is as beside the plate, which shares it with none.
+    plated = network(apart)
+    free = plated.shown.free[plated.faces.index("board top")]
+    area, film = (np.where(covered[:, None], 1e-12, each) for each in (alone.face_area, alone.film_area))
+    top = np.array([name == "board top" for name in alone.faces])
+    shown = replace(alone.shown, free=np.where(top, free, alone.shown.free))
+    alone = replace(alone, face_area=area, film_area=film, shown=shown)
     assert state.coil_peak == pytest.approx(steady_state(alone, Supply(voltage=5.0)).coil_peak, abs=0.01)
 
 
@@ -201,7 +215,9 @@ def test_every_resistance_warms_the_coil(power, contact, worse):
         [
             lambda a: _plate(a, emissivity=a.bottom.emissivity / 2),
             lambda a: replace(a, board=replace(a.board, emissivity=a.board.emissivity / 2)),
-            lambda a: replace(a, surroundings=Surroundings(convection_factor=0.5)),
+            lambda a: replace(
+                a, surroundings=Surroundings(convection_factor=0.5, convection_band=(0.5, 1.0))
+            ),
         ]
     ),
 )
@@ -230,25 +246,39 @@ def test_more_voltage_is_hotter_and_more_than_the_cold_resistance(voltage, more)
 
 
 def test_band_holds_the_typical_state():
-    assembly = on_steel()
+    assembly = on_steel(ROOM)
     peaks = [solved(each, voltage=6.0).coil_peak for each in (coolest(assembly), assembly, hottest(assembly))]
     assert peaks == sorted(peaks)
     assert peaks[2] - peaks[0] > 15
 
 
-def test_face_that_looks_down_cools_less():
-    up = solved(on_steel(Surroundings(orientation="face-up")), voltage=5.0)
-    down = solved(on_steel(Surroundings(orientation="face-down")), voltage=5.0)
-    assert up.convected["bottom plate"] / (up.part_mean["bottom"] - 25) < down.convected["bottom plate"] / (
-        down.part_mean["bottom"] - 25
-    )
+def test_of_a_free_lying_board_the_lower_face_cools_more():
+    state = solved(bare(laminate=CONDUCTS_PERFECTLY), voltage=5.0)
+    assert state.convected["board bottom"] == pytest.approx(1.5 * state.convected["board top"], rel=0.02)
 
 
-def test_hot_tiny_plates_leave_the_correlations_range():
+def test_a_board_on_a_wide_plate_has_its_free_face_for_itself():
+    # Alone, without the warm air of the other face, upper and lower face are nearly alike.
+    up = solved(on_steel(Surroundings(orientation="face-up"), steel(side=0.3)), voltage=5.0)
+    down = solved(on_steel(Surroundings(orientation="face-down"), steel(side=0.3)), voltage=5.0)
+    beside, other = (state.convected["board top"] / (state.part_mean["board"] - 25) for state in (up, down))
+    free = solved(bare(), voltage=2.0)
+    assert free.part_mean["board"] == pytest.approx(up.part_mean["board"], abs=15)
+    assert beside > 1.5 * free.convected["board top"] / (free.part_mean["board"] - 25)
+    assert beside == pytest.approx(other, rel=0.1)
+
+
+def test_a_board_between_plates_wider_than_itself_has_no_face_of_its_own():
+    both = Assembly(board=board(), surroundings=Surroundings(), top=steel(), bottom=steel())
+    assert not any("board t" in face or "board b" in face for face in solved(both, voltage=5.0).convected)
+
+
+def test_wide_hot_plates_leave_the_correlations_range():
     assert solved(bare(), voltage=5.0).in_range
-    tiny = bare(diameter=1.5e-3, inner=0.2e-3, outer=0.7e-3)
-    assert not solved(tiny, voltage=0.3).in_range
-    assert solved(replace(tiny, surroundings=FAN), voltage=0.3).in_range
+    assert solved(bare(diameter=1.5e-3, inner=0.2e-3, outer=0.7e-3), voltage=0.3).in_range
+    wide = on_steel(plate=steel(side=0.6, thickness=10e-3, conductivity=400.0))
+    assert not solved(wide, voltage=15.0).in_range
+    assert solved(replace(wide, surroundings=FAN), voltage=15.0).in_range
 
 
 def test_plate_on_either_face_serves_alike_on_edge():
@@ -276,9 +306,9 @@ def test_finer_rings_change_little(monkeypatch):
 def hot_coil(joint=None, band=None):
     wound = board(laminate=FILM, thickness=0.05e-3)
     if joint is None:
-        return Assembly(board=wound, surroundings=Surroundings())
+        return Assembly(board=wound, surroundings=ROOM)
     plate = steel(side=(4.5 * np.pi * 1e-4) ** 0.5, contact=joint, band=band, emissivity=0.5)
-    return Assembly(board=wound, surroundings=Surroundings(), bottom=plate)
+    return Assembly(board=wound, surroundings=ROOM, bottom=plate)
 
 
 @cache

@@ -188,7 +188,7 @@ def test_table_of_coefficients_is_that_of_the_correlations():
     net = network(on_steel())
     exact, table = exact_film(net), tabulated_film(net)
     for rise in (0.1, 1.0, 13.0, 97.0, 411.0, 1500.0):
-        each = np.full(len(net.length), rise)
+        each = np.full(len(net.faces), rise)
         assert table(each)[0] == pytest.approx(exact(each)[0], rel=1e-4)
         assert table(each)[1] == pytest.approx(exact(each)[1], rel=0.02, abs=1e-4)
 
