@@ -1,0 +1,1 @@
+"""Metal near a winding: what its eddy currents and magnetisation do to inductance, losses, switching."""

@@ -1,0 +1,92 @@
+"""What metal adds to a winding's inductance, as a sum of decaying currents that can only lose energy."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.base.conductor import Floats
+
+Complexes = NDArray[np.complex128]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Relaxation:
+    """Added inductance L(s) = static - sum of a s t / (1 + s t) over k decays, SI units, s = j omega.
+
+    static: H, of direct current. amplitude: (k,) sqrt(H), its square is a >= 0. time: (k,) s, over 0.
+    damping: (bodies, k, k) s, which body turns the decays into heat; their sum is diagonal: the times.
+    With a >= 0 the metal takes in energy at every frequency (R. M. Foster, Bell System Technical Journal 3,
+    1924, in the form for resistance and inductance).
+    """
+
+    static: float
+    amplitude: Floats
+    time: Floats
+    damping: Floats
+
+    @property
+    def strength(self) -> Floats:
+        """(k,) H, what each decay takes from the inductance at frequencies far over it."""
+        return np.square(self.amplitude)
+
+    @property
+    def perfect(self) -> float:
+        """Added inductance where currents hold all change of flux out of the metal, H."""
+        return float(self.static - self.strength.sum())
+
+
+def added_inductance(relaxation: Relaxation, frequency: Floats | float) -> Complexes:
+    """Complex inductance added at frequencies (n,) Hz: its imaginary part times -omega is a resistance."""
+    turn = 2j * np.pi * np.asarray(frequency, dtype=np.float64)[..., None] * relaxation.time
+    return np.asarray(relaxation.static - (relaxation.strength * turn / (1.0 + turn)).sum(axis=-1))
+
+
+def added_impedance(relaxation: Relaxation, frequency: Floats | float) -> Complexes:
+    """Impedance added in series with the winding, ohm, at frequencies (n,) Hz."""
+    return np.asarray(2j * np.pi * np.asarray(frequency) * added_inductance(relaxation, frequency))
+
+
+def linkage_after_step(relaxation: Relaxation, time: Floats | float) -> Floats:
+    """Flux linkage (n,) Wb that the metal adds at times (n,) s after one ampere is switched on."""
+    fade = np.exp(-np.asarray(time, dtype=np.float64)[..., None] / relaxation.time)
+    return np.asarray(relaxation.static - (relaxation.strength * fade).sum(axis=-1))
+
+
+def body_losses(relaxation: Relaxation, frequency: Floats | float, current: float = 1.0) -> Floats:
+    """Heat of each body, (n, bodies) W, under a sine of this root mean square current, A."""
+    omega = 2.0 * np.pi * np.asarray(frequency, dtype=np.float64)[..., None]
+    state = relaxation.amplitude / (1.0 + 1j * omega * relaxation.time)
+    heat = np.einsum("...k,bkl,...l->...b", state.conj(), relaxation.damping, state).real
+    return np.asarray(np.square(omega * current) * heat)
+
+
+def joined(parts: Sequence[Relaxation]) -> Relaxation:
+    """Several bodies that do not feel one another."""
+    count = np.cumsum([0, *(len(part.time) for part in parts)])
+    body = np.cumsum([0, *(len(part.damping) for part in parts)])
+    damping = np.zeros((body[-1], count[-1], count[-1]))
+    for k, part in enumerate(parts):
+        mine = slice(count[k], count[k + 1])
+        damping[body[k] : body[k + 1], mine, mine] = part.damping
+    return Relaxation(
+        static=sum(part.static for part in parts),
+        amplitude=np.concatenate([part.amplitude for part in parts]),
+        time=np.concatenate([part.time for part in parts]),
+        damping=damping,
+    )
+
+
+def scaled(relaxation: Relaxation, factor: float) -> Relaxation:
+    """As of a body whose effect is `factor` times as large at every frequency; factor >= 0."""
+    return replace(
+        relaxation, static=factor * relaxation.static, amplitude=np.sqrt(factor) * relaxation.amplitude
+    )
+
+
+def of_single_body(static: float, strength: Floats, time: Floats, signs: Floats | float = 1.0) -> Relaxation:
+    """Decays (k,) H and s of one body; signs: of their amplitudes."""
+    return Relaxation(
+        static=static, amplitude=signs * np.sqrt(strength), time=time, damping=np.diag(time)[None]
+    )
