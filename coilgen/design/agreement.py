@@ -13,6 +13,15 @@ from coilgen.errors import Fault
 from coilgen.units import in_mm
 
 
+def usual_pad(drill: float, ring: float) -> SI | Refused:
+    """Diameter of a via's pad that is not given."""
+    if ring > 0:
+        return SI(round(drill + 2 * ring, 12))
+    return Refused(
+        f"not given, and rules.annular_ring leaves no copper round a drill of {in_mm(drill)}; give one"
+    )
+
+
 def pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, object]:
     """Lengths of a core that fills the pocket. A faulty table tells its own faults, and none here."""
     thickness = SI(1e-3 if board is None else round(board.stackup.thickness, 12))

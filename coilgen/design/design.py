@@ -26,6 +26,7 @@ from coilgen.design.agreement import (
     outline_covers,
     pressed_in,
     raised_off,
+    usual_pad,
 )
 from coilgen.design.board import Board, Pocket, Terminals, Via
 from coilgen.design.bodies import Core, Magnet, Target
@@ -227,7 +228,7 @@ class Design(Table):
         if rules is None:
             return given
         drill = si_of(given, "drill", "length") or max(rules.drill_diameter, 3e-4)
-        return filled(given, {"drill": SI(drill), "pad": SI(round(drill + 2 * rules.annular_ring, 12))})
+        return filled(given, {"drill": SI(drill), "pad": usual_pad(drill, rules.annular_ring)})
 
     @field_validator("terminals", mode="before")
     @classmethod

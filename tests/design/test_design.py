@@ -123,6 +123,12 @@ def test_defaults_follow_what_is_given():
     assert design(pocket={"size": 4}).pocket.corner_radius == 0
 
 
+def test_without_a_ring_a_vias_pad_must_be_given():
+    (fault,) = faults_with(rules={"annular_ring": 0})
+    assert fault.startswith("via.pad: not given, and rules.annular_ring leaves no copper")
+    assert design(rules={"annular_ring": 0}, via={"pad": 0.5}).via.pad == pytest.approx(0.0005)
+
+
 def test_a_pocket_too_small_for_the_shops_corners_is_told_by_its_size():
     """The radius was never written: it is not what the designer can mend."""
     (fault,) = faults_with(pocket={"shape": "hexagonal", "size": 0.9})
