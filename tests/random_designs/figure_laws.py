@@ -34,6 +34,9 @@ SIGNED = {
     "moment",
     "lift_margin",
     "impedance",
+    "pull_on_target",
+    "pull_against_gap",
+    "pull_against_current",
     "current_against_time",
     "cycle_current",
 }

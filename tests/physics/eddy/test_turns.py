@@ -106,6 +106,23 @@ def test_a_lead_that_runs_sideways_for_a_bit_is_no_turn():
     assert len(leads(coil).piece) == 0
 
 
+def test_a_lead_that_stands_beside_a_corner_is_no_part_of_a_turn():
+    """It runs as steeply round the origin as a side's end does, but against the winding."""
+    coil = spiral(4, 3, 4 * MM, 0.5 * MM)
+    end = coil.end[-1]
+    outward = end / np.hypot(*end)
+    away = outward - np.array([-outward[1], outward[0]])
+    lead = {"start": end, "end": end + 1 * MM * away, "centre": [np.nan, np.nan]}
+    both = Conductor(
+        **{
+            f.name: np.append(getattr(coil, f.name), [lead.get(f.name, getattr(coil, f.name)[-1])], 0)
+            for f in fields(Conductor)
+        }
+    )
+    assert turns(both).radius == pytest.approx(turns(coil).radius)
+    assert leads(both).end == pytest.approx(np.array([end + 1 * MM * away]))
+
+
 def test_nothing_that_winds_is_refused():
     line = circles(np.array([3 * MM]), sweep=0.0)
     with pytest.raises(ValueError, match="winds about the origin"):
