@@ -76,6 +76,13 @@ DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
                 example="20 ms",
             ),
             Dimension(name="mass", bare="g", units={"g": "1e-3", "kg": "1", "mg": "1e-6"}, example="12 g"),
+            Dimension(
+                name="temperature difference",
+                bare="degC",
+                units={"degC": "1", "°C": "1", "K": "1"},
+                example="5 degC",
+            ),
+            Dimension(name="fraction", bare="", units={"": "1", "%": "0.01"}, example='0.1 or "10 %"'),
             Dimension(name="number", bare="", units={"": "1"}, example="14"),
         )
     }
@@ -112,11 +119,11 @@ def _parts(text: str, kind: Dimension) -> tuple[str, str]:
     if found is None:
         raise UnitError(f"{shown(text)} is not a {kind.name}; {_how(kind)}")
     number, unit = found.group(1), found.group(2)
-    if not kind.bare:
+    if set(kind.units) == {""}:
         raise UnitError(
             f"{shown(text)} is text; write the number without quotes or unit, such as {kind.example}"
         )
-    if not unit:
+    if unit not in kind.units and not unit:
         raise UnitError(f"{shown(text)} has no unit; {_how(kind)}")
     if unit not in kind.units:
         raise UnitError(

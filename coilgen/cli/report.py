@@ -11,7 +11,15 @@ from coilgen.cli.axis_field import show_axis_field
 from coilgen.cli.terminal import Row, group_row, show_table, show_text
 from coilgen.result.export import READERS, Export, Reader
 from coilgen.result.figure import WARNING, Figure, warns
-from coilgen.result.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
+from coilgen.result.figure_text import (
+    GROUPS,
+    KEY_FIGURES,
+    band_text,
+    causes_text,
+    cells,
+    is_number,
+    value_text,
+)
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
 
@@ -76,9 +84,12 @@ def show_figures(result: Result) -> None:
     rows: list[Row] = []
     for group in GROUPS:
         single = [figure for figure in figures if figure.group == group and is_number(figure.value)]
-        rows += [group_row(group, 4)] if single else []
-        rows += [(figure.name, value_text(figure), band_text(figure), figure.says) for figure in single]
-    show_table(("figure", "value", "band", "what"), rows)
+        rows += [group_row(group, 5)] if single else []
+        rows += [
+            (figure.name, value_text(figure), band_text(figure), causes_text(figure), figure.says)
+            for figure in single
+        ]
+    show_table(("figure", "value", "band", "mostly from", "what"), rows)
     show_text("")
     for figure in figures:
         if not is_number(figure.value):

@@ -46,6 +46,7 @@ from coilgen.design.keys import (
 from coilgen.design.mounting import Mounting
 from coilgen.design.stacking import Stand
 from coilgen.design.stackup import default_name
+from coilgen.design.tolerance import Tolerance, usual
 from coilgen.design.validation_messages import MOST_FAULTS, faults
 from coilgen.design.variants import varied
 from coilgen.design.winding import Winding
@@ -85,6 +86,7 @@ class Design(Table):
     magnet: Magnet | None = None
     target: Target | None = None
     mounting: Mounting = Field(default_factory=dict, validate_default=True)
+    tolerance: Tolerance = Field(default_factory=dict, validate_default=True)
     variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
 
     _written: Written = PrivateAttr(default=Written({}))
@@ -307,6 +309,15 @@ class Design(Table):
                 "target.place", f'"{target.place}" is the magnet\'s side too; put them on different sides'
             )
         return target
+
+    @field_validator("tolerance", mode="before")
+    @classmethod
+    def _tolerances(cls, given: object, info: ValidationInfo) -> object:
+        read = info.data
+        if any(name not in read for name in ("board", "rules", "core", "magnet", "target")):
+            return given
+        bodies = [body for body in (*read["core"], read["target"]) if body is not None]
+        return filled(given, usual(read["rules"].shop, read["board"].stackup, bodies, read["magnet"]))
 
     @field_validator("mounting", mode="after")
     @classmethod

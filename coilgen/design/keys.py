@@ -113,7 +113,7 @@ class Quantity:
         kind = DIMENSIONS[self.dimension]
         scale = float(kind.units[kind.bare])
         number = {"type": "number", "minimum": self.least / scale, "maximum": self.most / scale}
-        if not kind.bare:
+        if set(kind.units) == {""}:
             return number
         units = "|".join(re.escape(unit) for unit in kind.units)
         text = {"type": "string", "pattern": rf"^\s*[+-]?[0-9.]+([eE][+-]?[0-9]+)?\s*({units})\s*$"}
@@ -306,6 +306,11 @@ ContactResistances = Annotated[
 Time = Annotated[float, Quantity(dimension="time", least=1e-9, most=1e6)]
 Turns = Annotated[float, Quantity(dimension="number", least=1.0, most=1000.0)]
 Share = Annotated[float, Quantity(dimension="number", least=0.001, most=0.999)]
+Fraction = Annotated[float, Quantity(dimension="fraction", least=0.0, most=0.9)]
+Deviation = Annotated[float, Quantity(dimension="temperature difference", least=0.0, most=100.0)]
+Platings = Annotated[
+    tuple[float, ...], Series(of=Quantity(dimension="length", least=1e-6, most=2e-4), least=2, most=2)
+]
 Ratio = Annotated[float, Quantity(dimension="number", least=0.1, most=1000.0)]
 
 

@@ -172,7 +172,7 @@ def named(name: str) -> Stackup:
     """The stack-up of this name in the data; ValueError with the nearest name when there is none."""
     row = rows("stackups")[one_of(name, tuple(rows("stackups")))]
     return Stackup.model_validate(
-        {"name": name, **{key: row[key] for key in row if key not in ("says", "source")}}
+        {"name": name, **{key: row[key] for key in row if key in Stackup.model_fields}}
     )
 
 

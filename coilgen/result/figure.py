@@ -12,6 +12,7 @@ from coilgen.design.design import Design
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
+from coilgen.result.spread import Spread, told
 
 T = TypeVar("T")
 
@@ -38,13 +39,27 @@ class Answer:
     """What a computation returns: value in the quantity's SI unit, the model used, the band it lies in.
 
     value: a number, a nested list (matrix) or a list of rows (table: dicts of column to number).
+    spread: of one number, its shifts by source, from which its band and contributions follow; or band alone,
+    where the sources are not known apart.
     cautions: full sentences for the designer; one that tells of harm begins with WARNING.
     """
 
     value: Any
     model: str
     band: tuple[float, float] | None = None
+    spread: Spread | None = None
     cautions: tuple[str, ...] = ()
+
+
+def spread_answer(spread: Spread, model: str, cautions: tuple[str, ...] = ()) -> Answer:
+    """An answer whose band follows from the tolerances that it carries."""
+    return Answer(
+        value=spread.value,
+        model=model,
+        band=spread.band if spread.shifts else None,
+        spread=spread,
+        cautions=cautions,
+    )
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
@@ -59,6 +74,12 @@ class Figure:
     model: str
     band: tuple[float, float] | None
     cautions: tuple[str, ...]
+    spread: Spread | None = None
+
+    @property
+    def contributions(self) -> tuple[tuple[str, float, float], ...]:
+        """What the band comes from: source, how far it takes the value down and up; largest first."""
+        return () if self.spread is None else self.spread.contributions
 
     @property
     def array(self) -> np.ndarray[Any, np.dtype[np.float64]]:
@@ -166,12 +187,20 @@ class Case:
             self.known[name] = None if answer is None else _figure(quantity, answer)
         return self.known[name]
 
+    def spread(self, name: str) -> Spread:
+        """The value of a figure that must apply, with what each tolerance changes in it."""
+        figure = self._known_figure(name)
+        return figure.spread or Spread(figure.value)
+
     def value(self, name: str) -> Any:
         """The value of a figure that must apply; LookupError where it does not."""
+        return self._known_figure(name).value
+
+    def _known_figure(self, name: str) -> Figure:
         figure = self.figure(name)
         if figure is None:
             raise LookupError(f"the figure {name} does not apply to this design")
-        return figure.value
+        return figure
 
 
 def _figure(quantity: Quantity, answer: Answer) -> Figure:
@@ -183,5 +212,13 @@ def _figure(quantity: Quantity, answer: Answer) -> Figure:
         value=answer.value,
         model=answer.model,
         band=answer.band,
+        spread=answer.spread or _unexplained(quantity, answer),
         cautions=answer.cautions,
     )
+
+
+def _unexplained(quantity: Quantity, answer: Answer) -> Spread | None:
+    """A band whose sources are not told apart counts as the model's."""
+    if answer.band is None:
+        return None
+    return told(answer.value, f"model of {quantity.name}", *answer.band)

@@ -49,6 +49,17 @@ def band_text(figure: Figure) -> str:
     return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
 
 
+LARGEST_CAUSES = 2
+"""Of a band, that are told beside it."""
+
+
+def causes_text(figure: Figure) -> str:
+    """What a band mostly comes from, the largest cause first; one under a tenth of the first is left out."""
+    causes = figure.contributions[:LARGEST_CAUSES]
+    told = [source for source, low, high in causes if high - low > (causes[0][2] - causes[0][1]) / 10]
+    return ", ".join(source.partition(" of ")[0] if source.startswith("model") else source for source in told)
+
+
 def cells(figure: Figure, digits: int = 3) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     """Heads and rows of a figure with many values: a table's columns, or a matrix by layer."""
     rows: Sequence[Any] = figure.value

@@ -36,6 +36,9 @@ def told(figure: Figure) -> dict[str, Any]:
         "says": figure.says,
         "model": figure.model,
         "band": None if figure.band is None else list(figure.band),
+        "contributions": [
+            {"from": source, "low": low, "high": high} for source, low, high in figure.contributions
+        ],
     }
 
 

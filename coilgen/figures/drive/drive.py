@@ -3,7 +3,8 @@
 import math
 
 from coilgen.figures.drive._drive_circuit import reactance
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread, carried, factor, told, within
 
 _COLD = "with the resistance at 20 degC: a cold coil, before it warms up"
 
@@ -12,25 +13,19 @@ def _current(case: Case) -> Answer:
     drive = case.design.drive
     if drive.current is not None:
         return Answer(value=drive.current, model="as the design file gives it")
-    least, usual, most = (_through(case, each) for each in reversed(_resistances(case)))
-    return Answer(value=usual, model=_over(case), band=(least, most))
+    reactive = reactance(case)
+    through = carried(
+        lambda voltage, resistance: voltage / math.hypot(resistance, reactive),
+        _voltage(case),
+        case.spread("resistance_20c"),
+    )
+    return spread_answer(through, _over(case))
 
 
-def _resistances(case: Case) -> tuple[float, float, float]:
-    """The cold coil's as the fab may make it, ohm: least, expected, most."""
-    resistance = case.figure("resistance_20c")
-    assert resistance is not None
-    low, high = resistance.band or (resistance.value, resistance.value)
-    return low, resistance.value, high
-
-
-def _through(case: Case, resistance: float) -> float:
-    """Current that the drive sends through a coil of this resistance, A."""
-    drive = case.design.drive
-    if drive.voltage is not None:
-        return drive.voltage / math.hypot(resistance, reactance(case))
-    assert drive.current is not None
-    return drive.current
+def _voltage(case: Case) -> Spread:
+    voltage = case.design.drive.voltage
+    assert voltage is not None
+    return within(voltage, "voltage", case.design.tolerance.voltage)
 
 
 def _over(case: Case) -> str:
@@ -44,46 +39,47 @@ def _over(case: Case) -> str:
     return f"{drive.voltage:g} V over the resistance{settled}, {_COLD}"
 
 
-def _scaled(case: Case, factor: float, model: str) -> Answer:
-    """A figure in proportion to the current, with the current's band."""
-    current = case.figure("current")
-    assert current is not None
-    low, high = current.band or (current.value, current.value)
-    band = None if current.band is None else (low * factor, high * factor)
-    return Answer(value=current.value * factor, model=model, band=band)
-
-
 def _power(case: Case) -> Answer:
     drive = case.design.drive
+    current = case.spread("current")
     if drive.voltage is not None and drive.waveform != "sine":
-        return _scaled(case, drive.voltage, f"voltage times current while on, {_COLD}")
-    low, usual, high = (_through(case, each) ** 2 * each for each in _resistances(case))
-    return Answer(
-        value=usual,
-        model=f"current squared times resistance, {_COLD}",
-        band=(min(low, usual, high), max(low, usual, high)),
-    )
+        power = carried(lambda voltage, amperes: voltage * amperes, _voltage(case), current)
+        return spread_answer(power, f"voltage times current while on, {_COLD}")
+    power = carried(lambda amperes, ohm: amperes**2 * ohm, current, case.spread("resistance_20c"))
+    return spread_answer(power, f"current squared times resistance, {_COLD}")
 
 
 def _ampere_turns(case: Case) -> Answer:
-    return _scaled(case, case.value("turns_total"), "current times turns")
+    turns = case.value("turns_total")
+    return spread_answer(
+        carried(lambda amperes: amperes * turns, case.spread("current")), "current times turns"
+    )
 
 
 def _current_density(case: Case) -> Answer:
-    copper = case.design.board.stackup.copper
+    """In the trace that carries most for its section, as wide and thick as the fab makes it."""
+    copper, tolerance = case.design.board.stackup.copper, case.design.tolerance
     traces = zip(case.shares, case.coil.traces, strict=True)
-    densest = max(share / (trace.width * copper[trace.layer - 1]) for share, trace in traces)
-    return _scaled(
-        case, densest, "current over the cross-section of the trace that carries most for its size"
+    share, width, thickness = max(
+        ((share, trace.width, copper[trace.layer - 1]) for share, trace in traces),
+        key=lambda each: each[0] / (each[1] * each[2]),
     )
+    density = carried(
+        lambda amperes, wide, thick: amperes * share / (max(wide, 0.05 * width) * thick),
+        case.spread("current"),
+        told(width, "trace width", width - tolerance.trace_width, width + tolerance.trace_width),
+        factor("copper thickness", tolerance.copper_thickness, thickness),
+    )
+    says = "current over the cross-section of the trace that carries most for its size"
+    return spread_answer(density, says)
 
 
 def _time_constant(case: Case) -> Answer:
     bare = "; cores not counted, current_against_time counts them" if case.design.core else ""
-    return Answer(
-        value=case.value("inductance") / case.value("resistance_20c"),
-        model=f"inductance over resistance at 20 degC{bare}",
+    constant = carried(
+        lambda henry, ohm: henry / ohm, case.spread("inductance"), case.spread("resistance_20c")
     )
+    return spread_answer(constant, f"inductance over resistance at 20 degC{bare}")
 
 
 FIGURES = (

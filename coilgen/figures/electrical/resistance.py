@@ -1,32 +1,53 @@
 """Direct-current resistance at 20 degC."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from coilgen.layout.coil import BARREL_PLATING
+from coilgen.layout.coil import Strand
 from coilgen.physics.circuit.resistance import barrel_resistance, trace_resistance
-from coilgen.result.figure import Answer, Case, Quantity
-
-TOLERANCE = 0.15
-"""Of the fab's copper width and thickness together, fraction; 10 to 20 % is common practice, no source."""
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread, factor
 
 
 def _resistance(case: Case) -> Answer:
-    resistivity = case.design.board.stackup.metal.resistivity
-    total = _traces(case, resistivity) + _barrels(case, resistivity)
-    return Answer(
-        value=total,
-        model="exact path with bends, arcs and leads at finished copper thickness, plated barrels of "
-        f"{BARREL_PLATING * 1e6:.0f} um; the band is the fab's tolerance of {TOLERANCE:.0%}",
-        band=(total * (1 - TOLERANCE), total * (1 + TOLERANCE)),
+    tolerance = case.design.tolerance
+    least, usual = tolerance.plating
+    traces = carried(
+        lambda wider, thicker: _traces(case, wider) / thicker,
+        told(0.0, "trace width", -tolerance.trace_width, tolerance.trace_width),
+        factor("copper thickness", tolerance.copper_thickness),
+    )
+    barrels = carried(lambda wall: _barrels(case, wall), told(usual, "plating", least, usual))
+    found = carried(
+        lambda flat, through, conducting: (flat + through) / conducting,
+        traces,
+        barrels,
+        factor("conductivity", tolerance.conductivity),
+    )
+    return spread_answer(
+        found,
+        "exact path with bends, arcs and leads at finished copper thickness, plated barrels of "
+        f"{usual * 1e6:.0f} um; the band is that of width, thickness, plating and copper",
     )
 
 
-def _traces(case: Case, resistivity: float) -> float:
-    """All traces in series, those in parallel as one: the power of their shares of one ampere."""
-    return sum(trace_resistance(strand.conductor, resistivity) * strand.share**2 for strand in case.strands)
+def _traces(case: Case, wider: float) -> float:
+    """All traces in series, those in parallel as one: the power of their shares of one ampere.
+
+    wider: by so much on the finished width, m; the middle of the trace stays, and the shares.
+    """
+    return sum(_trace(case, strand, wider) * strand.share**2 for strand in case.strands)
 
 
-def _barrels(case: Case, resistivity: float) -> float:
+def _trace(case: Case, strand: Strand, wider: float) -> float:
+    width = strand.conductor.width
+    etched = np.maximum(width + wider, 0.05 * width)
+    resistivity = case.design.board.stackup.metal.resistivity
+    return trace_resistance(replace(strand.conductor, width=etched), resistivity)
+
+
+def _barrels(case: Case, plating: float) -> float:
     """All layer changes in series over their whole height; the vias of one change in parallel."""
     stackup = case.design.board.stackup
     changes: dict[tuple[int, ...], list[float]] = {}
@@ -34,7 +55,7 @@ def _barrels(case: Case, resistivity: float) -> float:
         heights = [stackup.height(layer) for layer in via.joins]
         length = max(heights) - min(heights)
         changes.setdefault(via.joins, []).append(
-            float(barrel_resistance(length, via.drill, BARREL_PLATING, resistivity))
+            float(barrel_resistance(length, via.drill, plating, stackup.metal.resistivity))
         )
     return float(sum(1 / np.sum(1 / np.array(parallel)) for parallel in changes.values()))
 

@@ -1,7 +1,8 @@
 """Area that the current encloses, summed over the turns, and the magnetic moment it makes."""
 
 from coilgen.geometry.point import cross
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import carried
 
 
 def _turn_area(case: Case) -> Answer:
@@ -17,10 +18,9 @@ def _turn_area(case: Case) -> Answer:
 
 
 def _moment(case: Case) -> Answer:
-    return Answer(
-        value=case.value("turn_area") * case.value("current"),
-        model="turn area times current; positive up, out of the top",
-    )
+    area = case.value("turn_area")
+    moment = carried(lambda amperes: amperes * area, case.spread("current"))
+    return spread_answer(moment, "turn area times current; positive up, out of the top")
 
 
 FIGURES = (

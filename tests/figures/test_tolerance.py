@@ -1,0 +1,147 @@
+"""Tolerances carried into figures, held against designs redrawn at the ends of the tolerances."""
+
+from collections.abc import Mapping
+
+import pytest
+from small_design import small_with
+
+from coilgen.catalogue import rows, templates
+from coilgen.design.design import Design
+from coilgen.design.reading import read_text
+from coilgen.errors import DesignError
+from coilgen.job import case_of, draw
+
+SOURCES = ("trace width", "copper thickness", "dielectric thickness")
+
+
+def shifts(design: Design, name: str) -> Mapping[str, tuple[float, float]]:
+    return case_of(design, *draw(design)).spread(name).shifts
+
+
+def value(design: Design, name: str) -> float:
+    return float(case_of(design, *draw(design)).value(name))
+
+
+def etched(design: Design, by: float) -> Design:
+    """The same middle lines with wider or narrower copper, m."""
+    winding = design.winding
+    return design.changed(
+        {
+            "winding.trace_width": (winding.trace_width + by) * 1e3,
+            "winding.trace_spacing": (winding.trace_spacing - by) * 1e3,
+            "winding.outer_size": (winding.outer_size + by) * 1e3,
+            "winding.inner_size": (winding.inner_size - by) * 1e3,
+        }
+    )
+
+
+def laminated(design: Design, *, copper: float = 1.0, dielectric: float = 1.0) -> Design:
+    """The same art in other thicknesses."""
+    stackup = design.board.stackup
+    table = {
+        "copper": [each * copper * 1e3 for each in stackup.copper],
+        "dielectric": [each * dielectric * 1e3 for each in stackup.dielectric],
+        "material": stackup.material,
+    }
+    return design.changed({"board.stackup": table})
+
+
+DESIGNS = [
+    small_with(),
+    small_with(tolerance={"trace_width": "40 um"}).changed(
+        {"winding.shape": "square", "winding.layers": 1, "winding.turns": 6}
+    ),
+    small_with().changed({"winding.connection": "parallel"}),
+]
+
+
+@pytest.mark.parametrize("design", DESIGNS)
+@pytest.mark.parametrize(
+    ("name", "within"), [("resistance_20c", 0.01), ("inductance", 0.4), ("current", 0.01), ("power", 0.01)]
+)
+def test_what_is_carried_is_what_another_board_would_have(design: Design, name: str, within: float) -> None:
+    """Resistance to 1 % of the shift; inductance, which moves by parts in a thousand, to 40 %."""
+    told, tolerance = shifts(design, name), design.tolerance
+    usual = value(design, name)
+    thick = 1 + tolerance.copper_thickness
+    ends = {
+        "trace width": [etched(design, by) for by in (-tolerance.trace_width, tolerance.trace_width)],
+        "copper thickness": [laminated(design, copper=by) for by in (1 / thick, thick)],
+    }
+    for source, made in ends.items():
+        for shift, end in zip(told[source], made, strict=True):
+            assert shift == pytest.approx(value(end, name) - usual, rel=within, abs=2e-4 * usual), source
+
+
+@pytest.mark.parametrize("design", DESIGNS)
+def test_a_band_that_is_wide_has_its_causes(design: Design) -> None:
+    case = case_of(design, *draw(design))
+    for name in ("resistance_20c", "inductance", "current", "power", "current_density", "copper_mass"):
+        figure = case.figure(name)
+        assert figure is not None
+        assert figure.band is not None
+        low, high = figure.band
+        assert low < figure.value < high
+        sizes = [up - down for _, down, up in figure.contributions]
+        assert sizes == sorted(sizes, reverse=True)
+        assert max(sizes) <= high - low <= sum(sizes)
+
+
+def test_an_etched_micrometre_counts_more_on_a_fine_trace() -> None:
+    fine = small_with(tolerance={"copper_thickness": 0, "conductivity": 0})
+    band = case_of(fine, *draw(fine)).figure("resistance_20c")
+    assert band is not None
+    wide = fine.changed({"winding.trace_width": 1.5, "winding.outer_size": 40})
+    other = case_of(wide, *draw(wide)).figure("resistance_20c")
+    assert other is not None
+    assert band.band is not None and other.band is not None
+    share = [(each.band[1] - each.band[0]) / each.value for each in (band, other)]
+    assert share[0] > 3 * share[1]
+
+
+def test_a_supply_told_to_five_per_cent() -> None:
+    exact, told = small_with(), small_with(tolerance={"voltage": "5 %"})
+    assert "voltage" not in shifts(exact, "current")
+    low, high = shifts(told, "current")["voltage"]
+    assert (-low, high) == pytest.approx((0.05 * value(told, "current"),) * 2)
+
+
+class TestTable:
+    def test_what_is_left_out_is_the_datas(self) -> None:
+        design = small_with()
+        row = rows("shops")[design.rules.shop]["tolerance"]
+        assert design.tolerance.copper_thickness == row["copper_thickness"]
+        assert design.tolerance.trace_width == pytest.approx(30e-6)
+        assert small_with(tolerance={"trace_width": "5 um"}).tolerance.trace_width == pytest.approx(5e-6)
+
+    def test_every_row_tells_its_source(self) -> None:
+        for kind in ("shops", "stackups"):
+            assert all(row["tolerance"]["source"] for row in rows(kind).values())
+        assert all(
+            row["tolerance"]["source"]
+            for row in rows("materials").values()
+            if row["sort"] != "laminate"
+            if "tolerance" in row
+        )
+
+    @pytest.mark.parametrize("name", templates())
+    def test_bodies_bring_theirs(self, name: str) -> None:
+        design = read_text(templates()[name])
+        assert (design.tolerance.permeability is not None) == bool(design.core or design.target)
+        assert (design.tolerance.remanence is not None) == (design.magnet is not None)
+
+    @pytest.mark.parametrize(
+        ("table", "key"),
+        [
+            ({"voltage": "5 V"}, "tolerance.voltage"),
+            ({"copper_thickness": 1.5}, "tolerance.copper_thickness"),
+            ({"plating": ["25 um", "20 um"]}, "tolerance.plating"),
+            ({"plating": "20 um"}, "tolerance.plating"),
+            ({"etching": 0.1}, "tolerance.etching"),
+            ({"gap": -1}, "tolerance.gap"),
+        ],
+    )
+    def test_faults_are_told_at_their_key(self, table: Mapping[str, object], key: str) -> None:
+        with pytest.raises(DesignError) as caught:
+            small_with(tolerance=table)
+        assert [fault.key for fault in caught.value.faults] == [key]
