@@ -1,6 +1,7 @@
 """What a reader sees of findings and figures: every value in its unit, every sentence once."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -9,6 +10,7 @@ from coilgen.job import quantities
 from coilgen.result.figure import Figure
 from coilgen.result.figure_text import GROUPS
 from coilgen.result.rule import Finding
+from coilgen.result.spread import Spread
 
 SAYS = "Two runs of trace are too near: raise winding.trace_spacing."
 
@@ -106,8 +108,14 @@ class TestFigures:
 
     def test_no_band_leaves_its_place_empty(self, capsys):
         told = figures_shown(capsys, figure("r", 21.0, "ohm"))
-        assert "figure     value   band  what\n" in told
-        assert "r          21.0 Ω        the r\n" in told
+        assert "figure     value   band  mostly from  what\n" in told
+        assert "r          21.0 Ω                     the r\n" in told
+
+    def test_a_band_names_its_two_largest_causes(self, capsys):
+        shifts = {"trace width": (-1.0, 1.0), "copper thickness": (-0.5, 0.5), "plating": (-0.4, 0.4)}
+        spread = Spread(21.0, {**shifts, "model of r": (-2.0, 2.0)})
+        told = figures_shown(capsys, replace(figure("r", 21.0, "ohm"), band=spread.band, spread=spread))
+        assert " model, trace width  the r" in told
 
     def test_a_matrix_is_told_by_layer(self, capsys):
         told = figures_shown(capsys, figure("m", [[1e-6, 2e-7], [2e-7, 1e-6]], "H"))

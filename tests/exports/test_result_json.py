@@ -87,6 +87,7 @@ def test_figures_in_si(result: Result) -> None:
             "says": "self inductance",
             "model": "current sheet",
             "band": [1.1e-5, 1.3e-5],
+            "contributions": [],
         },
         "layer_inductances": {
             "value": [[1.0, 0.5], [0.5, 1.0]],
@@ -94,6 +95,7 @@ def test_figures_in_si(result: Result) -> None:
             "says": "self inductance",
             "model": "current sheet",
             "band": None,
+            "contributions": [],
         },
     }
 

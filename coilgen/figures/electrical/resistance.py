@@ -7,7 +7,7 @@ import numpy as np
 from coilgen.layout.coil import Strand
 from coilgen.physics.circuit.resistance import barrel_resistance, trace_resistance
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
-from coilgen.result.spread import Spread, factor
+from coilgen.result.spread import carried, factor, told
 
 
 def _resistance(case: Case) -> Answer:
