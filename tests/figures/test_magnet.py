@@ -8,8 +8,11 @@ import pytest
 from small_design import SMALL
 
 from coilgen.design.reading import read_text
+from coilgen.figures.core._magnetics import winding_path
+from coilgen.figures.force._moved_magnet import magnet_for_solvers
 from coilgen.job import case_of, draw
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.filaments import refined
 from coilgen.result.figure import Case
 
 MAGNET = '[magnet]\ngrade = "N42"\ndiameter = "5 mm"\nthickness = "2 mm"\ngap = "1 mm"\n'
@@ -125,18 +128,93 @@ class TestBareCoil:
         assert ratio == pytest.approx(0.5, rel=0.15)
 
     def test_band_from_least_to_typical_remanence(self) -> None:
-        """At a given current nothing else is uncertain."""
+        """At a given current nothing else is uncertain but 0.3 % of computation."""
         driven = case(MAGNET, "[drive]\ncurrent = 0.5\n")
         band = driven.figure("force_on_magnet").band  # type: ignore[union-attr]  # it applies
         force = driven.value("force_on_magnet")
-        assert band == pytest.approx((force, force * 1.28 / 1.32))
+        assert band == pytest.approx((1.003 * force, force * (1.28 / 1.32 - 0.003)), rel=1e-4)
 
     def test_a_given_remanence_has_no_band_of_its_own(self) -> None:
         own = case(magnet(remanence="1300").replace('grade = "N42"\n', ""), "[drive]\ncurrent = 0.5\n")
         for name in ("force_constant", "force_on_magnet"):
             figure = own.figure(name)
             assert figure is not None
-            assert figure.band is None
+            assert figure.band == pytest.approx((1.003 * figure.value, 0.997 * figure.value), rel=1e-4)
+
+
+def reaction(found: Case, *, step: float = 5e-5, across: int = 6) -> tuple[Floats, Floats]:
+    """Force and torque on the magnet as the reaction to I dl x B, magpylib's B, over the copper's section.
+
+    By Gauss's rules across the width, two points through the thickness.
+    """
+    given, current = magnet_for_solvers(found), found.value("current")
+    polarization = given.remanence * np.array(given.pole)
+    source = (
+        magpylib.magnet.Cuboid(
+            polarization=polarization, dimension=(*given.size, given.height), position=given.centre
+        )
+        if given.form == "block"
+        else magpylib.magnet.Cylinder(
+            polarization=polarization, dimension=(given.size[0], given.height), position=given.centre
+        )
+    )
+    path = refined(winding_path(found, 2e-6), step)
+    along, middle = path.end - path.start, 0.5 * (path.start + path.end)
+    beside = np.column_stack([-along[:, 1], along[:, 0], np.zeros(len(along))])
+    beside /= np.maximum(np.linalg.norm(beside, axis=1), 1e-12)[:, None]
+    node, weight = np.polynomial.legendre.leggauss(across)
+    force, torque = np.zeros((2, 3))
+    for y, part in zip(node, weight, strict=True):
+        for up in (-0.5, 0.5) / np.sqrt(3.0):
+            at = middle + 0.5 * y * path.width[:, None] * beside + np.outer(up * path.thickness, [0, 0, 1])
+            each = -current * (0.25 * part * path.shares)[:, None] * np.cross(along, source.getB(at))
+            force, torque = force + each.sum(axis=0), torque + np.cross(at - given.centre, each).sum(axis=0)
+    return force, torque
+
+
+class TestNearTheBoard:
+    """From 25 um of gap on: within 0.5 %, figure and tables alike, each torque with its sign."""
+
+    @pytest.mark.parametrize(
+        "asked",
+        [
+            {"gap": '"25 um"'},
+            {"gap": '"60 um"', "offset": "[1.3, 0.4]"},
+            {"gap": '"25 um"', "offset": "[3.2, -0.7]", "pole": '"east"'},
+            {
+                "gap": '"40 um"',
+                "offset": "[2, 1]",
+                "diameter": "",
+                "form": '"block"',
+                "width": '"5 mm"',
+                "depth": '"4 mm"',
+            },
+        ],
+    )
+    def test_is_the_reaction_to_the_copper(self, asked: dict[str, str]) -> None:
+        lines = [line for line in magnet(**asked).splitlines() if not line.endswith("= ")]
+        found = case("\n".join(lines) + "\n")
+        force, torque = reaction(found)
+        assert parts(found)["forward"] == pytest.approx(force, abs=5e-3 * np.linalg.norm(force))
+        row = {r["part"]: [r["x"], r["y"], r["z"]] for r in found.value("torque_on_magnet")}["forward"]
+        assert row == pytest.approx(torque, abs=5e-3 * np.linalg.norm(torque))
+        for name, key, value in (
+            ("force_against_gap", "gap", found.design.magnet.gap),  # type: ignore[union-attr]  # it has one
+            ("force_against_offset", "offset", found.design.magnet.offset[0]),  # type: ignore[union-attr]
+        ):
+            same = next(r for r in found.value(name) if r[key] == pytest.approx(value, abs=1e-12))
+            assert same["force"] == pytest.approx(found.value("force_on_magnet"), rel=1e-12)
+            assert [same["torque_x"], same["torque_y"]] == pytest.approx(row[:2], rel=1e-12)
+
+    def test_bands_hold_the_forces(self) -> None:
+        found = case(magnet(gap='"60 um"'))
+        for name in ("force_against_gap", "force_against_offset"):
+            for row in found.value(name):
+                assert row["force_low"] < row["force"] < row["force_high"]
+        given = next(r for r in found.value("force_against_gap") if r["gap"] == pytest.approx(6e-5))
+        figure = found.figure("force_on_magnet")
+        assert figure is not None
+        assert (given["force_low"], given["force_high"]) == pytest.approx(figure.band)
 
 
 class TestPlaces:
@@ -171,8 +249,7 @@ class TestPlaces:
         assert [rows[0]["offset"], rows[-1]["offset"]] == pytest.approx([0.0, 8e-3])
         there = case(magnet(offset=f"[{rows[4]['offset'] * 1e3:.9g}, 0]"))
         found = parts(there)["forward"]
-        # Moved magnets have fewer charges.
-        assert [rows[4]["sideways"], rows[4]["force"]] == pytest.approx([found[0], found[2]], rel=1e-4)
+        assert [rows[4]["sideways"], rows[4]["force"]] == pytest.approx([found[0], found[2]])
 
     def test_torques_are_those_of_designs_there(self) -> None:
         aside = case(magnet(pole='"east"'))
@@ -182,8 +259,8 @@ class TestPlaces:
         ):
             there = case(magnet(pole='"east"', **moved(rows[3])))
             found = {r["part"]: r for r in there.value("torque_on_magnet")}["forward"]
-            assert rows[3]["torque_y"] == pytest.approx(found["y"], rel=3e-4)
-            assert rows[3]["torque_x"] == pytest.approx(found["x"], abs=3e-4 * abs(found["y"]))
+            assert rows[3]["torque_y"] == pytest.approx(found["y"])
+            assert rows[3]["torque_x"] == pytest.approx(found["x"])
 
     def test_the_given_offset_is_among_them(self) -> None:
         aside = case(magnet(offset="[1.3, 0.4]"))

@@ -16,6 +16,7 @@ from coilgen.figures.force._moved_magnet import (
     clearance,
     magnet_forces,
 )
+from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.units import readable
 
@@ -27,8 +28,8 @@ def _model(case: Case) -> str:
     field = "winding and cores magnetised by both" if case.design.core else "winding alone, no metal near"
     swings = "; at a sine's root mean square" if case.design.drive.waveform == "sine" else ""
     return (
-        f"poles of an even magnetisation at typical remanence in the field of {field}; recoil as in air"
-        f"{swings}"
+        f"currents and poles of an even magnetisation at typical remanence in the field of {field}; "
+        f"recoil as in air{swings}"
     )
 
 
@@ -81,22 +82,30 @@ def _beside_target(case: Case) -> tuple[str, ...]:
 
 
 def _band(case: Case) -> tuple[float, float] | None:
-    """At rest with the square of the remanence, the odd part with remanence and current, and the error.
+    """None where nothing is uncertain."""
+    forces = magnet_forces(case).forces
+    return _wide(*_ends(case, forces.at_rest.force, forces.odd, forces.forward.force))
 
-    None where nothing is uncertain.
+
+def _ends(case: Case, at_rest: Floats, odd: Floats, driven: Floats) -> tuple[float, float]:
+    """Least and most of an axial force, N, of the parts (3,) of a force.
+
+    At rest with the square of the remanence, the odd part with remanence and current, and the error.
     """
     found, current = magnet_forces(case), case.figure("current")
     assert case.design.magnet is not None
     assert current is not None
     least, typical = case.design.magnet.remanences
-    at_rest, odd = float(found.forces.at_rest.force[2]), float(found.forces.odd[2])
-    rest = float(found.forces.forward.force[2]) - at_rest - odd
+    rest = driven - at_rest - odd
     turns = [end / current.value for end in current.band or (current.value,)]
     ends = [
-        at_rest * r**2 + odd * r * i + rest
+        float((at_rest * r**2 + odd * r * i + rest)[2])
         for r, i in itertools.product((least / typical, 1.0), (*turns, 1.0))
     ]
-    return _wide(min(ends) - sum(found.error), max(ends) + sum(found.error))
+    error = sum(
+        share * float(np.linalg.norm(part)) for share, part in zip(found.error, (at_rest, odd), strict=True)
+    )
+    return min(ends) - error, max(ends) + error
 
 
 def _wide(low: float, high: float) -> tuple[float, float] | None:
@@ -109,7 +118,8 @@ def _constant(case: Case) -> Answer | None:
     if magnet is None:
         return None
     found, current = magnet_forces(case), case.value("current")
-    value, error = float(found.forces.odd[2]) / current, found.error[1] / current
+    value = float(found.forces.odd[2]) / current
+    error = found.error[1] * float(np.linalg.norm(found.forces.odd)) / current
     least = value * magnet.remanences[0] / magnet.remanences[1]
     return Answer(
         value=value,
@@ -160,6 +170,7 @@ def _gap(case: Case) -> Answer | None:
             {
                 "gap": gap,
                 "force": float(driven[2]),
+                **_between(case, at_rest, driven),
                 "at_rest": float(at_rest[2]),
                 "per_ampere": float(driven[2] - at_rest[2]) / current,
                 **_tilting(torque),
@@ -178,6 +189,7 @@ def _offset(case: Case) -> Answer | None:
             {
                 "offset": offset,
                 "force": float(driven[2]),
+                **_between(case, at_rest, driven),
                 "sideways": float(driven[0]),
                 "at_rest": float(at_rest[2]),
                 **_tilting(torque),
@@ -191,6 +203,12 @@ def _offset(case: Case) -> Answer | None:
 
 def _rows(moved: Moved) -> "zip[tuple[float, Any, Any, Any]]":
     return zip(moved.varied, moved.at_rest, moved.driven, moved.torque, strict=True)
+
+
+def _between(case: Case, at_rest: Floats, driven: Floats) -> dict[str, float]:
+    """What the current adds is taken for odd in it."""
+    low, high = _ends(case, at_rest, driven - at_rest, driven)
+    return {"force_low": low, "force_high": high}
 
 
 def _tilting(torque: Any) -> dict[str, float]:
@@ -253,13 +271,15 @@ FIGURES = (
     ),
     _quantity(
         "force_against_gap",
-        "table(gap m, force N, at_rest N, per_ampere N/A, torque_x N m, torque_y N m)",
+        "table(gap m, force N, force_low N, force_high N, at_rest N, per_ampere N/A, "
+        "torque_x N m, torque_y N m)",
         "axial force and torque on the magnet against its gap",
         _gap,
     ),
     _quantity(
         "force_against_offset",
-        "table(offset m, force N, sideways N, at_rest N, torque_x N m, torque_y N m)",
+        "table(offset m, force N, force_low N, force_high N, sideways N, at_rest N, "
+        "torque_x N m, torque_y N m)",
         "force and torque on the magnet moved sideways",
         _offset,
     ),

@@ -1,40 +1,23 @@
-"""Force and torque of the winding and of soft cores on a permanent magnet, by its equivalent charges."""
+"""Force and torque of the winding and of soft cores on a permanent magnet, by what its side carries."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.magnet_side import DENSITY, Magnet, MagnetSide, magnet_side
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments
 
 if TYPE_CHECKING:
-    from coilgen.physics.core.soft_core import Core
+    from coilgen.physics.core.soft_core import Core, Magnetised
 
 FluxDensity = Callable[[Floats], Floats]
 _ACROSS, _AROUND = 12, 64
-_ACROSS_MOVED, _AROUND_MOVED = 8, 40
-
-
-@dataclass(frozen=True, kw_only=True)
-class Magnet:
-    """Evenly magnetised permanent magnet, its axis along z, SI units.
-
-    size: (x, y) m; the diameter twice for a disc or ring. hole: m, a ring's inner diameter. height: m, along
-    z. remanence: T. pole: (3,), where its north pole points, any length. centre: (3,) m.
-    The magnet's own permeability (about 1.05 for neodymium) is taken as 1.
-    """
-
-    form: Literal["disc", "ring", "block"]
-    size: tuple[float, float]
-    height: float
-    remanence: float
-    hole: float = 0.0
-    pole: tuple[float, float, float] = (0.0, 0.0, 1.0)
-    centre: tuple[float, float, float] = (0.0, 0.0, 0.0)
+_CORE_ACROSS = 24
+"""The field of a core is told apart no finer than this part of the magnet's size."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,15 +51,10 @@ def pole_charges(magnet: Magnet, across: int = _ACROSS, around: int = _AROUND) -
     across, around: points along a radius, a side or the height, and around a round magnet.
     Raises ValueError for sizes that are not positive or a pole without direction.
     """
-    if min(*magnet.size, magnet.height) <= 0.0 or not 0.0 <= magnet.hole < magnet.size[0]:
-        raise ValueError("a magnet needs a positive size and height, and a hole smaller than itself")
-    direction = np.asarray(magnet.pole, dtype=np.float64)
-    if not np.any(direction):
-        raise ValueError("a magnet's pole needs a direction")
+    strength = magnet.magnetisation
     points, normals, areas = (
         _block(magnet, across) if magnet.form == "block" else _round(magnet, across, around)
     )
-    strength = magnet.remanence / MU0 * direction / np.linalg.norm(direction)
     charge = areas * (normals @ strength)
     charged = np.abs(charge) > 1e-12 * np.abs(charge).max()
     return points[charged] + np.asarray(magnet.centre), charge[charged]
@@ -131,24 +109,20 @@ def _charges_flux_density(where: Floats, charge: Floats, points: Floats) -> Floa
     return boxes_flux_density(np.column_stack([where, np.zeros((len(where), 3)), charge]), points)
 
 
-def force_on_magnet(path: Filaments, magnet: Magnet, current: float = 1.0) -> MagnetForce:
-    """Force and torque of a bare winding's current (A) on the magnet: the sum of charge times B.
+def force_on_magnet(
+    path: Filaments, magnet: Magnet, current: float = 1.0, density: float = DENSITY
+) -> MagnetForce:
+    """Force and torque of a bare winding's current (A) on the magnet.
 
-    For one ampere it is the force constant, N/A.
+    For one ampere it is the force constant, N/A. density: see `magnet_side`.
     """
-    where, charge = pole_charges(magnet)
-    return _on_charges(magnet, where, charge, path_flux_density(path, where, current))
+    side = magnet_side(magnet, *_path_room(path, magnet), density)
+    return _on_side(magnet, side, path_flux_density(path, side.points, current))
 
 
 def forces_on_magnet(path: Filaments, magnet: Magnet, moves: Floats) -> tuple[Floats, Floats]:
-    """Force N/A and torque N m/A, (n, 3) each, with the magnet moved by each of (n, 3) m from its place.
-
-    With fewer charges than `force_on_magnet`: within 1e-4 of it.
-    """
-    where, charge = pole_charges(magnet, _ACROSS_MOVED, _AROUND_MOVED)
-    points = (where + np.asarray(moves)[:, None, :]).reshape(-1, 3)
-    field = path_flux_density(path, points).reshape(len(moves), len(where), 3)
-    moved = [_on_charges(magnet, where, charge, each) for each in field]
+    """Force N/A and torque N m/A, (n, 3) each, with the magnet moved by each of (n, 3) m from its place."""
+    moved = [force_on_magnet(path, _moved(magnet, move)) for move in moves]
     return np.array([one.force for one in moved]), np.array([one.torque for one in moved])
 
 
@@ -157,21 +131,14 @@ def force_with_core(
 ) -> CoredMagnetForce:
     """Force and torque on a magnet beside a winding with soft cores, magnetised by both.
 
-    load: of the winding at one ampere, on the core's grid (see `core_load.winding_load`).
+    load: of the winding at one ampere, on the core's grid (see `load.winding_load`).
     """
-    from coilgen.physics.core.charge_field import core_flux_density
-    from coilgen.physics.core.load import field_load
-    from coilgen.physics.core.soft_core import magnetised
-
-    where, charge = pole_charges(magnet)
-    bare = path_flux_density(path, where)
-    by_magnet = field_load(core.grid, _flux_density_of(where, charge))
-    forces, start = [], None
+    bare, beside = force_on_magnet(path, magnet), _BesideCore(core, magnet)
+    start, forces = None, []
     for share in (0.0, current, -current):
-        state = magnetised(core, by_magnet + share * load, start)
+        one, state = beside.force(share * load, start)
         start = state.m if start is None else start
-        field = share * bare + core_flux_density(state, where)
-        forces.append(_on_charges(magnet, where, charge, field))
+        forces.append(_sum(one, bare, share))
     return CoredMagnetForce(at_rest=forces[0], forward=forces[1], backward=forces[2])
 
 
@@ -180,35 +147,78 @@ def forces_with_core(
 ) -> tuple[Floats, Floats, Floats]:
     """Forces without current and at the current (A), N, and torque then, N m, (n, 3) each.
 
-    The magnet moved by each of (n, 3) m. With fewer charges than `force_with_core`: within 0.1 % of it where
-    the core is a twelfth of the magnet's size away.
+    The magnet moved by each of (n, 3) m; otherwise as `force_with_core`.
     """
-    from coilgen.physics.core.charge_field import core_flux_density
-    from coilgen.physics.core.load import field_load
-    from coilgen.physics.core.soft_core import magnetised
-
     at_rest, forward, torque = np.zeros_like(moves), np.zeros_like(moves), np.zeros_like(moves)
     start = None
     for k, move in enumerate(moves):
-        x, y, z = (float(a + b) for a, b in zip(magnet.centre, move, strict=True))
-        there = replace(magnet, centre=(x, y, z))
-        where, charge = pole_charges(there, _ACROSS_MOVED, _AROUND_MOVED)
-        by_magnet = field_load(core.grid, _flux_density_of(where, charge))
-        alone = magnetised(core, by_magnet, start)
-        start = alone.m
-        driven = magnetised(core, by_magnet + current * load, start)
-        at_rest[k] = charge @ core_flux_density(alone, where)
-        field = path_flux_density(path, where, current) + core_flux_density(driven, where)
-        one = _on_charges(there, where, charge, field)
-        forward[k], torque[k] = one.force, one.torque
+        there = _moved(magnet, move)
+        beside = _BesideCore(core, there)
+        alone, state = beside.force(0.0 * load, start)
+        start = state.m
+        driven, _ = beside.force(current * load, start)
+        whole = _sum(driven, force_on_magnet(path, there), current)
+        at_rest[k], forward[k], torque[k] = alone.force, whole.force, whole.torque
     return at_rest, forward, torque
+
+
+class _BesideCore:
+    """A magnet beside cores, and what they do to it at a winding's load."""
+
+    def __init__(self, core: "Core", magnet: Magnet) -> None:
+        from coilgen.physics.core.load import field_load
+
+        where, charge = pole_charges(magnet)
+        self.core, self.magnet = core, magnet
+        self.by_magnet = field_load(core.grid, _flux_density_of(where, charge))
+        self.side = magnet_side(magnet, *_core_room(core, magnet))
+
+    def force(self, load: Floats, start: Floats | None) -> "tuple[MagnetForce, Magnetised]":
+        from coilgen.physics.core.charge_field import core_flux_density
+        from coilgen.physics.core.soft_core import magnetised
+
+        state = magnetised(self.core, self.by_magnet + load, start)
+        return _on_side(self.magnet, self.side, core_flux_density(state, self.side.points)), state
+
+
+def _path_room(path: Filaments, magnet: Magnet) -> tuple[float, float]:
+    """How far a winding's copper is below and above a magnet, m; inf for none."""
+    half = 0.5 * path.thickness
+    return _room(path.start[:, 2] - half, path.start[:, 2] + half, magnet)
+
+
+def _core_room(core: "Core", magnet: Magnet) -> tuple[float, float]:
+    """How far cores are below and above a magnet, m, but not less than cells of theirs can tell."""
+    grid = core.grid
+    filled = grid.filled.any(axis=(1, 2))
+    room = _room(grid.bottom[filled], (grid.bottom + grid.thickness)[filled], magnet)
+    below, above = (max(each, max(magnet.size) / _CORE_ACROSS) for each in room)
+    return below, above
+
+
+def _room(low: Floats, high: Floats, magnet: Magnet) -> tuple[float, float]:
+    """What is as high as the magnet, beside it, counts as touching one of its faces."""
+    bottom, top = magnet.ends
+    under, over = high <= bottom, low >= top
+    if not np.all(under | over):
+        return 0.0, 0.0
+    return bottom - float(high[under].max(initial=-np.inf)), float(low[over].min(initial=np.inf)) - top
 
 
 def _flux_density_of(where: Floats, charge: Floats) -> FluxDensity:
     return lambda points: _charges_flux_density(where, charge, points)
 
 
-def _on_charges(magnet: Magnet, where: Floats, charge: Floats, field: Floats) -> MagnetForce:
-    each = charge[:, None] * field
-    arm = where - np.asarray(magnet.centre)
+def _moved(magnet: Magnet, move: Floats) -> Magnet:
+    x, y, z = (float(a + b) for a, b in zip(magnet.centre, move, strict=True))
+    return replace(magnet, centre=(x, y, z))
+
+
+def _sum(one: MagnetForce, other: MagnetForce, share: float) -> MagnetForce:
+    return MagnetForce(force=one.force + share * other.force, torque=one.torque + share * other.torque)
+
+
+def _on_side(magnet: Magnet, side: MagnetSide, field: Floats) -> MagnetForce:
+    each = np.cross(side.current, field) + side.charge[:, None] * field
+    arm = side.points - np.asarray(magnet.centre)
     return MagnetForce(force=each.sum(axis=0), torque=np.cross(arm, each).sum(axis=0))

@@ -12,7 +12,6 @@ from coilgen.physics.core.brick_grid import Body, brick_grid
 from coilgen.physics.core.charge_field import boxes_flux_density
 from coilgen.physics.core.load import field_load, winding_load
 from coilgen.physics.core.magnet_force import (
-    Magnet,
     force_on_magnet,
     force_with_core,
     forces_on_magnet,
@@ -20,6 +19,7 @@ from coilgen.physics.core.magnet_force import (
     magnet_flux_density,
     pole_charges,
 )
+from coilgen.physics.core.magnet_side import Magnet, magnet_side
 from coilgen.physics.core.magnetisation_curve import straight_curve
 from coilgen.physics.core.soft_core import core, coupled, magnetised
 from coilgen.physics.field.filaments import Filaments, dipole_moment, refined
@@ -188,7 +188,7 @@ def test_pull_to_the_core_is_the_slope_of_the_energy(name):
 
 
 def test_moved_beside_a_core_it_feels_what_it_feels_there():
-    """Fewer charges, each state from the last: the same forces."""
+    """Each state from the last: the same forces."""
     one, load = plate_and_load()
     magnet, moves = MAGNETS["disc"], np.array([[0.0, 0.0, 0.0], [1e-3, 0.0, 0.5e-3], [0.0, 0.0, 3e-3]])
     at_rest, driven, torque = forces_with_core(coil(), one, load, magnet, moves, 2.0)
@@ -206,6 +206,23 @@ def test_fewer_charges_have_the_same_moment():
         (many, q), (few, p) = pole_charges(magnet), pole_charges(magnet, 4, 16)
         assert len(few) < len(many)
         assert q @ (many - magnet.centre) == pytest.approx(p @ (few - magnet.centre), abs=1e-9)
+
+
+@pytest.mark.parametrize(("below", "above"), [(1e-5, np.inf), (1e-3, 2e-4), (np.inf, np.inf)])
+@pytest.mark.parametrize("name", MAGNETS)
+def test_side_has_the_magnets_moment(name, below, above):
+    """Half of r x the current, and r times the charge (J. D. Jackson, section 5.6 and 4.1)."""
+    magnet = MAGNETS[name]
+    side = magnet_side(magnet, below, above)
+    at = side.points - np.array(magnet.centre)
+    charges = pole_charges(magnet)
+    moment = (charges[0] - magnet.centre).T @ charges[1]
+    # A current that flows round has its whole axial moment; half of it lies in r x K over the side alone.
+    axial = 0.5 * np.cross(at, side.current).sum(axis=0)
+    assert axial == pytest.approx([0, 0, moment[2]], abs=1e-6 * np.linalg.norm(moment))
+    assert side.charge @ at == pytest.approx([*moment[:2], 0], abs=1e-6 * np.linalg.norm(moment))
+    inside = np.abs(at[:, 2]) <= magnet.height / 2
+    assert np.all(inside)
 
 
 def test_magnets_that_cannot_be():
