@@ -47,7 +47,7 @@ from coilgen.design.mounting import Mounting
 from coilgen.design.stacking import Stand
 from coilgen.design.stackup import default_name
 from coilgen.design.tolerance import Tolerance, usual
-from coilgen.design.validation_messages import MOST_FAULTS, faults
+from coilgen.design.validation_messages import MOST_FAULTS, faults, first_of
 from coilgen.design.variants import varied
 from coilgen.design.winding import Winding
 from coilgen.errors import DesignError, Fault, shown
@@ -103,14 +103,14 @@ class Design(Table):
 
     @classmethod
     def from_tables(cls, given: Mapping[str, object]) -> "Design":
-        """The design that a parsed file's tables describe. DesignError carries every fault found."""
+        """The design that a parsed file's tables describe. DesignError carries the first faults found."""
         base = {key: value for key, value in given.items() if key != "variant"}
         variants, found = varied(base, given.get("variant", ()), VARIED)
         design, faults_of_base = cls._valid(base)
-        if len(faults_of_base) > MOST_FAULTS:
-            raise DesignError(faults_of_base)
         made = []
         for each in variants:
+            if len(faults_of_base) + len(found) > MOST_FAULTS:
+                break
             other, own = cls._valid(each.tables)
             found += [
                 Fault(key=f"variant {each.number}.{fault.key}", says=fault.says)
@@ -120,7 +120,7 @@ class Design(Table):
             if other is not None:
                 made.append(Variant(name=each.name, design=other))
         if design is None or found:
-            raise DesignError((*faults_of_base, *found))
+            raise DesignError(first_of((*faults_of_base, *found)))
         design = design.unchecked(variant=tuple(made)) if made else design
         design._written = Written(given)
         return design

@@ -37,7 +37,7 @@ def read_text(text: str) -> Design:
 
 
 def read_tables(given: Mapping[str, object]) -> Design:
-    """The design that a parsed file's tables describe. DesignError carries every fault found."""
+    """The design that a parsed file's tables describe. DesignError carries the first faults found."""
     return Design.from_tables(given)
 
 

@@ -1,6 +1,6 @@
 """The faults a model found, in the words of a design file's writer."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import Any, get_args
 
@@ -14,17 +14,20 @@ KeyPath = tuple[str | int, ...]
 
 
 MOST_FAULTS = 50
-"""Faults of one design that are told; more of them are counted."""
+"""Faults that are told at once."""
 
 
 def faults(error: ValidationError, root: type[Table]) -> tuple[Fault, ...]:
-    """The faults of a design (root: its model) in the order of keys, each once; the last counts the rest."""
-    items = error.errors(include_url=False)
-    found = dict.fromkeys(fault for item in items[:MOST_FAULTS] for fault in _told(dict(item), root))
-    rest = len(items) - MOST_FAULTS
-    return (
-        (*found, Fault(key="", says=f"and {rest} faults more; mend these first")) if rest > 0 else (*found,)
-    )
+    """The faults of a design (root: its model) in the order of keys, each once; of very many the first."""
+    items = error.errors(include_url=False)[: MOST_FAULTS + 1]
+    return tuple(dict.fromkeys(fault for item in items for fault in _told(dict(item), root)))
+
+
+def first_of(found: Sequence[Fault]) -> tuple[Fault, ...]:
+    """As many as are told at once, and that there are more."""
+    if len(found) <= MOST_FAULTS:
+        return tuple(found)
+    return (*found[:MOST_FAULTS], Fault(key="", says="and there are more faults; mend these first"))
 
 
 def _told(item: dict[str, Any], root: type[Table]) -> Iterator[Fault]:

@@ -96,13 +96,14 @@ def _faults_of_without(base: Mapping[str, object], without: object) -> list[Faul
         return [Fault(key=".without", says=says)]
     if len(without) > MOST:
         return [Fault(key=".without", says=f"{len(without)} keys given; up to {MOST} are allowed")]
-    return [
-        Fault(
-            key=".without",
-            says=f"{shown(key)} is no key of this design; name one, such as {_example(base)}",
-        )
+    unknown = (
+        shown(key)
         for key in without
         if not isinstance(key, str) or key in _KEPT or not _holds(base, key.split("."))
+    )
+    return [
+        Fault(key=".without", says=f"{key} is no key of this design; name one, such as {_example(base)}")
+        for key in dict.fromkeys(unknown)
     ]
 
 

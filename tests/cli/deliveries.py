@@ -97,7 +97,7 @@ def killed(place, times):
             while True:
                 delivery.deliver(SECOND, place, NAME)
                 delivery.deliver(FIRST, place, NAME)
-        time.sleep(random.uniform(0, 0.03))
+        time.sleep(random.uniform(0, 0.06))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         gone, _ = held(place)

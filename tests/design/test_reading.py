@@ -255,18 +255,27 @@ def test_dots_in_texts_and_comments_are_no_keys():
 
 
 def test_a_key_left_out_by_an_endless_name_is_told():
-    text = SHORT + "[[variant]]\nname = 'b'\nwithout = ['" + ".".join(["winding"] * 3000) + "']\n"
+    """However often it is given."""
+    endless = "'" + ".".join(["winding"] * 3000) + "'"
+    text = SHORT + f"[[variant]]\nname = 'b'\nwithout = [{endless}, {endless}]\n"
     with pytest.raises(DesignError, match=r"^variant 1\.without: .* is no key of this design") as caught:
         read_text(text)
     assert len(str(caught.value)) < 200
 
 
-def test_of_very_many_faults_the_first_are_told_and_the_rest_counted():
-    text = "".join(f"k{number} = 1\n" for number in range(150)) + SHORT
+@pytest.mark.parametrize(
+    "more",
+    [
+        "".join(f"k{number} = 1\n" for number in range(150)) + SHORT,
+        SHORT + "".join(f"[[variant]]\nname = 'v{n}'\nk1 = 1\nk2 = 1\n" for n in range(90)),
+        SHORT + f"[[variant]]\nname = 'v'\nwithout = {[f'k{n}' for n in range(90)]}\n",
+    ],
+)
+def test_of_very_many_faults_the_first_are_told(more):
     with pytest.raises(DesignError) as caught:
-        read_text(text)
+        read_text(more)
     assert len(caught.value.faults) == 51
-    assert str(caught.value).endswith("\nand 100 faults more; mend these first")
+    assert str(caught.value).endswith("\nand there are more faults; mend these first")
 
 
 def test_a_name_without_end_is_told_at_its_key():
