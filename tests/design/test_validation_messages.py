@@ -22,8 +22,8 @@ def lines(**tables):
     [
         ({"wnding": {}}, 'wnding: no such key; did you mean "winding"?'),
         ({"via": {"dril": 1}}, 'via.dril: no such key; did you mean "drill"?'),
-        ({"via": {"voltage": 1}}, "via.voltage: no such key here; it belongs in [drive]"),
-        ({"voltage": 3}, "voltage: no such key here; it belongs in [drive]"),
+        ({"via": {"voltage": 1}}, "via.voltage: no such key here; it belongs in [drive] or [tolerance]"),
+        ({"voltage": 3}, "voltage: no such key here; it belongs in [drive] or [tolerance]"),
         ({"shape": "round"}, "shape: no such key here; it belongs in [winding] or [pocket]"),
         ({"via": {"xyzzy": 1}}, "via.xyzzy: no such key; use drill, pad, count"),
         ({"via": {"a b\n": 1}}, 'via."a b?": no such key; use drill, pad, count'),
@@ -38,7 +38,7 @@ def lines(**tables):
         ),
         (
             {"core": [{"thickness": 1, "width": 9, "voltage": 3}]},
-            "core 1.voltage: no such key here; it belongs in [drive]",
+            "core 1.voltage: no such key here; it belongs in [drive] or [tolerance]",
         ),
         (
             {"core": [PLATE, {**PLATE, "material": {"permeability": 100, "densty": 5000}}]},
