@@ -1,39 +1,27 @@
 """Winding capacitance and self-resonance."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.design.stackup import Stackup
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.circuit.capacitance import winding_capacitance
-from coilgen.physics.circuit.self_resonance import TOLERANCE, self_resonance, self_resonance_band
+from coilgen.physics.circuit.capacitance import WindingCapacitance, winding_capacitance
+from coilgen.physics.circuit.self_resonance import TOLERANCE, ladder_resonance, self_resonance_band
 from coilgen.physics.eddy.turns import Turns, turns
+from coilgen.physics.inductance.coaxial_circles import rings_mutual_inductance
 from coilgen.result.figure import Answer, Case, Quantity
+
+Integers = NDArray[np.int64]
 
 THIN = 0.3
 """Layers nearer to each other than this share of the pitch are taken in several sections round the coil."""
 SECTIONS = 3
-SHORTEST = 0.25
-"""Parts of a turn below this are left out: leads that run along the winding for a bit."""
 
 
 def _capacitance(case: Case) -> Answer | None:
-    winding = turns(case.conductor)
-    start, end = _passed(case, winding)
-    whole = np.abs(winding.fraction) > SHORTEST
-    if whole.sum() < 2:
+    found = capacitances_between_turns(case)
+    if found is None:
         return None
-    planes, permittivity = dielectrics(case.design.board.stackup)
-    found = winding_capacitance(
-        height=winding.z[whole],
-        position=_positions(case, winding)[..., whole],
-        width=winding.width[whole],
-        thickness=winding.thickness[whole],
-        length=winding.length[whole],
-        start=start[whole],
-        end=end[whole],
-        interfaces=planes,
-        permittivity=permittivity,
-    )
     return Answer(
         value=found.capacitance,
         model="energy of the turns' cross-section in its layered dielectric; voltage falls evenly along it",
@@ -41,16 +29,47 @@ def _capacitance(case: Case) -> Answer | None:
     )
 
 
+def capacitances_between_turns(case: Case) -> WindingCapacitance | None:
+    """Between each two turns, solved once; None for a single turn."""
+    return case.once("capacitances between turns", lambda: _solved(case))
+
+
+def _solved(case: Case) -> WindingCapacitance | None:
+    winding = turns(case.conductor)
+    if len(winding.z) < 2:
+        return None
+    start, end = _passed(case, winding)
+    planes, permittivity = dielectrics(case.design.board.stackup)
+    return winding_capacitance(
+        height=winding.z,
+        position=_positions(case, winding),
+        width=winding.width,
+        thickness=winding.thickness,
+        length=winding.length,
+        start=start,
+        end=end,
+        interfaces=planes,
+        permittivity=permittivity,
+    )
+
+
 def _passed(case: Case, winding: Turns) -> tuple[Floats, Floats]:
     """Shares of the wire passed at each turn's start and end; layers in parallel begin anew."""
-    layers = np.unique(np.round(winding.z, 9)) if case.coil.parallel else [None]
+    strings = _strings(case, winding)
     start, end = np.zeros_like(winding.length), np.zeros_like(winding.length)
-    for level in layers:
-        own = np.full(winding.z.shape, True) if level is None else np.round(winding.z, 9) == level
+    for string in np.unique(strings):
+        own = strings == string
         along = np.cumsum(winding.length[own])
         end[own] = along / along[-1]
         start[own] = end[own] - winding.length[own] / along[-1]
     return start, end
+
+
+def _strings(case: Case, winding: Turns) -> Integers:
+    """A number (n,) for each turn: alike for turns in series, one for each layer of layers in parallel."""
+    if not case.coil.parallel:
+        return np.zeros(len(winding.z), dtype=np.int64)
+    return np.asarray(case.conductor.layer[winding.piece])
 
 
 def dielectrics(stackup: Stackup) -> tuple[list[float], list[float]]:
@@ -95,15 +114,40 @@ def _on_grid(positions: Floats, pitch: float) -> Floats:
 
 
 def _resonance(case: Case) -> Answer | None:
-    capacitance = case.figure("winding_capacitance")
-    if capacitance is None or capacitance.value == 0.0:
+    """Where the ladder of all turns resonates; its inductances are brought to the winding's own."""
+    between = capacitances_between_turns(case)
+    if between is None or between.capacitance == 0.0:
         return None
-    frequency = self_resonance(case.value("inductance"), capacitance.value)
+    winding = turns(case.conductor)
+    inductances, strings = _turn_inductances(winding), _strings(case, winding)
+    whole = _together(inductances, strings)
+    frequency = ladder_resonance(case.value("inductance") / whole * inductances, between.branches, strings)
     return Answer(
         value=frequency,
-        model="inductance and winding capacitance, nothing connected; leads and instruments lower it",
+        model="ladder of the turns' inductances and the capacitances between them, nothing connected; leads "
+        "and instruments lower it",
         band=self_resonance_band(frequency),
     )
+
+
+def _turn_inductances(winding: Turns) -> Floats:
+    """Self and mutual inductances (n, n) H of rings of the turns' radii, by the turns' lengths."""
+    radius, size = winding.radius, (winding.width, winding.thickness)
+    rings = rings_mutual_inductance(
+        radius[:, None],
+        radius,
+        winding.z[:, None] - winding.z,
+        (size[0][:, None], size[1][:, None]),
+        size,
+    )
+    longer = np.sign(winding.fraction) * np.sqrt(winding.length / (2 * np.pi * radius))
+    return np.asarray(rings * np.outer(longer, longer))
+
+
+def _together(inductances: Floats, strings: Integers) -> float:
+    """Inductance, H, of the strings of turns side by side."""
+    own = strings[:, None] == np.unique(strings)
+    return float(1 / np.linalg.inv(own.T @ inductances @ own).sum())
 
 
 FIGURES = (

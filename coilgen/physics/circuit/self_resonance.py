@@ -34,14 +34,17 @@ def self_resonance_band(frequency: float, tolerance: float = TOLERANCE) -> tuple
     return frequency * (1 - tolerance), frequency * (1 + tolerance)
 
 
-def ladder_resonance(turn_inductances: ArrayLike, branches: ArrayLike) -> float:
+def ladder_resonance(
+    turn_inductances: ArrayLike, branches: ArrayLike, strings: ArrayLike | None = None
+) -> float:
     """First resonance, Hz, of turns in series, from their inductances and partial capacitances.
 
     turn_inductances (n, n), H: self and mutual, positive definite, in the order the current meets the turns.
     branches (n, n), F: partial capacitance between each two turns, symmetric; half of each joins the turns'
-    starts, half their ends. Driven at one end, the other grounded. Finer than one L and one C: the current
-    may differ from turn to turn. Eigenvalue of the ladder's nodal equations, no losses. Infinite for turns
-    without capacitance. Raises ValueError for matrices that do not fit.
+    starts, half their ends. strings (n,) int: turns of one number are in series, the strings of different
+    numbers side by side; without it one string. Driven at one end, the other grounded. Finer than one L and
+    one C: the current may differ from turn to turn. Eigenvalue of the ladder's nodal equations, no losses.
+    Infinite for turns without capacitance. Raises ValueError for matrices that do not fit.
 
     Two like turns without mutual inductance, each with half the partial capacitance across it:
 
@@ -54,18 +57,27 @@ def ladder_resonance(turn_inductances: ArrayLike, branches: ArrayLike) -> float:
     capacitances = np.asarray(branches, dtype=np.float64)
     if inductances.ndim != 2 or len({*inductances.shape, *capacitances.shape}) != 1:
         raise ValueError("turn_inductances and branches must be square and alike in size")
-    from_end = np.cumsum(np.cumsum(inductances[::-1, ::-1], axis=0), axis=1)[::-1, ::-1]
-    root = cholesky(from_end, lower=True)
-    nodes = _node_capacitances(capacitances)
-    count = len(nodes)
-    largest = float(eigvalsh(root.T @ nodes @ root, subset_by_index=[count - 1, count - 1])[0])
+    count = len(inductances)
+    starts, ends = _at_nodes(np.zeros(count) if strings is None else np.asarray(strings))
+    across = starts - ends
+    laplacian = 0.5 * (np.diag(np.sum(capacitances, axis=1)) - capacitances)
+    nodes = starts.T @ laplacian @ starts + ends.T @ laplacian @ ends
+    root = cholesky(across.T @ np.linalg.solve(inductances, across), lower=True)
+    loaded = np.linalg.solve(root, np.linalg.solve(root, nodes).T)
+    last = len(nodes) - 1
+    largest = float(eigvalsh(0.5 * (loaded + loaded.T), subset_by_index=[last, last])[0])
     return math.inf if largest <= 0 else 1 / (2 * math.pi * math.sqrt(largest))
 
 
-def _node_capacitances(branches: Floats) -> Floats:
-    """Capacitance matrix (n, n) of the nodes where the turns start; the last turn's end is grounded."""
-    laplacian = np.diag(np.sum(branches, axis=1)) - branches
-    nodes = np.zeros((len(branches) + 1, len(branches) + 1))
-    nodes[:-1, :-1] += laplacian / 2
-    nodes[1:, 1:] += laplacian / 2
-    return nodes[:-1, :-1]
+def _at_nodes(strings: Floats) -> tuple[Floats, Floats]:
+    """Which node each turn starts and ends at, (n, nodes) each: all strings start at node 0 and end at earth,
+    which is no column."""
+    count = len(strings)
+    first = np.append(True, strings[1:] != strings[:-1])
+    node = np.where(first, 0, np.cumsum(~first))
+    last = np.append(first[1:], True)
+    starts, ends = np.zeros((2, count, int(node.max()) + 1))
+    starts[np.arange(count), node] = 1.0
+    inner = np.flatnonzero(~last)
+    ends[inner, node[inner + 1]] = 1.0
+    return starts, ends

@@ -66,6 +66,24 @@ def test_values_outside_the_range_are_refused(inductance, capacitance):
         self_resonance(inductance, capacitance)
 
 
+def test_like_strings_side_by_side_resonate_as_one():
+    """Without a bond between them, and with each turn's capacitances within its own string."""
+    inductances, branches = random_ladder(5, 4)
+    two = np.kron(np.eye(2), np.ones((4, 4)))
+    both = ladder_resonance(
+        np.kron(np.eye(2), inductances), np.tile(branches, (2, 2)) * two, np.repeat([1, 2], 4)
+    )
+    assert both == pytest.approx(ladder_resonance(inductances, branches), rel=1e-9)
+
+
+def test_turns_side_by_side_that_share_all_resonate_as_one():
+    """Turns bifilar, each of twice the inductance its pair has together: one string of pairs."""
+    inductances, branches = random_ladder(6, 3)
+    pairs = np.kron(np.ones((2, 2)), inductances) + np.kron([[1, -1], [-1, 1]], 0.1e-7 * np.eye(3))
+    both = ladder_resonance(pairs, np.kron(0.25 * np.ones((2, 2)), branches), [0, 0, 0, 1, 1, 1])
+    assert both == pytest.approx(ladder_resonance(inductances, branches), rel=1e-6)
+
+
 def test_matrices_that_do_not_fit_are_refused():
     with pytest.raises(ValueError, match="alike in size"):
         ladder_resonance(np.eye(3), np.zeros((2, 2)))
