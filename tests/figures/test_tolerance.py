@@ -87,6 +87,30 @@ def test_a_band_that_is_wide_has_its_causes(design: Design) -> None:
         assert max(sizes) <= high - low <= sum(sizes)
 
 
+@pytest.mark.parametrize("end", [0, 1])
+def test_the_field_follows_the_current_and_the_layers_depth(end: int) -> None:
+    """Against boards at the ends of each tolerance; eight layers of 1.6 mm driven by a current."""
+    thick = small_with(
+        board={"stackup": "rigid-8-layer-1.6mm"}, drive={"current": 1.0}, probe={"heights": [2]}
+    ).changed({"winding.layers": 8})
+    stretch = (1 - thick.tolerance.dielectric_thickness, 1 + thick.tolerance.dielectric_thickness)[end]
+    made = laminated(thick, dielectric=stretch)
+    for name in ("peak_flux_density", "flux_density_per_root_watt"):
+        shift = shifts(thick, name)["dielectric thickness"][end]
+        assert shift == pytest.approx(value(made, name) - value(thick, name), rel=0.35)
+    row = case_of(thick, *draw(thick)).value("flux_density")[0]
+    assert row["flux_density_low"] < row["flux_density"] < row["flux_density_high"]
+
+
+@pytest.mark.parametrize("end", [0, 1])
+def test_the_half_millitesla_reaches_farther_with_more_current(end: int) -> None:
+    design = small_with(drive={"voltage": 1.0}, tolerance={"voltage": "5 %"})
+    shift = shifts(design, "half_millitesla_distance")["voltage"][end]
+    other = small_with(drive={"voltage": (0.95, 1.05)[end]})
+    change = value(other, "half_millitesla_distance") - value(design, "half_millitesla_distance")
+    assert shift == pytest.approx(change, rel=0.1)
+
+
 def test_an_etched_micrometre_counts_more_on_a_fine_trace() -> None:
     fine = small_with(tolerance={"copper_thickness": 0, "conductivity": 0})
     band = case_of(fine, *draw(fine)).figure("resistance_20c")

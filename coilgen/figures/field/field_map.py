@@ -3,9 +3,11 @@
 import numpy as np
 
 from coilgen.figures.core._magnetics import IMPLANT_LEVEL, core_effect, counted, crest, flux_density
+from coilgen.figures.field._laminate import by_laminate
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
-from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at, largest_place
+from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread, carried
 from coilgen.units import in_mm
 
 COLUMNS, ROWS = 61, 41
@@ -56,21 +58,35 @@ def _peak(case: Case) -> Answer:
     height, stand = case.design.probe.heights[0], case.design.stand
     planes = (stand.face("top") + height, stand.face("bottom") - height)
     across = _across(case, 32)
-    found = max(largest_at(lambda points: flux_density(case, points), across, z) for z in planes)
-    return Answer(
-        value=found,
-        model=f"over the planes {in_mm(height)} from the outermost faces, the first probe height; "
-        f"{counted(case)}",
+    found, at = max(
+        (largest_place(lambda points: flux_density(case, points), across, z) for z in planes),
+        key=lambda each: each[0],
     )
+    peak = carried(
+        lambda amperes, share: found * share * amperes / case.value("current"),
+        case.spread("current"),
+        by_laminate(case, height, at),
+    )
+    says = (
+        f"over the planes {in_mm(height)} from the outermost faces, the first probe height; {counted(case)}"
+    )
+    return spread_answer(peak, says)
 
 
 def _per_root_watt(case: Case) -> Answer:
     core = bool(case.design.core)
     row = case.value("core_flux_density" if core else "flux_density")[0]
     place = f"{in_mm(row['height'])} above the top{', with the cores' if core else ''}"
-    return Answer(
-        value=abs(row["flux_density"]) / case.value("power") ** 0.5,
-        model=f"size of the field on the axis {place}, over the root of the power while on; rates a coil "
+    current, field = case.value("current"), abs(row["flux_density"])
+    found = carried(
+        lambda amperes, watts, share: field * share * amperes / current / watts**0.5,
+        case.spread("current"),
+        case.spread("power"),
+        by_laminate(case, row["height"]),
+    )
+    return spread_answer(
+        found,
+        f"size of the field on the axis {place}, over the root of the power while on; rates a coil "
         "whatever its number of turns",
     )
 
@@ -87,11 +103,27 @@ def _distance(case: Case) -> Answer:
             level=IMPLANT_LEVEL / crest(case),
             least=found,
         )
-    return Answer(
-        value=found,
-        model=f"the farther of both sides, from the outermost face, over the whole coil{_at_crest(case)}; "
+    return spread_answer(
+        _with_current(case, found, across),
+        f"the farther of both sides, from the outermost face, over the whole coil{_at_crest(case)}; "
         f"{counted(case)}",
         cautions=(_caution(case, found),) if found > 0.0 else (),
+    )
+
+
+def _with_current(case: Case, distance: float, across: Floats) -> Spread:
+    """The distance with what the current's tolerances change, by the field's own fall there."""
+    if distance <= 0.0:
+        return Spread(distance)
+    face, step = case.design.stand.face("top"), 0.02 * distance
+    near, far = (
+        largest_at(lambda points: flux_density(case, points), across, face + distance + by)
+        for by in (-step, step)
+    )
+    fall = float(np.log(near / far)) / (2 * step)
+    usual = case.value("current")
+    return carried(
+        lambda amperes: max(distance + float(np.log(amperes / usual)) / fall, 0.0), case.spread("current")
     )
 
 

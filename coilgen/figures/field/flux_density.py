@@ -2,8 +2,10 @@
 
 import numpy as np
 
+from coilgen.figures.field._laminate import by_laminate
 from coilgen.physics.field.biot_savart import axis_flux_density
 from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.spread import carried
 
 
 def _flux_density(case: Case) -> Answer:
@@ -14,25 +16,33 @@ def _flux_density(case: Case) -> Answer:
         strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands
     )
     sides = ["top"] * len(heights) + ["bottom"] * len(heights)
+    places = zip(sides, [*heights, *heights], np.ravel(per_ampere), strict=True)
     return Answer(
-        value=[
-            {
-                "side": side,
-                "height": height,
-                "flux_density": float(value * current),
-                "per_ampere": float(value),
-            }
-            for side, height, value in zip(sides, [*heights, *heights], np.ravel(per_ampere), strict=True)
-        ],
+        value=[_row(case, side, height, float(value), current) for side, height, value in places],
         model="closed-form Biot-Savart of all traces, the part along the axis, positive up; no core or metal "
         "near; at the current while the drive is on, copper at 20 degC",
     )
 
 
+def _row(case: Case, side: str, height: float, per_ampere: float, current: float) -> dict[str, object]:
+    """One place, with the band of the current and of the board's thickness."""
+    low, high = carried(
+        lambda amperes, share: amperes * per_ampere * share, case.spread("current"), by_laminate(case, height)
+    ).band
+    return {
+        "side": side,
+        "height": height,
+        "flux_density": per_ampere * current,
+        "per_ampere": per_ampere,
+        "flux_density_low": low,
+        "flux_density_high": high,
+    }
+
+
 FIGURES = (
     Quantity(
         name="flux_density",
-        unit="table(side, height m, flux_density T, per_ampere T/A)",
+        unit="table(side, height m, flux_density T, per_ampere T/A, flux_density_low T, flux_density_high T)",
         says="flux density on the axis at the probe heights",
         group="field",
         compute=_flux_density,
