@@ -107,12 +107,13 @@ def read(content: bytes) -> Image:
 def _stroke(chain: list[Draw], tolerance: float):
     import shapely
 
-    points = [chain[0].start, *(point for draw in chain for point in _chords(draw, tolerance))]
+    points = [chain[0].start, *(point for draw in chain for point in chords(draw, tolerance))]
     line = shapely.LineString([(point.real, point.imag) for point in points])
     return line.buffer(chain[0].width / 2, quad_segs=64)
 
 
-def _chords(draw: Draw, tolerance: float) -> Iterator[complex]:
+def chords(draw: Draw, tolerance: float) -> Iterator[complex]:
+    """Points along a draw, its start left out; no chord strays more than the tolerance, m, from an arc."""
     if draw.centre is not None:
         step = 2 * math.acos(max(0.5, 1 - tolerance / draw.radius))
         count = math.ceil(abs(draw.sweep) / step)

@@ -128,5 +128,5 @@ def vertices(chain: list[Draw]) -> list[tuple[float, float]]:
     """Points along draws, arcs within 0.1 um."""
     points = [chain[0].start]
     for draw in chain:
-        points += gerber_reader._chords(draw, 1e-7)
+        points += gerber_reader.chords(draw, 1e-7)
     return [(point.real, point.imag) for point in points]

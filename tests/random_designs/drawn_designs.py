@@ -35,6 +35,9 @@ Report = dict[str, Any]
 
 def main(arguments: list[str]) -> int:
     asked = _asked(arguments)
+    if asked.show:
+        print(tomlkit.dumps(draw(KEYS, asked.first)))
+        return 0
     asked.folder.mkdir(parents=True, exist_ok=True)
     firsts = range(asked.first, asked.first + asked.designs, asked.block)
     run = partial(_block, asked)
@@ -65,11 +68,7 @@ def _asked(arguments: list[str]) -> argparse.Namespace:
     )
     parser.add_argument("--workers", type=int, default=1, help="processes")
     parser.add_argument("--show", action="store_true", help="print the first seed's design file, and stop")
-    asked = parser.parse_args(arguments)
-    if asked.show:
-        print(tomlkit.dumps(draw(KEYS, asked.first)))
-        raise SystemExit
-    return asked
+    return parser.parse_args(arguments)
 
 
 def _block(asked: argparse.Namespace, first: int) -> Report:
