@@ -88,8 +88,7 @@ def shifted(art: Art) -> Art:
 
 def other_way(sound: Made) -> Made:
     """The same copper where the other sense is asked."""
-    winding = sound.design.winding.model_copy(update={"direction": "clockwise"})
-    design = sound.design.model_copy(update={"winding": winding})
+    design = sound.design.changed(**{"winding.direction": "clockwise"})
     return replace(sound, result=replace(sound.result, design=design))
 
 
