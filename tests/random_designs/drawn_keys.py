@@ -203,6 +203,10 @@ def _face(d: Drawn) -> str:
     return away if d["magnet"] is not None and d.chance(0.95) else d.pick("top", "bottom")
 
 
+def _soft_body(d: Drawn) -> bool:
+    return d["core"] is not None or d["target"] is not None
+
+
 def _variants(d: Drawn) -> list[dict]:
     return [{} for _ in range(d.pick(1, 2))]
 
@@ -413,6 +417,31 @@ MOUNTING = (
     Key(path="mounting.base_plate.contact", rule=one(*CONTACTS), share=0.4),
 )
 
+TOLERANCE = (
+    Key(path="tolerance", rule=lambda d: {}, share=0.25),
+    Key(path="tolerance.trace_width", rule=length(0.005, 0.05), share=0.4),
+    Key(path="tolerance.copper_thickness", rule=level(0.0, 0.3), share=0.4),
+    Key(
+        path="tolerance.plating",
+        rule=lambda d: d.lengths(d.between(0.015, 0.02), d.between(0.02, 0.03)),
+        share=0.3,
+    ),
+    Key(path="tolerance.dielectric_thickness", rule=level(0.0, 0.2), share=0.3),
+    Key(path="tolerance.permeability", rule=level(0.0, 0.5), where=_soft_body, share=0.3),
+    Key(path="tolerance.saturation", rule=level(0.0, 0.2), where=_soft_body, share=0.3),
+    Key(
+        path="tolerance.remanence",
+        rule=level(0.0, 0.1),
+        where=lambda d: d["magnet"] is not None,
+        share=0.3,
+    ),
+    Key(path="tolerance.conductivity", rule=level(0.0, 0.1), share=0.3),
+    Key(path="tolerance.convection", rule=level(0.0, 0.4), share=0.3),
+    Key(path="tolerance.voltage", rule=level(0.0, 0.1), share=0.4),
+    Key(path="tolerance.ambient", rule=level(0.0, 20.0), share=0.4),
+    Key(path="tolerance.gap", rule=length(0.01, 0.1), share=0.3),
+)
+
 VARIANTS = (
     Key(path="variant", rule=_variants, share=0.1),
     Key(path="variant.name", rule=lambda d: f"other {d.random.randint(1, 10**6)}"),
@@ -435,6 +464,7 @@ VARIANTS = (
     _changed("magnet.gap", length(0.5, 3)),
     _changed("target.gap", length(0.5, 3)),
     _changed("mounting.orientation", one("vertical")),
+    _changed("tolerance.trace_width", length(0.01, 0.04)),
     Key(path="variant.core", rule=lambda d: [{"thickness": 1, "width": 10}], share=0.15),
 )
 
@@ -448,6 +478,7 @@ KEYS = (
     *DRIVE,
     *BODIES,
     *MOUNTING,
+    *TOLERANCE,
     *VARIANTS,
 )
 """Every key of the design file."""
