@@ -16,7 +16,7 @@ _ADHESIVE_CONDUCTIVITY = 0.2
 
 def cautions(case: Case) -> tuple[str, ...]:
     """Sentences for the report, the gravest first."""
-    hot = (*_unsteady(case), *(_marked(case) if _heat.steady(case) else ()))
+    hot = (*_unsteady(case), *(_marked(case) if _heat.at_hottest(case) else ()))
     return (*hot, *_out_of_range(case), *_joints(case), *(_CARE if hot else ()))
 
 
@@ -42,7 +42,7 @@ def _unsteady(case: Case) -> Iterator[str]:
             f"{WARNING}There may be no steady state at {_asked(case)}: at the hot end of its band the coil "
             f"burns out from {_begins(case, found.hot)} on."
         )
-    elif isinstance(_heat.repeated(case), NoSteadyState):
+    elif isinstance(_heat.hottest(case).typical, NoSteadyState):
         period = readable(1 / (drive.frequency or 1.0), "s")
         yield f"{WARNING}The copper melts while the drive is on within one period of {period}."
 
@@ -60,19 +60,15 @@ def _begins(case: Case, state: Any) -> str:
 
 def _peaks(case: Case) -> tuple[float, float, float]:
     """Hottest copper at the cool end of the band, as expected, and at the hot end, degC."""
-    from coilgen.physics.heat.pulse import Periodic
-
-    found, swinging = _heat.settled(case), _heat.repeated(case)
-    low, middle, high = (_heat.peak(each) for each in (found.cool, found.typical, found.hot))
-    over = swinging.peak - middle if isinstance(swinging, Periodic) else 0.0
-    return low + over, middle + over, high + over
+    found = _heat.hottest(case)
+    return _heat.peak(found.cool), _heat.peak(found.typical), _heat.peak(found.hot)
 
 
 def _told(case: Case) -> str:
     from coilgen.physics.heat.steady import Steady
 
     low, middle, high = (f"{peak:.0f}" for peak in _peaks(case))
-    end = f"{high} °C" if isinstance(_heat.settled(case).hot, Steady) else "burning out"
+    end = f"{high} °C" if isinstance(_heat.hottest(case).hot, Steady) else "burning out"
     return f"the copper reaches {middle} °C ({low} to {end} by the model's band)"
 
 

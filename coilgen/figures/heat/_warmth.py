@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from coilgen.physics.heat.body import Supply
     from coilgen.physics.heat.network import Network
     from coilgen.physics.heat.pulse import Periodic
+    from coilgen.physics.heat.sawtooth import Teeth
     from coilgen.physics.heat.steady import NoSteadyState, Steady
     from coilgen.physics.heat.transient import History
 
@@ -26,17 +27,25 @@ _CONSTANTS = 12.0
 """Of the slowest time constants after which the coil counts as settled, to 1e-5 of its rise."""
 _FINE = 1e-3
 """Of the whole rise: largest error of a step where that is small."""
+_SHOWN = 1 - math.exp(-5)
+"""Share of the rise after five time constants of a body of one temperature."""
+_LEAST_PERIODS, _MOST_FOLLOWED = 3.0, 40
+"""Periods of a slow drive: so many are shown at least; so many are followed one by one, or laid, at most."""
 LONGEST = 1e7
 """s."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Settled:
-    """Where the coil settles under its drive: at the cool end of the band, as expected, at the hot end."""
+    """What becomes of the coil under its drive: at the cool end of the band, as expected, at the hot end."""
 
     cool: "Steady | NoSteadyState"
     typical: "Steady | NoSteadyState"
     hot: "Steady | NoSteadyState"
+
+    def at(self, end: End) -> "Steady | NoSteadyState":
+        """At an end of the band, or as expected."""
+        return {"cool": self.cool, "typical": self.typical, "hot": self.hot}[end]
 
 
 def ceiling() -> float:
@@ -68,12 +77,51 @@ def settled(case: Case) -> Settled:
     return case.once("heat settled", lambda: Settled(**{end: _state(case, net(case, end)) for end in ENDS}))
 
 
+def hottest(case: Case) -> Settled:
+    """The settled coil at its hottest: the steady state, or the peak within a period slow enough to swing."""
+    return case.once("heat hottest", lambda: Settled(**{end: _hottest(case, end) for end in ENDS}))
+
+
+def _hottest(case: Case, end: End) -> "Steady | NoSteadyState":
+    from coilgen.physics.heat.pulse import Periodic
+
+    found = repeated(case, end) if swings(case) else None
+    if found is None:
+        return settled(case).at(end)
+    return found.hottest if isinstance(found, Periodic) else found
+
+
+def mean_peak(case: Case, end: End) -> float:
+    """Hottest copper, mean over a period, degC; the ceiling where there is no settled state."""
+    from coilgen.physics.heat.pulse import Periodic
+
+    found = repeated(case, end) if swings(case) else None
+    return found.mean if isinstance(found, Periodic) else peak(hottest(case).at(end))
+
+
 def steady(case: Case) -> "Steady | None":
-    """The steady state as expected; None when there is none."""
+    """The steady state under the mean power as expected; None when there is none."""
     from coilgen.physics.heat.steady import Steady
 
     found = settled(case).typical
     return found if isinstance(found, Steady) else None
+
+
+def at_hottest(case: Case) -> "Steady | None":
+    """The settled coil at its hottest, as expected; None when it does not settle."""
+    from coilgen.physics.heat.steady import Steady
+
+    found = hottest(case).typical
+    return found if isinstance(found, Steady) else None
+
+
+def moment(case: Case) -> str:
+    """When within a slow period the coil is at its hottest, for the figures' models; empty where it is alike."""
+    if not swings(case):
+        return ""
+    return {"square": " at the end of each on time", "sine": " at the peak of each half period"}[
+        case.design.drive.waveform
+    ]
 
 
 def peak(state: "Steady | NoSteadyState") -> float:
@@ -83,22 +131,24 @@ def peak(state: "Steady | NoSteadyState") -> float:
     return state.coil_peak if isinstance(state, Steady) else state.ceiling
 
 
-def level(case: Case, *, on_share: float | None = 1.0) -> "Supply":
+def level(case: Case, *, on_share: float | None = 1.0, end: End = "typical") -> "Supply":
     """The drive for transients, while it is on or with its duty (None).
 
     A sine counts as the voltage across the hot coil's resistance.
     """
     from coilgen.physics.heat.body import Supply
+    from coilgen.physics.heat.steady import Steady
 
-    drive, state = case.design.drive, steady(case)
-    if drive.waveform == "sine" and drive.voltage is not None and state is not None:
+    drive, state = case.design.drive, settled(case).at(end)
+    if drive.waveform == "sine" and drive.voltage is not None and isinstance(state, Steady):
         return Supply(voltage=state.voltage)
     return supply(case, on_share=on_share)
 
 
 def mean_power(case: Case) -> str:
-    """How a history counts a square drive, for the figures' models."""
-    return ", under the mean power of the periods" if case.design.drive.waveform == "square" else ""
+    """How a history counts a drive that switches too fast to be followed, for the figures' models."""
+    square = case.design.drive.waveform == "square" and not swings(case)
+    return ", under the mean power of the periods" if square else ""
 
 
 def history(case: Case) -> "History":
@@ -117,40 +167,79 @@ def _history(case: Case) -> "History":
     return warming(on, drive, min(until, LONGEST), tolerance=fine, stop_at=ceiling())
 
 
-def repeated(case: Case) -> "Periodic | NoSteadyState | None":
-    """The repeating state of a square drive slow enough for the copper to swing; None for the rest."""
-    return case.once("heat repeated", lambda: _repeated(case))
+def teeth(case: Case) -> "Teeth":
+    """Warming from switching on under a drive slow enough to swing, over the mean's five time constants.
+
+    Of many periods some are laid on the warming under the mean power; few, or where there is no settled
+    state to lay, are followed one by one.
+    """
+    return case.once("heat teeth", lambda: _teeth(case))
+
+
+def _teeth(case: Case) -> "Teeth":
+    from coilgen.physics.heat.pulse import Periodic, sine_spans, square_spans
+    from coilgen.physics.heat.sawtooth import followed, superposed
+
+    drive, found = case.design.drive, repeated(case)
+    assert drive.frequency is not None
+    driven = level(case)
+    spans = (
+        sine_spans(driven, drive.frequency)
+        if drive.duty is None
+        else square_spans(driven, drive.frequency, drive.duty)
+    )
+    period = sum(span.time for span in spans)
+    until = max(_LEAST_PERIODS * period, span_shown(case))
+    if isinstance(found, Periodic) and until > _MOST_FOLLOWED * period:
+        return superposed(net(case), found, history(case), until, _MOST_FOLLOWED)
+    return followed(net(case), spans, min(until, _MOST_FOLLOWED * period))
+
+
+def span_shown(case: Case) -> float:
+    """From switching on to five time constants under the mean power, or to where the copper melts, s."""
+    from coilgen.physics.heat.transient import time_to_reach, time_to_share
+
+    if steady(case) is None:
+        return time_to_reach(net(case), history(case), ceiling())
+    return time_to_share(net(case), history(case), _SHOWN)
+
+
+def repeated(case: Case, end: End = "typical") -> "Periodic | NoSteadyState":
+    """The repeating state of a drive that is slow enough for the copper to swing."""
+    return case.once(f"heat repeated {end}", lambda: _repeated(case, end))
 
 
 def swings(case: Case) -> bool:
-    """Whether a square drive's period is long enough for the copper to follow it."""
+    """Whether a drive's period is long enough for the copper to follow it."""
     return case.once("heat swings", lambda: _swings(case))
 
 
 def _swings(case: Case) -> bool:
+    """By what the longest stretch of heating makes of a cold coil: an on time, a quarter of a sine's period."""
     from coilgen.physics.heat.transient import warming
 
     drive = case.design.drive
-    if drive.waveform != "square" or drive.frequency is None or drive.duty is None:
+    if drive.frequency is None or drive.duty == 1:
         return False
-    once = warming(net(case), level(case), drive.duty / drive.frequency, stop_at=ceiling())
+    once = warming(net(case), level(case), (drive.duty or 0.25) / drive.frequency, stop_at=ceiling())
     return float(once.coil_peak[-1] - once.coil_peak[0]) > _SWING
 
 
-def _repeated(case: Case) -> "Periodic | NoSteadyState | None":
-    from coilgen.physics.heat.pulse import periodic_state
+def _repeated(case: Case, end: End) -> "Periodic | NoSteadyState":
+    from coilgen.physics.heat.pulse import periodic_sine_state, periodic_state
 
-    drive = case.design.drive
-    if not swings(case) or drive.frequency is None or drive.duty is None:
-        return None
-    return periodic_state(net(case), level(case), drive.frequency, drive.duty, ceiling())
+    drive, on, driven = case.design.drive, net(case, end), level(case, end=end)
+    assert drive.frequency is not None
+    if drive.duty is None:
+        return periodic_sine_state(on, driven, drive.frequency, ceiling())
+    return periodic_state(on, driven, drive.frequency, drive.duty, ceiling())
 
 
-def after_pulse(case: Case) -> tuple[float, bool]:
+def after_pulse(case: Case, end: End = "typical") -> tuple[float, bool]:
     """Hottest copper after one pulse from cold, degC, and whether it melts before the pulse ends."""
     from coilgen.physics.heat.transient import warming
 
-    pulse = warming(net(case), level(case), case.design.drive.pulse, stop_at=ceiling())
+    pulse = warming(net(case, end), level(case, end=end), case.design.drive.pulse, stop_at=ceiling())
     return min(float(pulse.coil_peak.max()), ceiling()), pulse.melted
 
 

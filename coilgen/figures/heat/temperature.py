@@ -1,11 +1,11 @@
-"""Where the coil settles under its drive: temperature, hot resistance, current and power."""
+"""The coil once it has settled under its drive: temperature, hot resistance, current and power."""
 
 import itertools
 import math
 from typing import TYPE_CHECKING
 
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import stuck_magnet, told
+from coilgen.figures.heat._assembly import ENDS, stuck_magnet, told
 from coilgen.result.figure import Answer, Case, Quantity
 
 if TYPE_CHECKING:
@@ -20,6 +20,8 @@ _COUNTED = (
 def _drive(case: Case) -> str:
     """How the drive counts."""
     drive = case.design.drive
+    if _heat.swings(case):
+        return f"the drive's own periods, once they repeat: the peak{_heat.moment(case)}"
     if drive.waveform == "square":
         return f"mean power at a duty of {drive.duty:g}, the current following at once"
     if drive.waveform == "sine":
@@ -28,21 +30,34 @@ def _drive(case: Case) -> str:
 
 
 def _temperature(case: Case) -> Answer | None:
-    if _heat.steady(case) is None:
+    if _heat.at_hottest(case) is None:
         return None
-    found = _heat.settled(case)
+    found = _heat.hottest(case)
     return Answer(
         value=_heat.peak(found.typical),
-        model=f"steady state: {_COUNTED}{told(case)}; {_drive(case)}; {_heat.BAND}",
+        model=f"settled: {_COUNTED}{told(case)}; {_drive(case)}; {_heat.BAND}",
         band=(_heat.peak(found.cool), _heat.peak(found.hot)),
     )
 
 
+def _mean_temperature(case: Case) -> Answer | None:
+    """Of a drive with a period."""
+    if case.design.drive.frequency is None or _heat.at_hottest(case) is None:
+        return None
+    each = {end: _heat.mean_peak(case, end) for end in ENDS}
+    within = "between its peaks" if _heat.swings(case) else "as the periods are too short for it to swing"
+    return Answer(
+        value=each["typical"],
+        model=f"of temperature's model, mean over a period, {within}; {_heat.BAND}",
+        band=(min(each.values()), max(each.values())),
+    )
+
+
 def _ends(case: Case) -> "tuple[Steady, Steady] | None":
-    """Steady states at both ends of the band; None where the hot end has none."""
+    """The settled coil at both ends of the band; None where the hot end does not settle."""
     from coilgen.physics.heat.steady import Steady
 
-    found = _heat.settled(case)
+    found = _heat.hottest(case)
     if isinstance(found.cool, Steady) and isinstance(found.hot, Steady):
         return found.cool, found.hot
     return None
@@ -57,14 +72,14 @@ def _spread(case: Case) -> tuple[float, float]:
 
 
 def _resistance(case: Case) -> Answer | None:
-    state, ends, spread = _heat.steady(case), _ends(case), _spread(case)
+    state, ends, spread = _heat.at_hottest(case), _ends(case), _spread(case)
     if state is None:
         return None
     band = None if ends is None else (ends[0].resistance * spread[0], ends[1].resistance * spread[1])
     return Answer(
         value=state.resistance,
-        model="resistance at 20 degC brought to each turn's steady temperature; the band adds the fab's "
-        "tolerance",
+        model=f"resistance at 20 degC brought to each turn's settled temperature{_heat.moment(case)}; the band "
+        "adds the fab's tolerance",
         band=band,
     )
 
@@ -74,7 +89,7 @@ def _corners(case: Case) -> list[tuple[float, float]]:
 
     The expected ones among them: a sine's power is greatest where resistance and reactance are alike.
     """
-    state, ends = _heat.steady(case), _ends(case)
+    state, ends = _heat.at_hottest(case), _ends(case)
     if state is None or ends is None:
         return []
     corners = itertools.product((*ends, state), (*_spread(case), 1.0))
@@ -95,7 +110,7 @@ def _over(values: list[float]) -> tuple[float, float] | None:
 
 
 def _current(case: Case) -> Answer | None:
-    state = _heat.steady(case)
+    state = _heat.at_hottest(case)
     if state is None:
         return None
     if case.design.drive.current is not None:
@@ -103,24 +118,24 @@ def _current(case: Case) -> Answer | None:
     reactance = " with the winding's reactance" if case.design.drive.waveform == "sine" else ""
     return Answer(
         value=state.current,
-        model=f"voltage over the hot resistance{reactance}; the band adds the fab's tolerance",
+        model=f"voltage over the hot resistance{reactance}{_heat.moment(case)}; the band adds the fab's tolerance",
         band=_over([current for current, _ in _corners(case)]),
     )
 
 
 def _power(case: Case) -> Answer | None:
-    state = _heat.steady(case)
+    state = _heat.at_hottest(case)
     if state is None:
         return None
     return Answer(
         value=state.current**2 * state.resistance,
-        model="hot current squared times hot resistance; the band adds the fab's tolerance",
+        model=f"hot current squared times hot resistance{_heat.moment(case)}; the band adds the fab's tolerance",
         band=_over([power for _, power in _corners(case)]),
     )
 
 
 def _bodies(case: Case) -> Answer | None:
-    state, ends = _heat.steady(case), _ends(case)
+    state, ends = _heat.at_hottest(case), _ends(case)
     if state is None:
         return None
     found = _read(case, state)
@@ -130,7 +145,7 @@ def _bodies(case: Case) -> Answer | None:
             {"body": body, "temperature": value, "low": low.get(body), "high": high.get(body)}
             for body, value in found.items()
         ],
-        model="of the same steady state; bodies by their mean, weighted by heat capacity",
+        model=f"of temperature's state{_heat.moment(case)}; bodies by their mean, weighted by heat capacity",
     )
 
 
@@ -157,9 +172,16 @@ FIGURES = (
     Quantity(
         name="temperature",
         unit="degC",
-        says="hottest copper once the coil has settled under its drive",
+        says="hottest copper once the drive has settled, peaks within its period included",
         group="heat",
         compute=_temperature,
+    ),
+    Quantity(
+        name="mean_temperature",
+        unit="degC",
+        says="hottest copper once the drive has settled, mean over its period",
+        group="heat",
+        compute=_mean_temperature,
     ),
     Quantity(
         name="hot_resistance",

@@ -41,19 +41,22 @@ def _is_too_far(case: Case, limit: float) -> bool:
 
 
 def _reached(case: Case, limit: float) -> str:
-    found = _heat.settled(case)
+    found = _heat.hottest(case)
     if _heat.peak(found.typical) >= limit:
         return "yes"
     return "within the band" if _heat.peak(found.hot) >= limit else "no"
 
 
 def _time_to_reach(case: Case, limit: float) -> float | None:
-    """From switching on under the mean power, s; None where it is not reached."""
+    """From switching on, s; None where it is not reached."""
     from coilgen.physics.heat.transient import time_to_reach
 
-    if _heat.peak(_heat.settled(case).typical) < limit:
+    if _heat.peak(_heat.hottest(case).typical) < limit:
         return None
-    time = time_to_reach(_heat.net(case), _heat.history(case), limit)
+    if _heat.swings(case):
+        time = _heat.teeth(case).time_to_reach(limit)
+    else:
+        time = time_to_reach(_heat.net(case), _heat.history(case), limit)
     return time if math.isfinite(time) else None
 
 

@@ -3,13 +3,18 @@
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.figures.heat import _warmth as _heat
+from coilgen.figures.heat._assembly import ENDS
 from coilgen.result.figure import Answer, Case, Quantity
 
-_SETTLED = 1 - math.exp(-5)
-"""Share of the rise after five time constants of a body of one temperature."""
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
 _ROWS = 60
+_STRAIGHT = 0.04
+"""Of a sawtooth's whole height: steps between its rows."""
 _SLOWEST = 3
 
 
@@ -50,42 +55,65 @@ def _time_to_share(case: Case, share: float) -> float:
 
 
 def _against_time(case: Case) -> Answer:
+    return _tooth_by_tooth(case) if _heat.swings(case) else _smooth(case)
+
+
+def _smooth(case: Case) -> Answer:
     """Rows stand closer at the beginning, where the copper warms faster than what it is mounted on."""
-    from coilgen.physics.heat.transient import rises_at, time_to_reach
+    from coilgen.physics.heat.transient import rises_at
 
     history, net = _heat.history(case), _heat.net(case)
-    settles = _heat.steady(case) is not None
-    span = _time_to_share(case, _SETTLED) if settles else time_to_reach(net, history, _heat.ceiling())
-    time = span * np.linspace(0, 1, _ROWS + 1) ** 2
+    time = _heat.span_shown(case) * np.linspace(0, 1, _ROWS + 1) ** 2
     hottest = rises_at(history, time)[:, net.coil].max(axis=1) + case.design.drive.ambient
-    until = "five time constants" if settles else "copper's melting point, as there is no steady state"
     return Answer(
-        value=[{"time": float(t), "temperature": float(c)} for t, c in zip(time, hottest, strict=True)],
-        model=f"hottest copper from switching on to {until}; stiff integration of the steady state's model"
-        f"{_heat.mean_power(case)}",
+        value=_rows(time, hottest),
+        model=f"hottest copper from switching on to {_until(case)}; stiff integration of the steady state's "
+        f"model{_heat.mean_power(case)}",
     )
+
+
+def _until(case: Case) -> str:
+    if _heat.steady(case) is not None:
+        return "five time constants"
+    return "copper's melting point, as there is no steady state"
+
+
+def _rows(time: Floats, temperature: Floats) -> list[dict[str, float]]:
+    return [{"time": float(t), "temperature": float(c)} for t, c in zip(time, temperature, strict=True)]
+
+
+def _tooth_by_tooth(case: Case) -> Answer:
+    teeth = _heat.teeth(case)
+    kept = _corners(teeth.peak)
+    drawn = "each period" if teeth.every == 1 else f"one period in {teeth.every}, from its begin to its peak"
+    return Answer(
+        value=_rows(teeth.time[kept], teeth.peak[kept]),
+        model=f"hottest copper from switching on to {_until(case)} of the mean, {drawn}; stiff integration of "
+        "the steady state's model",
+    )
+
+
+def _corners(peak: Floats) -> Indices:
+    """Rows that are kept of a sawtooth: those that a straight line between its neighbours misses by a share."""
+    kept, near = [0], _STRAIGHT * float(np.ptp(peak))
+    for at in range(1, len(peak) - 1):
+        rising = (peak[at] - peak[kept[-1]]) * (peak[at + 1] - peak[at]) <= 0
+        if rising or abs(peak[at] - peak[kept[-1]]) > near:
+            kept.append(at)
+    return np.array([*kept, len(peak) - 1])
 
 
 def _pulse(case: Case) -> Answer:
     pulse = case.design.drive.pulse
     peak, melted = _heat.after_pulse(case)
+    others = (_heat.after_pulse(case, end)[0] for end in ENDS if end != "typical")
+    each = (peak, *others)
     return Answer(
         value=peak,
         model=f"hottest copper at the end of one pulse of {pulse:g} s (drive.pulse) from cold"
-        + (", where it would melt before" if melted else ""),
-    )
-
-
-def _cycle(case: Case) -> Answer | None:
-    from coilgen.physics.heat.pulse import Periodic
-
-    found = _heat.repeated(case)
-    if not isinstance(found, Periodic):
-        return None
-    return Answer(
-        value=found.peak,
-        model="hottest copper at the end of each on time once the periods repeat, "
-        f"falling to {found.lowest:.1f} degC in between",
+        + (", where it would melt before" if melted else "")
+        + f"; {_heat.BAND}",
+        band=(min(each), max(each)),
     )
 
 
@@ -117,12 +145,5 @@ FIGURES = (
         says="hottest copper after one pulse from cold",
         group="heat",
         compute=_pulse,
-    ),
-    Quantity(
-        name="cycle_temperature",
-        unit="degC",
-        says="hottest copper within a slow square drive's period",
-        group="heat",
-        compute=_cycle,
     ),
 )

@@ -127,14 +127,10 @@ def _made(net: Network, rise: Floats, supply: Supply | float) -> tuple[Floats, f
     total, grow = float(each.sum()), net.resistance_20c * net.temperature_coefficient
     squared = _squared_current(supply, total)
     slope = np.diag(squared * grow)
-    if isinstance(supply, Supply) and supply.voltage is not None:
+    if isinstance(supply, Supply) and not supply.holds_current(total):
         slope -= np.outer(each, 2 * squared / total * grow)
     return squared * each, squared, total, slope
 
 
 def _squared_current(supply: Supply | float, total: float) -> float:
-    if not isinstance(supply, Supply):
-        return supply
-    current = supply.current if supply.voltage is None else supply.voltage / total
-    assert current is not None
-    return supply.on_share * current**2
+    return supply.on_share * supply.through(total) ** 2 if isinstance(supply, Supply) else supply

@@ -236,18 +236,43 @@ class Assembly:
 class Supply:
     """Constant voltage V or constant current A while on, and the share of the time it is on.
 
-    on_share is for periods that are short against the coil's warming: only the mean power counts.
+    current_limit A: a supply of constant voltage gives in there and holds the current. on_share is for
+    periods that are short against the coil's warming: only the mean power counts.
     """
 
     voltage: float | None = None
     current: float | None = None
+    current_limit: float | None = None
     on_share: float = 1.0
 
     def __post_init__(self) -> None:
         if (self.voltage is None) == (self.current is None):
             raise ValueError("one of voltage and current")
+        if self.current_limit is not None:
+            if self.voltage is None:
+                raise ValueError("a current limit belongs to a voltage")
+            _positive(current_limit=self.current_limit)
         if not 0 < self.on_share <= 1:
             raise ValueError("on_share lies over 0 and up to 1")
+
+    def through(self, resistance: float) -> float:
+        """Current while on through a resistance in ohm, A."""
+        if self.voltage is None:
+            assert self.current is not None
+            return self.current
+        current = self.voltage / resistance
+        return current if self.current_limit is None else min(current, self.current_limit)
+
+    def holds_current(self, resistance: float) -> bool:
+        """Whether a small change of the resistance, ohm, leaves the current as it is."""
+        return self.voltage is None or self.through(resistance) < self.voltage / resistance
+
+    def scaled(self, factor: float) -> "Supply":
+        """The same with its level times a factor."""
+        levels = {"voltage": self.voltage, "current": self.current, "current_limit": self.current_limit}
+        return replace(
+            self, **{name: level * factor for name, level in levels.items() if level is not None}
+        )
 
 
 def coolest(assembly: Assembly) -> Assembly:

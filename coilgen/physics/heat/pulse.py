@@ -13,7 +13,14 @@ from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.heat.balance import Film, heat, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.network import Network
-from coilgen.physics.heat.steady import COPPER_MELTS, NoSteadyState, Steady, state_at_peak, steady_state
+from coilgen.physics.heat.steady import (
+    COPPER_MELTS,
+    NoSteadyState,
+    Steady,
+    snapshot,
+    state_at_peak,
+    steady_state,
+)
 from coilgen.physics.heat.transient import TOLERANCE, History, time_to_reach, warming
 
 Floats = NDArray[np.float64]
@@ -27,21 +34,33 @@ _EXACT = 1e-4
 """Of a pulse's drive, and of the rise that it makes."""
 _SLOPE = 2.0
 _SEARCHES = 80
+_SINE_STEPS = 12
+"""Of half a sine's period: the peak is caught to a hundredth of the swing."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Span:
+    """A stretch of a period: its supply, None while off, and how long it lasts, s."""
+
+    supply: Supply | None
+    time: float
 
 
 @dataclass(frozen=True, kw_only=True)
 class Periodic:
-    """The state that repeats each period; of the hottest turn: peak when switched off, lowest when on, degC.
+    """The state that repeats each period; of the hottest turn: peak, lowest and mean over the period, degC.
 
-    on, off: one period's histories, None for a duty of 1, which is steady; steady: the state under the mean
-    power, about which it swings.
+    hottest: as things stand at the peak; steady: the state under the mean power, about which it swings;
+    spans and histories: those of one period, none where the supply is on all the time.
     """
 
     peak: float
     lowest: float
+    mean: float
+    hottest: Steady
     steady: Steady
-    on: History | None
-    off: History | None
+    spans: tuple[Span, ...]
+    histories: tuple[History, ...]
 
 
 def periodic_state(
@@ -49,30 +68,91 @@ def periodic_state(
 ) -> Periodic | NoSteadyState:
     """The periodic state under a supply that is on for a share of each period; frequency Hz, 0 < duty <= 1.
 
-    NoSteadyState when the mean power alone passes the ceiling, degC. The period's end is brought to its
-    beginning by Newton's method; the map of small changes over a period is that about the mean state.
+    NoSteadyState when the mean power alone passes the ceiling, degC, or the copper melts while on.
     """
     if not 0 < duty <= 1 or not frequency > 0 or supply.on_share != 1:
         raise ValueError("0 < duty <= 1, frequency > 0, and a supply that is on all the time by itself")
-    steady = steady_state(net, replace(supply, on_share=duty), ceiling)
+    return _repeating(net, square_spans(supply, frequency, duty), replace(supply, on_share=duty), ceiling)
+
+
+def periodic_sine_state(
+    net: Network, supply: Supply, frequency: float, ceiling: float = COPPER_MELTS
+) -> Periodic | NoSteadyState:
+    """The same under a sine told by its root mean square; the heat repeats with each half of its period."""
+    if not frequency > 0 or supply.on_share != 1:
+        raise ValueError("frequency > 0, and a supply that is on all the time by itself")
+    return _repeating(net, sine_spans(supply, frequency), supply, ceiling)
+
+
+def square_spans(supply: Supply, frequency: float, duty: float) -> tuple[Span, ...]:
+    """One period of a square drive; frequency Hz."""
+    on = Span(supply=supply, time=duty / frequency)
+    return (on,) if duty == 1 else (on, Span(supply=None, time=(1 - duty) / frequency))
+
+
+def sine_spans(supply: Supply, frequency: float) -> tuple[Span, ...]:
+    """Half a period of a sine from its zero on, in steps with the mean square that the sine has in each."""
+    edges = np.linspace(0, np.pi, _SINE_STEPS + 1)
+    squares = 1 - np.diff(np.sin(2 * edges)) / (2 * np.diff(edges))
+    step = 0.5 / frequency / _SINE_STEPS
+    return tuple(Span(supply=supply.scaled(math.sqrt(square)), time=step) for square in squares)
+
+
+def _repeating(
+    net: Network, spans: tuple[Span, ...], mean: Supply, ceiling: float
+) -> Periodic | NoSteadyState:
+    """The period's end is brought to its beginning by Newton's method.
+
+    mean: the supply of the mean power; the map of small changes over a period is that about its steady state.
+    """
+    steady = steady_state(net, mean, ceiling)
     if isinstance(steady, NoSteadyState):
         return steady
-    if duty == 1:
-        return Periodic(peak=steady.coil_peak, lowest=steady.coil_peak, steady=steady, on=None, off=None)
+    if len(spans) == 1:
+        peak = steady.coil_peak
+        return Periodic(
+            peak=peak, lowest=peak, mean=peak, hottest=steady, steady=steady, spans=(), histories=()
+        )
     film = tabulated_film(net)
-    change = _change_left(net, steady.rise, supply, film, (duty / frequency, (1 - duty) / frequency))
-    begin = steady.rise
+    change, begin = _change_left(net, steady.rise, spans, film), steady.rise
     for _ in range(_ROUNDS):
-        on, off = _period(net, supply, (duty / frequency, (1 - duty) / frequency), begin, film)
-        if on.melted or off is None:
-            return _melts(net, duty)
-        step = np.linalg.solve(np.eye(len(begin)) - change, off.rise[-1] - begin)
+        histories = one_period(net, spans, begin, film)
+        if histories[-1].melted:
+            return _melts(net, mean)
+        step = np.linalg.solve(np.eye(len(begin)) - change, histories[-1].rise[-1] - begin)
         begin = begin + step
         if float(np.abs(step).max()) < _CLOSE:
-            return Periodic(
-                peak=float(on.coil_peak.max()), lowest=float(off.coil_peak[-1]), steady=steady, on=on, off=off
-            )
+            return _periodic(net, spans, histories, steady)
     raise ArithmeticError("no periodic state found")
+
+
+def _periodic(
+    net: Network, spans: tuple[Span, ...], histories: tuple[History, ...], steady: Steady
+) -> Periodic:
+    peaks = np.concatenate([history.coil_peak for history in histories])
+    span, history = max(zip(spans, histories, strict=True), key=lambda each: each[1].coil_peak.max())
+    rise = history.rise[int(np.argmax(history.coil_peak))]
+    area = sum(np.trapezoid(each.coil_peak, each.time) for each in histories)
+    return Periodic(
+        peak=float(peaks.max()),
+        lowest=float(peaks.min()),
+        mean=float(area / sum(each.time[-1] for each in histories)),
+        hottest=snapshot(net, rise, span.supply),
+        steady=steady,
+        spans=spans,
+        histories=histories,
+    )
+
+
+def one_period(net: Network, spans: tuple[Span, ...], begin: Floats, film: Film) -> tuple[History, ...]:
+    """Histories of a period's spans from rises (n,) K at its beginning; they end where the copper melts."""
+    histories: list[History] = []
+    for span in spans:
+        histories.append(warming(net, span.supply, span.time, begin, film, TOLERANCE / 10))
+        begin = histories[-1].rise[-1]
+        if histories[-1].melted:
+            break
+    return tuple(histories)
 
 
 def longest_pulse(net: Network, supply: Supply, limit: float, until: float = 3600.0) -> float:
@@ -103,12 +183,7 @@ def largest_duty(net: Network, supply: Supply, frequency: float, limit: float) -
 def _fast_duty(net: Network, supply: Supply, limit: float) -> float:
     """Duty whose mean power alone leads to a limit, degC: slower switching allows less."""
     state = state_at_peak(net, limit)
-    share = (
-        state.current / supply.current
-        if supply.current is not None
-        else state.voltage / (supply.voltage or 1)
-    )
-    return min(1.0, share**2)
+    return min(1.0, (state.current / supply.through(state.resistance)) ** 2)
 
 
 def largest_pulse_current(net: Network, limit: float, duration: float) -> float:
@@ -168,27 +243,17 @@ def _root(excess: Callable[[float], float], low: float, guess: float) -> float:
     raise ArithmeticError("no pulse found that just reaches the limit")
 
 
-def _period(
-    net: Network, supply: Supply, spans: tuple[float, float], begin: Floats, film: Film
-) -> tuple[History, History | None]:
-    """Histories while on and then off; no second one when the first ends early."""
-    on = warming(net, supply, spans[0], begin, film, TOLERANCE / 10)
-    if on.melted:
-        return on, None
-    return on, warming(net, None, spans[1], on.rise[-1], film, TOLERANCE / 10)
-
-
-def _change_left(
-    net: Network, rise: Floats, supply: Supply, film: Film, spans: tuple[float, float]
-) -> Floats:
+def _change_left(net: Network, rise: Floats, spans: tuple[Span, ...], film: Film) -> Floats:
     """What a period leaves of a small change of the rises, (n, n)."""
     from scipy.linalg import expm
 
-    on, off = (heat(net, rise, drive, film).slope / net.capacity[:, None] for drive in (supply, 0.0))
-    left: Floats = expm(off * spans[1]) @ expm(on * spans[0])
+    left = np.eye(len(rise))
+    for span in spans:
+        slope = heat(net, rise, 0.0 if span.supply is None else span.supply, film).slope
+        left = expm(slope / net.capacity[:, None] * span.time) @ left
     return left
 
 
-def _melts(net: Network, duty: float) -> NoSteadyState:
-    begins = state_at_peak(net, COPPER_MELTS, duty)
+def _melts(net: Network, mean: Supply) -> NoSteadyState:
+    begins = state_at_peak(net, COPPER_MELTS, mean.on_share)
     return NoSteadyState(ceiling=COPPER_MELTS, current=begins.current, voltage=begins.voltage)

@@ -78,7 +78,7 @@ def steady_state(net: Network, supply: Supply, ceiling: float = COPPER_MELTS) ->
     rise = _settled(net, supply, film, np.full(len(net.capacity), _guess(net, supply, top)))
     if rise is None or rise[net.coil].max() > top:
         begins = state_at_peak(net, ceiling, supply.on_share)
-        if _drive(begins, supply) <= _drive(None, supply):
+        if begins.current <= supply.through(begins.resistance):
             return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
         rise = _sought(net, supply, film, top)
     return _steady(net, rise, heat(net, rise, supply, film), supply.on_share)
@@ -95,6 +95,15 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
     film = exact_film(net)
     rise, squared = _at_peak(net, film, target)
     return _steady(net, rise, heat(net, rise, squared, film), on_share)
+
+
+def snapshot(net: Network, rise: Floats, supply: Supply | None) -> Steady:
+    """What holds at rises (n,) K under a supply that is on, or off (None), wherever it leads from there.
+
+    Its imbalance is what still warms or cools.
+    """
+    drive = supply if supply is not None else 0.0
+    return _steady(net, rise, heat(net, rise, drive, exact_film(net)), 1.0)
 
 
 def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> Floats | None:
@@ -115,21 +124,13 @@ def _sought(net: Network, supply: Supply, film: Film, top: float) -> Floats:
     def excess(target: float) -> float:
         rise, squared = _at_peak(net, film, target)
         state = _steady(net, rise, heat(net, rise, squared, film), supply.on_share)
-        return math.log(_drive(state, supply) / _drive(None, supply))
+        return math.log(state.current / supply.through(state.resistance))
 
     target = root_between(excess, 1e-6 * top, top, within=1e-9 * top)
     rise = _settled(net, supply, film, _at_peak(net, film, target)[0])
     if rise is None:
         raise ArithmeticError("no steady state found")
     return rise
-
-
-def _drive(state: Steady | None, supply: Supply) -> float:
-    """Voltage or current, whichever the supply keeps: of a state, or the supply's own."""
-    if supply.voltage is not None:
-        return supply.voltage if state is None else state.voltage
-    assert supply.current is not None
-    return supply.current if state is None else state.current
 
 
 def _at_peak(net: Network, film: Film, target: float) -> tuple[Floats, float]:
@@ -165,12 +166,13 @@ def _guess(net: Network, supply: Supply, top: float) -> float:
     cold = float(node_resistance(net, np.zeros(len(net.capacity))).sum())
     conductance, share = _STILL_AIR * float(net.face_area.sum()), math.sqrt(supply.on_share)
     alpha = net.temperature_coefficient * float(net.resistance_20c.sum()) / cold
+    rises = [_LARGEST_GUESS, top]
     if supply.voltage is not None:
-        rise = rise_at_constant_voltage(supply.voltage * share, cold, conductance, alpha)
-    else:
-        assert supply.current is not None
-        rise = rise_at_constant_current(supply.current * share, cold, conductance, alpha)
-    return min(rise, _LARGEST_GUESS, top)
+        rises.append(rise_at_constant_voltage(supply.voltage * share, cold, conductance, alpha))
+    for held in (supply.current, supply.current_limit):
+        if held is not None:
+            rises.append(rise_at_constant_current(held * share, cold, conductance, alpha))
+    return min(rises)
 
 
 def _done(net: Network, rise: Floats, left: Floats, balance: Heat) -> bool:

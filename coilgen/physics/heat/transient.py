@@ -159,11 +159,7 @@ def _history(
 ) -> History:
     celsius = net.ambient - ZERO_CELSIUS + rise
     resistance = np.array([node_resistance(net, each).sum() for each in rise])
-    current = np.zeros(len(time))
-    if isinstance(drive, Supply):
-        current = (
-            drive.voltage / resistance if drive.voltage is not None else current + (drive.current or 0.0)
-        )
+    on = [drive.through(float(each)) if isinstance(drive, Supply) else 0.0 for each in resistance]
     peak = celsius[:, net.coil].max(axis=1)
     return History(
         time=time,
@@ -172,7 +168,7 @@ def _history(
         coil_mean=np.average(celsius, axis=1, weights=net.resistance_20c),
         coil_peak=peak,
         resistance=resistance,
-        current=current,
+        current=np.array(on),
         melted=bool(peak[-1] >= COPPER_MELTS),
     )
 
