@@ -1,5 +1,6 @@
 """What drives the coil, and where its field is told: two tables of the design file."""
 
+import math
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
@@ -27,13 +28,25 @@ Waveform = Literal["dc", "square", "sine"]
 class Drive(Table):
     """What drives the coil, and the air it hangs in."""
 
-    model_config = ConfigDict(json_schema_extra={"not": {"required": ["voltage", "current"]}})
+    model_config = ConfigDict(
+        json_schema_extra={
+            "not": {
+                "required": ["current"],
+                "anyOf": [{"required": ["voltage"]}, {"required": ["current_limit"]}],
+            }
+        }
+    )
 
     voltage: Voltage | None = Field(
         default=None,
         description="across the terminals: level while on (dc, square), root mean square (sine); default 5 V",
     )
     current: Current | None = Field(default=None, description="instead of voltage, told the same way")
+    current_limit: Current | None = Field(
+        default=None,
+        description="at which a supply of constant voltage gives in and holds the current; dc and square; "
+        "default none",
+    )
     waveform: Annotated[Waveform, Word()] = Field(default="dc", description="default dc")
     frequency: Frequency | None = Field(default=None, description="of a square wave or sine")
     duty: Share | None = Field(
@@ -63,6 +76,7 @@ class Drive(Table):
         faults = []
         if self.voltage is not None and self.current is not None:
             faults.append(Fault(key="drive.current", says="given besides voltage; keep one of the two"))
+        faults += self._limit_faults()
         if self.waveform == "dc" and self.frequency is not None:
             faults.append(Fault(key="drive.frequency", says='has no use with waveform = "dc"; leave it out'))
         if self.waveform != "dc" and self.frequency is None:
@@ -74,6 +88,34 @@ class Drive(Table):
         if faults:
             raise DesignError(faults)
         return self
+
+    def _limit_faults(self) -> list[Fault]:
+        if self.current_limit is None:
+            return []
+        key = "drive.current_limit"
+        if self.current is not None:
+            return [
+                Fault(key=key, says="belongs to drive.voltage; drive.current is held already, leave one out")
+            ]
+        if self.waveform == "sine":
+            says = 'belongs to waveform = "dc" or "square": a sine would be cut off; leave it out'
+            return [Fault(key=key, says=says)]
+        return []
+
+    def through(self, resistance: float, reactance: float = 0.0) -> float:
+        """Current that the drive sends through a resistance and a reactance in series while on, A."""
+        if self.voltage is None:
+            assert self.current is not None
+            return self.current
+        return self.limited(self.voltage / math.hypot(resistance, reactance))
+
+    def limited(self, current: float) -> float:
+        """Of a current that the voltage would drive, what the supply gives, A."""
+        return current if self.current_limit is None else min(current, self.current_limit)
+
+    def gives_in(self, resistance: float) -> bool:
+        """Whether a resistance, ohm, takes so much current that the supply holds it at its limit."""
+        return self.voltage is not None and self.through(resistance) * resistance < self.voltage * (1 - 1e-9)
 
 
 class Probe(Table):

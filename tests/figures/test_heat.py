@@ -167,13 +167,69 @@ class TestWarming:
 
     def test_slow_periods_swing_about_their_mean(self):
         own = case(drive=SLOW)
-        assert own.value("temperature") < own.value("cycle_temperature")
-        assert own.value("cycle_temperature") < temperature(drive={"voltage": 5.0})
-        assert case(drive=FAST).figure("cycle_temperature") is None
+        assert own.value("mean_temperature") + 20 < own.value("temperature")
+        assert own.value("temperature") < temperature(drive={"voltage": 5.0})
+        fast = case(drive=FAST)
+        assert fast.value("mean_temperature") == fast.value("temperature") < own.value("temperature")
+        assert case().figure("mean_temperature") is None
 
     def test_a_long_pulse_is_steady(self):
         own = case(drive={"pulse": 1e5})
         assert own.value("pulse_temperature") == pytest.approx(own.value("temperature"), abs=0.05)
+
+
+class TestOneTemperature:
+    """2 s on, 8 s off: whatever tells of the temperature tells the peak of the settled period."""
+
+    own = case(drive={"voltage": 5.0, "waveform": "square", "frequency": 0.1, "duty": 0.2}, board=FLEX)
+
+    def test_hot_figures_are_those_of_the_peak(self):
+        found, bodies = self.own.figure("temperature"), self.own.value("body_temperatures")
+        assert found.value > self.own.value("mean_temperature") + 100
+        assert found.band[0] < found.value < found.band[1]
+        assert "at the end of each on time" in found.model
+        assert bodies[0]["temperature"] == found.value
+        assert (bodies[0]["low"], bodies[0]["high"]) == found.band
+        grown = 1 + 0.00393 * (bodies[1]["temperature"] - 20)
+        assert self.own.value("hot_resistance") / self.own.value("resistance_20c") == pytest.approx(grown)
+        assert self.own.value("hot_current") * self.own.value("hot_resistance") == pytest.approx(5.0)
+
+    def test_the_curve_is_a_sawtooth_up_to_it(self):
+        rows = self.own.value("temperature_against_time")
+        each = [row["temperature"] for row in rows]
+        turns = np.diff(np.sign(np.diff(each)))
+        assert np.sum(turns < 0) >= 3
+        assert max(each) == pytest.approx(self.own.value("temperature"), abs=0.5)
+        assert len(rows) < 200
+
+    def test_limits_are_reached_in_it(self):
+        peak = self.own.value("temperature")
+        table = self.own.value("temperature_limits")
+        assert [row["reached"] for row in table] == [
+            "yes" if peak > row["temperature"] else "no" for row in table
+        ]
+        pulse = self.own.value("pulse_limit")
+        assert table[0]["time_to_reach"] == pytest.approx(pulse, rel=0.01)
+
+    def test_cautions_tell_the_same(self):
+        told = self.own.figure("temperature_limits").cautions[0]
+        assert f"the copper reaches {self.own.value('temperature'):.0f} °C" in told
+
+    def test_a_slow_sine_peaks_over_its_root_mean_square(self):
+        slow = case(drive={"waveform": "sine", "frequency": 0.02}, board=FLEX)
+        direct = temperature(board=FLEX)
+        assert (
+            direct + 20 < slow.value("temperature") < temperature(drive={"voltage": 2.0 * 2**0.5}, board=FLEX)
+        )
+        assert slow.value("mean_temperature") == pytest.approx(direct, rel=0.1)
+        assert "half period" in slow.figure("temperature").model
+
+    def test_a_pulse_stays_apart_and_has_its_band(self):
+        found = self.own.figure("pulse_temperature")
+        assert found.band[0] < found.value < found.band[1]
+        for name in ("pulse_limit", "largest_pulse_current"):
+            low, high = self.own.figure(name).band
+            assert low < self.own.value(name) < high
 
 
 class TestLimits:
@@ -205,7 +261,7 @@ class TestLimits:
         assert temperature(drive={**FAST, "duty": fast}) == pytest.approx(130, abs=1e-3)
         slow = case(drive=SLOW).value("duty_limit")
         assert slow < fast
-        assert case(drive={**SLOW, "duty": slow}).value("cycle_temperature") == pytest.approx(130, abs=0.5)
+        assert temperature(drive={**SLOW, "duty": slow}) == pytest.approx(130, abs=0.5)
         rows = case(drive=SLOW).value("temperature_limits")
         assert [row["duty"] for row in rows] == [slow, None, None]
         assert case(drive={"voltage": 0.5}).value("duty_limit") == 1

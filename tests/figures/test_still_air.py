@@ -46,6 +46,14 @@ def test_largest_current_of_that_board():
     assert free().value("largest_current") == pytest.approx(0.51, abs=0.015)
 
 
+def test_a_designs_own_tolerance_of_convection_goes_first():
+    wide, narrow = (
+        case(**BOARD, tolerance={"convection": share}).figure("temperature").band for share in (0.5, 0.1)
+    )
+    usual = case(**BOARD).figure("temperature").band
+    assert wide[0] < usual[0] < narrow[0] < narrow[1] < usual[1] < wide[1]
+
+
 def test_which_way_it_lies_does_not_matter_and_on_edge_it_is_cooler():
     lying, turned, edge = (
         free(orientation=each).value("temperature") for each in ("face-up", "face-down", "vertical")

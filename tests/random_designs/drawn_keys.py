@@ -338,6 +338,12 @@ DRIVE = (
         where=lambda d: d.of("waveform") in ("square", "sine"),
     ),
     Key(path="drive.duty", rule=level(0.05, 0.95), where=lambda d: d.of("waveform") == "square", share=0.5),
+    Key(
+        path="drive.current_limit",
+        rule=number(0.01, 3, "current"),
+        where=lambda d: d.of("current") is None and d.of("waveform") != "sine",
+        share=0.3,
+    ),
     Key(path="drive.pulse", rule=number(1e-3, 100, "time"), share=0.3),
     Key(path="drive.clamp", rule=number(0.3, 100, "voltage"), share=0.3),
     Key(path="drive.ambient", rule=level(-40, 85, "temperature"), share=0.4),

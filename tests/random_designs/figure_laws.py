@@ -25,7 +25,7 @@ SIGNED = {
     "temperature_limits",
     "temperature_against_time",
     "pulse_temperature",
-    "cycle_temperature",
+    "mean_temperature",
     "flux_density",
     "axis_flux_density",
     "core_flux_density",

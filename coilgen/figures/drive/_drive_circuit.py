@@ -46,7 +46,13 @@ def repeating(case: Case, resistance: float) -> Ripple | None:
         return None
     assert drive.frequency is not None and drive.duty is not None
     return square_ripple(
-        drive.voltage, resistance, inductance(case).value, drive.frequency, drive.duty, drive.clamp
+        drive.voltage,
+        resistance,
+        inductance(case).value,
+        drive.frequency,
+        drive.duty,
+        drive.clamp,
+        limit=drive.current_limit or math.inf,
     )
 
 

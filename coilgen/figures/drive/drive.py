@@ -5,6 +5,7 @@ import math
 from coilgen.figures.drive._drive_circuit import reactance
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, factor, told, within
+from coilgen.units import readable
 
 _COLD = "with the resistance at 20 degC: a cold coil, before it warms up"
 
@@ -15,7 +16,7 @@ def _current(case: Case) -> Answer:
         return Answer(value=drive.current, model="as the design file gives it")
     reactive = reactance(case)
     through = carried(
-        lambda voltage, resistance: voltage / math.hypot(resistance, reactive),
+        lambda voltage, resistance: drive.limited(voltage / math.hypot(resistance, reactive)),
         _voltage(case),
         case.spread("resistance_20c"),
     )
@@ -29,20 +30,25 @@ def _voltage(case: Case) -> Spread:
 
 
 def _over(case: Case) -> str:
-    drive = case.design.drive
+    drive, cold = case.design.drive, float(case.value("resistance_20c"))
     if drive.waveform == "sine":
         return (
             f"root mean square: {drive.voltage:g} V over the impedance of resistance and inductance in "
             f"series, no core, {_COLD}"
         )
     settled = ", once the current has risen" if drive.waveform == "square" else ""
+    if drive.gives_in(cold):
+        return (
+            f"held by the supply at its limit, as {drive.voltage:g} V would drive "
+            f"{readable((drive.voltage or 0.0) / cold, 'A')}{settled}, {_COLD}"
+        )
     return f"{drive.voltage:g} V over the resistance{settled}, {_COLD}"
 
 
 def _power(case: Case) -> Answer:
     drive = case.design.drive
     current = case.spread("current")
-    if drive.voltage is not None and drive.waveform != "sine":
+    if drive.voltage is not None and drive.waveform != "sine" and drive.current_limit is None:
         power = carried(lambda voltage, amperes: voltage * amperes, _voltage(case), current)
         return spread_answer(power, f"voltage times current while on, {_COLD}")
     power = carried(lambda amperes, ohm: amperes**2 * ohm, current, case.spread("resistance_20c"))

@@ -23,7 +23,10 @@ LESS = 0.1
 def _voltage(case: Case) -> Answer:
     drive, hot = case.design.drive, hot_resistance(case)
     sine = drive.waveform == "sine"
-    if drive.voltage is not None:
+    if drive.gives_in(hot.value):
+        voltage = drive.through(hot.value) * hot.value
+        model = f"the supply gives in: its current limit times {hot.says}"
+    elif drive.voltage is not None:
         voltage, model = drive.voltage, "as the design file gives it"
     else:
         impedance = case.value("drive_impedance") if sine else hot.value

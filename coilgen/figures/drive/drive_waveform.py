@@ -1,5 +1,6 @@
 """Current against time under a voltage, and a square drive's ripple."""
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -34,16 +35,16 @@ def _against_time(case: Case) -> Answer | None:
 def _curve(drive: Drive, resistance: float, coil: float) -> tuple[Floats, Floats]:
     """Times, s, and currents, A."""
     assert drive.voltage is not None
-    constant = coil / resistance
+    constant, limit = coil / resistance, drive.current_limit or math.inf
     if drive.frequency is None:
         time = np.linspace(0.0, CONSTANTS * constant, _STEPS + 1)
-        return time, dc_current(time, drive.voltage, resistance, coil)
+        return time, dc_current(time, drive.voltage, resistance, coil, limit)
     circuit = (drive.voltage, resistance, coil, drive.frequency)
     if drive.duty is None:
         time = np.linspace(0.0, PERIODS["sine"] / drive.frequency, PERIODS["sine"] * _STEPS + 1)
         return time, repeating_sine_current(time, *circuit)
     time = _square_times(drive.frequency, drive.duty, constant)
-    return time, repeating_square_current(time, *circuit, drive.duty, drive.clamp)
+    return time, repeating_square_current(time, *circuit, drive.duty, drive.clamp, limit)
 
 
 def _square_times(frequency: float, duty: float, constant: float) -> Floats:
@@ -68,7 +69,8 @@ def _shown(drive: Drive) -> str:
             "three periods long after switching on; while off the current runs on against the clamp of "
             f"{drive.clamp:g} V"
         )
-    return f"from switching on, over {CONSTANTS:g} time constants"
+    held = "" if drive.current_limit is None else ", held at the supply's limit"
+    return f"from switching on, over {CONSTANTS:g} time constants{held}"
 
 
 def _ripple(case: Case) -> Answer | None:
@@ -97,7 +99,7 @@ def _unsteady(case: Case, found: Ripple, resistance: float) -> tuple[str, ...]:
     """What to know of a drive that switches again before the current has settled or died out."""
     drive = case.design.drive
     assert drive.voltage is not None
-    settled = drive.voltage / resistance
+    settled = drive.through(resistance)
     constant = readable(inductance(case).value / resistance, "s")
     swing = f"it swings between {readable(found.lowest, 'A')} and {readable(found.highest, 'A')}"
     if found.highest < (1 - UNSETTLED) * settled:

@@ -81,11 +81,11 @@ def _time(case: Case) -> Answer | None:
 
 def _hot_crest(case: Case) -> float:
     """Current at which the hot coil is switched off, A."""
-    drive, resistance = case.design.drive, hot_resistance(case).value
+    resistance = hot_resistance(case).value
     ripple = repeating(case, resistance)
     if ripple is not None:
         return ripple.highest
-    return drive.current if drive.voltage is None and drive.current else (drive.voltage or 0.0) / resistance
+    return case.design.drive.through(resistance)
 
 
 FIGURES = (

@@ -147,7 +147,13 @@ def _air(case: Case) -> "Surroundings":
 
 
 def convection_factor(case: Case) -> tuple[float, float, float]:
-    """Least, typical and most of what convection does over its coefficient told; data/convection.toml."""
+    """Least, typical and most of what convection does over its coefficient told: 95 % limits, a factor.
+
+    Of tolerance.convection where the design tells it, else of data/convection.toml.
+    """
+    told = case.design.tolerance.convection
+    if told is not None:
+        return 1 / (1 + told), 1.0, 1 + told
     kind = "still-air" if case.design.mounting.forced_convection is None else "forced"
     row: Mapping[str, Any] = rows("convection")[kind]
     least, typical, most = row["factor"]

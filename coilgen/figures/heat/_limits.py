@@ -1,5 +1,6 @@
 """Limits of temperature that hold for a design, and the current and voltage that lead to each."""
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -65,19 +66,31 @@ def continuous(case: Case, limit: float, end: End = "typical") -> tuple[float, f
     return state.current, state.voltage
 
 
-def pulse_current(case: Case, limit: float) -> float:
+def pulse_current(case: Case, limit: float, end: End = "typical") -> float:
     """Current that leads a cold coil to a limit, degC, at the end of one pulse, A."""
     from coilgen.physics.heat.pulse import largest_pulse_current
 
     if case.design.drive.ambient >= limit:
         return 0.0
     return case.once(
-        f"heat pulse to {limit}",
-        lambda: largest_pulse_current(_heat.net(case), limit, case.design.drive.pulse),
+        f"heat pulse to {limit} {end}",
+        lambda: largest_pulse_current(_heat.net(case, end), limit, case.design.drive.pulse),
     )
 
 
-def duty(case: Case, limit: float) -> float | None:
+def longest_pulse(case: Case, limit: float, end: End = "typical") -> float:
+    """Time from cold to a limit, degC, while the drive is on, s; infinite where it may stay on for good."""
+    from coilgen.physics.heat import pulse
+    from coilgen.physics.heat.steady import Steady, steady_state
+
+    net, drive = _heat.net(case, end), _heat.level(case, end=end)
+    state = steady_state(net, drive, _heat.ceiling())
+    if isinstance(state, Steady) and state.coil_peak <= limit:
+        return math.inf
+    return pulse.longest_pulse(net, drive, limit, _heat.LONGEST)
+
+
+def duty(case: Case, limit: float, end: End = "typical") -> float | None:
     """Largest share of the time that the drive may be on; None for a sine.
 
     At a square drive's frequency; switched fast for direct current and where the copper does not swing.
@@ -88,14 +101,14 @@ def duty(case: Case, limit: float) -> float | None:
     if drive.ambient >= limit:
         return 0.0
     if _heat.swings(case):
-        return case.once(f"heat duty to {limit}", lambda: _swinging_duty(case, limit))
-    current, voltage = continuous(case, limit)
-    share = voltage / drive.voltage if drive.voltage is not None else current / (drive.current or current)
+        return case.once(f"heat duty to {limit} {end}", lambda: _swinging_duty(case, limit, end))
+    current, voltage = continuous(case, limit, end)
+    share = current / _heat.level(case, end=end).through(voltage / current)
     return min(1.0, share**2)
 
 
-def _swinging_duty(case: Case, limit: float) -> float:
+def _swinging_duty(case: Case, limit: float, end: End) -> float:
     from coilgen.physics.heat.pulse import largest_duty
 
     drive = case.design.drive
-    return largest_duty(_heat.net(case), _heat.level(case), drive.frequency or 0.0, limit)
+    return largest_duty(_heat.net(case, end), _heat.level(case, end=end), drive.frequency or 0.0, limit)

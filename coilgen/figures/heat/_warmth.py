@@ -69,7 +69,9 @@ def supply(case: Case, *, on_share: float | None = None) -> "Supply":
 
     drive = case.design.drive
     share = (drive.duty or 1.0) if on_share is None else on_share
-    return Supply(voltage=drive.voltage, current=drive.current, on_share=share)
+    return Supply(
+        voltage=drive.voltage, current=drive.current, current_limit=drive.current_limit, on_share=share
+    )
 
 
 def settled(case: Case) -> Settled:
@@ -116,7 +118,7 @@ def at_hottest(case: Case) -> "Steady | None":
 
 
 def moment(case: Case) -> str:
-    """When within a slow period the coil is at its hottest, for the figures' models; empty where it is alike."""
+    """When within a slow period the coil is hottest, for the figures' models; else empty."""
     if not swings(case):
         return ""
     return {"square": " at the end of each on time", "sine": " at the peak of each half period"}[
@@ -215,7 +217,7 @@ def swings(case: Case) -> bool:
 
 
 def _swings(case: Case) -> bool:
-    """By what the longest stretch of heating makes of a cold coil: an on time, a quarter of a sine's period."""
+    """By what one stretch of heating makes of a cold coil: an on time, a quarter of a sine's period."""
     from coilgen.physics.heat.transient import warming
 
     drive = case.design.drive

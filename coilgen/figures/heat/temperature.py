@@ -17,6 +17,9 @@ _COUNTED = (
 )
 
 
+_FAB = "the band adds the fab's tolerance"
+
+
 def _drive(case: Case) -> str:
     """How the drive counts."""
     drive = case.design.drive
@@ -78,8 +81,7 @@ def _resistance(case: Case) -> Answer | None:
     band = None if ends is None else (ends[0].resistance * spread[0], ends[1].resistance * spread[1])
     return Answer(
         value=state.resistance,
-        model=f"resistance at 20 degC brought to each turn's settled temperature{_heat.moment(case)}; the band "
-        "adds the fab's tolerance",
+        model=f"resistance at 20 degC brought to each turn's settled temperature{_heat.moment(case)}; {_FAB}",
         band=band,
     )
 
@@ -93,15 +95,15 @@ def _corners(case: Case) -> list[tuple[float, float]]:
     if state is None or ends is None:
         return []
     corners = itertools.product((*ends, state), (*_spread(case), 1.0))
-    return [_driven(case.design.drive.voltage, each, made) for each, made in corners]
+    return [_driven(case, each, made) for each, made in corners]
 
 
-def _driven(voltage: float | None, state: "Steady", made: float) -> tuple[float, float]:
+def _driven(case: Case, state: "Steady", made: float) -> tuple[float, float]:
     """Current and power of a coil whose resistance is `made` times the expected; a sine's reactance stays."""
-    current, resistance = state.current, state.resistance * made
-    if voltage is not None:
-        reactance = math.sqrt(max(0.0, (voltage / state.current) ** 2 - state.resistance**2))
-        current = voltage / math.hypot(resistance, reactance)
+    drive, resistance, reactance = case.design.drive, state.resistance * made, 0.0
+    if drive.waveform == "sine" and drive.voltage is not None:
+        reactance = math.sqrt(max(0.0, (drive.voltage / state.current) ** 2 - state.resistance**2))
+    current = drive.through(resistance, reactance)
     return current, current**2 * resistance
 
 
@@ -116,9 +118,15 @@ def _current(case: Case) -> Answer | None:
     if case.design.drive.current is not None:
         return Answer(value=state.current, model="as the design file gives it")
     reactance = " with the winding's reactance" if case.design.drive.waveform == "sine" else ""
+    if case.design.drive.gives_in(state.resistance):
+        return Answer(
+            value=state.current,
+            model=f"held by the supply at its limit{_heat.moment(case)}; {_FAB}",
+            band=_over([current for current, _ in _corners(case)]),
+        )
     return Answer(
         value=state.current,
-        model=f"voltage over the hot resistance{reactance}{_heat.moment(case)}; the band adds the fab's tolerance",
+        model=f"voltage over the hot resistance{reactance}{_heat.moment(case)}; {_FAB}",
         band=_over([current for current, _ in _corners(case)]),
     )
 
@@ -129,7 +137,7 @@ def _power(case: Case) -> Answer | None:
         return None
     return Answer(
         value=state.current**2 * state.resistance,
-        model=f"hot current squared times hot resistance{_heat.moment(case)}; the band adds the fab's tolerance",
+        model=f"hot current squared times hot resistance{_heat.moment(case)}; {_FAB}",
         band=_over([power for _, power in _corners(case)]),
     )
 

@@ -1,19 +1,27 @@
 """How much current, voltage, pulse and duty the limits of temperature allow."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import ENDS
+from coilgen.figures.heat._assembly import ENDS, End
 from coilgen.figures.heat._cautions import cautions
-from coilgen.figures.heat._limits import continuous, duty, lasting, limits, pulse_current
+from coilgen.figures.heat._limits import (
+    continuous,
+    duty,
+    lasting,
+    limits,
+    longest_pulse,
+    pulse_current,
+)
 from coilgen.result.figure import Answer, Case, Quantity
 
 
 def _limits(case: Case) -> Answer:
     return Answer(
         value=[_row(case, limit.name, limit.temperature) for limit in limits(case)],
-        model="largest_current and largest_voltage: lasting, direct or root mean square; pulse_current: "
+        model=f"largest_current and largest_voltage: lasting, {_lasting_as(case)}; pulse_current: "
         f"of one pulse of {case.design.drive.pulse:g} s (drive.pulse) from cold; duty: of the drive, "
         f"switched {_switched(case)}; time_to_reach: from switching on{_heat.mean_power(case)}; all of the "
         "hottest copper",
@@ -64,6 +72,11 @@ def _switched(case: Case) -> str:
     return "at its frequency" if _heat.swings(case) else "fast against the coil's warming"
 
 
+def _lasting_as(case: Case) -> str:
+    """What a lasting current is told as: a sine that the copper follows is hotter than its mean square."""
+    return "direct" if _heat.swings(case) else "direct or root mean square"
+
+
 def _continuous(case: Case, quantity: int, what: str) -> Answer:
     """Largest current (0) or voltage (1)."""
     limit = lasting(case)
@@ -89,30 +102,36 @@ def _duty(case: Case) -> Answer | None:
     share = duty(case, limit.temperature)
     if share is None:
         return None
+    band, told = None, ""
+    if not _heat.swings(case):
+        band, told = _over(lambda end: duty(case, limit.temperature, end) or 0.0), f"; {_heat.BAND}"
     return Answer(
         value=share,
         model=f"keeps the hottest copper to {limit.temperature:g} degC ({limit.name}), switched "
-        f"{_switched(case)}; 1: it may stay on",
+        f"{_switched(case)}; 1: it may stay on{told}",
+        band=band,
     )
+
+
+def _over(each: Callable[[End], float]) -> tuple[float, float]:
+    """Band of what follows from both ends of the band of heat, and from what is expected."""
+    found = [each(end) for end in ENDS]
+    return min(found), max(found)
 
 
 def _pulse(case: Case) -> Answer | None:
     """None where the coil may stay on for good."""
-    from coilgen.physics.heat.pulse import longest_pulse
-    from coilgen.physics.heat.steady import Steady, steady_state
-
-    limit, net, drive = lasting(case), _heat.net(case), _heat.level(case)
+    limit = lasting(case)
     if case.design.drive.ambient >= limit.temperature:
         return Answer(value=0.0, model=f"the air is as hot as {limit.temperature:g} degC ({limit.name})")
-    state = steady_state(net, drive, _heat.ceiling())
-    if isinstance(state, Steady) and state.coil_peak <= limit.temperature:
-        return None
-    time = longest_pulse(net, drive, limit.temperature, _heat.LONGEST)
+    time = longest_pulse(case, limit.temperature)
     if not math.isfinite(time):
         return None
     return Answer(
         value=time,
-        model=f"of the drive while it is on, from cold to {limit.temperature:g} degC ({limit.name})",
+        model=f"of the drive while it is on, from cold to {limit.temperature:g} degC ({limit.name}); "
+        f"{_heat.BAND}; {_heat.LONGEST:g} s: for good",
+        band=_over(lambda end: min(longest_pulse(case, limit.temperature, end), _heat.LONGEST)),
     )
 
 
@@ -121,7 +140,8 @@ def _pulse_current(case: Case) -> Answer:
     return Answer(
         value=pulse_current(case, limit.temperature),
         model=f"constant current that leads to {limit.temperature:g} degC ({limit.name}) at the end of one "
-        f"pulse of {pulse:g} s (drive.pulse) from cold",
+        f"pulse of {pulse:g} s (drive.pulse) from cold; {_heat.BAND}",
+        band=_over(lambda end: pulse_current(case, limit.temperature, end)),
     )
 
 

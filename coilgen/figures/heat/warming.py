@@ -85,20 +85,20 @@ def _rows(time: Floats, temperature: Floats) -> list[dict[str, float]]:
 def _tooth_by_tooth(case: Case) -> Answer:
     teeth = _heat.teeth(case)
     kept = _corners(teeth.peak)
-    drawn = "each period" if teeth.every == 1 else f"one period in {teeth.every}, from its begin to its peak"
+    drawn = "each period" if teeth.every == 1 else f"of {teeth.every} periods one, from its begin to its peak"
     return Answer(
         value=_rows(teeth.time[kept], teeth.peak[kept]),
-        model=f"hottest copper from switching on to {_until(case)} of the mean, {drawn}; stiff integration of "
-        "the steady state's model",
+        model=f"hottest copper from switching on to {_until(case)} of the mean, {drawn}; stiff integration "
+        "of the steady state's model",
     )
 
 
 def _corners(peak: Floats) -> Indices:
-    """Rows that are kept of a sawtooth: those that a straight line between its neighbours misses by a share."""
+    """Rows that are kept of a sawtooth: its tips, and between them what is a share of its height apart."""
     kept, near = [0], _STRAIGHT * float(np.ptp(peak))
     for at in range(1, len(peak) - 1):
-        rising = (peak[at] - peak[kept[-1]]) * (peak[at + 1] - peak[at]) <= 0
-        if rising or abs(peak[at] - peak[kept[-1]]) > near:
+        tip = (peak[at] - peak[kept[-1]]) * (peak[at + 1] - peak[at]) <= 0
+        if tip or abs(peak[at] - peak[kept[-1]]) > near:
             kept.append(at)
     return np.array([*kept, len(peak) - 1])
 

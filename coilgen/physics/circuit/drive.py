@@ -32,44 +32,65 @@ class Ripple:
         return self.highest - self.lowest
 
 
-def dc_current(time: ArrayLike, voltage: float, resistance: float, inductance: float) -> Floats:
+def dc_current(
+    time: ArrayLike, voltage: float, resistance: float, inductance: float, limit: float = math.inf
+) -> Floats:
     """Current after a voltage is switched on, A: V/R (1 - exp(-t R/L)); time s, not before 0.
 
-    After one time constant L/R it has 63 %:
+    limit: current at which the supply gives in and holds it, A. After one time constant L/R it has 63 %:
 
     >>> float(np.round(dc_current(1e-3, 1.0, 1.0, 1e-3), 3))
     0.632
     """
     fade = np.asarray(time, dtype=np.float64) * resistance / inductance
-    current: Floats = -voltage / resistance * np.expm1(-fade)
+    current: Floats = np.minimum(-voltage / resistance * np.expm1(-fade), limit)
     return current
 
 
 def square_ripple(
-    voltage: float, resistance: float, inductance: float, frequency: float, duty: float, drop: float = 0.0
+    voltage: float,
+    resistance: float,
+    inductance: float,
+    frequency: float,
+    duty: float,
+    drop: float = 0.0,
+    limit: float = math.inf,
 ) -> Ripple:
     """The repeating current of a coil switched on for a share of each period.
 
     voltage while on V, resistance ohm, inductance H, frequency Hz, duty over 0 to 1. drop: voltage of the
     path that takes the current over while off, V, as of a diode; it brings the current to zero and holds it
-    there; infinite: it stops at once. Exponentials of the single time constant, matched at both ends of the
-    period.
+    there; infinite: it stops at once. limit: current at which the supply gives in and holds it, A.
+    Exponentials of the single time constant, matched at both ends of the period.
     """
     _switched(frequency, duty)
     full, below, constant = voltage / resistance, drop / resistance, inductance / resistance
     if duty == 1:
-        return Ripple(lowest=full, highest=full, mean=full, rms=full)
+        held = min(full, limit)
+        return Ripple(lowest=held, highest=held, mean=held, rms=held)
     on, off = duty / frequency / constant, (1 - duty) / frequency / constant
     rise = full * -math.expm1(-on)
     lowest = max(0.0, (rise * math.exp(-off) + below * math.expm1(-off)) / -math.expm1(-(on + off)))
     highest = rise + lowest * math.exp(-on)
+    if highest > limit:
+        highest, lowest = limit, max(0.0, (limit + below) * math.exp(-off) - below)
     flowing = min(off, math.log1p(highest / below)) if below > 0 else off
-    mean_on, square_on = _moments(lowest, full, on)
+    mean_on, square_on = _held_moments(lowest, full, on, limit)
     mean_off, square_off = _moments(highest, -below, flowing) if flowing > 0 else (0.0, 0.0)
     share_off = (1 - duty) * flowing / off
     mean = duty * mean_on + share_off * mean_off
     square = duty * square_on + share_off * square_off
     return Ripple(lowest=lowest, highest=highest, mean=mean, rms=math.sqrt(square))
+
+
+def _held_moments(begin: float, level: float, span: float, limit: float) -> tuple[float, float]:
+    """Means of a current and of its square on its way toward a level, held where it comes to a limit."""
+    if level <= limit or begin - (level - begin) * math.expm1(-span) <= limit:
+        return _moments(begin, level, span)
+    until = math.log((level - begin) / (level - limit))
+    mean, square = _moments(begin, level, until) if until > 0 else (0.0, 0.0)
+    share = until / span
+    return share * mean + (1 - share) * limit, share * square + (1 - share) * limit**2
 
 
 def _moments(begin: float, level: float, span: float) -> tuple[float, float]:
@@ -95,18 +116,19 @@ def repeating_square_current(
     frequency: float,
     duty: float,
     drop: float = 0.0,
+    limit: float = math.inf,
 ) -> Floats:
     """Current of a square drive long after its start, A; time s from the beginning of an on time, from 0.
 
     drop: voltage of the path that takes the current over while off, V, finite; else as `square_ripple`.
     """
-    ripple = square_ripple(voltage, resistance, inductance, frequency, duty, drop)
+    ripple = square_ripple(voltage, resistance, inductance, frequency, duty, drop, limit)
     full, below, constant = voltage / resistance, drop / resistance, inductance / resistance
     within = np.mod(np.asarray(time, dtype=np.float64) * frequency, 1.0) / frequency
     on = duty / frequency
     rising = full + (ripple.lowest - full) * np.exp(-within / constant)
     falling = (ripple.highest + below) * np.exp(-np.maximum(within - on, 0.0) / constant) - below
-    current: Floats = np.where(within < on, rising, np.maximum(falling, 0.0))
+    current: Floats = np.where(within < on, np.minimum(rising, limit), np.maximum(falling, 0.0))
     return current
 
 

@@ -270,9 +270,7 @@ class Supply:
     def scaled(self, factor: float) -> "Supply":
         """The same with its level times a factor."""
         levels = {"voltage": self.voltage, "current": self.current, "current_limit": self.current_limit}
-        return replace(
-            self, **{name: level * factor for name, level in levels.items() if level is not None}
-        )
+        return replace(self, **{name: level * factor for name, level in levels.items() if level is not None})
 
 
 def coolest(assembly: Assembly) -> Assembly:

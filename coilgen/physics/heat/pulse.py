@@ -26,7 +26,7 @@ from coilgen.physics.heat.transient import TOLERANCE, History, time_to_reach, wa
 Floats = NDArray[np.float64]
 
 _ROUNDS = 30
-_CLOSE = 1e-4
+_CLOSE = 5e-4
 """K; a period that ends so near to where it began repeats."""
 _PULSE_TOLERANCE = 3e-4
 """Of a pulse's rise, for one step, in the search for its drive."""

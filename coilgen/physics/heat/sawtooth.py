@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True)
 class Teeth:
-    """time (m,) s from switching on, rising; peak (m,) degC of the hottest turn; every: of so many periods, one."""
+    """time (m,) s from switching on, rising; peak (m,) degC of the hottest turn; one of `every` periods."""
 
     time: Floats
     peak: Floats
@@ -58,17 +58,18 @@ def superposed(net: Network, periodic: Periodic, mean: History, until: float, mo
     period = sum(span.time for span in periodic.spans)
     number = max(1, int(until / period))
     every = -(-number // most)
-    begins = period * np.arange(0, number, every)
+    begins: Floats = period * np.arange(0, number, every, dtype=np.float64)
     begin, high, when = _swing(periodic)
+    tips: Floats = begins + when
     at_begin = _laid(net, periodic, mean, begins, begin)
-    at_peak = _laid(net, periodic, mean, begins + when, high)
-    time = np.column_stack([begins, begins + when]).ravel()
+    at_peak = _laid(net, periodic, mean, tips, high)
+    time = np.column_stack([begins, tips]).ravel()
     peak = np.column_stack([at_begin, at_peak]).ravel()
     return Teeth(time=time, peak=peak, every=every)
 
 
 def _swing(periodic: Periodic) -> tuple[Floats, Floats, float]:
-    """Of the settled period: rises over the mean state at its begin and at its peak (n,) K, time between, s."""
+    """Of the settled period: rises over the mean state at begin and peak (n,) K, and the time between, s."""
     mean, passed = periodic.steady.rise, 0.0
     best: tuple[float, Floats, float] | None = None
     for history in periodic.histories:

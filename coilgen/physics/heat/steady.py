@@ -169,9 +169,8 @@ def _guess(net: Network, supply: Supply, top: float) -> float:
     rises = [_LARGEST_GUESS, top]
     if supply.voltage is not None:
         rises.append(rise_at_constant_voltage(supply.voltage * share, cold, conductance, alpha))
-    for held in (supply.current, supply.current_limit):
-        if held is not None:
-            rises.append(rise_at_constant_current(held * share, cold, conductance, alpha))
+    held = [current for current in (supply.current, supply.current_limit) if current is not None]
+    rises += [rise_at_constant_current(current * share, cold, conductance, alpha) for current in held]
     return min(rises)
 
 

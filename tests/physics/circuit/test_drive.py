@@ -153,6 +153,35 @@ def test_square_current_as_an_integrator(frequency):
     assert ours[0] == pytest.approx(0, abs=1e-12)
 
 
+@pytest.mark.parametrize(("frequency", "drop"), [(100.0, 0.7), (2000.0, 0.0), (2000.0, 0.7)])
+def test_a_supply_that_gives_in_as_stepped(frequency, drop):
+    v, r, inductance, duty, limit = 12.0, 3.0, 1e-3, 0.4, 1.5
+    step, current, periods = 1 / frequency / 4000, 0.0, 12
+    taken = []
+    for _ in range(periods):
+        taken = []
+        for k in range(4000):
+            on = k < 4000 * duty
+            slope = ((v if on else -drop) - r * current) / inductance
+            current = min(max(current + step * slope, 0.0), limit)
+            taken.append(current)
+    found = square_ripple(v, r, inductance, frequency, duty, drop, limit)
+    assert found.highest == limit == max(taken)
+    assert found.lowest == pytest.approx(min(taken), abs=2e-3)
+    assert found.mean == pytest.approx(np.mean(taken), rel=3e-3)
+    assert found.rms == pytest.approx(np.sqrt(np.mean(np.square(taken))), rel=3e-3)
+    time = (10 * np.arange(400) + 1) * step
+    curve = repeating_square_current(time, v, r, inductance, frequency, duty, drop, limit)
+    assert curve == pytest.approx(np.array(taken)[::10], abs=0.02)
+
+
+def test_direct_current_is_held_at_the_limit():
+    assert dc_current([0.0, 1e-4, 1.0], 12.0, 3.0, 1e-3, 1.5)[-1] == 1.5
+    assert square_ripple(12.0, 3.0, 1e-3, 100.0, 1.0, limit=1.5).mean == 1.5
+    out_of_reach = square_ripple(12.0, 3.0, 1e-3, 100.0, 0.5, limit=9.0)
+    assert out_of_reach == square_ripple(12.0, 3.0, 1e-3, 100.0, 0.5)
+
+
 def test_square_current_comes_to_its_ripple():
     ripple = square_ripple(12.0, 3.0, 1e-3, 1e4, 0.3)
     time = np.linspace(0.01, 0.0101, 1001)

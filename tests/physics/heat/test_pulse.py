@@ -14,8 +14,11 @@ from coilgen.physics.heat.pulse import (
     largest_pulse_current,
     largest_pulse_voltage,
     longest_pulse,
+    periodic_sine_state,
     periodic_state,
+    square_spans,
 )
+from coilgen.physics.heat.sawtooth import followed, superposed
 from coilgen.physics.heat.steady import NoSteadyState, state_at_peak, steady_state
 from coilgen.physics.heat.transient import warming
 
@@ -55,15 +58,17 @@ def test_fast_periods_hold_the_mean_and_slow_ones_reach_the_ends():
     assert peaks[3] == pytest.approx(states[3].steady.coil_peak, abs=0.01)
     for state in states[1:]:
         assert state.lowest < state.steady.coil_peak < state.peak
-        assert np.abs(state.off.rise[-1] - state.on.rise[0]).max() < 1e-3
+        assert np.abs(state.histories[-1].rise[-1] - state.histories[0].rise[0]).max() < 1e-3
+        assert state.lowest < state.mean < state.peak
+        assert state.hottest.coil_peak == pytest.approx(state.peak)
 
 
 def test_a_duty_of_one_is_steady():
     net = network(bare())
     state = periodic_state(net, Supply(voltage=5.0), 10.0, 1.0)
     assert isinstance(state, Periodic)
-    assert state.peak == state.lowest == steady_state(net, Supply(voltage=5.0)).coil_peak
-    assert state.on is None
+    assert state.peak == state.lowest == state.mean == steady_state(net, Supply(voltage=5.0)).coil_peak
+    assert state.histories == ()
 
 
 def test_a_mean_power_or_a_single_pulse_too_many_has_no_state():
@@ -72,6 +77,47 @@ def test_a_mean_power_or_a_single_pulse_too_many_has_no_state():
     slow = periodic_state(net, Supply(current=6.0), 1e-3, 0.01)
     assert isinstance(slow, NoSteadyState)
     assert slow.current == pytest.approx(10 * state_at_peak(net, slow.ceiling).current, rel=1e-6)
+
+
+@pytest.mark.parametrize("periods", [0.05, 0.5, 3.0])
+def test_one_node_under_a_sine_swings_as_its_closed_form(periods):
+    # P (1 - cos 2wt) into a capacity C that loses G: mean P/G, swing P/|G + 2jwC|.
+    net, constant = one_node()
+    frequency = 1 / (periods * constant)
+    state = periodic_sine_state(net, Supply(current=0.5), frequency)
+    mean = 0.25 * 5 / (30.0 * net.face_area.sum())
+    swing = mean / math.hypot(1.0, 4 * math.pi / periods)
+    assert state.mean - 20 == pytest.approx(mean, rel=2e-3)
+    assert state.peak - 20 - mean == pytest.approx(swing, rel=0.03)
+    assert mean - (state.lowest - 20) == pytest.approx(swing, rel=0.03)
+
+
+def test_teeth_laid_on_the_mean_are_those_that_are_followed():
+    net, supply, frequency, duty = network(on_steel()), Supply(voltage=8.0), 0.1, 0.3
+    state = periodic_state(net, supply, frequency, duty)
+    each = followed(net, square_spans(supply, frequency, duty), 150.0)
+    mean = warming(net, Supply(voltage=8.0, on_share=duty), 3000.0)
+    laid = superposed(net, state, mean, 150.0, 5)
+    assert laid.every == 3
+    assert len(laid.time) == 10
+    there = np.interp(laid.time, each.time, each.peak)
+    # Cold copper takes more of a voltage: the first tooth is higher than the settled ones.
+    assert laid.peak == pytest.approx(there, abs=0.1 * (state.peak - 25))
+    assert laid.peak[-4:] == pytest.approx(there[-4:], abs=0.03 * (state.peak - 25))
+
+
+def test_a_tooth_reaches_a_limit_as_a_pulse_does():
+    net, supply = network(bare()), Supply(voltage=8.0)
+    each = followed(net, square_spans(supply, 0.01, 0.5), 200.0)
+    assert each.time_to_reach(100.0) == pytest.approx(longest_pulse(net, supply, 100.0), rel=0.01)
+    assert each.time_to_reach(1e4) == math.inf
+    assert each.time_to_reach(20.0) == 0.0
+
+
+def test_a_start_that_melts_ends_there():
+    melting = followed(network(bare()), square_spans(Supply(current=8.0), 1e-3, 0.9), 1e4)
+    assert melting.peak[-1] == pytest.approx(1084.62, abs=20)
+    assert melting.time[-1] < 900
 
 
 @pytest.mark.parametrize("wrong", [(0.0, 0.5), (10.0, 0.0), (10.0, 1.1)])

@@ -82,6 +82,24 @@ def test_constant_current_is_the_closed_form(share):
     )
 
 
+@settings(max_examples=15)
+@given(st.floats(0.5, 12), st.floats(0.05, 2.0))
+def test_a_supply_that_gives_in_settles_as_the_lesser_of_its_two(voltage, limit):
+    net = network(bare())
+    both = steady_state(net, Supply(voltage=voltage, current_limit=limit))
+    each = [steady_state(net, Supply(**one)) for one in ({"voltage": voltage}, {"current": limit})]
+    peaks = [
+        state.ceiling if isinstance(state, NoSteadyState) else state.coil_peak for state in (both, *each)
+    ]
+    assert peaks[0] == pytest.approx(min(peaks[1:]), abs=1e-4)
+
+
+def test_supplies_that_mean_nothing_are_refused():
+    for wrong in ({"current": 1.0, "current_limit": 2.0}, {"voltage": 1.0, "current_limit": 0.0}):
+        with pytest.raises(ValueError, match="limit"):
+            Supply(**wrong)
+
+
 def test_runaway_begins_where_the_closed_form_says():
     net, conductance = one_temperature()
     begins = runaway_current(5.0, conductance, 0.00393)
