@@ -245,7 +245,7 @@ def key(rng, text):
 
 def token(rng, text):
     """A token gone, doubled, exchanged with another or with junk."""
-    tokens = TOKEN.findall(text)
+    tokens = TOKEN.findall(text) or [""]
     at, other = rng.randrange(len(tokens)), rng.randrange(len(tokens))
     kind = rng.randrange(4)
     if kind == 0:
