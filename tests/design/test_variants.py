@@ -160,7 +160,10 @@ class TestFaults:
             ),
             ({"name": "b", "withuot": []}, 'variant 2.withuot: no such key; did you mean "without"?'),
             ({"name": "b", "wnding": {}}, 'variant 2.wnding: no such key; did you mean "winding"?'),
-            ({"name": "b", "voltage": 3}, "variant 2.voltage: no such key here; it belongs in [drive]"),
+            (
+                {"name": "b", "voltage": 3},
+                "variant 2.voltage: no such key here; it belongs in [drive] or [tolerance]",
+            ),
             (
                 {"name": "b", "winding": {"turns": 0}},
                 "variant 2.winding.turns: 0 is outside what is allowed, 1 to 1000",
