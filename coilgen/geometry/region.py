@@ -1,7 +1,6 @@
 """Closed paths as polygons, their arcs in chords of a stated tolerance."""
 
 import math
-from collections.abc import Iterator
 
 import numpy as np
 import shapely
@@ -9,7 +8,6 @@ from numpy.typing import NDArray
 
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path, Segment
-from coilgen.geometry.point import Point
 
 
 def region(path: Path, tolerance: float) -> shapely.Polygon:
@@ -30,16 +28,18 @@ def chords(path: Path, tolerance: float) -> NDArray[np.float64]:
     """Points (n, 2) along a path, m: its ends, its joints, and on arcs as many as the tolerance asks for."""
     if not tolerance > 0:
         raise ValueError(f"chords need a tolerance above zero, not {tolerance} m")
-    points = np.array([path.start, *_onward_points(path.segments, tolerance)], dtype=np.complex128)
+    onward = [_onward_points(segment, tolerance) for segment in path.segments]
+    points = np.concatenate([[path.start], *onward])
     return np.column_stack((points.real, points.imag))
 
 
-def _onward_points(segments: tuple[Segment, ...], tolerance: float) -> Iterator[Point]:
-    for segment in segments:
-        if isinstance(segment, Arc):
-            count = _chord_count(segment, tolerance)
-            yield from (segment.at(step / count) for step in range(1, count))
-        yield segment.end
+def _onward_points(segment: Segment, tolerance: float) -> NDArray[np.complex128]:
+    """Points along a segment after its start, (n,) m."""
+    if not isinstance(segment, Arc):
+        return np.array([segment.end])
+    count = _chord_count(segment, tolerance)
+    angle = segment.start_angle + segment.sweep * np.arange(1, count) / count
+    return np.append(segment.centre + segment.radius * np.exp(1j * angle), segment.end)
 
 
 def _chord_count(arc: Arc, tolerance: float) -> int:

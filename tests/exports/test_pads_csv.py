@@ -1,12 +1,13 @@
 """The pads table read back."""
 
 import csv
-import io
+from dataclasses import replace
 
 import pytest
 from samples import TABLES, sample
 
 from coilgen.exports.layout_files import pads_csv
+from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 
 
@@ -17,7 +18,8 @@ def result(request: pytest.FixtureRequest) -> Result:
 
 def rows(result: Result) -> list[dict[str, str]]:
     (content,) = pads_csv.files(result).values()
-    return list(csv.DictReader(io.StringIO(content.decode())))
+    table = (line for line in content.decode().splitlines() if not line.startswith("#"))
+    return list(csv.DictReader(table))
 
 
 def test_is_named_after_the_design(result: Result) -> None:
@@ -44,6 +46,28 @@ def test_places_and_sizes_are_the_coils(result: Result) -> None:
 def test_side_of_a_hole_is_through_and_of_a_pad_its_face() -> None:
     assert [row["side"] for row in rows(sample("shutter"))] == ["through", "through", "through"]
     assert [row["side"] for row in rows(sample("stator"))][:2] == ["top", "top"]
+
+
+def test_the_head_tells_the_copper_of_each_layer() -> None:
+    """What a layout program must show after an import; nothing where it was not computed."""
+    areas = Figure(
+        name="copper_areas",
+        unit="table",
+        says="",
+        group="winding",
+        value=[{"layer": 1, "area": 1.5e-4}, {"layer": 2, "area": 2e-4}],
+        model="",
+        band=None,
+        cautions=(),
+    )
+    told = replace(sample("shutter"), figures={"copper_areas": areas})
+    (content,) = pads_csv.files(told).values()
+    assert content.decode().splitlines()[:3] == [
+        "# copper 1 of 2 top: 150.00 mm2 of copper, holes not taken out",
+        "# copper 2 of 2 bottom: 200.00 mm2 of copper, holes not taken out",
+        ",".join(pads_csv.COLUMNS),
+    ]
+    assert b"#" not in next(iter(pads_csv.files(sample("shutter")).values()))
 
 
 def test_no_minus_before_zero(result: Result) -> None:

@@ -50,8 +50,17 @@ def copper_name(layer: int, layers: int) -> str:
     >>> copper_name(2, 4), copper_name(1, 1)
     ('copper 2 of 4 inner', 'copper 1 of 1 top')
     """
-    place = "top" if layer == 1 else "bottom" if layer == layers else "inner"
-    return f"copper {layer} of {layers} {place}"
+    return f"copper {layer} of {layers} {level(layer, layers)}"
+
+
+def level(layer: int, layers: int) -> str:
+    """Where a copper layer lies: top, inner or bottom."""
+    return "top" if layer == 1 else "bottom" if layer == layers else "inner"
+
+
+def disc(at: Point, diameter: float) -> Path:
+    """A full circle as a path; sizes in m."""
+    return Path((Arc(at, diameter / 2, 0.0, math.tau),))
 
 
 def add_closed(space: Modelspace, path: Path, layer: str) -> None:
@@ -105,7 +114,7 @@ def _drawn(art: Art) -> Iterator[tuple[Path, float]]:
     for trace in art.traces:
         yield trace.path, trace.width / 2
     for pad in art.pads:
-        yield Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), 0.0
+        yield disc(pad.at, pad.diameter), 0.0
 
 
 def _grown(path: Path, margin: float) -> tuple[Point, Point]:

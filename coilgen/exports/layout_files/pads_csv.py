@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from coilgen.exports.layout_files._dxf import copper_name
 from coilgen.result.csv_table import csv_table
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -10,8 +11,19 @@ COLUMNS = ("number", "x_mm", "y_mm", "shape", "size_mm", "drill_mm", "side")
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """One table; side is top, bottom or, of a hole, through."""
-    return {f"{result.design.name}-pads.csv": csv_table([COLUMNS, *_rows(result)]).encode()}
+    """One table; side is top, bottom or, of a hole, through.
+
+    Before it the area of copper on each layer, in lines that begin with #: what an import must show.
+    """
+    text = "".join(_areas(result)) + csv_table([COLUMNS, *_rows(result)])
+    return {f"{result.design.name}-pads.csv": text.encode()}
+
+
+def _areas(result: Result) -> Iterator[str]:
+    areas = result.figures.get("copper_areas")
+    for row in [] if areas is None else areas.value:
+        name = copper_name(row["layer"], result.art.copper_layers)
+        yield f"# {name}: {row['area'] * 1e6:.2f} mm2 of copper, holes not taken out\n"
 
 
 def _rows(result: Result) -> Iterator[tuple[str, ...]]:

@@ -1,0 +1,42 @@
+"""The copper of a layer as areas: one union of traces and pads, whose size shows a wrong import."""
+
+import math
+from functools import lru_cache
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from coilgen.artwork.art import Art
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.offset import outlines
+from coilgen.geometry.path import Path
+from coilgen.geometry.region import region
+
+CHORD_ERROR = 5e-6
+"""Largest distance of a chord from its arc, m: a trace keeps its area to 1e-4, a pad to 1 %."""
+
+
+def copper_areas(art: Art) -> tuple[float, ...]:
+    """Area of each copper layer from the top, m2: traces and pads as one, holes not taken out."""
+    return tuple(copper_union(art, layer).area for layer in range(1, art.copper_layers + 1))
+
+
+@lru_cache(maxsize=16)  # asked for by the areas and by the drawing of one board
+def copper_union(art: Art, layer: int) -> BaseGeometry:
+    """All copper of a layer as polygons without overlap, in chords; holes are left to the drill."""
+    strokes = [
+        region(outline, CHORD_ERROR)
+        for trace in art.traces_on(layer)
+        for outline in outlines(trace.path, trace.width)
+    ]
+    discs = [
+        region(Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), CHORD_ERROR)
+        for pad in art.pads_on(layer)
+    ]
+    return shapely.union_all([*strokes, *discs])
+
+
+def polygons(union: BaseGeometry) -> tuple[shapely.Polygon, ...]:
+    """The pieces of copper, the largest first; none of an empty layer."""
+    pieces = [piece for piece in shapely.get_parts(union) if piece.area > 0]
+    return tuple(sorted(pieces, key=lambda piece: (-piece.area, piece.bounds)))

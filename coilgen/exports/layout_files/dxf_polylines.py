@@ -1,0 +1,77 @@
+"""DXF for importers that ignore bulges or circles: straight segments only, one union of copper a layer."""
+
+from typing import TYPE_CHECKING
+
+from ezdxf.layouts.layout import Modelspace
+
+from coilgen.artwork.art import Art
+from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, polygons
+from coilgen.exports.layout_files._dxf import disc, level, millimetres, new_document, written
+from coilgen.geometry.path import Path
+from coilgen.geometry.region import region
+from coilgen.result.export import Export
+from coilgen.result.result import Result
+
+if TYPE_CHECKING:
+    import shapely
+
+HOLES = {True: "holes-plated", False: "holes-unplated"}
+OPENINGS = {"top": "mask-openings-top", "bottom": "mask-openings-bottom"}
+POCKET = "core-pocket"
+PROFILE = "board-profile"
+
+
+def files(result: Result) -> dict[str, bytes]:
+    """One file of closed LWPOLYLINEs without bulges; a loop inside another of its layer is a hole in it.
+
+    No chord strays more than 5 um from its arc.
+    """
+    art = result.art
+    copper = [layer_name(layer, art.copper_layers) for layer in range(1, art.copper_layers + 1)]
+    document = new_document([*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE])
+    space = document.modelspace()
+    for layer, name in enumerate(copper, start=1):
+        for piece in polygons(copper_union(art, layer)):
+            _add(space, piece, name)
+    _add_board(space, art)
+    return {f"{result.design.name}-polylines.dxf": written(document, art)}
+
+
+def layer_name(layer: int, layers: int) -> str:
+    """Which copper layer, in letters, figures and hyphens, 31 at most, which the oldest importers take.
+
+    >>> layer_name(2, 4)
+    'copper-2-inner'
+    """
+    return f"copper-{layer}-{level(layer, layers)}"
+
+
+def _add_board(space: Modelspace, art: Art) -> None:
+    for hole in art.holes:
+        _add_loop(space, disc(hole.at, hole.diameter), HOLES[hole.plated])
+    for opening in art.openings:
+        _add_loop(space, disc(opening.at, opening.diameter), OPENINGS[opening.side])
+    if art.pocket is not None:
+        _add_loop(space, art.pocket, POCKET)
+    if art.outline is not None:
+        _add_loop(space, art.outline, PROFILE)
+
+
+def _add_loop(space: Modelspace, path: Path, layer: str) -> None:
+    _add(space, region(path, CHORD_ERROR), layer)
+
+
+def _add(space: Modelspace, piece: "shapely.Polygon", layer: str) -> None:
+    """The outer loop of a piece, then its holes."""
+    for ring in (piece.exterior, *piece.interiors):
+        corners = [(millimetres(x), millimetres(y)) for x, y in ring.coords[:-1]]
+        space.add_lwpolyline(corners, format="xy", close=True, dxfattribs={"layer": layer})
+
+
+EXPORT = Export(
+    name="dxf_polylines",
+    says="DXF of straight segments: one union of copper for each layer, holes as inner loops",
+    reader="layout",
+    paths=("<name>-polylines.dxf",),
+    files=files,
+)
