@@ -90,7 +90,8 @@ def draw(design: Design) -> tuple[Coil, Art]:
     shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
     coil = wind(design, shape)
     board, clearance = art(design, coil), design.rules.limit("legend_clearance")
-    return coil, replace(board, legend=legend(design.name, board, coil.terminals, clearance))
+    marks = (design.name, f"rev {design.revision}")
+    return coil, replace(board, legend=legend(marks, board, coil.terminals, clearance))
 
 
 def findings_of(design: Design, coil: Coil, board: Art) -> tuple[Finding, ...]:

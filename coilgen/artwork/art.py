@@ -97,7 +97,8 @@ OUTLINE_STEP = 0.5e-3
 def art(design: Design, coil: Coil) -> Art:
     """The art of a coil without its legend.
 
-    Every via has a pad on every layer and is covered by mask; terminals are left open.
+    Every via has a pad on every layer and is covered by mask unless the order leaves it open; terminals are
+    left open, on flexible boards but for the pad's edge, which the coverlay holds.
     """
     layers = design.board.stackup.layers
     bare = Art(
@@ -105,7 +106,7 @@ def art(design: Design, coil: Coil) -> Art:
         traces=coil.traces,
         pads=tuple(_pads(coil, layers)),
         holes=tuple(_holes(coil)),
-        openings=tuple(_openings(coil, layers, design.rules.limit("mask_opening"))),
+        openings=tuple(_openings(coil, layers, design)),
         legend=(),
         outline=None,
         pocket=coil.pocket,
@@ -134,16 +135,16 @@ def _holes(coil: Coil) -> Iterable[Hole]:
             yield Hole(at=terminal.at, diameter=terminal.drill, plated=True, terminal=terminal.number)
 
 
-def _openings(coil: Coil, layers: int, margin: float) -> Iterable[Opening]:
-    outer = {1: "top", layers: "bottom"}
-    for terminal in coil.terminals:
-        for layer in sorted(outer):
+def _openings(coil: Coil, layers: int, design: Design) -> Iterable[Opening]:
+    past, hold = design.rules.limit("mask_opening"), design.rules.limit("coverlay_hold")
+    sides = {1: "top"} if layers == 1 else {1: "top", layers: "bottom"}
+    for layer, side in sides.items():
+        for terminal in coil.terminals:
             if layer in _pad_layers(terminal, layers):
-                yield Opening(
-                    side=outer[layer] if layers > 1 else "top",
-                    at=terminal.at,
-                    diameter=terminal.pad + 2 * margin,
-                )
+                diameter = terminal.pad + 2 * (-hold if hold else past)
+                yield Opening(side=side, at=terminal.at, diameter=diameter)
+        for via in coil.vias if design.order.vias == "open" else ():
+            yield Opening(side=side, at=via.at, diameter=via.pad + 2 * past)
 
 
 def _outline(design: Design, bare: Art) -> Path | None:

@@ -1,6 +1,6 @@
-"""The top legend: numbers of the terminals, and the design's name where there is room."""
+"""The top legend: numbers of the terminals, and the board's name and revision where there is room."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 
@@ -74,8 +74,10 @@ class _Space:
         return inside and (pocket is None or not (holds(pocket, box.at) or _meets(box, pocket, LARGEST_GAP)))
 
 
-def legend(name: str, art: Art, terminals: tuple[Terminal, Terminal], clearance: float) -> tuple[Stroke, ...]:
-    """Strokes of everything printed on the top, a clearance, m, from openings, holes and edges."""
+def legend(
+    marks: Iterable[str], art: Art, terminals: tuple[Terminal, Terminal], clearance: float
+) -> tuple[Stroke, ...]:
+    """Strokes of the terminals' numbers and of further marks, a clearance, m, from openings, holes, edges."""
     space = _Space(art=art, margin=clearance)
     printed: list[_Box] = []
     strokes: list[Stroke] = []
@@ -88,7 +90,8 @@ def legend(name: str, art: Art, terminals: tuple[Terminal, Terminal], clearance:
             printed,
             strokes,
         )
-    _print(name, _name_spots(art), NAME_HEIGHTS, space, printed, strokes)
+    for mark in marks:
+        _print(mark, _name_spots(art), NAME_HEIGHTS, space, printed, strokes)
     return tuple(strokes)
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from coilgen.design.board import Board, Pocket
+from coilgen.design.board import Board, Pocket, Terminals
 from coilgen.design.bodies import Core, Magnet, Target
 from coilgen.design.keys import SI, Refused, filled
 from coilgen.design.mounting import BasePlate
@@ -19,6 +19,14 @@ def usual_pad(drill: float, ring: float) -> SI | Refused:
         return SI(round(drill + 2 * ring, 12))
     return Refused(
         f"not given, and rules.annular_ring leaves no copper round a drill of {in_mm(drill)}; give one"
+    )
+
+
+def all_held(terminals: Terminals, hold: float) -> str:
+    """What is wrong with a pad whose edge the coverlay holds until nothing of it is left to solder."""
+    return (
+        f"{in_mm(terminals.pad)} leaves nothing to solder: coverlay holds {in_mm(hold)} of its edge; "
+        f"use more than {in_mm(terminals.drill + 2 * hold)}, or lower rules.coverlay_hold"
     )
 
 

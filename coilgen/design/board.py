@@ -56,6 +56,16 @@ class Board(Table):
             raise DesignError(faults)
         return self
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is not made, in sentences."""
+        return (NO_FAB_SET,) if self.outline == "none" else ()
+
+
+NO_FAB_SET = (
+    'board.outline = "none" is for a layout of your own: no files for a fab are written, as their only edge '
+    "could be the pocket's. Use the DXF files and the pads table, or give the board an outline."
+)
 
 _MEASURES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {

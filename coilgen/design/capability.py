@@ -29,6 +29,9 @@ class Rules(Table):
     pocket_corner_radius: LengthOrZero = optional("least inner radius the cutter leaves", 0.0)
     mask_web: LengthOrZero = optional("least solder mask or coverlay left between two openings", 0.0)
     mask_opening: LengthOrZero = optional("by which an opening reaches past its pad on each side", 0.0)
+    coverlay_hold: LengthOrZero = optional(
+        "by which coverlay holds a terminal pad's edge on each side; 0 for openings that reach past it", 0.0
+    )
     legend_clearance: LengthOrZero = optional(
         "least distance of printed ink to mask openings, holes and edges", 0.0
     )

@@ -17,6 +17,7 @@ from pydantic import (
 from pydantic_core import CoreSchema
 
 from coilgen.design.agreement import (
+    all_held,
     beside_magnet,
     default_shop,
     fill_pocket,
@@ -44,6 +45,7 @@ from coilgen.design.keys import (
     si_of,
 )
 from coilgen.design.mounting import Mounting
+from coilgen.design.order import Order
 from coilgen.design.stacking import Stand
 from coilgen.design.stackup import default_name
 from coilgen.design.tolerance import Tolerance, usual
@@ -58,6 +60,14 @@ def _name(given: str) -> str:
     if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", given):
         raise ValueError(
             f"{shown(given)} names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _"
+        )
+    return given
+
+
+def _revision(given: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9_-]{1,16}", given):
+        raise ValueError(
+            f"{shown(given)} marks the board; use 1 to 16 of the letters A to Z, a to z, digits, - and _"
         )
     return given
 
@@ -87,6 +97,12 @@ class Design(Table):
     target: Target | None = None
     mounting: Mounting = Field(default_factory=dict, validate_default=True)
     tolerance: Tolerance = Field(default_factory=dict, validate_default=True)
+    revision: Annotated[StrictStr, AfterValidator(_revision)] = Field(
+        default="A",
+        description="of the board, told in the files for the fab; default A",
+        json_schema_extra={"pattern": "^[A-Za-z0-9_-]{1,16}$"},
+    )
+    order: Order = Field(default_factory=dict, validate_default=True)
     variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
 
     _written: Written = PrivateAttr(default=Written({}))
@@ -99,7 +115,7 @@ class Design(Table):
     @property
     def notes(self) -> tuple[str, ...]:
         """What was rounded or has no effect, in sentences for the report."""
-        return self.winding.notes + (self.pocket.notes if self.pocket else ())
+        return self.winding.notes + self.board.notes + (self.pocket.notes if self.pocket else ())
 
     @classmethod
     def from_tables(cls, given: Mapping[str, object]) -> "Design":
@@ -252,6 +268,9 @@ class Design(Table):
                 "terminals.kind",
                 f'stack-up {board.stackup.name} has one copper layer and plates no holes; use "surface-pad"',
             )
+        rules: Rules | None = info.data.get("rules")
+        if rules is not None and terminals.pad - 2 * rules.coverlay_hold <= terminals.drill:
+            raise DesignError.at("terminals.pad", all_held(terminals, rules.coverlay_hold))
         return terminals
 
     @field_validator("core", mode="before")

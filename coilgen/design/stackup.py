@@ -131,6 +131,16 @@ class Stackup(Table):
         """Of copper and dielectric together, m; masks left out."""
         return sum(self.copper) + sum(self.dielectric)
 
+    @property
+    def masked_faces(self) -> tuple[str, ...]:
+        """Faces with solder mask or coverlay: the bottom of a single copper layer is bare."""
+        return ("top",) if self.layers == 1 else ("top", "bottom")
+
+    @property
+    def finished_thickness(self) -> float:
+        """Over everything, solder mask or coverlay included, m."""
+        return self.thickness + len(self.masked_faces) * self.mask_thickness
+
     def height(self, layer: int) -> float:
         """Height z of the middle of a copper layer (1 is the top one), m; the board's top face is z = 0.
 

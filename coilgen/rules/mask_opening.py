@@ -16,13 +16,13 @@ from coilgen.units import in_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
-    """Narrow openings, then openings that uncover copper that is not their pad's."""
-    limit = design.rules.limit("mask_opening")
+    """Narrow openings, but for pads that coverlay holds; then openings that bare other copper."""
+    limit, held = design.rules.limit("mask_opening"), design.rules.limit("coverlay_hold") > 0
     narrow = places(
         Place(value=(opening.diameter - pad.diameter) / 2, at=opening.at, layer=pad.layer)
         for opening in art.openings
         for pad in art.pads_on(_layer(art, opening))
-        if abs(pad.at - opening.at) <= COINCIDENT
+        if abs(pad.at - opening.at) <= COINCIDENT and not (held and pad.terminal)
     )
     yield from short_lengths("mask_opening", limit, narrow, lambda place: _narrow(place, limit))
     yield from short_lengths("mask_opening", 0.0, places(_bared(art)), _wide)
