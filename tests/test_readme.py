@@ -56,7 +56,7 @@ def test_so_does_what_is_commented_out() -> None:
 
 def test_every_key_of_what_stands_at_the_coil_is_told() -> None:
     tables = json_schema()["$defs"]
-    for name in ("Core", "Magnet", "Target", "Mounting", "BasePlate", "Drive"):
+    for name in ("Core", "Magnet", "Target", "Mounting", "BasePlate", "Drive", "Order"):
         for key in tables[name]["properties"]:
             assert re.search(rf"\b{key}\b", WHOLE + MORE), f"{name}.{key}"
 

@@ -45,13 +45,18 @@ def written(result, ending):
     return content
 
 
+def written_as(result, ending):
+    (content,) = [content for path, content in result.files.items() if re.search(f"{ending}$", path)]
+    return content
+
+
 def layers_of(result):
     return range(1, result.art.copper_layers + 1)
 
 
 @cache
 def copper_image(name, layer):
-    return gerber_reader.read(written(made(name), f"-copper-L{layer}.gbr"))
+    return gerber_reader.read(written_as(made(name), rf"-copper-L{layer}-\w+\.gbr"))
 
 
 def images(result):
@@ -204,12 +209,18 @@ def place(vector):
 
 class TestBoard:
     def test_drill_files_hold_the_holes(self, result):
-        for ending, plated in (("-plated.drl", True), ("-unplated.drl", False)):
+        for ending, plated in (("-drill-plated.drl", True), ("-drill-unplated.drl", False)):
             holes = [hole for hole in result.art.holes if hole.plated == plated]
-            assert sorted(drilled(written(result, ending))) == sorted(
-                (round(hole.at.real * 1e3, 6), round(hole.at.imag * 1e3, 6), round(hole.diameter * 1e3, 6))
-                for hole in holes
-            )
+            assert any(path.endswith(ending) for path in result.files) == bool(holes)
+            if holes:
+                assert sorted(drilled(written(result, ending))) == sorted(
+                    (
+                        round(hole.at.real * 1e3, 6),
+                        round(hole.at.imag * 1e3, 6),
+                        round(hole.diameter * 1e3, 6),
+                    )
+                    for hole in holes
+                )
 
     def test_profile_is_closed(self, result):
         profile = gerber_reader.read(written(result, "-profile.gbr"))
@@ -219,12 +230,13 @@ class TestBoard:
         assert all(chain[0].start == chain[-1].end for chain in chains)
 
     def test_mask_opens_every_terminal(self, result):
-        top = gerber_reader.read(written(result, "-mask-top.gbr"))
+        top = gerber_reader.read(written_as(result, r"-(soldermask|coverlay)-top\.gbr"))
         for terminal in result.coil.terminals:
             assert any(abs(flash.at - terminal.at) < ROUNDING for flash in top.flashes)
 
     def test_pads_table_holds_both_terminals(self, result):
-        table = list(csv.DictReader(io.StringIO(written(result, "-pads.csv").decode())))
+        lines = written(result, "-pads.csv").decode().splitlines()
+        table = list(csv.DictReader(line for line in lines if not line.startswith("#")))
         found = {row["number"]: (float(row["x_mm"]), float(row["y_mm"])) for row in table}
         for terminal in result.coil.terminals:
             assert complex(*found[str(terminal.number)]) * 1e-3 == pytest.approx(terminal.at, abs=1e-6)
@@ -238,6 +250,80 @@ class TestBoard:
         document = json.loads(written(result, f"{result.design.name}.json"), parse_constant=pytest.fail)
         assert document["findings"] == []
         assert document["figures"].keys() == result.figures.keys()
+
+
+class TestFabSet:
+    """The set as somebody who knows nothing of it reads it: by file functions, with readers not ours."""
+
+    def test_functions_make_the_whole_board(self, result):
+        flexible, count = result.design.board.stackup.flexible, result.art.copper_layers
+        levels = ["Top", *["Inr"] * (count - 2), *(["Bot"] if count > 1 else [])]
+        film = "Other,Coverlay_" if flexible else "Soldermask,"
+        wanted = [f"Copper,L{k},{level}" for k, level in enumerate(levels, 1)]
+        wanted += [f"{film}Top", *([f"{film}Bot"] if count > 1 else []), "Legend,Top", "Profile,NP"]
+        told = [functions_by_pygerber(content) for content in gerbers(result)]
+        assert sorted(function for function, _ in told) == sorted(wanted)
+        job = job_of(result)
+        (identity,) = {identity for _, identity in told}
+        assert identity == ",".join(
+            job["GeneralSpecs"]["ProjectId"][key] for key in ("Name", "GUID", "Revision")
+        )
+
+    def test_the_job_file_lists_every_file_and_calls_it_by_its_function(self, result):
+        told = {entry["Path"]: entry["FileFunction"] for entry in job_of(result)["FilesAttributes"]}
+        files = {path.removeprefix("fab/") for path in result.files if path.startswith("fab/")}
+        assert told.keys() | {f"{result.design.name}.gbrjob"} == files
+        for name, function in told.items():
+            if name.endswith(".gbr"):
+                assert functions_by_pygerber(result.files[f"fab/{name}"])[0] == function
+
+    def test_sheets_of_the_job_file_make_the_finished_thickness(self, result):
+        """Of a flexible board the thickness over its coverlays is the one ordered, of a rigid one without."""
+        job, stackup = job_of(result), result.design.board.stackup
+        whole = sum(sheet.get("Thickness", 0.0) for sheet in job["MaterialStackup"])
+        films = [s for s in job["MaterialStackup"] if s["Type"] in ("SolderMask", "Coverlay")]
+        assert len(films) == min(result.art.copper_layers, 2)
+        ordered = whole if stackup.flexible else whole - sum(sheet["Thickness"] for sheet in films)
+        assert job["GeneralSpecs"]["BoardThickness"] == pytest.approx(ordered, abs=1e-6)
+        assert stackup.finished_thickness * 1e3 == pytest.approx(whole, abs=1e-6)
+
+    def test_gerbyx_finds_the_drills_on_their_pads(self, result):
+        from gerbyx.dispatcher import process_file
+
+        found = 0
+        for path, content in result.files.items():
+            if path.endswith(".drl"):
+                hits = process_file(content.decode(), format_hint="excellon").primitives
+                assert {hit.plating for hit in hits} == {"PTH" if "-plated" in path else "NPTH"}
+                pads = [flash.at for flash in copper_image(result.design.name, 1).flashes]
+                for hit in hits:
+                    assert min(abs(complex(hit.x_mm, hit.y_mm) * 1e-3 - pad) for pad in pads) < ROUNDING
+                found += len(hits)
+        assert found == len(result.art.holes)
+
+    def test_gerbyx_sees_the_copper_area_that_is_told(self, result):
+        """Coarse arcs: to 1 %."""
+        from gerbyx.dispatcher import process_file
+
+        told = [row["area"] for row in result.figures["copper_areas"].value]
+        content = written_as(result, r"-copper-L1-top\.gbr").decode()
+        shape = shapely.union_all(process_file(content).geometries)
+        assert shape.area * 1e-6 == pytest.approx(told[0], rel=0.01)
+
+
+def gerbers(result):
+    return [content for path, content in result.files.items() if path.endswith(".gbr")]
+
+
+def functions_by_pygerber(content):
+    """File function and project of a Gerber file."""
+    context, _ = by_pygerber(content)
+    told = {str(key): value for key, value in context.file_attributes.mapping.items()}
+    return told[".FileFunction"], told[".ProjectId"]
+
+
+def job_of(result):
+    return json.loads(written(result, ".gbrjob"))
 
 
 def drilled(content):
@@ -261,7 +347,7 @@ def gdal_as_readers_find_it():
 
 
 class TestDrawings:
-    @pytest.mark.parametrize("centre", ["", "-centrelines"])
+    @pytest.mark.parametrize("centre", ["", "-centrelines", "-polylines"])
     def test_ezdxf_finds_no_fault(self, result, centre):
         content = written(result, f"{result.design.name}{centre}.dxf")
         audit = ezdxf.read(io.StringIO(content.decode("cp1252"))).audit()
@@ -285,6 +371,24 @@ class TestDrawings:
             area = shapely.union_all(own).area * 1e-6
             dark = gerber_reader.dark_area(copper_image(result.design.name, layer)).area
             assert area == pytest.approx(dark, rel=2e-3)
+
+    def test_straight_copper_has_the_area_told_in_the_pads_table(self, result, gdal_as_readers_find_it):
+        """As a poor importer would read it: rings without bulges, those within others holes."""
+        pyogrio.set_gdal_config_options({"DXF_CLOSED_LINE_AS_POLYGON": "YES", "OGR_ARC_STEPSIZE": "1"})
+        meta, _, shapes, fields = pyogrio.raw.read(written(result, "-polylines.dxf"))
+        names = fields[list(meta["fields"]).index("Layer")]
+        lines = written(result, "-pads.csv").decode().splitlines()
+        told = [float(line.split(": ")[1].split()[0]) for line in lines if line.startswith("#")]
+        for layer, area in enumerate(told, 1):
+            own = [
+                shapely.Polygon(shapely.get_exterior_ring(s) if s.geom_type == "Polygon" else s)
+                for s, name in zip(shapely.from_wkb(shapes), names, strict=True)
+                if name.startswith(f"copper-{layer}-")
+            ]
+            assert all(ring.is_valid for ring in own)
+            dark = gerber_reader.dark_area(copper_image(result.design.name, layer)).area
+            assert area == pytest.approx(dark * 1e6, rel=2e-3)
+            assert shapely.union_all(own).area == pytest.approx(area, abs=0.006)
 
     def test_centre_lines_are_as_long_as_the_traces(self, result):
         content = written(result, "-centrelines.dxf")

@@ -11,7 +11,7 @@ from coilgen.cli.lock import locked
 from coilgen.errors import UserError
 
 NEW, OLD = "new", "old"
-_FAB_ENDINGS = (".gbr", ".drl", ".ipc", ".gbrjob")
+_FAB_ENDINGS = (".gbr", ".drl", ".ipc", ".gbrjob", ".md", ".txt")
 
 
 class DeliveryError(UserError):
@@ -177,5 +177,8 @@ def _follow(other: Path, copy: Path) -> None:
 
 
 def _stale(path: Path, name: str) -> bool:
-    """A fabrication file of an earlier run, such as a layer the coil no longer has."""
-    return path.parts[0] == "fab" and path.name.startswith(f"{name}-") and path.suffix in _FAB_ENDINGS
+    """A fabrication file of an earlier run, such as a layer the coil no longer has, or all of a set."""
+    if path.as_posix() == f"{name}-fab.zip":
+        return True
+    ours = path.stem == name or path.name.startswith(f"{name}-")
+    return path.parts[0] == "fab" and ours and path.suffix in _FAB_ENDINGS

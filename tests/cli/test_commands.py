@@ -155,10 +155,16 @@ class TestMake:
     def test_writes_every_file_of_the_contract(self, run, small):
         result = run("make", small)
         assert result.exit_code == 0
-        fab = ["copper-L1.gbr", "copper-L2.gbr", "fabrication-notes.txt", "legend-top.gbr", "mask-bottom.gbr"]
-        fab += ["mask-top.gbr", "netlist.ipc", "plated.drl", "profile.gbr", "unplated.drl"]
+        fab = ["copper-L1-top.gbr", "copper-L2-bottom.gbr", "fabrication-notes.md", "legend-top.gbr"]
+        fab += [
+            "soldermask-bottom.gbr",
+            "soldermask-top.gbr",
+            "netlist.ipc",
+            "drill-plated.drl",
+            "profile.gbr",
+        ]
         expected = {f"fab/small-{ending}" for ending in fab} | {"fab/small.gbrjob"}
-        expected |= {f"small{ending}" for ending in ("-fab.zip", ".dxf", "-centrelines.dxf", "-pads.csv")}
+        expected |= {f"small{ending}" for ending in ("-fab.zip", ".dxf", "-polylines.dxf", "-pads.csv")}
         expected |= {"small.svg", "small.json"}
         assert expected <= set(tree(Path("out/small")))
         with zipfile.ZipFile("out/small/small-fab.zip") as bundle:
@@ -201,7 +207,7 @@ class TestMake:
         assert "trace_width" in result.stdout
         document = json.loads(Path("out/broken/broken.json").read_text())
         assert {finding["rule"] for finding in document["findings"]} >= {"trace_width"}
-        notes = Path("out/broken/fab/broken-fabrication-notes.txt").read_text()
+        notes = Path("out/broken/fab/broken-fabrication-notes.md").read_text()
         assert "trace_width" in notes
 
     @pytest.mark.parametrize(
@@ -237,11 +243,21 @@ class TestMake:
         four = SMALL + '[board]\nstackup = "rigid-4-layer-1.6mm"\n'
         small.write_text(four)
         run("make", small)
-        assert Path("out/small/fab/small-copper-L4.gbr").is_file()
+        assert Path("out/small/fab/small-copper-L4-bottom.gbr").is_file()
         small.write_text(SMALL)
         run("make", small)
-        assert not Path("out/small/fab/small-copper-L4.gbr").exists()
+        assert not Path("out/small/fab/small-copper-L4-bottom.gbr").exists()
         assert tree(Path("out/small")) == dict(coilgen.make(coilgen.read(small)).files)
+
+    def test_without_an_outline_no_fab_set_is_written_and_none_is_left(self, run, small):
+        run("make", small)
+        assert Path("out/small/small-fab.zip").is_file()
+        small.write_text(SMALL + '[pocket]\nsize = "4 mm"\n[board]\noutline = "none"\n')
+        result = run("make", small, "--accept-findings")
+        assert result.exit_code == 0
+        assert "no files for a fab are written" in " ".join(result.stdout.split())
+        assert tree(Path("out/small")) == dict(coilgen.make(coilgen.read(small)).files)
+        assert not any("fab" in path for path in tree(Path("out/small")))
 
     def test_refuses_a_target_that_is_a_file_before_computing(self, run, small, monkeypatch):
         monkeypatch.setattr("coilgen.job.check", lambda design: pytest.fail("computed for nothing"))

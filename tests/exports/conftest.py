@@ -28,6 +28,15 @@ DESIGNS = {
     "drawer-latch": {"layers": 4, "stackup": "rigid-4-layer-1.6mm"},
     "stator-pole": {"layers": 1, "stackup": "flex-1-layer"},
 }
+BOARDS = {
+    1: {"outline": "round", "size": 24},
+    2: {"outline": "round", "size": 24},
+    4: {"outline": "rectangle", "width": 26, "height": 24, "corner_radius": 2},
+}
+POCKETS = {
+    2: {"size": 3},
+    4: {"shape": "hexagonal", "size": 3, "corner_radius": 0.5},
+}
 
 
 def spiral(quarters: int = 0, mirrored: bool = False) -> Path:
@@ -105,7 +114,7 @@ def art_of(coil: Coil, layers: int) -> Art:
             for terminal in coil.terminals
             for path in lettering(str(terminal.number), 1e-3, terminal.at + 2e-3)
         ),
-        outline={1: None, 2: circle(24e-3), 4: rectangle(26e-3, 24e-3, corner_radius=2e-3)}[layers],
+        outline={1: circle(24e-3), 2: circle(24e-3), 4: rectangle(26e-3, 24e-3, corner_radius=2e-3)}[layers],
         pocket={1: None, 2: circle(3e-3), 4: regular_polygon(6, 3e-3, corner_radius=0.5e-3)}[layers],
     )
 
@@ -116,11 +125,26 @@ def figure(name: str, value: float, unit: str, band: tuple[float, float] | None 
     )
 
 
+def reading(frequency: float, inductance: tuple[float, float], loss: tuple[float, float]) -> dict[str, float]:
+    """A row of what a meter reads, sound and with a turn shorted."""
+    row = {"frequency": frequency, "inductance": inductance[0], "inductance_shorted": inductance[1]}
+    return row | {"loss_ratio": loss[0], "loss_ratio_shorted": loss[1]}
+
+
 FIGURES = (
     figure("smallest_width", 0.2e-3, "m"),
     figure("smallest_spacing", 0.2e-3, "m"),
     figure("resistance_20c", 0.7654, "ohm", (0.65, 0.88)),
-    figure("inductance", 1.23e-6, "H"),
+    figure("inductance", 1.23e-6, "H", (1.17e-6, 1.29e-6)),
+    figure(
+        "shorted_turn",
+        [
+            reading(1e4, (1.23e-6, 1.2e-6), (1.0, 0.99)),
+            reading(1e5, (1.23e-6, 1.1e-6), (1.002, 1.2)),
+            reading(1e6, (1.23e-6, 0.9e-6), (1.1, 2.0)),
+        ],
+        "table",
+    ),
 )
 
 
@@ -132,7 +156,8 @@ def result_of(name: str) -> Result:
             "name": name,
             "note": "a note for the fab",
             "winding": winding | {"layers": asked["layers"]},
-            "board": {"stackup": asked["stackup"]},
+            "board": {"stackup": asked["stackup"], **BOARDS[asked["layers"]]},
+            **({"pocket": POCKETS[asked["layers"]]} if asked["layers"] > 1 else {}),
         }
     )
     coil = coil_of(asked["layers"])

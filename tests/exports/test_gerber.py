@@ -16,6 +16,7 @@ from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
 from coilgen.layout.coil import Trace
 
+LEVELS = {1: ["top"], 2: ["top", "bottom"], 4: ["top", "inner", "inner", "bottom"]}
 NANOMETRE = 1e-9
 ROUNDING = 0.75 * NANOMETRE  # half a nanometre in x and in y
 
@@ -27,8 +28,8 @@ def images(result):
 def copper_images(result):
     written = images(result)
     return [
-        written[f"fab/{result.design.name}-copper-L{layer}.gbr"]
-        for layer in range(1, result.art.copper_layers + 1)
+        written[f"fab/{result.design.name}-copper-L{layer}-{level}.gbr"]
+        for layer, level in enumerate(LEVELS[result.art.copper_layers], 1)
     ]
 
 
@@ -39,8 +40,10 @@ def rewritten(result, **changes):
 class TestFiles:
     def test_every_layer_of_the_stackup_has_its_file(self, result):
         name = result.design.name
-        copper = {f"fab/{name}-copper-L{layer}.gbr" for layer in range(1, result.art.copper_layers + 1)}
-        others = {f"fab/{name}-{what}.gbr" for what in ("mask-top", "mask-bottom", "legend-top", "profile")}
+        levels = LEVELS[result.art.copper_layers]
+        copper = {f"fab/{name}-copper-L{layer}-{level}.gbr" for layer, level in enumerate(levels, 1)}
+        films = ["soldermask-top", "soldermask-bottom"] if len(levels) > 1 else ["coverlay-top"]
+        others = {f"fab/{name}-{what}.gbr" for what in (*films, "legend-top", "profile")}
         assert set(EXPORT.files(result)) == copper | others
 
     def test_same_bytes_on_every_run_and_no_clock(self, result):
@@ -49,8 +52,9 @@ class TestFiles:
         assert not any(b"Date" in content for content in first.values())
 
     def test_an_empty_layer_is_a_legal_file(self, four_layers):
-        bare = rewritten(four_layers, traces=(), pads=(), openings=(), legend=(), outline=None, pocket=None)
-        assert all(not image.draws and not image.flashes for image in images(bare).values())
+        bare = rewritten(four_layers, traces=(), pads=(), openings=(), legend=(), pocket=None)
+        empty = [image for path, image in images(bare).items() if "profile" not in path]
+        assert all(not image.draws and not image.flashes for image in empty)
 
 
 class TestAttributes:
@@ -58,29 +62,28 @@ class TestAttributes:
         assert {
             path[17:-4]: image.attributes[".FileFunction"] for path, image in images(four_layers).items()
         } == {
-            "copper-L1": "Copper,L1,Top",
-            "copper-L2": "Copper,L2,Inr",
-            "copper-L3": "Copper,L3,Inr",
-            "copper-L4": "Copper,L4,Bot",
-            "mask-top": "Soldermask,Top",
-            "mask-bottom": "Soldermask,Bot",
+            "copper-L1-top": "Copper,L1,Top",
+            "copper-L2-inner": "Copper,L2,Inr",
+            "copper-L3-inner": "Copper,L3,Inr",
+            "copper-L4-bottom": "Copper,L4,Bot",
+            "soldermask-top": "Soldermask,Top",
+            "soldermask-bottom": "Soldermask,Bot",
             "legend-top": "Legend,Top",
             "profile": "Profile,NP",
         }
 
-    def test_a_flexible_board_has_coverlay(self, flexible):
+    def test_a_flexible_board_of_one_layer_has_coverlay_on_the_top_alone(self, flexible):
         functions = {image.attributes[".FileFunction"] for image in images(flexible).values()}
         assert functions == {
             "Copper,L1,Top",
             "Other,Coverlay_Top",
-            "Other,Coverlay_Bot",
             "Legend,Top",
             "Profile,NP",
         }
 
     def test_masks_alone_are_negative(self, result):
         for path, image in images(result).items():
-            expected = "Negative" if "-mask-" in path else "Positive"
+            expected = "Negative" if "mask-" in path or "coverlay-" in path else "Positive"
             assert image.attributes[".FilePolarity"] == expected
 
     def test_all_files_are_one_part_in_the_same_coordinates(self, result):
@@ -88,6 +91,7 @@ class TestAttributes:
         assert {attributes[".Part"] for attributes in told} == {"Single"}
         assert {attributes[".SameCoordinates"] for attributes in told} == {result.design.name}
         assert all(set(attributes) == set(told[0]) for attributes in told)
+        assert len({attributes[".ProjectId"] for attributes in told}) == 1
 
     def test_all_copper_is_the_one_net_and_nothing_else_is(self, result):
         for path, image in images(result).items():
@@ -136,6 +140,12 @@ class TestCopper:
             for pad, flash in zip(result.art.pads_on(layer), image.flashes, strict=True):
                 assert flash.function == ("ViaPad" if pad.terminal is None else terminal)
 
+    def test_a_pad_whose_edge_is_covered_is_defined_by_its_opening(self, flexible):
+        """Solder stops at the film: the specification calls such a pad SMDef, not CuDef."""
+        held = tuple(replace(opening, diameter=1.2e-3) for opening in flexible.art.openings)
+        (image,) = copper_images(rewritten(flexible, openings=held))
+        assert {flash.function for flash in image.flashes} == {"SMDPad,SMDef"}
+
     def test_pins_stand_on_the_outer_layers_terminals_only(self, result):
         for layer, image in enumerate(copper_images(result), 1):
             outer = layer in (1, result.art.copper_layers)
@@ -165,13 +175,20 @@ class TestCopper:
 
 class TestOtherLayers:
     def test_masks_show_the_openings_of_their_side(self, result):
-        for side in ("top", "bottom"):
-            image = images(result)[f"fab/{result.design.name}-mask-{side}.gbr"]
+        film = "coverlay" if result.art.copper_layers == 1 else "soldermask"
+        for side in ("top", "bottom") if result.art.copper_layers > 1 else ("top",):
+            image = images(result)[f"fab/{result.design.name}-{film}-{side}.gbr"]
             openings = [opening for opening in result.art.openings if opening.side == side]
             for opening, flash in zip(openings, image.flashes, strict=True):
                 assert abs(flash.at - opening.at) <= ROUNDING
                 assert flash.diameter == pytest.approx(opening.diameter, abs=ROUNDING)
                 assert flash.function == "Material"
+
+    def test_an_empty_mask_says_that_it_is_meant(self, two_layers):
+        top = tuple(opening for opening in two_layers.art.openings if opening.side == "top")
+        files = EXPORT.files(rewritten(two_layers, openings=top))
+        first = files["fab/optical-shutter-soldermask-bottom.gbr"].decode().splitlines()[0]
+        assert first == "G04 optical-shutter: openings in the solder mask on the bottom: none is meant*"
 
     def test_legend_strokes_the_marks(self, result):
         image = images(result)[f"fab/{result.design.name}-legend-top.gbr"]

@@ -7,30 +7,31 @@ from collections.abc import Iterator
 
 import coilgen
 from coilgen.artwork.art import Hole
-from coilgen.exports.fab._fabrication import BoardFile, drill_file
-from coilgen.result.export import Export
+from coilgen.exports.fab._fabrication import BoardFile, drill_files, fab_export
+from coilgen.exports.fab._identity import Project, project
 from coilgen.result.result import Result
 
 Tool = tuple[float, str]
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """The two drill files, each written also when it has no hole: an empty file says that there is none."""
-    return dict(_file(result, plated=plated) for plated in (True, False))
+    """The two drill files, each only where it has holes."""
+    return dict(_file(result, file) for file in drill_files(result))
 
 
-def _file(result: Result, *, plated: bool) -> tuple[str, bytes]:
-    file = drill_file(result, plated=plated)
+def _file(result: Result, file: BoardFile) -> tuple[str, bytes]:
+    plated = file.function.startswith("Plated")
     holes = [hole for hole in result.art.holes if hole.plated == plated]
-    lines = [*_header(file, _tools(holes)), *_hits(holes), "M30"]
+    lines = [*_header(file, project(result), _tools(holes)), *_hits(holes), "M30"]
     return file.path, ("\n".join(lines) + "\n").encode("ascii")
 
 
-def _header(file: BoardFile, tools: list[Tool]) -> Iterator[str]:
+def _header(file: BoardFile, board: Project, tools: list[Tool]) -> Iterator[str]:
     yield "M48"
     yield f"; #@! TF.GenerationSoftware,coilgen,coilgen,{coilgen.__version__}"
     yield f"; #@! TF.FileFunction,{file.function}"
     yield "; #@! TF.FilePolarity,Positive"
+    yield f"; #@! TF.ProjectId,{board.name},{board.guid},{board.revision}"
     yield "METRIC"
     for number, (diameter, function) in enumerate(tools, 1):
         yield f"; #@! TA.AperFunction,{function}"
@@ -68,13 +69,12 @@ def _decimal(metres: float) -> str:
     return f"{sign}{whole}.{f'{rest:06d}'.rstrip('0'):0<3}"
 
 
-EXPORT = Export(
+EXPORT = fab_export(
     name="drill",
     says="NC drill files in XNC, plated and unplated",
-    reader="fab",
     paths=(
-        "fab/<name>-plated.drl",
-        "fab/<name>-unplated.drl",
+        "fab/<name>-drill-plated.drl",
+        "fab/<name>-drill-unplated.drl",
     ),
     files=files,
 )

@@ -3,8 +3,7 @@
 import io
 import zipfile
 
-from coilgen.exports.fab._fabrication import FOLDER
-from coilgen.result.export import Export
+from coilgen.exports.fab._fabrication import FOLDER, fab_export
 from coilgen.result.result import Result
 
 FIXED_TIME = (1980, 1, 1, 0, 0, 0)
@@ -32,10 +31,9 @@ def _entry(name: str) -> zipfile.ZipInfo:
     return entry
 
 
-EXPORT = Export(
+EXPORT = fab_export(
     name="fab_zip",
     says="the fab's files in one ZIP",
-    reader="fab",
     paths=("<name>-fab.zip",),
     files=files,
     bundles=True,

@@ -14,14 +14,15 @@ from coilgen.exports.fab._fabrication import (
     REFERENCE,
     BoardFile,
     copper_file,
+    fab_export,
     legend_file,
     mask_file,
     profile_file,
 )
+from coilgen.exports.fab._identity import project
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path, Segment
 from coilgen.geometry.point import Point
-from coilgen.result.export import Export
 from coilgen.result.result import Result
 
 if TYPE_CHECKING:
@@ -37,12 +38,11 @@ Nanometres = tuple[int, int]
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """One file for each copper layer of the stack-up, wound or not; two masks, top legend, profile."""
+    """One file for each copper layer of the stack-up, wound or not; masks, top legend, profile."""
     layers = range(1, result.art.copper_layers + 1)
     written = [
         *(_copper(result, layer) for layer in layers),
-        _mask(result, "top"),
-        _mask(result, "bottom"),
+        *(_mask(result, side) for side in result.design.board.stackup.masked_faces),
         _legend(result),
         _profile(result),
     ]
@@ -91,8 +91,14 @@ def _profile(result: Result) -> tuple[BoardFile, bytes]:
 def _pad_function(art: Art, pad: Pad) -> str:
     if pad.terminal is None:
         return "ViaPad"
-    drilled = any(hole.terminal == pad.terminal for hole in art.holes)
-    return "ComponentPad" if drilled else "SMDPad,CuDef"
+    if any(hole.terminal == pad.terminal for hole in art.holes):
+        return "ComponentPad"
+    return "SMDPad,SMDef" if _held(art, pad) else "SMDPad,CuDef"
+
+
+def _held(art: Art, pad: Pad) -> bool:
+    """Whether mask or coverlay lies on a pad's edge, so that its opening and not its copper is soldered."""
+    return any(opening.at == pad.at and opening.diameter < pad.diameter for opening in art.openings)
 
 
 def _sheet(file: BoardFile) -> "gerber_writer.DataLayer":
@@ -178,13 +184,14 @@ def _bytes(
 
 def _header(result: Result, file: BoardFile) -> Iterator[str]:
     """File attributes. No date: the same design gives the same bytes."""
-    name = result.design.name
-    yield f"G04 {name}: {file.says}*"
+    board = project(result)
+    yield f"G04 {board.name}: {file.says}*"
     yield f"%TF.GenerationSoftware,coilgen,coilgen,{coilgen.__version__}*%"
     yield f"%TF.FileFunction,{file.function}*%"
-    yield f"%TF.FilePolarity,{'Negative' if file.negative else 'Positive'}*%"
+    yield f"%TF.FilePolarity,{file.polarity}*%"
     yield "%TF.Part,Single*%"
-    yield f"%TF.SameCoordinates,{name}*%"
+    yield f"%TF.ProjectId,{board.name},{board.guid},{board.revision}*%"
+    yield f"%TF.SameCoordinates,{board.name}*%"
 
 
 def _commands(text: str, net: str, pins: Iterator[int | None]) -> Iterator[str]:
@@ -214,13 +221,13 @@ def _pinned(flash: str, terminal: int | None) -> Iterator[str]:
         yield from (f"%TO.P,{REFERENCE},{terminal}*%", flash, "%TD.P*%")
 
 
-EXPORT = Export(
+EXPORT = fab_export(
     name="gerber",
     says="Gerber X2 files of copper, mask, legend and profile",
-    reader="fab",
     paths=(
-        "fab/<name>-copper-L<k>.gbr",
-        "fab/<name>-mask-<side>.gbr",
+        "fab/<name>-copper-L<k>-<level>.gbr",
+        "fab/<name>-soldermask-<side>.gbr",
+        "fab/<name>-coverlay-<side>.gbr",
         "fab/<name>-legend-top.gbr",
         "fab/<name>-profile.gbr",
     ),

@@ -4,7 +4,6 @@ Gerber Job File Format Specification, Ucamco, revision 2020.08. Lengths in mm.
 """
 
 import json
-import uuid
 from collections.abc import Iterator
 from itertools import zip_longest
 from typing import Any
@@ -12,13 +11,26 @@ from typing import Any
 import coilgen
 from coilgen.artwork.art import Art
 from coilgen.design.stackup import Stackup
-from coilgen.exports.fab._fabrication import FOLDER, board_files
+from coilgen.exports.fab._fabrication import FOLDER, board_files, fab_export, film, papers
+from coilgen.exports.fab._identity import project
 from coilgen.geometry.extent import extent
 from coilgen.geometry.point import Point
-from coilgen.result.export import Export
 from coilgen.result.result import Result
 
 Json = dict[str, Any]
+
+FINISHES = {
+    "enig": "ENIG",
+    "lead-free-hasl": "HAL lead-free",
+    "immersion-silver": "IAg",
+    "immersion-tin": "ISn",
+    "osp": "OSP",
+    "hard-gold": "Hard gold",
+}
+"""The format's words for finishes; values from memory."""
+
+VIA_PROTECTION = {"tented": "Ib", "open": "None", "filled": "VI"}
+"""Types of IPC-4761: Ib tented on both sides, VI filled and covered; values from memory."""
 
 FIXED_DATE = "1980-01-01T00:00:00Z"
 """The format asks for a date; a fixed one keeps the file the same for the same design."""
@@ -46,14 +58,25 @@ def _header() -> Json:
 
 
 def _general(result: Result) -> Json:
-    name, stackup = result.design.name, result.design.board.stackup
-    size = _size(result.art)
-    return {
-        "ProjectId": {"Name": name, "GUID": str(uuid.uuid5(uuid.NAMESPACE_OID, name)), "Revision": "1"},
+    board, size, order = project(result), _size(result.art), result.design.order
+    general: Json = {
+        "ProjectId": {"Name": board.name, "GUID": board.guid, "Revision": board.revision},
         "Size": {"X": _mm(size.real), "Y": _mm(size.imag)},
         "LayerNumber": result.art.copper_layers,
-        "BoardThickness": _mm(stackup.thickness),
+        "BoardThickness": _mm(_thickness(result.design.board.stackup)),
     }
+    if not result.design.board.stackup.flexible:
+        general["IPC-6012-Class"] = str(order.ipc_class)
+    if order.finish is not None:
+        general["Finish"] = FINISHES[order.finish]
+    if result.coil.vias:
+        general["ViaProtection"] = VIA_PROTECTION[order.vias]
+    return general
+
+
+def _thickness(stackup: Stackup) -> float:
+    """Nominal, m: rigid boards are sold by copper and laminate, flexible ones over their coverlays."""
+    return stackup.finished_thickness if stackup.flexible else stackup.thickness
 
 
 def _design_rules(result: Result) -> Iterator[Json]:
@@ -70,22 +93,23 @@ def _design_rules(result: Result) -> Iterator[Json]:
 
 
 def _files_attributes(result: Result) -> Iterator[Json]:
-    for file in board_files(result):
-        polarity = "Negative" if file.negative else "Positive"
-        yield {"Path": file.name, "FileFunction": file.function, "FilePolarity": polarity}
+    for file in (*board_files(result), *papers(result)):
+        entry = {"Path": file.name, "FileFunction": file.function}
+        yield {**entry, "FilePolarity": file.polarity} if file.polarity else entry
 
 
 def _stackup(result: Result) -> Iterator[Json]:
     """Every layer of the finished board, top to bottom."""
-    stackup = result.design.board.stackup
+    stackup, order = result.design.board.stackup, result.design.order
     between = zip(stackup.dielectric, stackup.permittivity, strict=True)
-    yield {"Type": "Legend", "Name": "Legend top"}
-    yield _mask(stackup, "top")
+    yield {"Type": "Legend", **_coloured(order.legend_colour), "Name": "Legend top"}
+    yield _mask(result, "top")
     for number, (copper, below) in enumerate(zip_longest(stackup.copper, between), 1):
         yield {"Type": "Copper", "Thickness": _mm(copper), "Name": f"L{number}"}
         if below is not None:
             yield _dielectric(stackup, number, *below)
-    yield _mask(stackup, "bottom")
+    if "bottom" in stackup.masked_faces:
+        yield _mask(result, "bottom")
 
 
 def _dielectric(stackup: Stackup, above: int, thickness: float, permittivity: float) -> Json:
@@ -98,43 +122,36 @@ def _dielectric(stackup: Stackup, above: int, thickness: float, permittivity: fl
     }
 
 
-def _mask(stackup: Stackup, side: str) -> Json:
+def _mask(result: Result, side: str) -> Json:
+    stackup = result.design.board.stackup
     return {
-        "Type": "SolderMask",
+        "Type": {"coverlay": "Coverlay", "solder mask": "SolderMask"}[film(stackup)],
+        **_coloured(result.design.order.soldermask_colour),
         "Thickness": _mm(stackup.mask_thickness),
         "DielectricConstant": stackup.mask_permittivity,
-        "Name": f"{'Coverlay' if stackup.flexible else 'Solder mask'} {side}",
+        "Name": f"{film(stackup).capitalize()} {side}",
     }
 
 
+def _coloured(colour: str | None) -> Json:
+    return {} if colour is None else {"Color": colour.capitalize()}
+
+
 def _size(art: Art) -> Point:
-    """Width and height of the board; without an outline those of the copper."""
-    if art.outline is not None:
-        low, high = extent(art.outline)
-        return high - low
-    corners = [corner for box in _copper_boxes(art) for corner in box]
-    across, up = [corner.real for corner in corners], [corner.imag for corner in corners]
-    return complex(max(across) - min(across), max(up) - min(up))
-
-
-def _copper_boxes(art: Art) -> Iterator[tuple[Point, Point]]:
-    for trace in art.traces:
-        low, high = extent(trace.path)
-        margin = complex(trace.width, trace.width) / 2
-        yield low - margin, high + margin
-    for pad in art.pads:
-        margin = complex(pad.diameter, pad.diameter) / 2
-        yield pad.at - margin, pad.at + margin
+    """Width and height of the board's outline; a board without one has no job file."""
+    if art.outline is None:
+        raise ValueError("a board without an outline has no size")
+    low, high = extent(art.outline)
+    return high - low
 
 
 def _mm(metres: float) -> float:
     return round(metres * 1e3, 6)
 
 
-EXPORT = Export(
+EXPORT = fab_export(
     name="gerber_job",
     says="Gerber job file: what the board is and what each file shows",
-    reader="fab",
     paths=("fab/<name>.gbrjob",),
     files=files,
 )

@@ -7,10 +7,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from coilgen.artwork.art import NET
-from coilgen.exports.fab._fabrication import FOLDER, REFERENCE
+from coilgen.exports.fab._fabrication import REFERENCE, fab_export, papers
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Terminal, Via
-from coilgen.result.export import Export
 from coilgen.result.result import Result
 
 THROUGH_HOLE, SURFACE = "317", "327"
@@ -39,7 +38,8 @@ def files(result: Result) -> dict[str, bytes]:
     coil = result.coil
     unit = _unit([*(via.at for via in coil.vias), *(terminal.at for terminal in coil.terminals)])
     lines = [*_parameters(result, unit), *_records(result, unit), "999"]
-    return {f"{FOLDER}{result.design.name}-netlist.ipc": ("\n".join(lines) + "\n").encode("ascii")}
+    netlist, _ = papers(result)
+    return {netlist.path: ("\n".join(lines) + "\n").encode("ascii")}
 
 
 def _unit(places: Iterable[Point]) -> Unit:
@@ -54,8 +54,10 @@ def _unit(places: Iterable[Point]) -> Unit:
 
 def _parameters(result: Result, unit: Unit) -> Iterator[str]:
     yield "C  Bare-board electrical test of a planar coil"
-    yield "C  The coil is one net: isolation cannot show a turn-to-turn short, resistance can"
+    yield "C  The coil is one net of some resistance: the fabrication notes tell the limit to set"
+    yield "C  Neither isolation nor continuity shows a turn-to-turn short: the notes tell what does"
     yield f"P  JOB   {result.design.name}"
+    yield f"P  REV   {result.design.revision}"
     yield "P  CODE  00"
     yield f"P  UNITS {unit.name}"
     yield "P  VER   IPC-D-356A"
@@ -119,10 +121,9 @@ def _four_digits(length: float, unit: Unit) -> str:
     return f"{steps:04d}" if steps <= 9999 else "    "
 
 
-EXPORT = Export(
+EXPORT = fab_export(
     name="netlist",
     says="IPC-D-356A netlist for the electrical test",
-    reader="fab",
     paths=("fab/<name>-netlist.ipc",),
     files=files,
 )

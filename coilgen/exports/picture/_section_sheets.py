@@ -55,7 +55,7 @@ def sheets_of(result: Result) -> list[Sheet]:
                 low, masked = height - thickness, bool(layer) and outer
                 sheets.append(Sheet(top=height, bottom=low, says=told, layer=layer, masked=masked))
                 height = low
-    if mask:
+    if mask and "bottom" in stackup.masked_faces:
         sheets.append(Sheet(top=height, bottom=height - mask, says=masks, layer=0, masked=True))
     return sheets
 

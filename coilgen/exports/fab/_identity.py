@@ -1,0 +1,68 @@
+"""Which board a file is of: name, revision, and a number that follows from what is made."""
+
+import hashlib
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from coilgen.artwork.art import Art
+from coilgen.geometry.arc import Arc
+from coilgen.geometry.path import Path
+from coilgen.geometry.point import Point
+from coilgen.result.result import Result
+
+
+@dataclass(frozen=True, kw_only=True)
+class Project:
+    """Name, GUID and revision, as the attribute .ProjectId and the job file tell them."""
+
+    name: str
+    guid: str
+    revision: str
+
+
+def project(result: Result) -> Project:
+    """The identity of a board: two designs share a GUID only when name, revision and all that is made agree.
+
+    A GUID of version 4 in form (RFC 4122), its bits those of a digest in place of random ones, so that the
+    same design has the same GUID on every run.
+    """
+    design = result.design
+    told = [design.name, design.revision, design.board.stackup.model_dump_json()]
+    told += [design.order.model_dump_json(), *_drawn(result.art)]
+    digest = hashlib.sha256("\n".join(told).encode()).digest()
+    return Project(
+        name=design.name, guid=str(uuid.UUID(bytes=digest[:16], version=4)), revision=design.revision
+    )
+
+
+def _drawn(art: Art) -> Iterator[str]:
+    """A line for everything made, in whole nanometres, so that the last bits of a computer do not count."""
+    for trace in art.traces:
+        yield f"trace {trace.layer} {_nm(trace.width)} {_path(trace.path)}"
+    for pad in art.pads:
+        yield f"pad {pad.layer} {_at(pad.at)} {_nm(pad.diameter)}"
+    for hole in art.holes:
+        yield f"hole {_at(hole.at)} {_nm(hole.diameter)} {hole.plated}"
+    for opening in art.openings:
+        yield f"opening {opening.side} {_at(opening.at)} {_nm(opening.diameter)}"
+    for stroke in art.legend:
+        yield f"print {_nm(stroke.width)} {_path(stroke.path)}"
+    for loop in (art.outline, art.pocket):
+        yield "none" if loop is None else f"edge {_path(loop)}"
+
+
+def _path(path: Path) -> str:
+    """Ends of the pieces, and the centres of arcs."""
+    pieces = (
+        f"{_at(piece.end)} {_at(piece.centre) if isinstance(piece, Arc) else '-'}" for piece in path.segments
+    )
+    return " ".join((_at(path.start), *pieces))
+
+
+def _at(point: Point) -> str:
+    return f"{_nm(point.real)},{_nm(point.imag)}"
+
+
+def _nm(metres: float) -> int:
+    return round(metres * 1e9)

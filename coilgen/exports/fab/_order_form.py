@@ -1,0 +1,222 @@
+"""The usual questions of an order: what the design fixes, what is free to the fab, what is to choose."""
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+
+from coilgen.artwork.art import Opening
+from coilgen.design.board import Pocket
+from coilgen.design.order import FINISHES
+from coilgen.exports.fab._fabrication import film
+from coilgen.exports.fab._markdown import mm, um
+from coilgen.geometry.extent import extent
+from coilgen.result.result import Result
+
+Row = tuple[str, str, str]
+"""Question, answer, who decides."""
+
+DESIGN, ORDER, FAB = "fixed by the design", "fixed by the order", "free to the fab"
+OPEN = "OPEN: the buyer's choice"
+
+TG_MARGIN = 25.0
+"""K that a laminate's glass transition stays over its lasting temperature; common practice, no source."""
+LEAST_TG = 130.0
+"""degC, of ordinary glass and epoxy; common practice, no source."""
+
+
+def order_form(result: Result) -> Iterator[Row]:
+    """Every question with its answer; a flexible board has two more."""
+    yield from _delivery(result)
+    yield from _form(result)
+    yield from _materials(result)
+    yield from _copper(result)
+    yield from _surface(result)
+    yield from _holes(result)
+    yield from _acceptance(result)
+    if result.design.board.stackup.flexible:
+        yield "stiffener", "none", DESIGN
+        yield "bend", "none stated", DESIGN
+
+
+def _delivery(result: Result) -> Iterator[Row]:
+    order = result.design.order
+    asked = order.quantity is not None
+    yield "quantity", f"{order.quantity} boards" if asked else "not stated", ORDER if asked else OPEN
+    panel = {
+        "single": "single boards, edges smooth, no break-off tabs left",
+        "panel": "in the fab's panel; frame, tooling holes and marks there are free to the fab",
+    }
+    yield "delivery", panel[order.delivery], ORDER
+
+
+def _form(result: Result) -> Iterator[Row]:
+    yield "outline", f"{_outline(result)}; tolerance of the fab, 0.2 mm to either side at most", DESIGN
+    pocket = result.design.pocket
+    if pocket is None:
+        yield "cut-outs", "none", DESIGN
+    else:
+        yield "cut-out", f"{_pocket(pocket)}; not plated; {_fit(result)}", DESIGN
+
+
+def _outline(result: Result) -> str:
+    board, path = result.design.board, result.art.outline
+    if path is None:
+        raise ValueError("a board without an outline is not ordered")
+    low, high = extent(path)
+    size = high - low
+    if board.outline == "round":
+        return f"round, {mm(size.real)} diameter"
+    corners = f"corner radius {mm(board.corner_radius)}" if board.corner_radius else "sharp corners"
+    return f"{mm(size.real)} x {mm(size.imag)}, {corners}"
+
+
+def _pocket(pocket: Pocket) -> str:
+    if pocket.shape == "round":
+        return f"round, {mm(pocket.size)} diameter, through the board"
+    form = {"square": "square", "hexagonal": "hexagon"}[pocket.shape]
+    return (
+        f"{form}, {mm(pocket.size)} across flats, inner corner radius {mm(pocket.corner_radius)}, "
+        "through the board"
+    )
+
+
+def _fit(result: Result) -> str:
+    """The pocket's tolerance; a part that goes into it sets its least size."""
+    tolerance = result.design.order.pocket_tolerance
+    told = "tolerance of the fab" if tolerance is None else f"+/- {mm(tolerance)}"
+    parts = [max(core.size) for core in result.design.core if core.place == "pocket"]
+    return f"{told}, yet a part of {mm(max(parts))} must go in" if parts else told
+
+
+def _materials(result: Result) -> Iterator[Row]:
+    stackup, order = result.design.board.stackup, result.design.order
+    kind = ", flexible" if stackup.flexible else ""
+    yield "base material", f"{stackup.material}{kind}; make free to the fab", DESIGN
+    yield "glass transition (Tg)", *_tg(result)
+    layers = result.art.copper_layers
+    yield "copper layers", f"{layers}, numbered from the top; none may be left out", DESIGN
+    tolerance, usual = order.thickness_tolerance, "" if stackup.flexible else ", 10 % at most"
+    allowed = f"tolerance of the fab{usual}" if tolerance is None else f"+/- {tolerance:.0%}"
+    yield "board thickness", f"{_thickness(result)}; {allowed}", DESIGN if tolerance is None else ORDER
+
+
+def _tg(result: Result) -> tuple[str, str]:
+    stackup, asked = result.design.board.stackup, result.design.order.tg
+    if asked is not None:
+        return f"{asked:.0f} degC or more", ORDER
+    settled = result.figures.get("temperature")
+    if stackup.flexible:
+        limit = stackup.laminate.limit_temperature
+        return f"not asked; film and adhesive must bear {limit:.0f} degC for good", DESIGN
+    if settled is None:
+        return f"{LEAST_TG:.0f} degC or more", DESIGN
+    least = max(LEAST_TG, 10 * math.ceil((settled.value + TG_MARGIN) / 10))
+    return f"{least:.0f} degC or more (copper in use: {settled.value:.0f} degC)", DESIGN
+
+
+def _thickness(result: Result) -> str:
+    stackup = result.design.board.stackup
+    inner, cover = mm(stackup.thickness), film(stackup)
+    faces = len(stackup.masked_faces)
+    films = f"{faces} film{'s' if faces > 1 else ''} of {um(stackup.mask_thickness)} {cover}"
+    return f"{inner} copper and dielectric, {mm(stackup.finished_thickness)} with {films}"
+
+
+def _copper(result: Result) -> Iterator[Row]:
+    stackup, order = result.design.board.stackup, result.design.order
+    finished = ", ".join(f"L{layer} {um(copper)}" for layer, copper in enumerate(stackup.copper, 1))
+    yield "finished copper", f"{finished}; plating included", DESIGN
+    if order.copper_tolerance is None:
+        reckoned = result.design.tolerance.copper_thickness
+        told = f"not stated; resistance follows it, and the window below allows {reckoned:.0%} to either side"
+        yield "copper tolerance", told, OPEN
+    else:
+        yield "copper tolerance", f"no thinner than {1 - order.copper_tolerance:.0%} of it", ORDER
+    winding, figures = result.design.winding, result.figures
+    width, spacing = (figures.get(f"smallest_{what}") for what in ("width", "spacing"))
+    narrow = mm(winding.trace_width if width is None else width.value)
+    near = mm(winding.trace_spacing if spacing is None else spacing.value)
+    yield "smallest trace and gap", f"trace {narrow}, gap {near}, gaps within the one net included", DESIGN
+    yield (
+        "changes to copper",
+        "none but etch compensation, so that finished widths are as drawn; no smoothing, no balancing copper",
+        DESIGN,
+    )
+
+
+def _surface(result: Result) -> Iterator[Row]:
+    stackup, order = result.design.board.stackup, result.design.order
+    if order.finish is None:
+        yield "surface finish", "not stated; any that suits hand soldering", OPEN
+    else:
+        yield "surface finish", FINISHES[order.finish], ORDER
+    cover, faces = film(stackup), " and ".join(stackup.masked_faces)
+    bare = "" if len(stackup.masked_faces) > 1 else "; the bottom is bare"
+    yield cover, f"{faces}, {order.soldermask_colour or 'any colour'}{bare}", _chosen(order.soldermask_colour)
+    yield (
+        f"openings in the {cover}",
+        "; ".join(_openings(result, side) for side in stackup.masked_faces),
+        DESIGN,
+    )
+    yield (
+        "legend",
+        f"top only, {order.legend_colour or 'any colour that shows'}",
+        _chosen(order.legend_colour),
+    )
+    yield "marks of the fab", "in the legend, clear of openings; not in copper", FAB
+
+
+def _chosen(choice: object) -> str:
+    return FAB if choice is None else ORDER
+
+
+def _openings(result: Result, side: str) -> str:
+    """Number and diameter on a side; what an empty file means."""
+    own = [opening for opening in result.art.openings if opening.side == side]
+    if not own:
+        return f"{side}: none is meant, its file is empty"
+    counted = sorted(Counter(round(opening.diameter, 9) for opening in own).items())
+    held = ", the film holds the pads' edges" if any(_held(result, opening) for opening in own) else ""
+    return f"{side}: {', '.join(f'{count} of {mm(size)} diameter' for size, count in counted)}{held}"
+
+
+def _held(result: Result, opening: Opening) -> bool:
+    return any(
+        pad.at == opening.at and opening.diameter < pad.diameter for pad in result.art.pads_at(opening.side)
+    )
+
+
+def _holes(result: Result) -> Iterator[Row]:
+    tolerance, vias = result.design.order.hole_tolerance, result.coil.vias
+    if not result.art.holes:
+        yield "holes", "none", DESIGN
+    else:
+        allowed = "tolerance of the fab, 0.1 mm to either side at most"
+        told = allowed if tolerance is None else f"+/- {mm(tolerance)}"
+        yield "holes", f"round, through, sizes finished (table below); {told}", DESIGN
+    yield "annular ring", _rings(result), DESIGN
+    treated = {
+        "tented": f"tented: covered by {film(result.design.board.stackup)} on both sides",
+        "open": "open: bare on both sides",
+        "filled": "filled with resin and covered (IPC-4761 type VI, value from memory)",
+    }
+    yield "vias", treated[result.design.order.vias] if vias else "none", ORDER if vias else DESIGN
+
+
+def _rings(result: Result) -> str:
+    """The least copper round a hole as drawn."""
+    rings = [
+        (pad.diameter - hole.diameter) / 2
+        for hole in result.art.holes
+        for pad in result.art.pads
+        if pad.at == hole.at and hole.plated
+    ]
+    return f"{mm(min(rings))} as drawn, no breakout" if rings else "no plated hole"
+
+
+def _acceptance(result: Result) -> Iterator[Row]:
+    standard = "IPC-6013" if result.design.board.stackup.flexible else "IPC-6012"
+    yield "impedance control", "none", DESIGN
+    yield "edge plating, contact fingers, press-fit holes", "none", DESIGN
+    yield "performance class", f"{standard} class {result.design.order.ipc_class}", ORDER
+    yield "electrical test", "every board, as below; the standing limits of a tester do not suit", DESIGN
