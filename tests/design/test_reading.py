@@ -448,6 +448,10 @@ def test_the_schema_knows_no_null_and_no_default_in_si():
             '"plate"',
             '"disc"',
             '"top"',
+            '"A"',  # revision
+            "2",  # class
+            '"single"',
+            '"tented"',
             '"bottom"',
             '"up"',
             '"face-up"',
