@@ -2,11 +2,13 @@
 
 import re
 from collections.abc import Mapping
+from importlib.resources import files
 from typing import cast
 from xml.etree import ElementTree
 
 import pytest
 from samples import TABLES
+from svg_reader import Element, outside, texts, touching
 
 from coilgen.catalogue import specimens
 from coilgen.design.design import Design
@@ -56,6 +58,52 @@ def test_draws_its_table(name: str) -> None:
         assert chart.title
         numbers = re.findall(r'"(-?[\d.]+)"', ElementTree.tostring(drawn, encoding="unicode"))
         assert len(numbers) > 10
+
+
+LETTERS = 13.0
+"""Size of letters in plots, in their units: of `.chart` in the style sheet."""
+
+
+def pictures(name: str, rows: list[dict[str, object]] | None = None) -> list[Element]:
+    charts = PLOTS[name].charts(ROWS[PLOTS[name].figure] if rows is None else rows, DESIGN)
+    return [chart_svg(each) if isinstance(each, Chart) else colour_map_svg(each) for each in charts]
+
+
+def test_letters_are_as_large_as_the_style_sheet_makes_them() -> None:
+    style = (files("coilgen.exports.page") / "style.css").read_text(encoding="utf-8")
+    assert re.findall(r"\.chart \{[^}]*font-size: (\S+)px", style) == [f"{LETTERS:g}"]
+
+
+@pytest.mark.parametrize("name", PLOTS)
+def test_texts_are_inside_the_plot_and_clear_of_each_other(name: str) -> None:
+    for drawn in pictures(name):
+        assert len(texts(drawn, LETTERS)) > 4
+        assert outside(drawn, LETTERS) == []
+        assert touching(drawn, LETTERS) == []
+
+
+@pytest.mark.parametrize("name", [name for name in PLOTS if name != "plane_field"])
+def test_labels_stand_at_their_lines(name: str) -> None:
+    """Under upright lines and left of level ones, centred on them, in their order."""
+    for drawn in pictures(name):
+        (grid,) = [group for group in drawn.iter("g") if group.get("class") == "grid"]
+        for line, label in zip(grid, list(grid)[1:], strict=False):
+            numbers = [float(each) for each in re.findall(r"[\d.]+", line.get("d", ""))]
+            if line.tag != "path":
+                continue
+            left, top, right, bottom = texts(_holding(label), LETTERS)[0].box
+            if "H" in line.get("d", ""):
+                assert (top + bottom) / 2 == pytest.approx(numbers[1], abs=1.0)
+                assert 4 < numbers[0] - right < 10
+            else:
+                assert (left + right) / 2 == pytest.approx(numbers[0], abs=1e-6)
+                assert 6 < top - numbers[1] < 12
+
+
+def _holding(element: Element) -> Element:
+    holder = ElementTree.Element("g")
+    holder.append(element)
+    return holder
 
 
 def places(chart: Chart) -> list[list[tuple[float, float]]]:
@@ -134,6 +182,23 @@ def test_rows_without_a_value_are_left_out() -> None:
     chart = charts["Inductance against frequency"]
     assert isinstance(chart, Chart)
     assert len(chart.curves[0].points) == 4
+
+
+@pytest.mark.parametrize("name", ["resistance", "inductance", "quality"])
+def test_two_positive_values_make_a_curve_of_the_impedance_and_one_makes_none(name: str) -> None:
+    def drawn(*values: float | None) -> list[tuple[tuple[float, float], ...]]:
+        """Points of that quantity's plot, the others without values."""
+        empty = {"resistance": None, "inductance": None, "quality": None}
+        rows = [{**empty, "frequency": 10.0**k, name: value} for k, value in enumerate(values, 3)]
+        charts = PLOTS["impedance"].charts(rows, DESIGN)
+        assert [each.title for each in charts] == [f"{name.capitalize()} against frequency"] * len(charts)
+        return [each.curves[0].points for each in charts if isinstance(each, Chart)]
+
+    assert drawn(1.0, 2.0) == [((1e3, 1.0), (1e4, 2.0))]
+    assert drawn(None, 1.0, 0.0, 2.0, -1.0) == [((1e4, 1.0), (1e6, 2.0))]
+    assert drawn(1.0) == drawn(1.0, None) == drawn(None, 0.0, 1.0) == []
+    nothing_at_rest = {"frequency": 0.0, "resistance": 1.0, "inductance": 1.0, "quality": 1.0}
+    assert PLOTS["impedance"].charts([nothing_at_rest, {**nothing_at_rest, "frequency": 1e3}], DESIGN) == []
 
 
 def a_map(values: dict[tuple[float, float], float]) -> ColourMap:
