@@ -76,6 +76,7 @@ def test_commands_that_compute_say_so_before(here, monkeypatch, command):
         CliRunner().invoke(main, [command, "design.toml"], catch_exceptions=False)
 
 
+@pytest.mark.slow
 def test_only_the_first_run_says_so(tmp_path):
     (tmp_path / "design.toml").write_text(SMALL + CORE + VARIANT)
     first, second = (run(tmp_path, tmp_path / "cache", "compare", "design.toml") for _ in range(2))
