@@ -13,6 +13,7 @@ KEY_FIGURES = (
     "resistance_20c",
     "inductance",
     "core_inductance",
+    "inductance_in_place",
     "current",
     "power",
     "temperature",

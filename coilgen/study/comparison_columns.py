@@ -39,8 +39,8 @@ def _figure(name: str) -> Callable[[Case], Value]:
 
 
 def _inductance(case: Case) -> Value:
-    with_core = case.figure("core_inductance")
-    value: float = case.value("inductance") if with_core is None else with_core.value
+    in_place = case.figure("inductance_in_place")
+    value: float = case.value("inductance") if in_place is None else in_place.value
     return value
 
 
@@ -83,7 +83,7 @@ COLUMNS = (
         name="inductance",
         head="L",
         unit="H",
-        says="inductance, with the core at the drive current",
+        says="inductance with cores, target and magnet where they stand, at the drive current",
         read=_inductance,
     ),
     Column(

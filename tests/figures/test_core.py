@@ -147,7 +147,7 @@ def test_a_sine_saturates_a_core_at_its_crest():
     ("given", "said"),
     [
         ('like = "soft iron"', 'In a material like "soft iron" eddy'),
-        ("permeability = 500", "In the core's own material eddy"),
+        ("permeability = 500", "In a material of your own eddy"),
     ],
 )
 def test_a_material_of_ones_own_is_told_as_such(given, said):

@@ -94,10 +94,10 @@ def test_sine_has_the_hot_coils_current_and_lags(voltage, frequency):
 def test_with_a_core_its_inductance_counts():
     case = driven(CORE, voltage=0.2)
     time, current = curve(case)
-    slowed = case.value("core_inductance") / case.value("hot_resistance")
+    slowed = case.value("inductance_in_place") / case.value("hot_resistance")
     assert slowed > 1.2 * constant(case)
     assert current == pytest.approx(case.value("hot_current") * (1 - np.exp(-time / slowed)), rel=1e-6)
-    assert "with the core" in figure(case, "current_against_time").model
+    assert "in place" in figure(case, "current_against_time").model
 
 
 @pytest.mark.parametrize("waveform", [{}, {"waveform": "sine", "frequency": 50}])

@@ -52,7 +52,7 @@ def test_figures_of_any_winding_agree(asked, waveform, voltage):
 
 def test_energy_with_a_core():
     case = driven(CORE, current=0.2)
-    assert case.value("stored_energy") == pytest.approx(case.value("core_inductance") * 0.02)
+    assert case.value("stored_energy") == pytest.approx(case.value("inductance_in_place") * 0.02)
     assert "saturation" in figure(case, "stored_energy").model
 
 

@@ -19,6 +19,7 @@ from coilgen.units import in_mm
 
 SLOW_FIGURES = {
     "core_inductance": "core",
+    "inductance_in_place": "target",
     "force_on_magnet": "magnet",
     "force_constant": "magnet",
     "pull_on_target": "target",

@@ -3,11 +3,12 @@
 import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.design.bodies import Core, Target
+from coilgen.design.bodies import POLES, Core, Target
 from coilgen.design.stacking import Standing
 from coilgen.errors import DesignError
 from coilgen.physics.base.conductor import Floats
@@ -18,6 +19,8 @@ from coilgen.result.figure import Case
 if TYPE_CHECKING:
     from coilgen.physics.core.brick_grid import Body
     from coilgen.physics.core.effect import CoreEffect
+    from coilgen.physics.core.load import FluxDensity
+    from coilgen.physics.core.magnet_side import Magnet
     from coilgen.physics.core.magnetisation_curve import Curve
 
 IMPLANT_LEVEL = 5e-4
@@ -36,6 +39,8 @@ MOST_WORK = 2e6
 """Products of one step of the solver, about."""
 ACROSS = 6
 """Cells across the narrowest body or wall, least."""
+WITH_TARGET = 2.0
+"""Cells beside a target over those for cores alone: its gap makes the work tenfold."""
 _PLANES = 4
 """Planes that carry charge in a layer of cells: the cells, their faces across x, y and z."""
 
@@ -84,6 +89,33 @@ def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] 
         hole=given.hole,
         centre=centre,
     )
+
+
+def magnet_for_solvers(case: Case) -> "Magnet":
+    """The magnet where it stands, with its typical remanence. Raises LookupError without one."""
+    from coilgen.physics.core.magnet_side import Magnet
+
+    magnet = case.design.magnet
+    if magnet is None:
+        raise LookupError("the design has no magnet")
+    standing = case.design.stand.of(magnet)
+    x, y = magnet.offset
+    return Magnet(
+        form=magnet.form,
+        size=magnet.size,
+        height=magnet.thickness,
+        remanence=magnet.remanences[1],
+        hole=magnet.hole,
+        pole=POLES[magnet.pole],
+        centre=(x, y, (standing.bottom + standing.top) / 2),
+    )
+
+
+def magnet_field(case: Case) -> "FluxDensity | None":
+    """Flux density (n, 3) T of the magnet where it stands, at points (n, 3) m; None without one."""
+    from coilgen.physics.core.magnet_force import magnet_flux_density
+
+    return None if case.design.magnet is None else partial(magnet_flux_density, magnet_for_solvers(case))
 
 
 def cell_size(bodies: "tuple[Body, ...]") -> float:
@@ -135,25 +167,60 @@ def _narrowest(body: "Body") -> float:
 
 
 def core_effect(case: Case) -> "CoreEffect | None":
-    """The cores at the current while the drive is on, solved once, with their field at `axis_points`.
+    """The cores, under the magnet, at the current while the drive is on, with the change at `axis_points`.
 
-    None without cores.
+    Solved once, without the target. None without cores.
     """
     return case.once("core effect", lambda: _core_effect(case)) if case.design.core else None
 
 
 def _core_effect(case: Case) -> "CoreEffect":
+    bodies = core_bodies(case)
+    return _effect(case, "core", bodies, core_curves(case), cell_size(bodies))
+
+
+def in_place(case: Case) -> "CoreEffect | None":
+    """Cores and target together, under the magnet, otherwise as `core_effect`; None without both.
+
+    The target is the last body.
+    """
+    if case.design.target is None:
+        return core_effect(case)
+    return case.once("in place", lambda: _in_place(case))
+
+
+def _in_place(case: Case) -> "CoreEffect":
+    return _effect(case, "target", *bodies_in_place(case), cell_in_place(case))
+
+
+def bodies_in_place(case: Case) -> "tuple[tuple[Body, ...], tuple[Curve, ...]]":
+    """Cores and target where they stand, the target last, and their curves."""
+    bodies, curves, target = core_bodies(case), core_curves(case), case.design.target
+    if target is None:
+        return bodies, curves
+    return (*bodies, target_body(case)), (*curves, target.material.curve)
+
+
+def cell_in_place(case: Case) -> float:
+    """Width of the finer grid's cells with the target, m."""
+    wider = 1.0 if case.design.target is None else WITH_TARGET
+    return wider * cell_size(bodies_in_place(case)[0])
+
+
+def _effect(
+    case: Case, key: str, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]", cell: float
+) -> "CoreEffect":
     from coilgen.physics.core.effect import core_effect as effect
 
-    bodies = core_bodies(case)
-    with solvable("core"):
+    with solvable(key):
         return effect(
             winding_path(case),
             bodies,
-            core_curves(case),
+            curves,
             current=case.value("current"),
-            cell=cell_size(bodies),
+            cell=cell,
             probes=axis_points(case),
+            applied=magnet_field(case),
         )
 
 
@@ -185,21 +252,34 @@ def axis_points(case: Case) -> Floats:
 def counted(case: Case) -> str:
     """What `flux_density` counts and when, for the figures' models."""
     near = "winding and cores" if case.design.core else "closed-form Biot-Savart of all traces, no core near"
-    return f"{near}; at the current while the drive is on, copper at 20 degC"
+    return f"{near}{beside(case)}; at the current while the drive is on, copper at 20 degC"
+
+
+def beside(case: Case) -> str:
+    """How magnet and target count in the field of a coil with cores."""
+    if not case.design.core:
+        return ""
+    magnet = "" if case.design.magnet is None else ", whose magnetisation by the magnet stays out"
+    return magnet + ("" if case.design.target is None else ", the target away")
 
 
 def flux_density(case: Case, points: Floats) -> Floats:
     """Flux density of winding and cores together at the drive's current, (n, 3) T, at points (n, 3) m.
 
-    Outside the cores.
+    In a core that of the cell. What a magnet does to the cores without current is not in it.
     """
-    winding = _winding_flux_density(case, points)
+    field = _winding_flux_density(case, points)
     effect = core_effect(case)
     if effect is None:
-        return winding
+        return field
     from coilgen.physics.core.charge_field import core_flux_density
+    from coilgen.physics.core.soft_core import cells_of
 
-    return winding + core_flux_density(effect.state, points)
+    field = field + core_flux_density(effect.change, points)
+    inside, cells = cells_of(effect.state.core.grid, points)
+    if len(inside):
+        field[inside] = effect.change_within(cells)
+    return field
 
 
 def _winding_flux_density(case: Case, points: Floats) -> Floats:

@@ -3,54 +3,71 @@
 import math
 from typing import TYPE_CHECKING
 
-from coilgen.design.soft_material import SoftMaterial, written
+from coilgen.design.soft_material import written
 from coilgen.figures.core._magnetics import (
-    cell_size,
-    core_bodies,
-    core_curves,
-    core_effect,
+    bodies_in_place,
+    cell_in_place,
     crest,
+    in_place,
+    magnet_field,
     solvable,
     winding_path,
 )
+from coilgen.figures.core._metals import eddy_cautions
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.effect import CoreEffect
 
-FERRITE = 1e-2
-"""ohm m: from this resistivity on eddy currents in a core are left unsaid."""
-METER = 1e3
-"""Hz, usual frequency of an inductance meter."""
+FLOODED = 0.1
+"""Of a core's volume, saturated without current, from which on the magnet is told to saturate it."""
+
+
+def _effect(case: Case) -> "CoreEffect | None":
+    """Cores, target and magnet where they stand; None without cores."""
+    return in_place(case) if case.design.core else None
 
 
 def _inductance(case: Case) -> Answer | None:
-    effect = core_effect(case)
+    effect = _effect(case)
     if effect is None:
         return None
     return _with_core(
         case,
         effect,
         effect.added_inductance,
-        "flux linkage over current at the current while the drive is on",
-        _eddy_cautions(case),
+        f"flux linkage that the current makes, over it, while the drive is on{_beside(case)}",
+        eddy_cautions(case),
     )
 
 
 def _at_rest(case: Case) -> Answer | None:
-    effect = core_effect(case)
+    effect = _effect(case)
     if effect is None:
         return None
-    return _with_core(case, effect, effect.at_rest, "for small currents about none")
+    return _with_core(case, effect, effect.at_rest, f"for small currents about none{_beside(case)}")
 
 
 def _small_signal(case: Case) -> Answer | None:
-    effect = core_effect(case)
+    effect = _effect(case)
     if effect is None:
         return None
-    model = "for small changes about the current while the drive is on; low where the core saturates"
+    model = (
+        f"for small changes about the current while the drive is on{_beside(case)}; low where a core "
+        "saturates"
+    )
     return _with_core(case, effect, effect.added_small_signal, model)
+
+
+def _beside(case: Case) -> str:
+    """What stands at the coil besides the cores, for the models."""
+    others = [name for name in ("target", "magnet") if getattr(case.design, name) is not None]
+    return (
+        f", {' and '.join(others)} where {'it stands' if len(others) == 1 else 'they stand'}"
+        if others
+        else ""
+    )
 
 
 def _with_core(
@@ -72,33 +89,6 @@ def _with_core(
 
 def _cells(effect: "CoreEffect") -> int:
     return int(effect.state.core.grid.filled.sum())
-
-
-def _eddy_cautions(case: Case) -> tuple[str, ...]:
-    metals = {written(core.material): core.material for core in case.design.core}
-    frequency = case.design.drive.frequency or METER
-    return tuple(
-        f"The inductance with the core is a static figure. In {_named(name)} eddy currents hold the flux "
-        f"within {readable(_skin_depth(material, frequency), 'm', 2)} of its surface at "
-        f"{readable(frequency, 'Hz', 2)} (skin depth): a meter at such frequencies reads less, and so does "
-        "a drive that switches fast."
-        for name, material in metals.items()
-        if material.resistivity < FERRITE
-    )
-
-
-def _named(written: str) -> str:
-    """A material's word within a sentence: of a table of the user's own what it is like, if anything."""
-    if written == "custom":
-        return "the core's own material"
-    return f"a material {written}" if written.startswith("like ") else written
-
-
-def _skin_depth(material: SoftMaterial, frequency: float) -> float:
-    """m, in a plane conductor with its permeability in weak fields."""
-    from coilgen.physics.eddy.current import skin_depth
-
-    return skin_depth(material.resistivity / material.curve.permeability, frequency)
 
 
 def _ratio(case: Case) -> Answer | None:
@@ -124,21 +114,29 @@ def _mass(case: Case) -> Answer | None:
 
 
 def _peak(case: Case) -> Answer | None:
-    effect = core_effect(case)
+    effect = _effect(case)
     if effect is None:
         return None
     return Answer(
-        value=float(effect.peak.max()),
+        value=float(effect.peak[: len(case.design.core)].max()),
         model="99 % of a core's volume lie under it, in the core where it is most; at the current while the "
-        "drive is on",
+        f"drive is on{_beside(case)}",
     )
 
 
 def _state(case: Case) -> Answer | None:
-    effect = core_effect(case)
+    effect = _effect(case)
     if effect is None:
         return None
-    columns = zip(case.design.core, effect.peak, effect.mean, effect.saturated, strict=True)
+    columns = zip(
+        case.design.core,
+        effect.peak,
+        effect.mean,
+        effect.saturated,
+        effect.peak_at_rest,
+        effect.saturated_at_rest,
+        strict=False,
+    )
     return Answer(
         value=[
             {
@@ -147,12 +145,30 @@ def _state(case: Case) -> Answer | None:
                 "peak": float(peak),
                 "mean": float(mean),
                 "saturated": float(saturated),
+                "peak_at_rest": float(peak_at_rest),
+                "saturated_at_rest": float(flooded),
                 "mass": core.mass,
             }
-            for number, (core, peak, mean, saturated) in enumerate(columns, 1)
+            for number, (core, peak, mean, saturated, peak_at_rest, flooded) in enumerate(columns, 1)
         ],
         model="flux density that 99 % of the volume lie under, mean by volume, share of the volume on the "
-        "flat part of the magnetisation curve; at the current while the drive is on",
+        f"flat part of the magnetisation curve; at the current while the drive is on{_beside(case)}; "
+        "at rest: without current",
+        cautions=_flooded(case, effect),
+    )
+
+
+def _flooded(case: Case, effect: "CoreEffect") -> tuple[str, ...]:
+    """What the magnet alone saturates."""
+    if case.design.magnet is None:
+        return ()
+    shares = zip(case.design.core, effect.saturated_at_rest, strict=False)
+    return tuple(
+        f"The magnet alone saturates {share:.0%} of core {number} ({written(core.material)}), which there no "
+        "longer leads the coil's flux: inductance and force are told with that. A thicker core, a material "
+        "that saturates later or a magnet farther off keeps its use."
+        for number, (core, share) in enumerate(shares, 1)
+        if share > FLOODED
     )
 
 
@@ -169,7 +185,7 @@ def _saturation_current(case: Case) -> Answer | None:
     return Answer(
         value=found,
         model="current at which what the cores add to the inductance for small changes has lost a tenth of "
-        "its greatest value, on a grid of half the fineness",
+        f"its greatest value{_beside(case)}, on a grid of half the fineness",
         cautions=cautions if current >= found else (),
     )
 
@@ -184,10 +200,10 @@ def _onset(case: Case) -> float:
     """A; infinite where no core saturates."""
     from coilgen.physics.core.effect import COARSER, saturation_current
 
-    bodies = core_bodies(case)
-    cell = COARSER * cell_size(bodies)
+    bodies, curves = bodies_in_place(case)
+    cell = COARSER * cell_in_place(case)
     with solvable("core"):
-        return saturation_current(winding_path(case), bodies, core_curves(case), cell=cell)
+        return saturation_current(winding_path(case), bodies, curves, cell=cell, applied=magnet_field(case))
 
 
 FIGURES = (
@@ -228,7 +244,8 @@ FIGURES = (
     ),
     Quantity(
         name="core_state",
-        unit="table(core, material, peak T, mean T, saturated 1, mass kg)",
+        unit="table(core, material, peak T, mean T, saturated 1, peak_at_rest T, saturated_at_rest 1, "
+        "mass kg)",
         says="flux density and mass of each core",
         group="core",
         compute=_state,

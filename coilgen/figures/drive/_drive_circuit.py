@@ -1,4 +1,4 @@
-"""Coil and drive as the circuit that figures of the drive share: inductance with the core, hot resistance."""
+"""Coil and drive as the circuit that figures of the drive share: inductance in place, hot resistance."""
 
 import math
 from dataclasses import dataclass
@@ -16,9 +16,10 @@ class Element:
 
 
 def inductance(case: Case) -> Element:
-    """With the cores where there are some, at the drive's current."""
-    if case.design.core:
-        return Element(value=float(case.value("core_inductance")), says="the inductance with the core")
+    """With cores, target and magnet where they stand, for small changes about the drive's current."""
+    in_place = case.figure("inductance_in_place")
+    if in_place is not None:
+        return Element(value=float(in_place.value), says="the inductance in place")
     return Element(value=float(case.value("inductance")), says="the inductance")
 
 

@@ -13,12 +13,12 @@ SWITCH_RATING = 30.0
 
 def _energy(case: Case) -> Answer:
     coil, current = inductance(case), case.figure("current")
-    bare = case.figure("core_inductance" if case.design.core else "inductance")
-    assert current is not None and bare is not None
+    inductances = _inductances(case)
+    assert current is not None
     crest = cold_crest(case)
     band = None
-    if bare.band is not None:
-        ends = zip(bare.band, current.band or (current.value, current.value), strict=True)
+    if inductances is not None:
+        ends = zip(inductances, current.band or (current.value, current.value), strict=True)
         low, high = (float(stored_energy(each, i * crest)) for each, i in ends)
         band = (low, high)
     return Answer(
@@ -28,8 +28,19 @@ def _energy(case: Case) -> Answer:
     )
 
 
+def _inductances(case: Case) -> tuple[float, float] | None:
+    """Least and most, H: for small changes, with cores also the mean up to the current; None if exact."""
+    names = ("inductance_in_place", "core_inductance") if case.design.core else ("inductance_in_place",)
+    found = [case.figure(name) for name in names]
+    bands = [one.band for one in found or [] if one is not None and one.band is not None]
+    if not bands:
+        bare = case.figure("inductance")
+        return None if bare is None else bare.band
+    return min(low for low, _ in bands), max(high for _, high in bands)
+
+
 def _secant(case: Case) -> str:
-    return "; a core near saturation stores less" if case.design.core else ""
+    return "; a core near saturation stores more, within the band" if case.design.core else ""
 
 
 def _switched(case: Case) -> bool:

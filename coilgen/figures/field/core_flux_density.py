@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import axis_points, core_effect, winding_path
+from coilgen.figures.core._magnetics import axis_points, beside, core_effect, winding_path
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.result.figure import Answer, Case, Quantity
 
@@ -27,9 +27,9 @@ def _flux_density(case: Case) -> Answer | None:
             }
             for (side, height), value, alone in zip(places, whole, bare, strict=True)
         ],
-        model="winding and cores, the part along the axis, positive up, at heights from the outermost face "
-        "of each side; ratio: to the bare coil at the same place; at the current while the drive is on, "
-        f"copper at 20 degC; within {error:.1%} of the bare coil's by a grid of half the fineness",
+        model=f"winding and cores{beside(case)}, the part along the axis, positive up, at heights from the "
+        "outermost face of each side; ratio: to the bare coil at the same place; at the current while the "
+        f"drive is on, copper at 20 degC; within {error:.1%} of the bare coil's by a grid of half the fineness",
     )
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import IMPLANT_LEVEL, core_effect, counted, crest, flux_density
+from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest, flux_density
 from coilgen.figures.field._laminate import by_laminate
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at, largest_place
@@ -18,13 +18,13 @@ def _map(case: Case) -> Answer:
     x, z = _plane(case)
     across, up = (each.ravel() for each in np.meshgrid(x, z))
     points = np.column_stack([across, np.zeros_like(across), up])
-    sizes = _sizes(case, points)
+    sizes = np.linalg.norm(flux_density(case, points), axis=1)
     return Answer(
         value=[
             {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
             for x, z, size in zip(across, up, sizes, strict=True)
         ],
-        model=f"size of the flux density in the plane y = 0; {counted(case)}",
+        model=f"size of the flux density in the plane y = 0, in a core that of the cell; {counted(case)}",
     )
 
 
@@ -35,18 +35,6 @@ def _plane(case: Case) -> tuple[Floats, Floats]:
     reach = min(max(design.probe.heights), design.winding.outer_size)
     low, high = design.stand.face("bottom") - reach, design.stand.face("top") + reach
     return np.linspace(-half, half, COLUMNS), np.linspace(low, high, ROWS)
-
-
-def _sizes(case: Case, points: Floats) -> Floats:
-    """|B|, (n,) T; in a core that of the cell."""
-    sizes: Floats = np.linalg.norm(flux_density(case, points), axis=1)
-    effect = core_effect(case)
-    if effect is None:
-        return sizes
-    from coilgen.physics.core.soft_core import flux_density_within
-
-    within = flux_density_within(effect.state, points)
-    return np.where(np.isnan(within), sizes, within)
 
 
 def _across(case: Case, rings: int) -> Floats:

@@ -6,14 +6,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.design.bodies import POLES
-from coilgen.figures.core._magnetics import cell_size, core_bodies, core_curves, solvable, winding_path
+from coilgen.figures.core._magnetics import (
+    cell_size,
+    core_bodies,
+    core_curves,
+    magnet_for_solvers,
+    solvable,
+    winding_path,
+)
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
     from coilgen.physics.core.magnet_force import CoredMagnetForce
-    from coilgen.physics.core.magnet_side import Magnet
     from coilgen.physics.core.soft_core import Core
 
 COARSER, FINER = 2.5, 1.5
@@ -54,26 +59,6 @@ class Moved:
     at_rest: Floats
     driven: Floats
     torque: Floats
-
-
-def magnet_for_solvers(case: Case) -> "Magnet":
-    """The magnet where it stands, with its typical remanence. Raises LookupError without one."""
-    from coilgen.physics.core.magnet_side import Magnet
-
-    magnet = case.design.magnet
-    if magnet is None:
-        raise LookupError("the design has no magnet")
-    standing = case.design.stand.of(magnet)
-    x, y = magnet.offset
-    return Magnet(
-        form=magnet.form,
-        size=magnet.size,
-        height=magnet.thickness,
-        remanence=magnet.remanences[1],
-        hole=magnet.hole,
-        pole=POLES[magnet.pole],
-        centre=(x, y, (standing.bottom + standing.top) / 2),
-    )
 
 
 def clearance(case: Case) -> float:

@@ -8,7 +8,7 @@ from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_grid import Body, brick_grid
 from coilgen.physics.core.charge_field import core_flux_density
-from coilgen.physics.core.load import winding_load
+from coilgen.physics.core.load import FluxDensity, field_load, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.soft_core import (
     Core,
@@ -17,10 +17,11 @@ from coilgen.physics.core.soft_core import (
     coupled,
     flux_densities,
     magnetised,
+    mean_flux_densities,
     strength,
     tangent_response,
 )
-from coilgen.physics.field.filaments import Filaments, filaments
+from coilgen.physics.field.filaments import Filaments, Indices, filaments
 
 CHORDS = 2e-5
 """m, chord tolerance of the winding beside a core."""
@@ -46,10 +47,11 @@ _LARGEST_CURRENT = 1e6
 class CoreEffect:
     """SI units. Values are those of the finer of two grids, errors estimates from their difference.
 
-    added_inductance: H, flux linkage the core adds over the current. added_small_signal: H, its slope about
-    the drive current; at_rest: H, the same about no current. added_flux_density: (n, 3) T of the core alone
-    at the probe points and drive current. For each body: peak (99th percentile) and mean flux density (T),
-    share of the volume that is saturated, volume (m3). state: the magnetisation on the finer grid.
+    added_inductance: H, flux linkage that the current makes the core add, over the current.
+    added_small_signal: H, its slope about the drive current; at_rest: H, the same about no current.
+    added_flux_density: (n, 3) T at the probe points that the current makes the core add. For each body: peak
+    (99th percentile) and mean flux density (T), share of the volume that is saturated, volume (m3); peak and
+    saturated share without current. state, rest: the magnetisation at the current and without, finer grid.
     """
 
     added_inductance: float
@@ -62,7 +64,20 @@ class CoreEffect:
     mean: Floats
     saturated: Floats
     volume: Floats
+    peak_at_rest: Floats
+    saturated_at_rest: Floats
     state: Magnetised
+    rest: Magnetised
+
+    @property
+    def change(self) -> Magnetised:
+        """What the current changes in the magnetisation."""
+        return _change(self.state, self.rest)
+
+    def change_within(self, cells: Indices) -> Floats:
+        """What the current changes in the flux density of cells (3, k) found by `cells_of`, (k, 3) T."""
+        change = mean_flux_densities(self.state) - mean_flux_densities(self.rest)
+        return change[:, *cells].T
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,6 +87,7 @@ class _OnGrid:
     at_rest: float
     outside: Floats
     state: Magnetised
+    rest: Magnetised
 
 
 def core_effect(
@@ -82,15 +98,18 @@ def core_effect(
     current: float,
     cell: float,
     probes: Floats,
+    applied: FluxDensity | None = None,
 ) -> CoreEffect:
     """Solves the cores at a current (A, not 0) on grids of cells `cell` and twice as large (m).
 
-    curves: one for each body. probes: (n, 3) m, outside the bodies.
+    curves: one for each body. probes: (n, 3) m, outside the bodies. applied: flux density (n, 3) T at points
+    (n, 3) m that magnetises the cores besides, as of a magnet.
     """
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    fine = _on_grid(path, bodies, curves, current, cell, probes)
-    rough = _on_grid(path, bodies, curves, current, COARSER * cell, probes)
+    fine = _on_grid(path, bodies, curves, current, cell, probes, applied)
+    rough = _on_grid(path, bodies, curves, current, COARSER * cell, probes, applied)
     peak, mean, saturated, volume = inside(fine.state)
+    peak_at_rest, _, saturated_at_rest, _ = inside(fine.rest)
     return CoreEffect(
         added_inductance=fine.linkage / current,
         added_inductance_error=CAUTION * abs(fine.linkage - rough.linkage) / abs(current),
@@ -102,7 +121,10 @@ def core_effect(
         mean=mean,
         saturated=saturated,
         volume=volume,
+        peak_at_rest=peak_at_rest,
+        saturated_at_rest=saturated_at_rest,
         state=fine.state,
+        rest=fine.rest,
     )
 
 
@@ -113,24 +135,36 @@ def _on_grid(
     current: float,
     cell: float,
     probes: Floats,
+    applied: FluxDensity | None,
 ) -> _OnGrid:
     one = core(brick_grid(bodies, cell), curves)
     load = winding_load(one.grid, path)
-    state = magnetised(one, current * load, tolerance=_EXACTLY)
+    rest = _at_rest(one, applied)
+    start = None if applied is None else rest.m
+    state = magnetised(one, rest.load + current * load, start, tolerance=_EXACTLY)
+    change = _change(state, rest)
     straight = all(curve.straight for curve in curves)
-    apparent = coupled(state, load) / current
+    linkage, each = coupled(change, load), change.m / current
     return _OnGrid(
-        linkage=coupled(state, load),
-        slope=apparent if straight else _small_signal(state, load, state.m / current),
-        at_rest=apparent if straight else _small_signal(_at_rest(one, load), load, state.m / current),
-        outside=core_flux_density(state, probes),
+        linkage=linkage,
+        slope=linkage / current if straight else _small_signal(state, load, each),
+        at_rest=linkage / current if straight else _small_signal(rest, load, each),
+        outside=core_flux_density(change, probes),
         state=state,
+        rest=rest,
     )
 
 
-def _at_rest(one: Core, load: Floats) -> Magnetised:
-    nothing = np.zeros_like(load)
-    return Magnetised(core=one, m=nothing, load=nothing)
+def _at_rest(one: Core, applied: FluxDensity | None) -> Magnetised:
+    """Without current: magnetised by what is applied besides, or not at all."""
+    if applied is None:
+        nothing = np.zeros_like(one.active)
+        return Magnetised(core=one, m=nothing, load=nothing)
+    return magnetised(one, field_load(one.grid, applied), tolerance=_EXACTLY)
+
+
+def _change(state: Magnetised, rest: Magnetised) -> Magnetised:
+    return Magnetised(core=state.core, m=state.m - rest.m, load=state.load - rest.load)
 
 
 def _small_signal(state: Magnetised, load: Floats, near: Floats) -> float:
@@ -164,9 +198,16 @@ def _percentile(values: Floats, weight: Floats, share: float) -> float:
 
 
 def saturation_current(
-    winding: Conductor | Filaments, bodies: tuple[Body, ...], curves: tuple[Curve, ...], *, cell: float
+    winding: Conductor | Filaments,
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    cell: float,
+    applied: FluxDensity | None = None,
 ) -> float:
     """Current (A) at which the inductance has fallen to 0.9 of its greatest slope; inf for straight curves.
+
+    applied: as for `core_effect`.
 
     Raises the current from where the cores are far from saturation, in steps small enough for each state to
     start from the last, then closes in on it to a fiftieth and takes a line between both ends. inf too where
@@ -177,10 +218,12 @@ def saturation_current(
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
     one = core(brick_grid(bodies, cell), curves)
     load = winding_load(one.grid, path)
-    response = tangent_response(_at_rest(one, load), load)
-    linear = Magnetised(core=one, m=response, load=load)
+    rest = _at_rest(one, applied)
+    response = tangent_response(rest, load)
+    linear = Magnetised(core=one, m=rest.m + response, load=rest.load + load)
     high = _next(
-        _Point(current=1.0, state=linear, response=response, load=load), _weak_current(one, response)
+        _Point(current=1.0, state=linear, rest=rest, response=response, load=load),
+        _weak_current(one, response),
     )
     low, greatest = high, high.slope
     while high.slope >= _FALLEN * greatest:
@@ -198,10 +241,11 @@ def saturation_current(
 
 @dataclass(frozen=True, kw_only=True)
 class _Point:
-    """A core's state at a current (A), its response to one ampere more, its small-signal inductance (H)."""
+    """A core's state at a current (A) and without, its response to one ampere more, its inductance (H)."""
 
     current: float
     state: Magnetised
+    rest: Magnetised
     response: Floats
     load: Floats
 
@@ -225,11 +269,11 @@ def _between(low: _Point, high: _Point, slope: float) -> float:
 
 def _next(near: _Point, current: float) -> _Point:
     """At another current, found from a state near to it."""
-    state = magnetised(
-        near.state.core, current * near.load, current / near.current * near.state.m, tolerance=_ROUGHLY
-    )
+    rest = near.rest
+    start = rest.m + current / near.current * (near.state.m - rest.m)
+    state = magnetised(rest.core, rest.load + current * near.load, start, tolerance=_ROUGHLY)
     response = tangent_response(state, near.load, near.response, accuracy=_ROUGHLY)
-    return _Point(current=current, state=state, response=response, load=near.load)
+    return _Point(current=current, state=state, rest=rest, response=response, load=near.load)
 
 
 def _spent(state: Magnetised) -> bool:

@@ -30,6 +30,7 @@ from coilgen.physics.core.brick_charges import (
 )
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.field.filaments import Indices
 
 NEWTON_TOLERANCE = 1e-5
 _NEWTON_STEPS = 60
@@ -261,21 +262,28 @@ def flux_densities(state: Magnetised) -> Floats:
     return MU0 * (size + by_curve(state.core, Curve.applied, size))
 
 
-def flux_density_within(state: Magnetised, points: Floats) -> Floats:
-    """Magnitude of B (n,) T of the cell that holds each point (n, 3) m; nan outside the material."""
-    grid, field = state.core.grid, flux_densities(state)
+def mean_flux_densities(state: Magnetised) -> Floats:
+    """Mean B of every cell, (3, nz, nx, ny) T, 0 where there is no material."""
+    core = state.core
+    m = np.stack([0.5 * (a + b) for a, b in cell_ends(core.grid, split(core.grid, state.m))])
+    stretch = 1.0 + by_curve(core, Curve.reluctivity, strength(core, state.m))
+    return np.asarray(MU0 * stretch * m * core.grid.filled)
+
+
+def cells_of(grid: BrickGrid, points: Floats) -> tuple[Indices, Indices]:
+    """Which points of (n, 3) m lie in the material, (k,), and their cells: layer, row and column, (3, k)."""
     i, j = (
         np.floor((points[:, axis] - grid.origin[axis]) / grid.cell[axis]).astype(np.int64) for axis in (0, 1)
     )
     nx, ny = grid.body.shape[1:]
-    inside = (i >= 0) & (i < nx) & (j >= 0) & (j < ny)
-    i, j = np.where(inside, i, 0), np.where(inside, j, 0)
-    out = np.full(len(points), np.nan)
+    aside = (i < 0) | (i >= nx) | (j < 0) | (j >= ny)
+    i, j = np.where(aside, 0, i), np.where(aside, 0, j)
+    layer = np.full(len(points), -1)
     for k, (bottom, thickness) in enumerate(zip(grid.bottom, grid.thickness, strict=True)):
-        here = inside & (points[:, 2] > bottom) & (points[:, 2] < bottom + thickness)
-        here &= grid.filled[k, i, j]
-        out[here] = field[k, i[here], j[here]]
-    return out
+        here = ~aside & (points[:, 2] > bottom) & (points[:, 2] < bottom + thickness)
+        layer[here & grid.filled[k, i, j]] = k
+    inside = np.flatnonzero(layer >= 0)
+    return inside, np.stack([layer, i, j])[:, inside]
 
 
 def coupled(state: Magnetised, load: Floats) -> float:
