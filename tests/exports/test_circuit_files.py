@@ -37,8 +37,8 @@ ADDED = 7e-6
 def with_core(result: Result) -> Result:
     """The result as if a core stood at the coil."""
     bare = result.figures["inductance"]
-    whole = replace(bare, name="core_inductance", says="with the core", value=bare.value + ADDED)
-    return replace(result, figures={**result.figures, "core_inductance": whole})
+    whole = replace(bare, name="inductance_in_place", says="with the core", value=bare.value + ADDED)
+    return replace(result, figures={**result.figures, "inductance_in_place": whole})
 
 
 def netlist(result: Result) -> str:

@@ -95,7 +95,7 @@ def test_drives_near_the_self_resonance_are_told(waveform, share, told):
 
 def test_a_core_lowers_the_self_resonance():
     bare, cored = (sine(1e5, tables, current=0.01) for tables in (None, CORE))
-    raised = math.sqrt(cored.value("core_inductance") / cored.value("inductance"))
+    raised = math.sqrt(cored.value("inductance_in_place") / cored.value("inductance"))
     found = cored.value("frequency_over_resonance")
     assert found == pytest.approx(raised * bare.value("frequency_over_resonance"))
 

@@ -9,6 +9,15 @@ DISC = '[target]\nform = "disc"\ndiameter = 9\nthickness = 1.5\ngap = {gap}\npla
 PLATE = core("soft iron", width=11, thickness=1.0)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def coarse():
+    """Grids of few cells: the laws here hold on any."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("coilgen.figures.core._magnetics.CELLS", 700)
+        patch.setattr("coilgen.figures.core._magnetics.ACROSS", 4)
+        yield
+
+
 @pytest.fixture(scope="module")
 def near():
     """A ferrite sheet in the field of a strong magnet."""

@@ -9,9 +9,9 @@ from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 
-WITH_BODIES = "core_inductance"
+WITH_BODIES = "inductance_in_place"
 """The figure of the inductance with what stands at the coil; there is none where nothing does."""
-LEFT_OUT = "Target and magnet are left out, and eddy currents in the cores."
+LEFT_OUT = "Eddy currents in what stands there are left out."
 """What that figure does not hold."""
 
 
@@ -71,6 +71,6 @@ def _place(result: Result) -> tuple[str, ...]:
     whole = result.figures.get(WITH_BODIES)
     if whole is not None:
         return (f"coil in place: {whole.says}, static, at every frequency", LEFT_OUT)
-    if result.design.target or result.design.magnet:
-        return ("coil in place: it has no core, so this is the bare coil", LEFT_OUT)
+    if result.design.magnet:
+        return ("coil in place: nothing but a magnet stands at it, so this is the bare coil", LEFT_OUT)
     return ("coil in place: nothing magnetic stands at it, so this is the bare coil",)

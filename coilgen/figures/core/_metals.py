@@ -17,8 +17,8 @@ def eddy_cautions(case: Case) -> tuple[str, ...]:
     metals = {written(body.material): body.material for body in bodies}
     frequency = case.design.drive.frequency or METER
     return tuple(
-        f"The inductance with cores or a target is a static figure. In {_named(name)} eddy currents hold the flux "
-        f"within {readable(_skin_depth(material, frequency), 'm', 2)} of its surface at "
+        f"The inductance with cores or a target is a static figure. In {_named(name)} eddy currents hold the "
+        f"flux within {readable(_skin_depth(material, frequency), 'm', 2)} of its surface at "
         f"{readable(frequency, 'Hz', 2)} (skin depth): a meter at such frequencies reads less, and so does "
         "a drive that switches fast."
         for name, material in metals.items()
