@@ -23,6 +23,8 @@ from coilgen.layout.leads import Lead, TerminalRows
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import Anchor, Shape
 
+_BACK = 0.25
+"""Of a turn: a lead goes back by less than that, and forward by up to the rest."""
 _MIRROR = Isometry(mirrored=True)
 _QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
 
@@ -129,6 +131,12 @@ class _Layout:
         way_out, end = self.layer_changes.exit, self.layer_changes.changes[-1]
         return self.lengths.spirals % 2 == 0 and way_out is not None and end.points != way_out.points
 
+    @property
+    def part_of_a_turn(self) -> float:
+        """By which the winding ends away from its terminals; 0 for whole turns."""
+        total = self.lengths.spirals * self.lengths.turns
+        return 0.0 if abs(total - round(total)) < LARGEST_GAP else total % 1.0
+
     @cached_property
     def _lead_row(self) -> float:
         """Apothem of a lead around the winding: outside its layer changes."""
@@ -163,25 +171,37 @@ class _Layout:
         return self._around(self.exit, foot, place.first, self._lead_row)
 
     def _bridge_run(self) -> Path:
-        """Under the winding on an unwound layer, half way between its edges where it must go around."""
+        """Under the winding on an unwound layer, where it must go around.
+
+        Half way between its edges when that is a step aside; when a part of a turn leads away, below the
+        innermost turn, so that what goes forward adds about the rest of that turn and what goes back takes
+        no more than the part.
+        """
         m = self.lengths
         assert self.exit is not None, "a bridge leads to an exit"
-        place = self.layer_changes.changes[-1]
-        middle = (m.first + min(m.last(steps) for steps in self.layer_changes.steps)) / 2
-        return joined(self._row_segments(place), self._around(self.exit, place.last.at, place.last, middle))
+        place, inner = self.layer_changes.changes[-1], min(map(m.last, self.layer_changes.steps))
+        apothem = inner if self.part_of_a_turn else (m.first + inner) / 2
+        return joined(self._row_segments(place), self._around(self.exit, place.last.at, place.last, apothem))
 
     def _around(self, lead: Lead, start: Point, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
-        """From a point out to an apothem, round to the way out the shorter way, and on to the terminal."""
+        """From a point out to an apothem, round to the way out, and on to the terminal."""
         loop = self._loop(anchor, apothem)
         if not loop:
             return lead.run([start])
         return (*polyline([start, loop[0].start]), *loop, *lead.run([loop[-1].end]))
 
     def _loop(self, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
-        """From an anchor to the way out, at the whole turn nearest to it; half a turn goes forward."""
+        """From an anchor to the way out: after whole turns the shorter way, else forward.
+
+        Forward is as the current goes round: a lead that goes back takes from the turns. It does so by less
+        than a quarter of a turn.
+        """
         assert self.layer_changes.exit is not None, "leads go round to a way out"
         shape = self.lengths.shape
         turns = int(anchor.side / shape.sides + 0.5 + LARGEST_GAP)
+        if self.part_of_a_turn:
+            whole = int(self.lengths.spirals * self.lengths.turns)
+            turns = whole + int(self.part_of_a_turn > _BACK - LARGEST_GAP)
         return shape.loop(apothem, anchor, Anchor(shape.sides * turns, self.layer_changes.exit.points[0]))
 
     def _row_segments(self, place: Landing) -> tuple[Segment, ...]:
@@ -234,6 +254,11 @@ def _remarks(layout: _Layout) -> Iterable[str]:
         yield (
             f"{m.turns:g} turns on {m.layers} layers end away from the terminals: "
             "a lead on the last layer goes round the winding to terminal 2."
+        )
+    if m.bridge is not None and layout.part_of_a_turn:
+        yield (
+            f"{m.turns:g} turns end away from the terminals: the lead on copper layer {m.bridge} goes round "
+            "below the innermost turn; effective_turns tells what the turns with their leads are worth."
         )
 
 

@@ -16,7 +16,7 @@ from coilgen.errors import DesignError
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
-from coilgen.job import draw, findings_of
+from coilgen.job import case_of, draw, findings_of
 from coilgen.layout.coil import Coil, Trace
 
 QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
@@ -246,6 +246,39 @@ class TestWayOut:
         assert {terminal.layer for terminal in coil.terminals} == {1}
         assert {opening.side for opening in art.openings} == {"top"}
         assert [pad.layer for pad in art.pads if pad.terminal] == [1, 1]
+
+
+class TestPartsOfATurn:
+    """A lead that goes round goes on as the current does; what goes back is under a quarter of a turn."""
+
+    @pytest.mark.parametrize("shape", SHAPES)
+    @pytest.mark.parametrize("layers", [1, 3])
+    def test_more_turns_are_worth_more(self, shape: str, layers: int) -> None:
+        """Below the winding: 3.25 turns were worth 3.5 % less than 3."""
+        worth = [self.area(shape, layers, turns) for turns in (3, 3.1, 3.25, 3.4, 3.5, 3.75, 4)]
+        assert worth == sorted(worth)
+
+    @pytest.mark.parametrize("shape", SHAPES)
+    def test_round_the_winding_a_lead_takes_no_more_than_the_part(self, shape: str) -> None:
+        whole = self.area(shape, 2, 3)
+        assert self.area(shape, 2, 3.25) > whole
+        assert self.area(shape, 2, 3.1) > whole * (1 - 0.2 / 6)
+
+    @pytest.mark.parametrize("shape", SHAPES)
+    def test_effective_turns(self, shape: str) -> None:
+        """About as many as asked where leads go straight; beyond the asked where one goes on round."""
+        for turns, least, most in ((3, 2.9, 3.02), (3.25, 3.5, 4.0), (5, 4.9, 5.02)):
+            asked = made(Asked(shape=shape, layers=1, turns=turns))
+            found = case_of(*asked)
+            assert least < found.value("effective_turns") < most
+            told = any("effective_turns" in remark for remark in asked[1].says)
+            assert told == (turns == 3.25)
+
+    @staticmethod
+    def area(shape: str, layers: int, turns: float) -> float:
+        stackup = "rigid-4-layer-1.6mm"
+        asked = Asked(shape=shape, layers=layers, turns=turns, width=0.5, spacing=0.3, stackup=stackup)
+        return float(case_of(*made(asked)).value("turn_area"))
 
 
 class TestParallel:
