@@ -11,7 +11,7 @@ from coilgen.cli.lock import locked
 from coilgen.errors import UserError
 
 NEW, OLD = "new", "old"
-_FAB_ENDINGS = (".gbr", ".drl", ".ipc", ".gbrjob", ".md", ".txt")
+_FAB_ENDINGS = (".gbr", ".drl", ".ipc", ".gbrjob")
 
 
 class DeliveryError(UserError):
@@ -181,4 +181,5 @@ def _stale(path: Path, name: str) -> bool:
     if path.as_posix() == f"{name}-fab.zip":
         return True
     ours = path.stem == name or path.name.startswith(f"{name}-")
-    return path.parts[0] == "fab" and ours and path.suffix in _FAB_ENDINGS
+    notes = path.stem == f"{name}-fabrication-notes"
+    return path.parts[0] == "fab" and (notes or (ours and path.suffix in _FAB_ENDINGS))
