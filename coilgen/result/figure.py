@@ -56,7 +56,7 @@ def spread_answer(spread: Spread, model: str, cautions: tuple[str, ...] = ()) ->
     return Answer(
         value=spread.value,
         model=model,
-        band=spread.band if spread.shifts else None,
+        band=spread.band if spread.contributions else None,
         spread=spread,
         cautions=cautions,
     )

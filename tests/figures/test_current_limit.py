@@ -47,12 +47,14 @@ def test_a_low_limit_is_a_given_current():
 
 
 def test_bands_hold_what_the_fab_may_make():
+    assert supplied(ALWAYS).figure("current").band is None
     free, own = (supplied(limit).figure("current").band for limit in (None, 0.65))
     assert free[1] > 0.65 == own[1]
     assert free[0] <= own[0] < 0.6
 
 
 def test_the_current_rises_to_the_limit_and_stays():
+    assert supplied(ALWAYS).figure("current").band is None
     free, own = (supplied(limit).value("current_against_time") for limit in (None, ALWAYS))
     assert max(row["current"] for row in own) == ALWAYS == own[-1]["current"]
     assert own[1]["current"] < ALWAYS < free[-1]["current"]

@@ -113,10 +113,10 @@ def _duty(case: Case) -> Answer | None:
     )
 
 
-def _over(each: Callable[[End], float]) -> tuple[float, float]:
-    """Band of what follows from both ends of the band of heat, and from what is expected."""
+def _over(each: Callable[[End], float]) -> tuple[float, float] | None:
+    """Band of what follows from both ends of the band of heat and from what is expected; None where alike."""
     found = [each(end) for end in ENDS]
-    return min(found), max(found)
+    return (min(found), max(found)) if min(found) < max(found) else None
 
 
 def _pulse(case: Case) -> Answer | None:

@@ -113,7 +113,7 @@ def _pulse(case: Case) -> Answer:
         model=f"hottest copper at the end of one pulse of {pulse:g} s (drive.pulse) from cold"
         + (", where it would melt before" if melted else "")
         + f"; {_heat.BAND}",
-        band=(min(each), max(each)),
+        band=(min(each), max(each)) if min(each) < max(each) else None,
     )
 
 
