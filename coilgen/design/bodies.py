@@ -59,6 +59,9 @@ class Body(Table):
     diameter: Length | None = Field(default=None, description="of a round form")
     hole_diameter: Length | None = Field(default=None, description="of a ring, inside")
     thickness: Length = Field(description="along z, from face to face")
+    gap_tolerance: LengthOrZero | None = Field(
+        default=None, description="95 % limit of its gap; default tolerance.gap"
+    )
 
     @field_validator("depth", mode="before")
     @classmethod

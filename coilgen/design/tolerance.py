@@ -40,6 +40,10 @@ class Tolerance(Table):
     ambient: Deviation = optional("of the air's temperature; default 0", 0.0)
     gap: LengthOrZero = optional("of the gaps of cores, magnet and target, unless they tell their own", 5e-5)
 
+    def gap_of(self, body: Core | Magnet | Target) -> float:
+        """That of a body's gap, m: its own, if it tells one."""
+        return self.gap if body.gap_tolerance is None else body.gap_tolerance
+
     @model_validator(mode="after")
     def _plated(self) -> "Tolerance":
         if self.plating[0] > self.plating[1]:

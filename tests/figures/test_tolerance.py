@@ -111,6 +111,49 @@ def test_the_half_millitesla_reaches_farther_with_more_current(end: int) -> None
     assert shift == pytest.approx(change, rel=0.1)
 
 
+MAGNET = {"diameter": 6, "thickness": 2, "remanence": "1.2 T", "gap": 1.0}
+PLATE = {"width": 16, "thickness": 1}
+PUSHED = {
+    "bare": small_with(magnet=MAGNET, drive={"current": 1.0}),
+    "with a plate": small_with(magnet=MAGNET, drive={"current": 1.0}, core=[PLATE]),
+}
+
+
+@pytest.mark.parametrize("end", [0, 1])
+@pytest.mark.parametrize("pushed", PUSHED)
+def test_forces_follow_gap_and_remanence(pushed: str, end: int) -> None:
+    """Against the magnet at the end of its gap, and against a weaker or a stronger one."""
+    design, names = PUSHED[pushed], ("force_on_magnet", "force_reversed", "force_at_rest", "force_constant")
+    share = design.tolerance.remanence
+    assert share is not None
+    case, moved, other = (
+        case_of(each, *draw(each))
+        for each in (
+            design,
+            design.changed({"magnet.gap": (0.95, 1.05)[end]}),
+            design.changed({"magnet.remanence": 1200 * (1 - share, 1 + share)[end]}),
+        )
+    )
+    for name in names:
+        told, usual = case.spread(name).shifts, case.value(name)
+        gap = told.get("gap of the magnet", (0.0, 0.0))[end]
+        assert gap == pytest.approx(moved.value(name) - usual, rel=0.2, abs=1e-5)
+        assert told["remanence"][end] == pytest.approx(other.value(name) - usual, rel=0.2, abs=1e-5)
+
+
+def test_a_gap_of_its_own_tolerance() -> None:
+    design = PUSHED["bare"].changed({"magnet.gap_tolerance": "0.2 mm"})
+    wide, usual = (shifts(each, "force_constant")["gap of the magnet"] for each in (design, PUSHED["bare"]))
+    assert abs(wide[0]) > 3 * abs(usual[0])
+
+
+def test_a_graded_magnet_keeps_its_sides_apart() -> None:
+    design = PUSHED["bare"].changed({"magnet.remanence": None, "magnet.grade": "N42"})
+    low, high = shifts(design, "force_constant")["remanence"]
+    assert abs(low) > 0.0
+    assert high == 0.0
+
+
 def test_an_etched_micrometre_counts_more_on_a_fine_trace() -> None:
     fine = small_with(tolerance={"copper_thickness": 0, "conductivity": 0})
     band = case_of(fine, *draw(fine)).figure("resistance_20c")

@@ -132,8 +132,15 @@ def against_gap(case: Case) -> Moved:
         nearer = max(0.0, clearance(case) - max(magnet.size) / ACROSS)
         factors, least = _GAPS_WITH_CORE, max(LEAST_GAP, magnet.gap - nearer)
     gaps = sorted({magnet.gap, *(factor * magnet.gap for factor in factors if factor * magnet.gap >= least)})
+    return at_gaps(case, tuple(gaps))
+
+
+def at_gaps(case: Case, gaps: tuple[float, ...]) -> Moved:
+    """The magnet at other gaps, m."""
+    magnet = case.design.magnet
+    assert magnet is not None
     up = 1.0 if magnet.place == "top" else -1.0
-    return _moved(case, tuple(gaps), [(0.0, 0.0, up * (gap - magnet.gap)) for gap in gaps])
+    return _moved(case, gaps, [(0.0, 0.0, up * (gap - magnet.gap)) for gap in gaps])
 
 
 def against_offset(case: Case) -> Moved:

@@ -8,6 +8,7 @@ import numpy as np
 
 from coilgen.design.bodies import Magnet
 from coilgen.figures.core._magnetics import IMPLANT_LEVEL
+from coilgen.figures.force._magnet_spread import axial_spread, constant_spread
 from coilgen.figures.force._moved_magnet import (
     ACROSS,
     Moved,
@@ -17,7 +18,7 @@ from coilgen.figures.force._moved_magnet import (
     magnet_forces,
 )
 from coilgen.physics.base.conductor import Floats
-from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
 
 WEAK = 0.1
@@ -37,14 +38,23 @@ def _force(case: Case) -> Answer | None:
     magnet = case.design.magnet
     if magnet is None:
         return None
-    forces = magnet_forces(case).forces
-    return Answer(
-        value=float(forces.forward.force[2]),
-        model=f"{_model(case)}; along the axis, positive up; the band from least to typical remanence and "
-        "over the current's band",
-        band=_band(case),
+    return spread_answer(
+        axial_spread(case, 1.0),
+        f"{_model(case)}; along the axis, positive up",
         cautions=(_handle(magnet), *_near_core(case), *_beside_target(case)),
     )
+
+
+def _reversed(case: Case) -> Answer | None:
+    if case.design.magnet is None:
+        return None
+    return spread_answer(axial_spread(case, -1.0), f"{_model(case)}; the current turned; positive up")
+
+
+def _at_rest(case: Case) -> Answer | None:
+    if case.design.magnet is None:
+        return None
+    return spread_answer(axial_spread(case, 0.0), f"{_model(case)}; no current; positive up")
 
 
 def _handle(magnet: Magnet) -> str:
@@ -81,12 +91,6 @@ def _beside_target(case: Case) -> tuple[str, ...]:
     return ("Magnet and target are judged apart: what the magnet does to the target is not counted.",)
 
 
-def _band(case: Case) -> tuple[float, float] | None:
-    """None where nothing is uncertain."""
-    forces = magnet_forces(case).forces
-    return _wide(*_ends(case, forces.at_rest.force, forces.odd, forces.forward.force))
-
-
 def _ends(case: Case, at_rest: Floats, odd: Floats, driven: Floats) -> tuple[float, float]:
     """Least and most of an axial force, N, of the parts (3,) of a force.
 
@@ -108,23 +112,13 @@ def _ends(case: Case, at_rest: Floats, odd: Floats, driven: Floats) -> tuple[flo
     return min(ends) - error, max(ends) + error
 
 
-def _wide(low: float, high: float) -> tuple[float, float] | None:
-    """A band; None where its ends meet."""
-    return (low, high) if low < high else None
-
-
 def _constant(case: Case) -> Answer | None:
     magnet = case.design.magnet
     if magnet is None:
         return None
-    found, current = magnet_forces(case), case.value("current")
-    value = float(found.forces.odd[2]) / current
-    error = found.error[1] * float(np.linalg.norm(found.forces.odd)) / current
-    least = value * magnet.remanences[0] / magnet.remanences[1]
-    return Answer(
-        value=value,
-        model=f"{_model(case)}; the axial part that reverses with the current, over the current",
-        band=_wide(min(value, least) - error, max(value, least) + error),
+    return spread_answer(
+        constant_spread(case),
+        f"{_model(case)}; the axial part that reverses with the current, over the current",
     )
 
 
@@ -256,6 +250,8 @@ def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer 
 
 FIGURES = (
     _quantity("force_on_magnet", "N", "force on the magnet along the axis, positive up", _force),
+    _quantity("force_reversed", "N", "force on the magnet with the current turned, positive up", _reversed),
+    _quantity("force_at_rest", "N", "force on the magnet without current, positive up", _at_rest),
     _quantity("force_constant", "N/A", "axial force on the magnet that an ampere adds", _constant),
     _quantity(
         "force_on_magnet_parts",
