@@ -16,12 +16,14 @@ from coilgen.job import ESTIMATE
 from coilgen.result.figure import ranked
 from coilgen.study.compare import Comparison, processors
 from coilgen.study.comparison_text import (
+    BEST,
     cells,
     common_cautions,
     csv_text,
     json_text,
     same_for_all,
     single_cautions,
+    verdicts,
     where,
 )
 
@@ -93,6 +95,10 @@ def _show(comparison: Comparison, design: Path) -> None:
     if same:
         show_text(same, label="for all:")
     show_text(where(comparison))
+    if any(comparison.best.values()):
+        show_text(f"{BEST} the best of its column among the variants that can do all that is asked")
+    for name, says in verdicts(comparison):
+        show_text(says, label=f"{name}:", style="bold red")
     show_remarks(ranked((*common_cautions(comparison), ESTIMATE)))
     if single_cautions(comparison):
         command = f"coilgen compare {shlex.quote(str(design))} --json"

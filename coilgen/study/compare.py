@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.study.comparison_columns import COLUMNS, Column, Value, first_height
+from coilgen.study.comparison_verdict import cannot
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
@@ -25,11 +26,12 @@ BASE = "as designed"
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
-    """One variant: its value in every column by name, and what a designer must know of it."""
+    """One variant: its value in every column by name, what it cannot do, and what to know of it."""
 
     name: str
     values: Mapping[str, Value]
     cautions: tuple[str, ...]
+    cannot: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,6 +45,24 @@ class Comparison:
     height: float
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
+
+    @property
+    def best(self) -> Mapping[str, tuple[str, ...]]:
+        """Names of the best rows of each column that has a direction, of those that can do all.
+
+        Of all rows where none can; empty where all are alike.
+        """
+        able = [row for row in self.rows if not row.cannot] or list(self.rows)
+        return {column.name: _best(column, able) for column in self.columns if column.best}
+
+
+def _best(column: Column, rows: list[Row]) -> tuple[str, ...]:
+    told = {row.name: value for row in rows if (value := row.values[column.name]) is not None}
+    size = {name: abs(value) if "size" in (column.best or "") else value for name, value in told.items()}
+    if len(set(size.values())) < 2:
+        return ()
+    wanted = (max if (column.best or "").startswith("largest") else min)(size.values())
+    return tuple(name for name, value in size.items() if value == wanted)
 
 
 def compare(
@@ -171,10 +191,11 @@ def processors() -> int:
 
 def _row(name: str, design: Design) -> Row:
     from coilgen.job import case_of, draw, remarks
+    from coilgen.result.figure import ranked
 
     case = case_of(design, *draw(design))
-    values = {column.name: column.read(case) for column in COLUMNS}
+    values, verdict = {column.name: column.read(case) for column in COLUMNS}, cannot(case)
     figures = (figure for figure in case.known.values() if figure is not None)
     raised = [caution for figure in figures for caution in figure.cautions]
     told = remarks(design, case.coil, case.art)
-    return Row(name=name, values=values, cautions=tuple(dict.fromkeys([*raised, *told])))
+    return Row(name=name, values=values, cautions=ranked([*raised, *told]), cannot=verdict)

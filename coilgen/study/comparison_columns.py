@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
+
+from coilgen.study.comparison_verdict import findings
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
@@ -18,7 +20,8 @@ Value = float | bool | None
 class Column:
     """What is compared: its name, a head of one or two words for tables, its SI unit and meaning.
 
-    Temperatures are in degC; a column of yes or no has an empty unit.
+    Temperatures are in degC; a column of yes or no has an empty unit. best: which value a designer wants, the
+    largest, the least or the largest in size; None where that depends on the purpose.
     """
 
     name: str
@@ -26,6 +29,7 @@ class Column:
     unit: str
     says: str
     read: Callable[[Case], Value]
+    best: Literal["largest", "least", "largest in size", "least in size"] | None = None
 
 
 def _figure(name: str) -> Callable[[Case], Value]:
@@ -71,6 +75,16 @@ def _at_first_height(case: Case, rows: Iterable[Mapping[str, Any]], side: str, c
 def first_height(design: Design) -> float:
     """Where flux densities are compared, from the outermost face of each side, m."""
     return design.probe.heights[0]
+
+
+def _saturated(case: Case) -> Value:
+    """Of the core that is saturated most."""
+    state = case.figure("core_state")
+    return None if state is None else max(float(row["saturated"]) for row in state.value)
+
+
+def _findings(case: Case) -> Value:
+    return float(len(findings(case)))
 
 
 def _lifts(case: Case) -> Value:
@@ -120,16 +134,40 @@ COLUMNS = (
         unit="N",
         says="pull on the target",
         read=_figure("pull_on_target"),
+        best="largest",
     ),
     Column(
         name="lifts", head="lifts", unit="", says="whether the pull lifts what is to be held", read=_lifts
     ),
     Column(
         name="force_constant",
-        head="force",
+        head="per ampere",
         unit="N/A",
-        says="force on the magnet for each ampere",
+        says="force on the magnet that each ampere adds",
         read=_figure("force_constant"),
+        best="largest in size",
+    ),
+    Column(
+        name="force_on_magnet",
+        head="force driven",
+        unit="N",
+        says="force on the magnet at the drive's current, up positive, rest included",
+        read=_figure("force_on_magnet"),
+    ),
+    Column(
+        name="force_reversed",
+        head="force reversed",
+        unit="N",
+        says="force on the magnet with the current turned, up positive, rest included",
+        read=_figure("force_reversed"),
+    ),
+    Column(
+        name="force_at_rest",
+        head="force at rest",
+        unit="N",
+        says="force on the magnet without current, up positive",
+        read=_figure("force_at_rest"),
+        best="least in size",
     ),
     Column(
         name="core_peak_flux_density",
@@ -139,11 +177,20 @@ COLUMNS = (
         read=_figure("core_peak_flux_density"),
     ),
     Column(
+        name="core_saturated",
+        head="core saturated",
+        unit="1",
+        says="share of the most saturated core that is saturated",
+        read=_saturated,
+        best="least",
+    ),
+    Column(
         name="core_mass",
         head="core mass",
         unit="kg",
         says="mass that the cores add",
         read=_figure("core_mass"),
+        best="least",
     ),
     Column(
         name="resistance_20c",
@@ -163,7 +210,16 @@ COLUMNS = (
         name="temperature",
         head="temp.",
         unit="degC",
-        says="temperature of the hottest copper in the end",
+        says="temperature of the hottest copper once the drive has settled, peaks included",
         read=_figure("temperature"),
+        best="least",
+    ),
+    Column(
+        name="rules_broken",
+        head="rules broken",
+        unit="1",
+        says="places at which a spacing rule or another limit of the shop is broken",
+        read=_findings,
+        best="least",
     ),
 )

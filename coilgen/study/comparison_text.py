@@ -9,15 +9,22 @@ from coilgen.study.comparison_columns import Column, Value
 from coilgen.units import in_mm, readable, shown_in
 
 _BLANK = "–"
+BEST = "*"
+"""Behind the best value of a column."""
 
 Cells = tuple[str, ...]
 
 
 def csv_text(comparison: Comparison) -> str:
     """One row for each variant, SI, blank where a value does not apply."""
-    heads = ("variant", *(_csv_head(column) for column in comparison.columns))
+    heads = ("variant", *(_csv_head(column) for column in comparison.columns), "cannot", "cautions")
     rows = [
-        (row.name, *(_csv_cell(row.values[column.name]) for column in comparison.columns))
+        (
+            row.name,
+            *(_csv_cell(row.values[column.name]) for column in comparison.columns),
+            "; ".join(row.cannot),
+            " ".join(row.cautions),
+        )
         for row in comparison.rows
     ]
     return csv_table([heads, *rows])
@@ -40,13 +47,19 @@ def json_text(comparison: Comparison) -> str:
         "name": comparison.name,
         "height": comparison.height,
         "columns": {column.name: {"unit": column.unit, "says": column.says} for column in comparison.columns},
+        "best": {column: list(names) for column, names in comparison.best.items()},
         "variants": [_json_row(row) for row in comparison.rows],
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def _json_row(row: Row) -> dict[str, object]:
-    return {"name": row.name, "values": dict(row.values), "cautions": list(row.cautions)}
+    return {
+        "name": row.name,
+        "values": dict(row.values),
+        "cannot": list(row.cannot),
+        "cautions": list(row.cautions),
+    }
 
 
 def cells(comparison: Comparison) -> tuple[Cells, list[Cells]]:
@@ -55,9 +68,21 @@ def cells(comparison: Comparison) -> tuple[Cells, list[Cells]]:
     heads, texts = [_head("variant", "")], [[row.name for row in comparison.rows]]
     for column in columns:
         unit, own = _column_cells(comparison, column)
+        best = comparison.best.get(column.name, ())
         heads.append(_head(column.head, unit))
-        texts.append(own)
+        texts.append(
+            [_marked(text, row.name in best) for text, row in zip(own, comparison.rows, strict=True)]
+        )
     return tuple(heads), [*zip(*texts, strict=True)]
+
+
+def _marked(text: str, best: bool) -> str:
+    return f"{text}{BEST}" if best else text
+
+
+def verdicts(comparison: Comparison) -> list[tuple[str, str]]:
+    """What single variants cannot do: name and sentence."""
+    return [(row.name, says) for row in comparison.rows for says in row.cannot]
 
 
 def _head(name: str, unit: str) -> str:

@@ -49,6 +49,29 @@ form = "disc"
 diameter = "16 mm"
 thickness = "1 mm"
 """
+PUSHED = """
+[magnet]
+form = "disc"
+diameter = "6 mm"
+thickness = "2 mm"
+grade = "N42"
+gap = "1 mm"
+[[variant]]
+name = "iron behind"
+[[variant.core]]
+form = "disc"
+diameter = "16 mm"
+thickness = "1 mm"
+[[variant]]
+name = "hot"
+[variant.drive]
+voltage = 3.0
+[[variant]]
+name = "narrow"
+[variant.winding]
+trace_spacing = "0.1 mm"
+"""
+"""What leads a chooser astray: iron that holds the magnet, a drive too hot, spacing no shop etches."""
 CROWDED = 13
 """Turns that leave no room for the pads inside."""
 
@@ -60,6 +83,11 @@ def by_name(comparison):
 @pytest.fixture(scope="module")
 def windings():
     return compare(read_text(DRIVEN + WINDINGS))
+
+
+@pytest.fixture(scope="module")
+def choice():
+    return compare(read_text(DRIVEN + PUSHED))
 
 
 @pytest.fixture(scope="module")
@@ -160,7 +188,7 @@ class TestCores:
 
     def test_what_does_not_apply_to_a_row_is_blank(self, cores):
         blank = {name for name, value in by_name(cores)[BASE].items() if value is None}
-        assert blank == {"ratio_front", "ratio_back", "core_peak_flux_density", "core_mass"}
+        assert blank == {"ratio_front", "ratio_back", "core_peak_flux_density", "core_mass", "core_saturated"}
 
 
 class TestColumns:
@@ -173,6 +201,7 @@ class TestColumns:
             "resistance_20c",
             "current",
             "temperature",
+            "rules_broken",
         ]
         assert all(list(row.values) == told for row in windings.rows)
 
@@ -258,3 +287,28 @@ class TestFaults:
             f'variant "number {k}": winding.inner_size' for k in crowded
         ]
         assert all("is missing" in line for line in str(caught.value).splitlines())
+
+
+class TestChoice:
+    def test_each_variant_tells_what_it_cannot_do(self, choice):
+        told = {row.name: row.cannot for row in choice.rows}
+        assert told[BASE] == ()
+        assert told["iron behind"][0].startswith("cannot push: held at rest with ")
+        assert told["hot"][0].startswith("cannot stay on: ")
+        assert "trace_spacing broken at" in told["narrow"][0]
+
+    def test_the_strongest_is_not_the_best_when_it_cannot_push(self, choice):
+        rows = by_name(choice)
+        assert abs(rows["iron behind"]["force_constant"]) > abs(rows[BASE]["force_constant"])
+        assert "iron behind" not in choice.best["force_constant"]
+        assert rows["iron behind"]["force_on_magnet"] * rows["iron behind"]["force_reversed"] > 0
+
+    def test_forces_are_told_at_rest_and_either_way(self, choice):
+        for values in by_name(choice).values():
+            mean = (values["force_on_magnet"] + values["force_reversed"]) / 2
+            assert mean == pytest.approx(values["force_at_rest"], rel=0.05, abs=1e-9)
+        assert by_name(choice)["narrow"]["rules_broken"] > 0
+
+    def test_the_best_of_each_column_that_has_a_direction(self, windings):
+        assert windings.best["temperature"] == ("fewer turns",) or windings.best["temperature"] == (BASE,)
+        assert set(windings.best) <= {column.name for column in COLUMNS if column.best}

@@ -1,0 +1,56 @@
+"""What a variant cannot do, in sentences: what makes it no choice however good its figures are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from coilgen.result.figure import Case
+    from coilgen.result.rule import Finding
+
+
+def cannot(case: Case) -> tuple[str, ...]:
+    """Each thing that a variant cannot do, with the numbers that say so."""
+    return (*_push(case), *_lift(case), *_stay_cool(case), *_be_made(case))
+
+
+def findings(case: Case) -> tuple[Finding, ...]:
+    """What every rule finds, once."""
+    from coilgen.job import findings_of
+
+    return case.once("findings", lambda: findings_of(case.design, case.coil, case.art))
+
+
+def _push(case: Case) -> Iterator[str]:
+    """A magnet that is drawn the same way whichever way the current flows is not pushed."""
+    from coilgen.units import readable
+
+    driven, turned = case.figure("force_on_magnet"), case.figure("force_reversed")
+    if driven is None or turned is None or driven.value * turned.value <= 0:
+        return
+    rest = readable(abs(case.value("force_at_rest")), "N")
+    change = readable(abs(driven.value - turned.value) / 2, "N")
+    yield f"cannot push: held at rest with {rest}, which the current changes by {change} only"
+
+
+def _lift(case: Case) -> Iterator[str]:
+    margin = case.figure("lift_margin")
+    if margin is not None and margin.value < 1.0:
+        yield f"cannot lift: the pull is {margin.value:.2g} times the weight"
+
+
+def _stay_cool(case: Case) -> Iterator[str]:
+    from coilgen.figures.heat._limits import lasting
+
+    limit, temperature = lasting(case), case.value("temperature")
+    if temperature > limit.temperature:
+        yield f"cannot stay on: {temperature:.0f} °C, over the {limit.temperature:.0f} °C of {limit.name}"
+
+
+def _be_made(case: Case) -> Iterator[str]:
+    found = findings(case)
+    if found:
+        rules = ", ".join(dict.fromkeys(finding.rule for finding in found))
+        places = "a place" if len(found) == 1 else f"{len(found)} places"
+        yield f"cannot be made by this shop: {rules} broken at {places}"
