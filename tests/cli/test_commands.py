@@ -131,7 +131,7 @@ class TestFigures:
         assert document["name"] == "small"
         assert document["design"]["winding"]["trace_width"] == 0.3e-3
         for figure in document["figures"].values():
-            assert set(figure) == {"value", "unit", "says", "model", "band"}
+            assert set(figure) == {"value", "unit", "says", "model", "band", "contributions"}
             assert figure["band"] is None or figure["band"][0] <= figure["band"][1]
 
     def test_json_findings_are_in_mm(self, run, broken):
