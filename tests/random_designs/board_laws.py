@@ -76,8 +76,10 @@ def spacing_is_as_told(made: Made) -> Iterator[str]:
 
 
 def _notches(made: Made) -> Iterator[float]:
-    """Gaps of strokes to pads: a lead that bends before its pad leaves a notch that closes no ring."""
+    """Gaps of pads to strokes and other pads: beside copper that joins them they leave notches, no rings."""
     for sheet in made.board.copper.values():
+        for one, other in combinations(sheet.flashes, 2):
+            yield abs(one.at - other.at) - (one.diameter + other.diameter) / 2
         for draw in sheet.image.draws:
             line = shapely.LineString(vertices([draw]))
             for pad in sheet.flashes:
