@@ -13,6 +13,9 @@ from importlib.metadata import entry_points
 from pathlib import Path
 
 import pytest
+from drawing import draw
+from drawn_keys import KEYS
+from refusal_laws import known_keys
 from small_design import SMALL
 
 import coilgen
@@ -176,3 +179,14 @@ class TestWheel:
         shown = told(python, "-m", "coilgen", "make", "blade.toml", cwd=tmp_path)
         assert "rules: clean" in shown
         assert (tmp_path / "out" / "blade" / "blade-fab.zip").is_file()
+
+
+def test_every_key_of_the_design_file_is_drawn_in_random_designs():
+    """A new key needs a line in `random_designs/drawn_keys.py` that tells how it is drawn."""
+    drawn = {key.path for key in KEYS}
+    assert sorted(known_keys() - drawn) == []
+    assert sorted(drawn - known_keys()) == []
+
+
+def test_a_seed_always_draws_the_same_design():
+    assert draw(KEYS, 7) == draw(KEYS, 7) != draw(KEYS, 8)

@@ -18,6 +18,13 @@ ROUNDING = 3e-9
 """Whole nanometres of the files, m."""
 
 
+def boards_without_an_outline_have_no_set(made: Made) -> Iterator[str]:
+    """Files for the fab tell an edge, or there are none."""
+    written = sorted(path for path in made.files if path.endswith((".gbr", ".drl")))
+    if bool(written) != (made.design.board.outline != "none"):
+        yield f"outline {made.design.board.outline}, files {written}"
+
+
 def copper_is_one_piece(made: Made) -> Iterator[str]:
     """All copper hangs together through plated holes, and both terminals' pads are part of it."""
     found = made.circuit
@@ -125,21 +132,32 @@ def holes_stand_in_their_pads(made: Made) -> Iterator[str]:
             yield f"holes at {_at(one.at)} and {_at(other.at)} run into each other"
 
 
-def terminals_are_bare_and_vias_covered(made: Made) -> Iterator[str]:
-    """One opening for each terminal's pad on each face, a margin wider than it, and no other."""
-    margin, layers = made.design.rules.mask_opening, len(made.board.copper)
+def openings_bare_what_they_should(made: Made) -> Iterator[str]:
+    """One for each terminal's pad on each face, and for vias that are ordered open; no other."""
     for side in ("top", "bottom"):
-        layer = 1 if side == "top" else layers
-        pads = [] if side == "bottom" and layers == 1 else made.board.copper[layer].flashes
-        wanted = sorted((_key(pad.at), round(pad.diameter + 2 * margin, 9)) for pad in pads if pad.pin)
         mask = made.board.masks.get(side, Sheet(Image()))
+        wanted = sorted(_wanted_openings(made, side))
         found = sorted((_key(each.at), round(each.diameter, 9)) for each in mask.flashes)
         if [place for place, _ in wanted] != [place for place, _ in found]:
-            yield f"{side}: openings at {found}, pads at {wanted}"
+            yield f"{side}: openings at {found}, wanted at {wanted}"
         elif any(abs(a - b) > ROUNDING for (_, a), (_, b) in zip(wanted, found, strict=True)):
-            yield f"{side}: openings {found} of pads {wanted}"
+            yield f"{side}: openings {found} in place of {wanted}"
         if mask.image.draws:
             yield f"{side}: strokes in the mask"
+
+
+def _wanted_openings(made: Made, side: str) -> Iterator[tuple[tuple[int, int], float]]:
+    """Place, nm, and diameter, m: past the pad, or within it where coverlay holds a terminal's edge."""
+    rules, layers = made.design.rules, len(made.board.copper)
+    if side == "bottom" and layers == 1:
+        return
+    pads = made.board.copper[1 if side == "top" else layers].flashes
+    of_terminals = -rules.coverlay_hold or rules.mask_opening
+    for pad in pads:
+        if pad.pin is not None:
+            yield _key(pad.at), round(pad.diameter + 2 * of_terminals, 9)
+        elif made.design.order.vias == "open":
+            yield _key(pad.at), round(pad.diameter + 2 * rules.mask_opening, 9)
 
 
 def profile_is_closed(made: Made) -> Iterator[str]:
@@ -300,13 +318,14 @@ def _key(point: complex) -> tuple[int, int]:
 
 
 LAWS = (
+    boards_without_an_outline_have_no_set,
     copper_is_one_piece,
     nothing_is_shorted,
     current_circulates,
     spacing_is_as_told,
     traces_are_as_told,
     holes_stand_in_their_pads,
-    terminals_are_bare_and_vias_covered,
+    openings_bare_what_they_should,
     profile_is_closed,
     legend_is_on_the_board,
     findings_tell_what_is_there,

@@ -20,6 +20,7 @@ LIMITS = {
     "pocket_corner_radius": (0.1, 1.5),
     "mask_web": (0.05, 1.0),
     "mask_opening": (0.01, 0.2),
+    "coverlay_hold": (0.05, 0.3),
     "legend_clearance": (0.05, 0.6),
     "board_size": (10, 400),
 }
@@ -448,6 +449,22 @@ TOLERANCE = (
     Key(path="tolerance.gap", rule=length(0.01, 0.1), share=0.3),
 )
 
+ORDER = (
+    Key(path="order", rule=lambda d: {}, share=0.3),
+    Key(path="order.finish", rule=one("enig", "osp", "hard-gold"), share=0.4),
+    Key(path="order.soldermask_colour", rule=one("green", "black", "white"), share=0.4),
+    Key(path="order.legend_colour", rule=one("white", "yellow"), share=0.4),
+    Key(path="order.ipc_class", rule=one(2, 3), share=0.4),
+    Key(path="order.thickness_tolerance", rule=level(0.05, 0.2), share=0.4),
+    Key(path="order.copper_tolerance", rule=level(0.05, 0.3), share=0.4),
+    Key(path="order.tg", rule=level(110, 200, "temperature"), share=0.4),
+    Key(path="order.hole_tolerance", rule=length(0.05, 0.1), share=0.4),
+    Key(path="order.pocket_tolerance", rule=length(0.05, 0.2), share=0.4),
+    Key(path="order.delivery", rule=one("single", "panel"), share=0.4),
+    Key(path="order.quantity", rule=one(1, 10, 5000), share=0.4),
+    Key(path="order.vias", rule=one("tented", "open", "filled"), share=0.5),
+)
+
 VARIANTS = (
     Key(path="variant", rule=_variants, share=0.1),
     Key(path="variant.name", rule=lambda d: f"other {d.random.randint(1, 10**6)}"),
@@ -471,12 +488,15 @@ VARIANTS = (
     _changed("target.gap", length(0.5, 3)),
     _changed("mounting.orientation", one("vertical")),
     _changed("tolerance.trace_width", length(0.01, 0.04)),
+    _changed("order.vias", one("tented", "open")),
+    Key(path="variant.revision", rule=one("B2"), share=0.1),
     Key(path="variant.core", rule=lambda d: [{"thickness": 1, "width": 10}], share=0.15),
 )
 
 KEYS = (
     Key(path="name", rule=lambda d: d.pick("coil", "c", "A_b-9", "x" * d.random.randint(1, 64))),
     Key(path="note", rule=one("", "for the bench", "two\nlines", "ümläut"), share=0.3),
+    Key(path="revision", rule=one("A", "b_2-x"), share=0.2),
     *WINDING,
     *BOARD,
     *RULES,
@@ -485,6 +505,7 @@ KEYS = (
     *BODIES,
     *MOUNTING,
     *TOLERANCE,
+    *ORDER,
     *VARIANTS,
 )
 """Every key of the design file."""

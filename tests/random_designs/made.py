@@ -1,16 +1,17 @@
 """A design made from a drawn file: what the program says of it, and what its files say by themselves."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from board_reader import Board, read_board
+from board_reader import Board, Sheet, read_board
 from current_path import Circuit, circuit
 
 from coilgen.catalogue import specimens
 from coilgen.design.design import Design
 from coilgen.design.reading import read_tables
+from coilgen.geometry.closed import circle
 from coilgen.job import case_of, check, make, with_figures
 from coilgen.result.result import Result
 
@@ -28,6 +29,9 @@ QUICK_FIGURES = (
     "ampere_turns",
     "moment",
 )
+FAR = 10.0
+"""Diameter of an edge that is nowhere near a coil, m."""
+
 QUICK_EXPORTS = ("gerber", "drill", "netlist", "pads_csv")
 
 
@@ -45,7 +49,13 @@ class Made:
 
     @cached_property
     def board(self) -> Board:
-        return read_board(self.files)
+        """As read from the files; a board without an outline has none, and is read with an edge far away."""
+        if self.result.art.outline is not None or self.design.board.outline != "none":
+            return read_board(self.files)
+        far = replace(self.result.art, outline=circle(FAR))
+        board = read_board(remade(replace(self.result, art=far)).files)
+        near = [draw for draw in board.profile.image.draws if abs(draw.start) < FAR / 4]
+        return replace(board, profile=Sheet(replace(board.profile.image, draws=near)))
 
     @cached_property
     def circuit(self) -> Circuit:
