@@ -45,6 +45,13 @@ def varied(here):
     return path
 
 
+@pytest.fixture
+def one_process(monkeypatch):
+    """No worker processes: their start takes longer than a small design. Other tests have them."""
+    monkeypatch.setattr("coilgen.cli.comparing.processors", lambda: 1)
+
+
+@pytest.mark.usefixtures("one_process")
 class TestTable:
     def test_names_units_and_rows(self, run, varied, here):
         result = run("compare", varied)
@@ -59,6 +66,7 @@ class TestTable:
         assert list(here.iterdir()) == [here / "varied.toml"]
 
 
+@pytest.mark.usefixtures("one_process")
 class TestForms:
     def test_json_and_csv_tell_the_same(self, run, varied):
         document = json.loads(run("compare", varied, "--json").stdout)
