@@ -27,7 +27,7 @@ from made import Made, made
 
 from coilgen.errors import DesignError
 
-LONGEST = 120
+LONGEST = 300
 """Seconds of processor time that a design may take."""
 
 Report = dict[str, Any]
