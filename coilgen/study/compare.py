@@ -50,9 +50,9 @@ class Comparison:
     def best(self) -> Mapping[str, tuple[str, ...]]:
         """Names of the best rows of each column that has a direction, of those that can do all.
 
-        Of all rows where none can; empty where all are alike.
+        Empty where all are alike, and where no row can.
         """
-        able = [row for row in self.rows if not row.cannot] or list(self.rows)
+        able = [row for row in self.rows if not row.cannot]
         return {column.name: _best(column, able) for column in self.columns if column.best}
 
 

@@ -168,8 +168,9 @@ def _run(conductor: Conductor, pieces: NDArray[np.int64]) -> _Run:
     vertices, piece = _chords(conductor, pieces)
     middle, step = 0.5 * (vertices[1:] + vertices[:-1]), np.diff(vertices, axis=0)
     swept = _cross(middle, step)
-    # A lead that stands beside a corner runs steeply round the origin too, but against the winding.
-    winds = swept * np.sign(swept.sum()) > _LEAD_SLOPE * np.hypot(*middle.T) * np.hypot(*step.T)
+    # A lead that stands beside a corner runs steeply round the origin too, but against the winding. The sense
+    # is that of the angle: a lead of metres sweeps more area than the winding.
+    winds = swept * np.sign(_swept(vertices)[-1]) > _LEAD_SLOPE * np.hypot(*middle.T) * np.hypot(*step.T)
     first, after = _longest_run(winds, np.hypot(*step.T)) if winds.any() else (0, 0)
     return _Run(vertices=vertices, piece=piece, first=first, after=after)
 
