@@ -4,11 +4,13 @@ import re
 from dataclasses import replace
 
 import pytest
+from small_design import small_with
 
 from coilgen.design.order import Order
 from coilgen.exports.fab import drill, gerber, gerber_job, netlist
-from coilgen.exports.fab._electrical_test import CLEAR, best_reading
+from coilgen.exports.fab._electrical_test import CLEAR, acceptance, best_reading
 from coilgen.exports.fab.fabrication_notes import EXPORT
+from coilgen.job import predict
 from coilgen.result.rule import Finding
 
 OPEN = "OPEN: the buyer's choice"
@@ -207,6 +209,16 @@ def test_vias(two_layers, flexible):
     assert answers(two_layers)["vias"][0].startswith("tented")
     assert answers(ordered(two_layers, vias="open"))["vias"][0].startswith("open")
     assert answers(flexible)["vias"] == ("none", "fixed by the design")
+
+
+def test_the_window_is_that_of_what_the_fab_answers_for() -> None:
+    """Whatever the copper's own conductivity and the supply may be."""
+    result = predict(small_with(tolerance={"conductivity": 0.5}))
+    window, band = acceptance(result.figures.resistance_20c), result.figures.resistance_20c.band
+    other = predict(small_with(tolerance={"conductivity": 0})).figures.resistance_20c.band
+    assert band is not None
+    assert window == pytest.approx(other)
+    assert window[0] > band[0]
 
 
 def test_accepted_findings_are_repeated_and_cautions_for_people_are_not(two_layers):

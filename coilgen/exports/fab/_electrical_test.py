@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
+from coilgen.result.spread import Spread
 from coilgen.units import readable
 
 CONTINUITY_MARGIN = 1.2
@@ -20,6 +21,8 @@ DIRECT_SHARE = 0.005
 """Of a resistance at direct current, with four wires and the board's temperature known to a kelvin."""
 CLEAR = 3.0
 """Times its window that a shorted turn moves a reading at a frequency that needs no better one."""
+FABS_OWN = ("trace width", "copper thickness", "plating", "dielectric thickness")
+"""Sources of a band that the fab answers for."""
 PER_KELVIN = 0.0039
 """By which copper's resistance rises, 1/K (IEC 60028)."""
 
@@ -86,12 +89,20 @@ def _rounded_up(value: float) -> float:
 
 
 def _resistance(resistance: Figure) -> Iterator[str]:
-    low, high = resistance.band or (resistance.value, resistance.value)
-    window = "" if resistance.band is None else f", accept {readable(low, 'ohm')} to {readable(high, 'ohm')}"
+    accepted = acceptance(resistance)
+    window = "" if accepted is None else f", accept {' to '.join(readable(end, 'ohm') for end in accepted)}"
     yield (
         f"2. Resistance with four wires: {readable(resistance.value, 'ohm')} at 20 degC{window}. It rises by "
         f"{PER_KELVIN:.2%} for each kelvin: note the board's temperature and the reading."
     )
+
+
+def acceptance(figure: Figure) -> tuple[float, float] | None:
+    """The band of what the fab answers for; the whole one where its sources are not told apart."""
+    if figure.spread is None:
+        return figure.band
+    own = {source: shift for source, shift in figure.spread.shifts.items() if source in FABS_OWN}
+    return Spread(figure.value, own).band if own else None
 
 
 def _shorted_turn(result: Result) -> Iterator[str]:
