@@ -20,7 +20,7 @@ from heat_designs import case_of
 
 from coilgen.catalogue import templates
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.physics.heat.body import Assembly, Supply, Surroundings, coolest, hottest
+from coilgen.physics.heat.body import Assembly, Supply, Surroundings, bounded
 from coilgen.physics.heat.network import network
 from coilgen.physics.heat.pulse import largest_duty, largest_pulse_current, periodic_state
 from coilgen.physics.heat.steady import state_at_peak, steady_state
@@ -45,7 +45,10 @@ def timed(work, repeats=5):
 
 def banded(assembly):
     """Steady state with its band, from the assembly."""
-    return [steady_state(network(each), SUPPLY) for each in (coolest(assembly), assembly, hottest(assembly))]
+    return [
+        steady_state(network(each), SUPPLY)
+        for each in (bounded(assembly, air=1, joints=0), assembly, bounded(assembly, air=0, joints=1))
+    ]
 
 
 def works(assembly):

@@ -50,7 +50,7 @@ def test_touch(peak, mark):
 
 
 def test_a_mark_within_the_band_is_told_as_such():
-    found = at(47)
+    found = at(45)
     assert not any(warns(caution) for caution in starting(found, "Hot to touch, perhaps: "))
     assert starting(found, "Hot to touch, perhaps: ")[0].endswith("touched for a minute or longer.")
     assert not starting(found, "Hot to touch: ")

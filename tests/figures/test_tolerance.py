@@ -87,6 +87,47 @@ def test_a_band_that_is_wide_has_its_causes(design: Design) -> None:
         assert max(sizes) <= high - low <= sum(sizes)
 
 
+WARM = {"drive": {"voltage": 1.2, "pulse": 2.0}, "board": {"stackup": "rigid-2-layer-0.8mm"}}
+HEAT = ("temperature", "hot_resistance", "hot_current", "hot_power", "largest_current", "largest_voltage",
+        "largest_pulse_current", "duty_limit", "pulse_temperature", "thermal_time_constant")  # fmt: skip
+
+
+NEAR = {"thermal_time_constant": 0.35}
+"""By the slowest time constant of small changes, whose share of the whole rise's is taken to stay."""
+
+
+@pytest.mark.parametrize("end", [0, 1])
+def test_heat_follows_copper_supply_air_and_convection(end: int) -> None:
+    """Against coils made, driven and cooled so; copper's thickness changes the board a little, too."""
+    spread = {"voltage": "4 %", "ambient": 10.0, "convection": "20 %", "copper_thickness": "10 %"}
+    design = small_with(**WARM, tolerance=spread)
+    case, sign = case_of(design, *draw(design)), (-1, 1)[end]
+    made = {
+        "copper thickness": laminated(design, copper=1.1**sign),
+        "voltage": design.changed({"drive.voltage": 1.2 * (1 + 0.04 * sign)}),
+        "ambient": design.changed({"drive.ambient": 25.0 + 10 * sign}),
+    }
+    for source, other in made.items():
+        redrawn = case_of(other, *draw(other))
+        for name in HEAT:
+            change = redrawn.value(name) - case.value(name)
+            told = case.spread(name).shifts[source][end]
+            near = pytest.approx(change, rel=NEAR.get(name, 0.2), abs=4e-3 * abs(case.value(name)))
+            assert told == near, (source, name)
+            low, high = case.spread(name).band
+            assert low < redrawn.value(name) < high or change == 0
+
+
+def test_a_coil_that_the_fab_may_make_is_inside_its_band_of_heat() -> None:
+    """Thin copper or little wind at its end: each alone stays inside."""
+    design = small_with(drive={"current": 1.6}, tolerance={"copper_thickness": "15 %"})
+    thin = laminated(design, copper=1 / 1.15)
+    band = case_of(design, *draw(design)).spread("temperature").band
+    assert value(design, "temperature") + 3 < value(thin, "temperature") < band[1]
+    assert "joints" not in shifts(design, "temperature")
+    assert "convection" in shifts(design, "temperature")
+
+
 @pytest.mark.parametrize("end", [0, 1])
 def test_the_field_follows_the_current_and_the_layers_depth(end: int) -> None:
     """Against boards at the ends of each tolerance; eight layers of 1.6 mm driven by a current."""

@@ -27,8 +27,9 @@ if TYPE_CHECKING:
     )
 
 End = Literal["cool", "typical", "hot"]
-"""Which end of the joints' and the convection's bands."""
-ENDS: tuple[End, ...] = ("cool", "typical", "hot")
+"""Which end of a band: of the joints, or of convection."""
+_JOINTS: Mapping[End, int] = {"cool": 0, "hot": 1}
+_AIR: Mapping[End, int] = {"cool": 1, "hot": 0}
 CORE_EMISSIVITY = 0.3
 """Of cores: bare or plated metal, a little dull; oxidised steel has more (common practice, no source)."""
 _LOSS = 40.0
@@ -49,9 +50,9 @@ class Ring:
         return self.outer - self.inner
 
 
-def assembly(case: Case, end: End = "typical") -> "Assembly":
-    """The design's board, cores, base plate and air; at an end of the bands of joints and convection."""
-    from coilgen.physics.heat.body import Assembly, coolest, hottest
+def assembly(case: Case, joints: End = "typical", air: End = "typical") -> "Assembly":
+    """The design's board, cores, base plate and air; at an end of the bands of joints and of convection."""
+    from coilgen.physics.heat.body import Assembly, bounded
 
     plates = {face: _on_face(case, face) for face in ("top", "bottom")}
     whole = Assembly(
@@ -59,12 +60,16 @@ def assembly(case: Case, end: End = "typical") -> "Assembly":
         surroundings=_air(case),
         top=plates["top"],
         bottom=plates["bottom"],
-        core=_in_pocket(case, ENDS.index(end)),
+        core=_in_pocket(case, joints),
         temperature_coefficient=case.design.board.stackup.metal.temperature_coefficient,
     )
-    if end == "typical":
-        return whole
-    return coolest(whole) if end == "cool" else hottest(whole)
+    return bounded(whole, air=_AIR.get(air), joints=_JOINTS.get(joints))
+
+
+def has_joints(case: Case) -> bool:
+    """Whether anything is mounted on the board or in it."""
+    found = assembly(case)
+    return found.core is not None or found.top is not None or found.bottom is not None
 
 
 def told(case: Case) -> str:
@@ -345,7 +350,7 @@ def _seen(body: Body) -> "Outline":
     return rectangle(*body.size) if body.form in RECTANGULAR else disc(body.size[0])
 
 
-def _in_pocket(case: Case, end: int) -> "PocketCore | None":
+def _in_pocket(case: Case, end: End) -> "PocketCore | None":
     """The cores that touch the pocket's wall as one body; none where none stands in the board."""
     from coilgen.physics.heat.body import PocketCore
 
@@ -353,7 +358,8 @@ def _in_pocket(case: Case, end: int) -> "PocketCore | None":
     if not inside:
         return None
     walls = [depth * _seen(core).perimeter for core, depth in inside]
-    joints = [case.design.mounting.contact_band(core.contact)[end] for core, _ in inside]
+    at = {"cool": 0, "typical": 1, "hot": 2}[end]
+    joints = [case.design.mounting.contact_band(core.contact)[at] for core, _ in inside]
     return PocketCore(
         contact_area=sum(walls),
         contact=sum(walls) / sum(wall / joint for wall, joint in zip(walls, joints, strict=True)),

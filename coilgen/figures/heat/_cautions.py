@@ -5,6 +5,7 @@ from typing import Any
 
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._limits import OWN, marks, material_marks
+from coilgen.figures.heat._spreads import peaks, unsettled
 from coilgen.result.figure import WARNING, Case
 from coilgen.units import in_mm, readable
 
@@ -31,20 +32,21 @@ def _unsteady(case: Case) -> Iterator[str]:
     from coilgen.physics.heat.steady import NoSteadyState
 
     found, drive = _heat.settled(case), case.design.drive
-    if isinstance(found.typical, NoSteadyState):
+    if isinstance(found, NoSteadyState):
         yield (
             f"{WARNING}No steady state at {_asked(case)}: the coil heats up until it burns out, with danger "
-            f"of fire. This begins at {_begins(case, found.typical)}, at the latest; copper melts at "
-            f"{found.typical.ceiling:.0f} °C."
+            f"of fire. This begins at {_begins(case, found)}, at the latest; copper melts at "
+            f"{found.ceiling:.0f} °C."
         )
-    elif isinstance(found.hot, NoSteadyState):
-        yield (
-            f"{WARNING}There may be no steady state at {_asked(case)}: at the hot end of its band the coil "
-            f"burns out from {_begins(case, found.hot)} on."
-        )
-    elif isinstance(_heat.hottest(case).typical, NoSteadyState):
+    elif isinstance(_heat.hottest(case), NoSteadyState):
         period = readable(1 / (drive.frequency or 1.0), "s")
         yield f"{WARNING}The copper melts while the drive is on within one period of {period}."
+    elif lost := unsettled(case):
+        begins = _begins(case, _heat.hottest(case, lost[0]))
+        yield (
+            f"{WARNING}There may be no steady state at {_asked(case)}: at the hot end of its band the coil "
+            f"burns out from {begins} on."
+        )
 
 
 def _asked(case: Case) -> str:
@@ -58,18 +60,10 @@ def _begins(case: Case, state: Any) -> str:
     return readable(state.voltage, "V") if by_voltage else readable(state.current, "A")
 
 
-def _peaks(case: Case) -> tuple[float, float, float]:
-    """Hottest copper at the cool end of the band, as expected, and at the hot end, degC."""
-    found = _heat.hottest(case)
-    return _heat.peak(found.cool), _heat.peak(found.typical), _heat.peak(found.hot)
-
-
 def _told(case: Case) -> str:
-    from coilgen.physics.heat.steady import Steady
-
-    low, middle, high = (f"{peak:.0f}" for peak in _peaks(case))
-    end = f"{high} °C" if isinstance(_heat.hottest(case).hot, Steady) else "burning out"
-    return f"the copper reaches {middle} °C ({low} to {end} by the model's band)"
+    low, middle, high = peaks(case)
+    end = f"{high:.0f} °C" if high < _heat.ceiling() else "burning out"
+    return f"the copper reaches {middle:.0f} °C ({low:.0f} to {end} by the model's band)"
 
 
 def _marked(case: Case) -> Iterator[str]:
@@ -83,7 +77,7 @@ def _marked(case: Case) -> Iterator[str]:
 
 def _passed(case: Case, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str) -> Iterator[str]:
     """The highest mark that the hottest copper passes, and that which the hot end of its band does."""
-    _, middle, high = _peaks(case)
+    _, middle, high = peaks(case)
     reached = [row for _, row in rising if row["temperature"] <= high]
     passed = [row for row in reached if row["temperature"] <= middle]
     for row in passed[-1:]:
@@ -97,14 +91,14 @@ def _mark(row: Mapping[str, Any]) -> str:
 
 
 def _own_limit(case: Case) -> Iterator[str]:
-    own, (_, middle, high) = case.design.mounting.limit_temperature, _peaks(case)
+    own, (_, middle, high) = case.design.mounting.limit_temperature, peaks(case)
     if own is not None and own <= high:
         word = "passes" if own <= middle else "may pass"
         yield f"{WARNING if own <= middle else ''}The copper {word} {OWN}, {own:g} °C: {_told(case)}."
 
 
 def _magnet(case: Case) -> Iterator[str]:
-    magnet, (_, middle, high) = case.design.magnet, _peaks(case)
+    magnet, (_, middle, high) = case.design.magnet, peaks(case)
     if magnet is None or float(magnet.row["largest_temperature"]) > high:
         return
     bears = float(magnet.row["largest_temperature"])

@@ -2,16 +2,18 @@
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from coilgen.catalogue import rows
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import End
+from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.result.figure import Case
 
 OWN = "mounting.limit_temperature"
 """Name of the user's own limit."""
+_NEAR = 0.95
+"""Of a duty: where the slope of the peak with duty is taken from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,59 +58,92 @@ def _own(case: Case) -> tuple[Limit, ...]:
     return () if own is None else (Limit(name=OWN, temperature=own),)
 
 
-def continuous(case: Case, limit: float, end: End = "typical") -> tuple[float, float]:
-    """Current A and voltage V that hold the hottest copper at a limit, degC; none in air as hot as that."""
+def continuous(case: Case, limit: float, made: Made = EXPECTED) -> tuple[float, float]:
+    """Current A and voltage V that hold the hottest copper at a limit, degC; none in air as hot as that.
+
+    The same heat in another resistance: it goes with the square of the current.
+    """
     from coilgen.physics.heat.steady import state_at_peak
 
-    if case.design.drive.ambient >= limit:
+    usual = replace(made, copper=1.0, voltage=1.0)
+    if _air(case, made) >= limit:
         return 0.0, 0.0
-    state = case.once(f"heat at {limit} {end}", lambda: state_at_peak(_heat.net(case, end), limit))
-    return state.current, state.voltage
+    state = case.once(f"heat at {limit} {usual}", lambda: state_at_peak(_heat.net(case, usual), limit))
+    return state.current / math.sqrt(made.copper), state.voltage * math.sqrt(made.copper)
 
 
-def pulse_current(case: Case, limit: float, end: End = "typical") -> float:
+def _air(case: Case, made: Made) -> float:
+    return case.design.drive.ambient + made.warmer
+
+
+def pulse_current(case: Case, limit: float, made: Made = EXPECTED) -> float:
     """Current that leads a cold coil to a limit, degC, at the end of one pulse, A."""
     from coilgen.physics.heat.pulse import largest_pulse_current
 
-    if case.design.drive.ambient >= limit:
+    usual = replace(made, copper=1.0, voltage=1.0)
+    if _air(case, made) >= limit:
         return 0.0
-    return case.once(
-        f"heat pulse to {limit} {end}",
-        lambda: largest_pulse_current(_heat.net(case, end), limit, case.design.drive.pulse),
+    near = None if usual == EXPECTED else pulse_current(case, limit)
+    found = case.once(
+        f"heat pulse to {limit} {usual}",
+        lambda: largest_pulse_current(_heat.net(case, usual), limit, case.design.drive.pulse, near),
     )
+    return found / math.sqrt(made.copper)
 
 
-def longest_pulse(case: Case, limit: float, end: End = "typical") -> float:
+def longest_pulse(case: Case, limit: float, made: Made = EXPECTED) -> float:
     """Time from cold to a limit, degC, while the drive is on, s; infinite where it may stay on for good."""
     from coilgen.physics.heat import pulse
     from coilgen.physics.heat.steady import Steady, steady_state
 
-    net, drive = _heat.net(case, end), _heat.level(case, end=end)
+    if _air(case, made) >= limit:
+        return 0.0
+    net, drive = _heat.net(case, made), _heat.level(case, made=made)
     state = steady_state(net, drive, _heat.ceiling())
     if isinstance(state, Steady) and state.coil_peak <= limit:
         return math.inf
     return pulse.longest_pulse(net, drive, limit, _heat.LONGEST)
 
 
-def duty(case: Case, limit: float, end: End = "typical") -> float | None:
+def duty(case: Case, limit: float, made: Made = EXPECTED) -> float | None:
     """Largest share of the time that the drive may be on; None for a sine.
 
     At a square drive's frequency; switched fast for direct current and where the copper does not swing.
     """
-    drive = case.design.drive
-    if drive.waveform == "sine":
+    if case.design.drive.waveform == "sine":
         return None
-    if drive.ambient >= limit:
+    if _air(case, made) >= limit:
         return 0.0
     if _heat.swings(case):
-        return case.once(f"heat duty to {limit} {end}", lambda: _swinging_duty(case, limit, end))
-    current, voltage = continuous(case, limit, end)
-    share = current / _heat.level(case, end=end).through(voltage / current)
+        return _swinging_duty(case, limit, made)
+    current, voltage = continuous(case, limit, made)
+    share = current / _heat.level(case, made=made).through(voltage / current)
     return min(1.0, share**2)
 
 
-def _swinging_duty(case: Case, limit: float, end: End) -> float:
+def _swinging_duty(case: Case, limit: float, made: Made) -> float:
+    """As made otherwise from the expected one: the peak found there, led back along its slope with duty."""
+    usual = case.once(f"heat duty to {limit}", lambda: _expected_duty(case, limit))
+    if made == EXPECTED or not usual:
+        return usual
+    over = _peak_at(case, usual, made) - limit
+    other = usual * _NEAR
+    slope = (limit - _peak_at(case, other, EXPECTED)) / (usual - other)
+    return min(1.0, max(0.0, usual - over / slope))
+
+
+def _peak_at(case: Case, share: float, made: Made) -> float:
+    from coilgen.physics.heat.pulse import Periodic, periodic_state
+
+    drive, frequency = _heat.level(case, made=made), case.design.drive.frequency or 0.0
+    found = case.once(
+        f"heat repeated at {share} {made}",
+        lambda: periodic_state(_heat.net(case, made), drive, frequency, share, _heat.ceiling()),
+    )
+    return found.peak if isinstance(found, Periodic) else _heat.ceiling()
+
+
+def _expected_duty(case: Case, limit: float) -> float:
     from coilgen.physics.heat.pulse import largest_duty
 
-    drive = case.design.drive
-    return largest_duty(_heat.net(case, end), _heat.level(case, end=end), drive.frequency or 0.0, limit)
+    return largest_duty(_heat.net(case), _heat.level(case), case.design.drive.frequency or 0.0, limit)

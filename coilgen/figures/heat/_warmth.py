@@ -1,12 +1,11 @@
 """The coil's heat under its drive: networks, steady states and the warming that several figures share."""
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
 from coilgen.figures.drive._drive_circuit import reactance
-from coilgen.figures.heat._assembly import ENDS, End, assembly
+from coilgen.figures.heat._made import EXPECTED, Made, network_of
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
@@ -17,8 +16,11 @@ if TYPE_CHECKING:
     from coilgen.physics.heat.steady import NoSteadyState, Steady
     from coilgen.physics.heat.transient import History
 
-BAND = "the band is that of convection, from dead still air to a slight draught, and of the joints"
-"""What figures say of their band; how wide it is stands in data/convection.toml."""
+BAND = (
+    "the band is that of convection, from dead still air to a slight draught, of the joints, of the copper's "
+    "resistance and of the drive"
+)
+"""What figures say of their band; how wide that of convection is stands in data/convection.toml."""
 _SLIGHT_REACTANCE = 0.01
 """Of the resistance; less changes the current by under 1e-4."""
 _SWING = 0.5
@@ -35,32 +37,17 @@ LONGEST = 1e7
 """s."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Settled:
-    """What becomes of the coil under its drive: at the cool end of the band, as expected, at the hot end."""
-
-    cool: "Steady | NoSteadyState"
-    typical: "Steady | NoSteadyState"
-    hot: "Steady | NoSteadyState"
-
-    def at(self, end: End) -> "Steady | NoSteadyState":
-        """At an end of the band, or as expected."""
-        return {"cool": self.cool, "typical": self.typical, "hot": self.hot}[end]
-
-
 def ceiling() -> float:
     """Temperature over which no steady state counts: copper melts, degC."""
     return float(str(rows("temperature_limits")["copper"]["temperature"]))
 
 
-def net(case: Case, end: End = "typical") -> "Network":
-    """The design's network of heat at an end of its band."""
-    from coilgen.physics.heat.network import network
-
-    return case.once(f"heat network {end}", lambda: network(assembly(case, end)))
+def net(case: Case, made: Made = EXPECTED) -> "Network":
+    """The design's network of heat, as expected or as made and mounted otherwise."""
+    return network_of(case, made)
 
 
-def supply(case: Case, *, on_share: float | None = None) -> "Supply":
+def supply(case: Case, *, on_share: float | None = None, made: Made = EXPECTED) -> "Supply":
     """The drive as the heat model takes it; on for the drive's duty unless told otherwise.
 
     A sine is told by its root mean square; what its voltage drives is that of `settled`.
@@ -70,42 +57,41 @@ def supply(case: Case, *, on_share: float | None = None) -> "Supply":
     drive = case.design.drive
     share = (drive.duty or 1.0) if on_share is None else on_share
     return Supply(
-        voltage=drive.voltage, current=drive.current, current_limit=drive.current_limit, on_share=share
+        voltage=None if drive.voltage is None else drive.voltage * made.voltage,
+        current=drive.current,
+        current_limit=drive.current_limit,
+        on_share=share,
     )
 
 
-def settled(case: Case) -> Settled:
-    """The steady states under the drive's mean power, with the band of joints and convection."""
-    return case.once("heat settled", lambda: Settled(**{end: _state(case, net(case, end)) for end in ENDS}))
+def settled(case: Case, made: Made = EXPECTED) -> "Steady | NoSteadyState":
+    """The steady state under the drive's mean power."""
+    return case.once(f"heat settled {made}", lambda: _state(case, made))
 
 
-def hottest(case: Case) -> Settled:
+def hottest(case: Case, made: Made = EXPECTED) -> "Steady | NoSteadyState":
     """The settled coil at its hottest: the steady state, or the peak within a period slow enough to swing."""
-    return case.once("heat hottest", lambda: Settled(**{end: _hottest(case, end) for end in ENDS}))
-
-
-def _hottest(case: Case, end: End) -> "Steady | NoSteadyState":
     from coilgen.physics.heat.pulse import Periodic
 
-    found = repeated(case, end) if swings(case) else None
+    found = repeated(case, made) if swings(case) else None
     if found is None:
-        return settled(case).at(end)
+        return settled(case, made)
     return found.hottest if isinstance(found, Periodic) else found
 
 
-def mean_peak(case: Case, end: End) -> float:
+def mean_peak(case: Case, made: Made = EXPECTED) -> float:
     """Hottest copper, mean over a period, degC; the ceiling where there is no settled state."""
     from coilgen.physics.heat.pulse import Periodic
 
-    found = repeated(case, end) if swings(case) else None
-    return found.mean if isinstance(found, Periodic) else peak(hottest(case).at(end))
+    found = repeated(case, made) if swings(case) else None
+    return found.mean if isinstance(found, Periodic) else peak(hottest(case, made))
 
 
 def steady(case: Case) -> "Steady | None":
     """The steady state under the mean power as expected; None when there is none."""
     from coilgen.physics.heat.steady import Steady
 
-    found = settled(case).typical
+    found = settled(case)
     return found if isinstance(found, Steady) else None
 
 
@@ -113,7 +99,7 @@ def at_hottest(case: Case) -> "Steady | None":
     """The settled coil at its hottest, as expected; None when it does not settle."""
     from coilgen.physics.heat.steady import Steady
 
-    found = hottest(case).typical
+    found = hottest(case)
     return found if isinstance(found, Steady) else None
 
 
@@ -133,7 +119,7 @@ def peak(state: "Steady | NoSteadyState") -> float:
     return state.coil_peak if isinstance(state, Steady) else state.ceiling
 
 
-def level(case: Case, *, on_share: float | None = 1.0, end: End = "typical") -> "Supply":
+def level(case: Case, *, on_share: float | None = 1.0, made: Made = EXPECTED) -> "Supply":
     """The drive for transients, while it is on or with its duty (None).
 
     A sine counts as the voltage across the hot coil's resistance.
@@ -141,10 +127,10 @@ def level(case: Case, *, on_share: float | None = 1.0, end: End = "typical") -> 
     from coilgen.physics.heat.body import Supply
     from coilgen.physics.heat.steady import Steady
 
-    drive, state = case.design.drive, settled(case).at(end)
+    drive, state = case.design.drive, settled(case, made)
     if drive.waveform == "sine" and drive.voltage is not None and isinstance(state, Steady):
         return Supply(voltage=state.voltage)
-    return supply(case, on_share=on_share)
+    return supply(case, on_share=on_share, made=made)
 
 
 def mean_power(case: Case) -> str:
@@ -206,9 +192,9 @@ def span_shown(case: Case) -> float:
     return time_to_share(net(case), history(case), _SHOWN)
 
 
-def repeated(case: Case, end: End = "typical") -> "Periodic | NoSteadyState":
+def repeated(case: Case, made: Made = EXPECTED) -> "Periodic | NoSteadyState":
     """The repeating state of a drive that is slow enough for the copper to swing."""
-    return case.once(f"heat repeated {end}", lambda: _repeated(case, end))
+    return case.once(f"heat repeated {made}", lambda: _repeated(case, made))
 
 
 def swings(case: Case) -> bool:
@@ -227,40 +213,40 @@ def _swings(case: Case) -> bool:
     return float(once.coil_peak[-1] - once.coil_peak[0]) > _SWING
 
 
-def _repeated(case: Case, end: End) -> "Periodic | NoSteadyState":
+def _repeated(case: Case, made: Made) -> "Periodic | NoSteadyState":
     from coilgen.physics.heat.pulse import periodic_sine_state, periodic_state
 
-    drive, on, driven = case.design.drive, net(case, end), level(case, end=end)
+    drive, on, driven = case.design.drive, net(case, made), level(case, made=made)
     assert drive.frequency is not None
     if drive.duty is None:
         return periodic_sine_state(on, driven, drive.frequency, ceiling())
     return periodic_state(on, driven, drive.frequency, drive.duty, ceiling())
 
 
-def after_pulse(case: Case, end: End = "typical") -> tuple[float, bool]:
+def after_pulse(case: Case, made: Made = EXPECTED) -> tuple[float, bool]:
     """Hottest copper after one pulse from cold, degC, and whether it melts before the pulse ends."""
     from coilgen.physics.heat.transient import warming
 
-    pulse = warming(net(case, end), level(case, end=end), case.design.drive.pulse, stop_at=ceiling())
+    pulse = warming(net(case, made), level(case, made=made), case.design.drive.pulse, stop_at=ceiling())
     return min(float(pulse.coil_peak.max()), ceiling()), pulse.melted
 
 
-def _state(case: Case, on: "Network") -> "Steady | NoSteadyState":
+def _state(case: Case, made: Made) -> "Steady | NoSteadyState":
     from coilgen.physics.heat.steady import steady_state
 
     forced = case.design.drive.voltage is None
     if forced or reactance(case) < _SLIGHT_REACTANCE * float(case.value("resistance_20c")):
-        return steady_state(on, supply(case), ceiling())
-    return _with_reactance(case, on)
+        return steady_state(net(case, made), supply(case, made=made), ceiling())
+    return _with_reactance(case, made)
 
 
-def _with_reactance(case: Case, on: "Network") -> "Steady | NoSteadyState":
+def _with_reactance(case: Case, made: Made) -> "Steady | NoSteadyState":
     """A sine's voltage divides between resistance and reactance: the hot resistance that agrees is sought."""
     from coilgen.physics.base.bracketed_root import root_between
     from coilgen.physics.heat.body import Supply
     from coilgen.physics.heat.steady import Steady, state_at_peak, steady_state
 
-    voltage, reactive = case.design.drive.voltage, reactance(case)
+    on, voltage, reactive = net(case, made), supply(case, made=made).voltage, reactance(case)
     assert voltage is not None
     most = state_at_peak(on, ceiling()).resistance
 

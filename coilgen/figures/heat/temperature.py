@@ -1,12 +1,14 @@
 """The coil once it has settled under its drive: temperature, hot resistance, current and power."""
 
-import itertools
-import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import ENDS, stuck_magnet, told
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.figures.heat._assembly import stuck_magnet, told
+from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.figures.heat._spreads import capped, settles, spread, temperature
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread
 
 if TYPE_CHECKING:
     from coilgen.physics.heat.steady import Steady
@@ -15,9 +17,6 @@ _COUNTED = (
     "rings of copper and laminate with what is mounted on them, convection in still air (or as told) and "
     "radiation; copper's resistance follows its temperature"
 )
-
-
-_FAB = "the band adds the fab's tolerance"
 
 
 def _drive(case: Case) -> str:
@@ -35,80 +34,45 @@ def _drive(case: Case) -> str:
 def _temperature(case: Case) -> Answer | None:
     if _heat.at_hottest(case) is None:
         return None
-    found = _heat.hottest(case)
-    return Answer(
-        value=_heat.peak(found.typical),
-        model=f"settled: {_COUNTED}{told(case)}; {_drive(case)}; {_heat.BAND}",
-        band=(_heat.peak(found.cool), _heat.peak(found.hot)),
-    )
+    return capped(temperature(case), f"settled: {_COUNTED}{told(case)}; {_drive(case)}; {_heat.BAND}")
 
 
 def _mean_temperature(case: Case) -> Answer | None:
     """Of a drive with a period."""
     if case.design.drive.frequency is None or _heat.at_hottest(case) is None:
         return None
-    each = {end: _heat.mean_peak(case, end) for end in ENDS}
     within = "between its peaks" if _heat.swings(case) else "as the periods are too short for it to swing"
-    return Answer(
-        value=each["typical"],
-        model=f"of temperature's model, mean over a period, {within}; {_heat.BAND}",
-        band=(min(each.values()), max(each.values())),
+    return capped(
+        spread(case, lambda made: _heat.mean_peak(case, made)),
+        f"of temperature's model, mean over a period, {within}; {_heat.BAND}",
     )
 
 
-def _ends(case: Case) -> "tuple[Steady, Steady] | None":
-    """The settled coil at both ends of the band; None where the hot end does not settle."""
+def _banded(case: Case, of: "Callable[[Steady], float]") -> Spread:
+    """What is read from the settled coil at its hottest; without a band where it may not settle."""
+
+    def at(made: Made) -> float:
+        state = _settled(case, made)
+        return of(state)
+
+    return spread(case, at) if settles(case) else Spread(at(EXPECTED))
+
+
+def _settled(case: Case, made: Made) -> "Steady":
     from coilgen.physics.heat.steady import Steady
 
-    found = _heat.hottest(case)
-    if isinstance(found.cool, Steady) and isinstance(found.hot, Steady):
-        return found.cool, found.hot
-    return None
-
-
-def _spread(case: Case) -> tuple[float, float]:
-    """Least and largest resistance that the fab may make, over the expected one."""
-    cold = case.figure("resistance_20c")
-    assert cold is not None
-    low, high = cold.band or (cold.value, cold.value)
-    return low / cold.value, high / cold.value
+    state = _heat.hottest(case, made)
+    assert isinstance(state, Steady)
+    return state
 
 
 def _resistance(case: Case) -> Answer | None:
-    state, ends, spread = _heat.at_hottest(case), _ends(case), _spread(case)
-    if state is None:
+    if _heat.at_hottest(case) is None:
         return None
-    band = None if ends is None else (ends[0].resistance * spread[0], ends[1].resistance * spread[1])
-    return Answer(
-        value=state.resistance,
-        model=f"resistance at 20 degC brought to each turn's settled temperature{_heat.moment(case)}; {_FAB}",
-        band=band,
+    return spread_answer(
+        _banded(case, lambda state: state.resistance),
+        f"resistance at 20 degC brought to each turn's settled temperature{_heat.moment(case)}; {_heat.BAND}",
     )
-
-
-def _corners(case: Case) -> list[tuple[float, float]]:
-    """Currents A and powers W over the band of temperature and the fab's tolerance; none without a hot end.
-
-    The expected ones among them: a sine's power is greatest where resistance and reactance are alike.
-    """
-    state, ends = _heat.at_hottest(case), _ends(case)
-    if state is None or ends is None:
-        return []
-    corners = itertools.product((*ends, state), (*_spread(case), 1.0))
-    return [_driven(case, each, made) for each, made in corners]
-
-
-def _driven(case: Case, state: "Steady", made: float) -> tuple[float, float]:
-    """Current and power of a coil whose resistance is `made` times the expected; a sine's reactance stays."""
-    drive, resistance, reactance = case.design.drive, state.resistance * made, 0.0
-    if drive.waveform == "sine" and drive.voltage is not None:
-        reactance = math.sqrt(max(0.0, (drive.voltage / state.current) ** 2 - state.resistance**2))
-    current = drive.through(resistance, reactance)
-    return current, current**2 * resistance
-
-
-def _over(values: list[float]) -> tuple[float, float] | None:
-    return (min(values), max(values)) if values else None
 
 
 def _current(case: Case) -> Answer | None:
@@ -118,43 +82,36 @@ def _current(case: Case) -> Answer | None:
     if case.design.drive.current is not None:
         return Answer(value=state.current, model="as the design file gives it")
     reactance = " with the winding's reactance" if case.design.drive.waveform == "sine" else ""
-    if case.design.drive.gives_in(state.resistance):
-        return Answer(
-            value=state.current,
-            model=f"held by the supply at its limit{_heat.moment(case)}; {_FAB}",
-            band=_over([current for current, _ in _corners(case)]),
-        )
-    return Answer(
-        value=state.current,
-        model=f"voltage over the hot resistance{reactance}{_heat.moment(case)}; {_FAB}",
-        band=_over([current for current, _ in _corners(case)]),
+    held = case.design.drive.gives_in(state.resistance)
+    through = "held by the supply at its limit" if held else f"voltage over the hot resistance{reactance}"
+    return spread_answer(
+        _banded(case, lambda state: state.current), f"{through}{_heat.moment(case)}; {_heat.BAND}"
     )
 
 
 def _power(case: Case) -> Answer | None:
-    state = _heat.at_hottest(case)
-    if state is None:
+    if _heat.at_hottest(case) is None:
         return None
-    return Answer(
-        value=state.current**2 * state.resistance,
-        model=f"hot current squared times hot resistance{_heat.moment(case)}; {_FAB}",
-        band=_over([power for _, power in _corners(case)]),
+    return spread_answer(
+        _banded(case, lambda state: state.current**2 * state.resistance),
+        f"hot current squared times hot resistance{_heat.moment(case)}; {_heat.BAND}",
     )
 
 
 def _bodies(case: Case) -> Answer | None:
-    state, ends = _heat.at_hottest(case), _ends(case)
+    state = _heat.at_hottest(case)
     if state is None:
         return None
-    found = _read(case, state)
-    low, high = ({}, {}) if ends is None else (_read(case, ends[0]), _read(case, ends[1]))
     return Answer(
-        value=[
-            {"body": body, "temperature": value, "low": low.get(body), "high": high.get(body)}
-            for body, value in found.items()
-        ],
-        model=f"of temperature's state{_heat.moment(case)}; bodies by their mean, weighted by heat capacity",
+        value=[_body_row(case, body, value) for body, value in _read(case, state).items()],
+        model=f"of temperature's state{_heat.moment(case)}; bodies by their mean, weighted by heat capacity; "
+        f"{_heat.BAND}",
     )
+
+
+def _body_row(case: Case, body: str, value: float) -> dict[str, str | float | None]:
+    band = _banded(case, lambda state: _read(case, state)[body]).band if settles(case) else (None, None)
+    return {"body": body, "temperature": value, "low": band[0], "high": band[1]}
 
 
 def _read(case: Case, state: "Steady") -> dict[str, float]:

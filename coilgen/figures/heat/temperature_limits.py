@@ -1,11 +1,9 @@
 """How much current, voltage, pulse and duty the limits of temperature allow."""
 
 import math
-from collections.abc import Callable
 from typing import Any
 
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import ENDS, End
 from coilgen.figures.heat._cautions import cautions
 from coilgen.figures.heat._limits import (
     continuous,
@@ -15,7 +13,8 @@ from coilgen.figures.heat._limits import (
     longest_pulse,
     pulse_current,
 )
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.figures.heat._spreads import peaks, spread
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 
 
 def _limits(case: Case) -> Answer:
@@ -49,17 +48,17 @@ def _is_too_far(case: Case, limit: float) -> bool:
 
 
 def _reached(case: Case, limit: float) -> str:
-    found = _heat.hottest(case)
-    if _heat.peak(found.typical) >= limit:
+    _, middle, high = peaks(case)
+    if middle >= limit:
         return "yes"
-    return "within the band" if _heat.peak(found.hot) >= limit else "no"
+    return "within the band" if high >= limit else "no"
 
 
 def _time_to_reach(case: Case, limit: float) -> float | None:
     """From switching on, s; None where it is not reached."""
     from coilgen.physics.heat.transient import time_to_reach
 
-    if _heat.peak(_heat.hottest(case).typical) < limit:
+    if _heat.peak(_heat.hottest(case)) < limit:
         return None
     if _heat.swings(case):
         time = _heat.teeth(case).time_to_reach(limit)
@@ -80,12 +79,10 @@ def _lasting_as(case: Case) -> str:
 def _continuous(case: Case, quantity: int, what: str) -> Answer:
     """Largest current (0) or voltage (1)."""
     limit = lasting(case)
-    each = {end: continuous(case, limit.temperature, end)[quantity] for end in ENDS}
-    return Answer(
-        value=each["typical"],
-        model=f"lasting direct {what} that holds the hottest copper at {limit.temperature:g} degC "
+    return spread_answer(
+        spread(case, lambda made: continuous(case, limit.temperature, made)[quantity]),
+        f"lasting direct {what} that holds the hottest copper at {limit.temperature:g} degC "
         f"({limit.name}); {_heat.BAND}",
-        band=(min(each.values()), max(each.values())),
     )
 
 
@@ -99,24 +96,13 @@ def _largest_voltage(case: Case) -> Answer:
 
 def _duty(case: Case) -> Answer | None:
     limit = lasting(case)
-    share = duty(case, limit.temperature)
-    if share is None:
+    if duty(case, limit.temperature) is None:
         return None
-    band, told = None, ""
-    if not _heat.swings(case):
-        band, told = _over(lambda end: duty(case, limit.temperature, end) or 0.0), f"; {_heat.BAND}"
-    return Answer(
-        value=share,
-        model=f"keeps the hottest copper to {limit.temperature:g} degC ({limit.name}), switched "
-        f"{_switched(case)}; 1: it may stay on{told}",
-        band=band,
+    return spread_answer(
+        spread(case, lambda made: duty(case, limit.temperature, made) or 0.0),
+        f"keeps the hottest copper to {limit.temperature:g} degC ({limit.name}), switched "
+        f"{_switched(case)}; 1: it may stay on; {_heat.BAND}",
     )
-
-
-def _over(each: Callable[[End], float]) -> tuple[float, float] | None:
-    """Band of what follows from both ends of the band of heat and from what is expected; None where alike."""
-    found = [each(end) for end in ENDS]
-    return (min(found), max(found)) if min(found) < max(found) else None
 
 
 def _pulse(case: Case) -> Answer | None:
@@ -124,24 +110,21 @@ def _pulse(case: Case) -> Answer | None:
     limit = lasting(case)
     if case.design.drive.ambient >= limit.temperature:
         return Answer(value=0.0, model=f"the air is as hot as {limit.temperature:g} degC ({limit.name})")
-    time = longest_pulse(case, limit.temperature)
-    if not math.isfinite(time):
+    if not math.isfinite(longest_pulse(case, limit.temperature)):
         return None
-    return Answer(
-        value=time,
-        model=f"of the drive while it is on, from cold to {limit.temperature:g} degC ({limit.name}); "
+    return spread_answer(
+        spread(case, lambda made: min(longest_pulse(case, limit.temperature, made), _heat.LONGEST)),
+        f"of the drive while it is on, from cold to {limit.temperature:g} degC ({limit.name}); "
         f"{_heat.BAND}; {_heat.LONGEST:g} s: for good",
-        band=_over(lambda end: min(longest_pulse(case, limit.temperature, end), _heat.LONGEST)),
     )
 
 
 def _pulse_current(case: Case) -> Answer:
     limit, pulse = lasting(case), case.design.drive.pulse
-    return Answer(
-        value=pulse_current(case, limit.temperature),
-        model=f"constant current that leads to {limit.temperature:g} degC ({limit.name}) at the end of one "
+    return spread_answer(
+        spread(case, lambda made: pulse_current(case, limit.temperature, made)),
+        f"constant current that leads to {limit.temperature:g} degC ({limit.name}) at the end of one "
         f"pulse of {pulse:g} s (drive.pulse) from cold; {_heat.BAND}",
-        band=_over(lambda end: pulse_current(case, limit.temperature, end)),
     )
 
 

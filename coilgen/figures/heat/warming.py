@@ -6,8 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import ENDS
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.figures.heat._spreads import capped, settles, spread
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -21,27 +23,48 @@ _SLOWEST = 3
 def _time_constant(case: Case) -> Answer | None:
     if _heat.steady(case) is None:
         return None
-    return Answer(
-        value=_time_to_share(case, 1 - math.exp(-1)),
-        model="time after which the winding's mean temperature has made 63 % of its whole rise from cold, by "
-        "the transient of the steady state's model",
+    return spread_answer(
+        _banded(case, _time_to_share(case, 1 - math.exp(-1))),
+        "time after which the winding's mean temperature has made 63 % of its whole rise from cold, by "
+        f"the transient of the steady state's model; {_heat.BAND}, as far as it changes the slowest of "
+        "thermal_time_constants",
+    )
+
+
+def _banded(case: Case, value: float) -> Spread:
+    """With what the tolerances change in the slowest time constant of small changes; alone if it may burn."""
+    if not settles(case):
+        return Spread(value)
+    slowest = spread(case, lambda made: float(_constants(case, made)[0]))
+    share = value / slowest.value
+    return Spread(
+        value, {source: (low * share, high * share) for source, (low, high) in slowest.shifts.items()}
+    )
+
+
+def _constants(case: Case, made: Made = EXPECTED) -> Floats:
+    """Of small changes about the settled state, the longest first, s."""
+    from coilgen.physics.heat.body import Supply
+    from coilgen.physics.heat.steady import Steady
+    from coilgen.physics.heat.transient import time_constants
+
+    state = _heat.settled(case, made)
+    assert isinstance(state, Steady)
+    sine = case.design.drive.waveform == "sine"
+    driven = Supply(current=state.current) if sine else _heat.supply(case, made=made)
+    return case.once(
+        f"heat time constants {made}", lambda: time_constants(_heat.net(case, made), state.rise, driven)
     )
 
 
 def _time_constants(case: Case) -> Answer | None:
     """The slow ones; the rest even out within a layer of copper."""
-    from coilgen.physics.heat.body import Supply
-    from coilgen.physics.heat.transient import time_constants
-
-    state = _heat.steady(case)
-    if state is None:
+    if _heat.steady(case) is None:
         return None
-    sine = case.design.drive.waveform == "sine"
-    driven = Supply(current=state.current) if sine else _heat.supply(case)
-    slowest = time_constants(_heat.net(case), state.rise, driven)[:_SLOWEST]
     return Answer(
         value=[
-            {"mode": number, "time_constant": float(each)} for number, each in enumerate(slowest, start=1)
+            {"mode": number, "time_constant": float(each)}
+            for number, each in enumerate(_constants(case)[:_SLOWEST], start=1)
         ],
         model="of small changes about the steady state, from the slopes of the same model: the first is the "
         "whole warming against the air, the next are differences between its parts evening out",
@@ -105,15 +128,13 @@ def _corners(peak: Floats) -> Indices:
 
 def _pulse(case: Case) -> Answer:
     pulse = case.design.drive.pulse
-    peak, melted = _heat.after_pulse(case)
-    others = (_heat.after_pulse(case, end)[0] for end in ENDS if end != "typical")
-    each = (peak, *others)
-    return Answer(
-        value=peak,
-        model=f"hottest copper at the end of one pulse of {pulse:g} s (drive.pulse) from cold"
+    melted = _heat.after_pulse(case)[1]
+    found = spread(case, lambda made: _heat.after_pulse(case, made)[0])
+    return capped(
+        found,
+        f"hottest copper at the end of one pulse of {pulse:g} s (drive.pulse) from cold"
         + (", where it would melt before" if melted else "")
         + f"; {_heat.BAND}",
-        band=(min(each), max(each)) if min(each) < max(each) else None,
     )
 
 

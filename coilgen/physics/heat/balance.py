@@ -1,13 +1,14 @@
 """Heat that a network makes and loses at given temperatures, with slopes for Newton's method."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
-from coilgen.physics.heat.convection import film_coefficient
+from coilgen.physics.heat.convection import Shown, film_coefficient
 from coilgen.physics.heat.network import Network
 from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN
 
@@ -69,9 +70,7 @@ def tabulated_film(net: Network) -> Film:
     """
     if net.forced_coefficient is not None:
         return _forced(net, net.forced_coefficient)
-    root = np.linspace(0, _TABLE_ROOT, _TABLE_CELLS + 1)
-    rise = np.repeat(root[:, None] ** 4, len(net.faces), axis=1)
-    table = net.convection_factor * film_coefficient(net.shown, net.ambient + rise, net.ambient)
+    table = net.convection_factor * _still_table(_told(net.shown), net.ambient)
     step, column = _TABLE_ROOT / _TABLE_CELLS, np.arange(len(net.faces))
     climb = np.diff(table, axis=0) / step
 
@@ -83,6 +82,23 @@ def tabulated_film(net: Network) -> Film:
         return table[cell, column] + slope * (at - cell * step), slope * steepness
 
     return film
+
+
+Told = tuple[tuple[float, ...], ...]
+"""Columns of what the faces offer to the air, by which tables are kept."""
+
+
+def _told(shown: Shown) -> Told:
+    return tuple(tuple(getattr(shown, each.name).tolist()) for each in fields(shown))
+
+
+@lru_cache(maxsize=32)
+def _still_table(told: Told, ambient: float) -> Floats:
+    """Coefficients of convection, (cells + 1, faces): many networks of one coil share them."""
+    shown = Shown(**{each.name: np.array(column) for each, column in zip(fields(Shown), told, strict=True)})
+    root = np.linspace(0, _TABLE_ROOT, _TABLE_CELLS + 1)
+    rise = np.repeat(root[:, None] ** 4, len(told[0]), axis=1)
+    return film_coefficient(shown, ambient + rise, ambient)
 
 
 def _forced(net: Network, coefficient: float) -> Film:

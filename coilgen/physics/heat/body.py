@@ -273,21 +273,17 @@ class Supply:
         return replace(self, **{name: level * factor for name, level in levels.items() if level is not None})
 
 
-def coolest(assembly: Assembly) -> Assembly:
-    """The same with the strongest convection and the best contacts of their bands."""
-    return _bounded(assembly, assembly.surroundings.convection_band[1], 0)
+def bounded(assembly: Assembly, *, air: int | None = None, joints: int | None = None) -> Assembly:
+    """The same at an end of a band, 0 the least and 1 the most: of convection, of contact resistances."""
+    found = assembly if air is None else _aired(assembly, assembly.surroundings.convection_band[air])
+    if joints is None:
+        return found
+    return replace(found, top=_joined(found.top, joints), bottom=_joined(found.bottom, joints))
 
 
-def hottest(assembly: Assembly) -> Assembly:
-    """The same with the weakest convection and the worst contacts of their bands."""
-    return _bounded(assembly, assembly.surroundings.convection_band[0], 1)
-
-
-def _bounded(assembly: Assembly, factor: float, end: int) -> Assembly:
+def _aired(assembly: Assembly, factor: float) -> Assembly:
     air = replace(assembly.surroundings, convection_factor=factor, convection_band=(factor, factor))
-    return replace(
-        assembly, surroundings=air, top=_joined(assembly.top, end), bottom=_joined(assembly.bottom, end)
-    )
+    return replace(assembly, surroundings=air)
 
 
 def _joined(plate: MountedPlate | None, end: int) -> MountedPlate | None:

@@ -186,9 +186,12 @@ def _fast_duty(net: Network, supply: Supply, limit: float) -> float:
     return min(1.0, (state.current / supply.through(state.resistance)) ** 2)
 
 
-def largest_pulse_current(net: Network, limit: float, duration: float) -> float:
-    """Constant current that heats a cold coil's hottest turn to a limit, degC, just at a pulse's end, A."""
-    return _largest(net, limit, duration, "current")
+def largest_pulse_current(net: Network, limit: float, duration: float, near: float | None = None) -> float:
+    """Constant current that heats a cold coil's hottest turn to a limit, degC, just at a pulse's end, A.
+
+    near: A, sought from there on.
+    """
+    return _largest(net, limit, duration, "current", near)
 
 
 def largest_pulse_voltage(net: Network, limit: float, duration: float) -> float:
@@ -196,7 +199,13 @@ def largest_pulse_voltage(net: Network, limit: float, duration: float) -> float:
     return _largest(net, limit, duration, "voltage")
 
 
-def _largest(net: Network, limit: float, duration: float, kind: Literal["current", "voltage"]) -> float:
+def _largest(
+    net: Network,
+    limit: float,
+    duration: float,
+    kind: Literal["current", "voltage"],
+    near: float | None = None,
+) -> float:
     """Root by the logarithm of the drive, from the continuous limit upward: no pulse allows less."""
     continuous, film = state_at_peak(net, limit), tabulated_film(net)
     rise = limit + ZERO_CELSIUS - net.ambient
@@ -210,7 +219,7 @@ def _largest(net: Network, limit: float, duration: float, kind: Literal["current
             return math.log(duration / time_to_reach(net, history, limit))
         return math.log(float(history.coil_peak[-1] + ZERO_CELSIUS - net.ambient) / rise)
 
-    current = math.hypot(continuous.current, _adiabatic_current(net, rise, duration))
+    current = near or math.hypot(continuous.current, _adiabatic_current(net, rise, duration))
     guess = current * (1.0 if kind == "current" else continuous.resistance)
     least = math.log(getattr(continuous, kind))
     return math.exp(_root(excess, least, max(math.log(guess), least)))

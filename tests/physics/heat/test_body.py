@@ -14,9 +14,8 @@ from coilgen.physics.heat.body import (
     PocketCore,
     Supply,
     Surroundings,
-    coolest,
+    bounded,
     disc,
-    hottest,
     rectangle,
 )
 
@@ -70,13 +69,13 @@ def test_nonsense_is_refused(wrong):
 
 def test_bounds_take_convection_and_contacts_to_their_ends():
     room = Surroundings(convection_band=(0.8, 1.4))
-    cool, hot = coolest(on_steel(room)), hottest(on_steel(room))
+    cool, hot = bounded(on_steel(room), air=1, joints=0), bounded(on_steel(room), air=0, joints=1)
     assert cool.surroundings.convection_factor == 1.4
     assert hot.surroundings.convection_factor == 0.8
     assert (cool.bottom.contact, hot.bottom.contact) == (1e-3, 4e-3)
-    assert coolest(bare()).bottom is None
+    assert bounded(bare(), air=1, joints=0).bottom is None
 
 
 def test_plates_on_both_faces_are_bounded():
     both = Assembly(board=board(), surroundings=Surroundings(), top=steel(), bottom=steel())
-    assert coolest(both).top.contact == coolest(both).bottom.contact == 1e-3
+    assert bounded(both, air=1, joints=0).top.contact == bounded(both, air=1, joints=0).bottom.contact == 1e-3

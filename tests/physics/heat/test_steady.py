@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from coilgen.physics.heat.body import Assembly, Supply, Surroundings, coolest, hottest
+from coilgen.physics.heat.body import Assembly, Supply, Surroundings, bounded
 from coilgen.physics.heat.lumped import (
     rise_at_constant_current,
     rise_at_constant_voltage,
@@ -265,7 +265,10 @@ def test_more_voltage_is_hotter_and_more_than_the_cold_resistance(voltage, more)
 
 def test_band_holds_the_typical_state():
     assembly = on_steel(ROOM)
-    peaks = [solved(each, voltage=6.0).coil_peak for each in (coolest(assembly), assembly, hottest(assembly))]
+    peaks = [
+        solved(each, voltage=6.0).coil_peak
+        for each in (bounded(assembly, air=1, joints=0), assembly, bounded(assembly, air=0, joints=1))
+    ]
     assert peaks == sorted(peaks)
     assert peaks[2] - peaks[0] > 15
 
@@ -336,7 +339,7 @@ def voltage_for_275_degc():
 
 def on_its_plate(joint, band):
     assembly = hot_coil(joint, band)
-    each = (coolest(assembly), assembly, hottest(assembly))
+    each = (bounded(assembly, air=1, joints=0), assembly, bounded(assembly, air=0, joints=1))
     return [solved(bound, voltage=voltage_for_275_degc()).coil_mean for bound in each]
 
 

@@ -1,0 +1,89 @@
+"""What each tolerance changes in a figure of heat: solved again with one source at its ends."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+
+from coilgen.figures.heat import _warmth as _heat
+from coilgen.figures.heat._assembly import has_joints
+from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.result.figure import Answer, Case, spread_answer
+from coilgen.result.spread import Shift, Spread
+
+Of = Callable[[Made], float]
+"""A figure's value of a coil made so."""
+
+
+def spread(case: Case, of: Of) -> Spread:
+    """The expected value with what joints, convection, copper, voltage and ambient change in it."""
+    value = of(EXPECTED)
+    solved = {source: (of(low) - value, of(high) - value) for source, low, high in sources(case)}
+    return Spread(value, {**solved, **_of_copper(case, of, value)})
+
+
+def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
+    """Those besides the copper's resistance, each with the coil at its low and at its high end."""
+    tolerance = case.design.tolerance
+    yield "convection", Made(air="hot"), Made(air="cool")
+    if has_joints(case):
+        yield "joints", Made(joints="cool"), Made(joints="hot")
+    if tolerance.voltage and case.design.drive.voltage is not None:
+        yield "voltage", Made(voltage=1 - tolerance.voltage), Made(voltage=1 + tolerance.voltage)
+    if tolerance.ambient:
+        yield "ambient", Made(warmer=-tolerance.ambient), Made(warmer=tolerance.ambient)
+
+
+def _of_copper(case: Case, of: Of, value: float) -> Mapping[str, Shift]:
+    """Solved at both ends of the resistance's band; each of its sources has its share of the way there."""
+    resistance = case.spread("resistance_20c")
+    low, high = (end / resistance.value for end in resistance.band)
+    slopes = {
+        side: (of(replace(EXPECTED, copper=end)) - value) / (end - 1) if end != 1 else 0.0
+        for side, end in ((False, low), (True, high))
+    }
+    return {source: _scaled(shift, slopes, resistance.value) for source, shift in resistance.shifts.items()}
+
+
+def _scaled(shift: Shift, slopes: Mapping[bool, float], whole: float) -> Shift:
+    low, high = (slopes[each > 0] * each / whole for each in shift)
+    return low, high
+
+
+def ends(case: Case) -> tuple[Made, ...]:
+    """Every coil that a spread is solved for, the expected one among them."""
+    low, high = (end / case.value("resistance_20c") for end in case.spread("resistance_20c").band)
+    others = [made for _, *pair in sources(case) for made in pair]
+    return (EXPECTED, *others, replace(EXPECTED, copper=low), replace(EXPECTED, copper=high))
+
+
+def settles(case: Case) -> bool:
+    """Whether the coil settles whichever source stands at its end."""
+    return not unsettled(case)
+
+
+def unsettled(case: Case) -> tuple[Made, ...]:
+    """The coils, among the ends of the tolerances, that have no settled state."""
+    from coilgen.physics.heat.steady import Steady
+
+    return tuple(made for made in ends(case) if not isinstance(_heat.hottest(case, made), Steady))
+
+
+def peaks(case: Case) -> tuple[float, float, float]:
+    """Hottest copper of the settled drive: low end of its band, expected, high end; degC, to the ceiling."""
+    found = temperature(case)
+    low, high = found.band
+    return low, found.value, min(high, _heat.ceiling())
+
+
+def temperature(case: Case) -> Spread:
+    """Hottest copper of the settled drive, degC; the ceiling where it does not settle."""
+    return case.once(
+        "heat spread of temperature", lambda: spread(case, lambda made: _heat.peak(_heat.hottest(case, made)))
+    )
+
+
+def capped(found: Spread, model: str) -> Answer:
+    """A temperature's answer, whose band ends where copper melts."""
+    answer = spread_answer(found, model)
+    if answer.band is None:
+        return answer
+    return replace(answer, band=(answer.band[0], min(answer.band[1], _heat.ceiling())))
