@@ -25,6 +25,11 @@ ROWS: dict[str, list[dict[str, object]]] = {
     "flux_density_map": [
         {"x": x * 1e-3, "y": y * 1e-3, "flux_density": x + 10 * y} for x in range(5) for y in range(4)
     ],
+    "flux_density_over_board": [
+        {"x": x * 1e-3, "y": y * 1e-3, "flux_density": (9 - x * x - y * y) * 2e-3}
+        for x in range(-4, 5)
+        for y in range(-4, 5)
+    ],
     "impedance": [
         {"frequency": 10.0**k, "resistance": k, "inductance": 1e-5 / k, "quality": 2.0**k}
         for k in range(3, 8)
@@ -38,6 +43,7 @@ ROWS: dict[str, list[dict[str, object]]] = {
     "pull_against_gap": [{"gap": g * 1e-3, "pull": 1 / g, "without_core": 0.5 / g} for g in range(1, 9)],
     "pull_against_current": [{"current": k / 10, "pull": k * k / 100} for k in range(6)],
 }
+MAPS = ("plane_field", "field_from_above")
 DESIGN = Design.model_validate(
     {
         "name": "shutter",
@@ -82,7 +88,7 @@ def test_texts_are_inside_the_plot_and_clear_of_each_other(name: str) -> None:
         assert touching(drawn, LETTERS) == []
 
 
-@pytest.mark.parametrize("name", [name for name in PLOTS if name != "plane_field"])
+@pytest.mark.parametrize("name", [name for name in PLOTS if name not in MAPS])
 def test_labels_stand_at_their_lines(name: str) -> None:
     """Under upright lines and left of level ones, centred on them, in their order."""
     for drawn in pictures(name):
@@ -256,3 +262,31 @@ def test_a_field_of_a_tenth_is_told_from_one_of_a_hundredth_and_none_is_drawn() 
     (nothing,) = plot.charts([{**row, "flux_density": 0.0} for row in rows], DESIGN)
     assert nothing.shown.logarithmic is False
     assert colour_map_svg(nothing) is not None
+
+
+def test_lines_over_a_map_stand_where_their_values_say() -> None:
+    """A field that rises along x has its contours upright, at the places of its scale's marks."""
+    rows = [
+        {"x": x * 1e-3, "y": y * 1e-3, "flux_density": x * 1e-3} for x in range(-4, 5) for y in range(-4, 5)
+    ]
+    (drawn,) = pictures("field_from_above", rows)
+    frame = next(each for each in drawn.iter("rect") if each.get("class") == "frame")
+    left, width = (float(frame.get(key, "")) for key in ("x", "width"))
+    inks = {
+        group.get("class"): [path.get("d", "") for path in group if path.get("class") == "ink"]
+        for group in drawn.iter("g")
+        if (group.get("class") or "").startswith("map-lines") and "key" not in group.get("class", "")
+    }
+    found = {
+        round((float(x) - left) / width * 8 - 4, 2)
+        for x in re.findall(r"([\d.]+) [\d.]+", inks["map-lines contour"][0])
+    }
+    assert found == {-4.0, -3.0, -2.0, -1.0, 1.0, 2.0, 3.0}
+    assert set(inks) == {f"map-lines {kind}" for kind in ("contour", "zero", "winding", "magnet")}
+
+
+def test_a_map_with_both_signs_has_nothing_in_the_middle_of_its_colours() -> None:
+    (chart,) = PLOTS["field_from_above"].charts(ROWS["flux_density_over_board"], DESIGN)
+    assert isinstance(chart, ColourMap)
+    assert chart.scale.low == -chart.scale.high
+    assert [each.kind for each in chart.lines] == ["contour", "zero", "winding", "magnet", "film"]

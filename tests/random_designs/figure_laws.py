@@ -30,6 +30,7 @@ SIGNED = {
     "axis_flux_density",
     "core_flux_density",
     "flux_density_map",
+    "flux_density_over_board",
     "turn_area",
     "moment",
     "lift_margin",

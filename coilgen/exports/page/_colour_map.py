@@ -1,10 +1,11 @@
 """A quantity over a plane as bands of colour, with a key: lighter is more."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from coilgen.exports.page._chart import HEIGHT, WIDTH, spaced
+from coilgen.exports.page._map_lines import MapLines, add_key, add_map_lines, key_height
 from coilgen.exports.page._scale import Axis, Scale, scale
 from coilgen.exports.picture._svg import Element, add
 
@@ -12,11 +13,16 @@ LEFT, TOP, BOTTOM, KEY = 66.0, 26.0, 46.0, 104.0
 BANDS = 16
 RAMP = ("#10204a", "#3a2b86", "#84307f", "#c04a62", "#de7746", "#eda63a", "#f7e3a8")
 """From least to most, each step lighter: Nuñez, Anderton, Renslow, PLOS ONE, 2018 for the principle."""
+BOTH_WAYS = ("#1d3a80", "#4f7fc0", "#a9c8e6", "#f4f2ec", "#f2c39b", "#d0713f", "#84280f")
+"""From most downward over nothing to most upward, darker the more."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ColourMap:
-    """A map. across, up: axes of the plane; shown: the quantity. cells: x, y, value at points of a grid."""
+    """A map. across, up: axes of the plane; shown: the quantity. cells: x, y, value at points of a grid.
+
+    signed: zero is in the middle of the colours. lines: drawn over them, and told in a key below.
+    """
 
     title: str
     says: str
@@ -24,6 +30,19 @@ class ColourMap:
     up: Axis
     shown: Axis
     cells: tuple[tuple[float, float, float], ...]
+    signed: bool = False
+    lines: tuple[MapLines, ...] = ()
+
+    @property
+    def scale(self) -> Scale:
+        """Of the colours."""
+        return map_scale(self.shown, [value for _, _, value in self.cells], signed=self.signed)
+
+
+def map_scale(shown: Axis, values: Sequence[float], *, signed: bool) -> Scale:
+    """The scale of a map's colours over its values; a signed one reaches as far down as up."""
+    largest = max(map(abs, values))
+    return scale(shown, [-largest, largest] if signed else values)
 
 
 def colour_map_svg(chart: ColourMap) -> Element:
@@ -37,23 +56,39 @@ def colour_map_svg(chart: ColourMap) -> Element:
         raise ValueError("a map needs every point of a grid")
     unit = min((WIDTH - LEFT - KEY) / (xs[-1] - xs[0]), (HEIGHT - TOP - BOTTOM) / (ys[-1] - ys[0]))
     width, height = unit * (xs[-1] - xs[0]), unit * (ys[-1] - ys[0])
-    view = f"0 0 {WIDTH:g} {TOP + height + BOTTOM:.1f}"
+    foot = TOP + height + BOTTOM
+    view = f"0 0 {WIDTH:g} {foot + key_height(chart.lines, WIDTH):.1f}"
     root = Element("svg", {"class": "chart map", "viewBox": view, "role": "img", "aria-label": chart.says})
-    levels = scale(chart.shown, list(values.values()))
+    levels, ramp = chart.scale, BOTH_WAYS if chart.signed else RAMP
+    _add_cells(root, lambda x, y: _band(levels, values[x, y]), (xs, ys), unit, ramp)
+    _add_axes(root, chart, (xs[0], xs[-1], ys[0], ys[-1]), (width, height))
+    _add_levels(root, levels, LEFT + width + 24, height, ramp)
+    if chart.lines:
+        place = lambda at: (LEFT + unit * (at[0] - xs[0]), TOP + unit * (ys[-1] - at[1]))  # noqa: E731
+        add_map_lines(root, chart.lines, place, (LEFT, TOP, width, height))
+        add_key(root, chart.lines, foot, WIDTH)
+    return root
+
+
+def _add_cells(
+    root: Element,
+    band_at: Callable[[float, float], int],
+    grid: tuple[Sequence[float], Sequence[float]],
+    unit: float,
+    ramp: Sequence[str],
+) -> None:
+    xs, ys = grid
     cells = add(root, "g", class_="cells")
     cells.set("shape-rendering", "crispEdges")
     boxes: dict[int, str] = {}
     for y_low, y_high, y in _strips(ys):
-        row = [_band(levels, values[x, y]) for x in xs]
+        row = [band_at(x, y) for x in xs]
         top, bottom = (f"{TOP + unit * (ys[-1] - edge):.2f}" for edge in (y_high, y_low))
         for x_low, x_high, band in _runs(xs, row):
             left, right = (f"{LEFT + unit * (edge - xs[0]):.2f}" for edge in (x_low, x_high))
             boxes[band] = boxes.get(band, "") + f"M{left} {top}H{right}V{bottom}H{left}Z"
     for band in sorted(boxes):
-        add(cells, "path", d=boxes[band], fill=band_colour(band))
-    _add_axes(root, chart, (xs[0], xs[-1], ys[0], ys[-1]), (width, height))
-    _add_levels(root, levels, LEFT + width + 24, height)
-    return root
+        add(cells, "path", d=boxes[band], fill=band_colour(band, ramp))
 
 
 def _strips(places: Sequence[float]) -> Iterator[tuple[float, float, float]]:
@@ -74,15 +109,15 @@ def _band(levels: Scale, value: float) -> int:
     return min(BANDS - 1, int(levels.share(value) * BANDS))
 
 
-def band_colour(band: int) -> str:
+def band_colour(band: int, ramp: Sequence[str] = RAMP) -> str:
     """Of a band, 0 = least.
 
     >>> band_colour(0), band_colour(BANDS - 1)
     ('#10204a', '#f7e3a8')
     """
-    place = band / (BANDS - 1) * (len(RAMP) - 1)
-    step = min(int(place), len(RAMP) - 2)
-    low, high = (bytes.fromhex(colour[1:]) for colour in RAMP[step : step + 2])
+    place = band / (BANDS - 1) * (len(ramp) - 1)
+    step = min(int(place), len(ramp) - 2)
+    low, high = (bytes.fromhex(colour[1:]) for colour in ramp[step : step + 2])
     return "#" + "".join(f"{round(a + (b - a) * (place - step)):02x}" for a, b in zip(low, high, strict=True))
 
 
@@ -105,7 +140,7 @@ def _add_axes(
     add(grid, "text", up.title, x="4", y="14", class_="title")
 
 
-def _add_levels(root: Element, levels: Scale, x: float, height: float) -> None:
+def _add_levels(root: Element, levels: Scale, x: float, height: float, ramp: Sequence[str]) -> None:
     key = add(root, "g", class_="grid")
     step = height / BANDS
     for band in range(BANDS):
@@ -117,7 +152,7 @@ def _add_levels(root: Element, levels: Scale, x: float, height: float) -> None:
             y=f"{y:.1f}",
             width="14",
             height=f"{step + 0.3:.1f}",
-            fill=band_colour(band),
+            fill=band_colour(band, ramp),
         )
     places = [TOP + height * (1 - levels.share(tick)) for tick in levels.ticks]
     for (_, label), y in spaced(levels, places, 15):

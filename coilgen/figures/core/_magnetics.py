@@ -268,7 +268,7 @@ def flux_density(case: Case, points: Floats) -> Floats:
 
     In a core that of the cell. What a magnet does to the cores without current is not in it.
     """
-    field = _winding_flux_density(case, points)
+    field = winding_flux_density(case, points)
     effect = core_effect(case)
     if effect is None:
         return field
@@ -282,7 +282,7 @@ def flux_density(case: Case, points: Floats) -> Floats:
     return field
 
 
-def _winding_flux_density(case: Case, points: Floats) -> Floats:
+def winding_flux_density(case: Case, points: Floats) -> Floats:
     """(n, 3) T; far above and below the copper by longer chords: what is amiss falls as exp(-2 pi d / chord).
 
     Chords have every turn's moment and its next but for 1e-4, and are no longer than the points are away.

@@ -38,7 +38,7 @@ def _block(magnet: Magnet, polarisation: Floats, offset: Floats) -> Floats:
     tiny = _BESIDE * float(half.max())
     jx, jy, jz = polarisation / (4.0 * np.pi)
     within = np.prod(0.5 + 0.5 * np.sign(half - np.abs(offset)), axis=1)
-    out = polarisation[2] * within
+    out = np.asarray(polarisation[2] * within)
     for signs in product((-1.0, 1.0), repeat=3):
         x, y, z = (offset - np.array(signs) * half).T
         r = np.sqrt(x * x + y * y + z * z) + tiny

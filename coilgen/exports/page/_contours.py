@@ -1,0 +1,62 @@
+"""Contours over a grid: the lines along which a quantity crosses a level."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+Place = tuple[float, float]
+Line = tuple[Place, ...]
+Side = tuple[int, int, int]
+"""Of the grid, between two neighbours: column and row of its first end, and 0 along x, 1 along y."""
+
+
+def contours(
+    xs: Sequence[float], ys: Sequence[float], values: Mapping[Place, float], level: float
+) -> tuple[Line, ...]:
+    """The lines along which values at (x, y), straight between neighbours, cross a level; closed ones end
+    where they begin.
+
+    >>> slope = {(x, y): x for x in (0.0, 1.0) for y in (0.0, 1.0)}
+    >>> contours((0.0, 1.0), (0.0, 1.0), slope, 0.25)
+    (((0.25, 0.0), (0.25, 1.0)),)
+    """
+    grid = [[values[x, y] - level for x in xs] for y in ys]
+    links: dict[Side, list[Side]] = {}
+    for one, other in _crossings(grid):
+        links.setdefault(one, []).append(other)
+        links.setdefault(other, []).append(one)
+    return tuple(tuple(_place(xs, ys, grid, side) for side in chain) for chain in _chains(links))
+
+
+def _crossings(grid: Sequence[Sequence[float]]) -> Iterator[tuple[Side, Side]]:
+    """Pairs of sides that a contour joins across a cell."""
+    for j in range(len(grid) - 1):
+        for i in range(len(grid[j]) - 1):
+            corners = (grid[j][i], grid[j][i + 1], grid[j + 1][i + 1], grid[j + 1][i])
+            over = [corner > 0.0 for corner in corners]
+            sides = ((i, j, 0), (i + 1, j, 1), (i, j + 1, 0), (i, j, 1))
+            crossed = [side for k, side in enumerate(sides) if over[k] != over[(k + 1) % 4]]
+            if len(crossed) == 4 and (sum(corners) > 0.0) != over[0]:
+                crossed = [*crossed[1:], crossed[0]]
+            yield from zip(crossed[::2], crossed[1::2], strict=True)
+
+
+def _chains(links: Mapping[Side, Sequence[Side]]) -> Iterator[tuple[Side, ...]]:
+    """Sides in the order of the lines through them: first lines that end at the border, then closed ones."""
+    left = {side: set(others) for side, others in links.items()}
+    for first in sorted(links, key=lambda side: (len(links[side]), side)):
+        while left[first]:
+            chain = [first]
+            while left[chain[-1]]:
+                following = left[chain[-1]].pop()
+                left[following].discard(chain[-1])
+                chain.append(following)
+            yield tuple(chain)
+
+
+def _place(xs: Sequence[float], ys: Sequence[float], grid: Sequence[Sequence[float]], side: Side) -> Place:
+    """Where the level is crossed on a side."""
+    i, j, up = side
+    ends = grid[j][i], grid[j + up][i + 1 - up]
+    share = ends[0] / (ends[0] - ends[1])
+    if up:
+        return xs[i], ys[j] + share * (ys[j + 1] - ys[j])
+    return xs[i] + share * (xs[i + 1] - xs[i]), ys[j]

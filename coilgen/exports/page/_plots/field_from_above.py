@@ -1,0 +1,110 @@
+"""Normal flux density over the board, seen from the top, with what a viewing film shows of it."""
+
+from collections.abc import Sequence
+from itertools import chain, pairwise
+from typing import cast
+
+from coilgen.catalogue import specimens
+from coilgen.design.design import Design
+from coilgen.exports.page._colour_map import ColourMap, map_scale
+from coilgen.exports.page._contours import Line, contours
+from coilgen.exports.page._map_lines import MapLines
+from coilgen.exports.page._plot import Plot, Rows
+from coilgen.exports.page._scale import Axis
+from coilgen.exports.picture._bodies import bodies
+from coilgen.geometry.closed import circle, regular_polygon
+from coilgen.geometry.path import Path
+from coilgen.geometry.region import chords
+from coilgen.layout.shape import Shape
+from coilgen.result.viewing_film import film_follows, viewing_film
+from coilgen.units import in_mm, readable, shown_in
+
+_SHOWN = Axis(says="Bz", unit="T")
+_CHORDS = 0.002
+"""Of a map's width: how far a drawn arc's chords may stand off it."""
+_KINDS = ("core", "magnet")
+
+
+def charts(rows: Rows, design: Design) -> list[ColourMap]:
+    """One map, zero pale, with contours at the marks of its scale and half-way between them."""
+    xs, ys = (sorted({float(row[axis]) for row in rows}) for axis in "xy")
+    values = {(float(row["x"]), float(row["y"])): float(row["flux_density"]) for row in rows}
+    grid = Grid(xs, ys, values)
+    return [
+        ColourMap(
+            title=f"Field from above, {in_mm(design.probe.heights[0])} over the top's outermost face",
+            says="Flux density out of the board, seen from the top, with contours, the outlines of winding, "
+            "cores and magnet, and the edge of what a magnetic viewing film turns dark over.",
+            across=Axis(says="x", unit="m"),
+            up=Axis(says="y", unit="m"),
+            shown=_SHOWN,
+            signed=True,
+            cells=tuple((x, y, values[x, y]) for y in ys for x in xs),
+            lines=(*_contours(grid), *_outlines(design, xs[-1] - xs[0]), *_film(grid, design)),
+        )
+    ]
+
+
+class Grid:
+    """Values at the points of a grid."""
+
+    def __init__(
+        self, xs: Sequence[float], ys: Sequence[float], values: dict[tuple[float, float], float]
+    ) -> None:
+        self.xs, self.ys, self.values = xs, ys, values
+
+    def at(self, level: float) -> tuple[Line, ...]:
+        """The contour of a level."""
+        return contours(self.xs, self.ys, self.values, level)
+
+
+def _contours(grid: Grid) -> list[MapLines]:
+    ticks = map_scale(_SHOWN, list(grid.values.values()), signed=True).ticks
+    half_way = [(low + high) / 2 for low, high in pairwise(ticks)]
+    levels = [level for level in (*ticks, *half_way) if abs(level) > 1e-9 * ticks[-1]]
+    factor, unit = shown_in(ticks[-1], "T")
+    lines = tuple(chain.from_iterable(grid.at(level) for level in levels))
+    return [
+        MapLines(
+            kind="contour",
+            says=f"contours, {(ticks[1] - ticks[0]) / 2 * factor:.3g} {unit} apart",
+            lines=lines,
+        ),
+        MapLines(kind="zero", says="no field up or down", lines=grid.at(0.0)),
+    ]
+
+
+def _film(grid: Grid, design: Design) -> list[MapLines]:
+    """The edge of what a film shows, where there is one."""
+    level = viewing_film().threshold
+    lines = (*grid.at(level), *grid.at(-level)) if film_follows(design.drive.waveform) else ()
+    says = f"film: dark where over {readable(level, 'T', 1)}"
+    return [MapLines(kind="film", says=says, lines=lines)] if lines else []
+
+
+def _outlines(design: Design, width: float) -> list[MapLines]:
+    """Of the winding's copper without its leads, of cores and magnet; those of a kind together."""
+    shown = {
+        "winding": [_loop(design, size) for size in (design.winding.outer_size, design.winding.inner_size)]
+    }
+    for body in bodies(design):
+        if body.kind in _KINDS:
+            shown.setdefault(body.kind, []).extend([body.outline, *([body.hole] if body.hole else [])])
+    return [
+        MapLines(kind=kind, says=kind, lines=tuple(_line(path, _CHORDS * width) for path in paths))
+        for kind, paths in shown.items()
+    ]
+
+
+def _loop(design: Design, size: float) -> Path:
+    if design.winding.shape == "round":
+        return circle(size)
+    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
+    return regular_polygon(shape.sides, size)
+
+
+def _line(path: Path, tolerance: float) -> Line:
+    return tuple((float(x), float(y)) for x, y in chords(path, tolerance))
+
+
+PLOT = Plot(figure="flux_density_over_board", charts=charts)

@@ -1,0 +1,129 @@
+"""The field from above: what points out of the board at the first probe height, and a film's view of it."""
+
+import numpy as np
+
+from coilgen.figures.core._magnetics import core_effect, magnet_for_solvers, winding_flux_density
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.viewing_film import film_follows, viewing_film
+from coilgen.units import in_mm, readable
+
+ACROSS = 41
+"""Points along each side of the square that is mapped."""
+_WIDER = 1.25
+
+
+def _over_board(case: Case) -> Answer:
+    x, y = _plane(case)
+    field = normal_flux_density(case, _points(case))
+    return Answer(
+        value=[
+            {"x": round(float(a), 9), "y": round(float(b), 9), "flux_density": float(f"{normal:.5g}")}
+            for a, b, normal in zip(x, y, field, strict=True)
+        ],
+        model=f"normal to the board, up positive, {_where(case)}; {_counted(case)}",
+    )
+
+
+def _film(case: Case) -> Answer | None:
+    """None for a field that turns too fast for the flakes."""
+    if not film_follows(case.design.drive.waveform):
+        return None
+    film = viewing_film()
+    sizes = np.array([abs(row["flux_density"]) for row in case.value("flux_density_over_board")])
+    largest, usual, least = (_area(case, sizes, level) for level in film.thresholds)
+    return Answer(
+        value=usual,
+        model=f"of the square that is mapped, where the {film.shows} field {_where(case)} is over "
+        f"{readable(film.threshold, 'T', 2)} while the drive is on (largest there "
+        f"{readable(float(sizes.max()), 'T', 3)}), and as the film's threshold scatters; {film.says}; "
+        f"{film.source}",
+        band=(least, largest),
+    )
+
+
+def _area(case: Case, sizes: Floats, level: float) -> float:
+    """m² of the square over which the field is stronger than a level, T."""
+    strip = np.full(ACROSS, 2.0 * half_width(case) / (ACROSS - 1))
+    strip[[0, -1]] *= 0.5
+    return float(strip @ (sizes.reshape(ACROSS, ACROSS) > level) @ strip)
+
+
+def half_width(case: Case) -> float:
+    """Of the square about the axis that holds winding, cores and magnet with a rim, m."""
+    design = case.design
+    reach = [design.winding.outer_size / 2, *(max(core.size) / 2 for core in design.core)]
+    if design.magnet is not None:
+        sides = zip(design.magnet.offset, design.magnet.size, strict=True)
+        reach += [abs(at) + size / 2 for at, size in sides]
+    return _WIDER * max(reach)
+
+
+def _plane(case: Case) -> tuple[Floats, Floats]:
+    """x and y of the points, row by row from south to north, (n,) m."""
+    half = half_width(case)
+    side = np.linspace(-half, half, ACROSS)
+    x, y = np.meshgrid(side, side)
+    return x.ravel(), y.ravel()
+
+
+def _points(case: Case) -> Floats:
+    x, y = _plane(case)
+    return np.column_stack([x, y, np.full_like(x, _height(case))])
+
+
+def _height(case: Case) -> float:
+    return case.design.stand.face("top") + case.design.probe.heights[0]
+
+
+def normal_flux_density(case: Case, points: Floats) -> Floats:
+    """Flux density along z, (n,) T, at points (n, 3) m outside the cores, of all that stands at the board.
+
+    Winding at the drive's current, cores as winding and magnet magnetise them, the magnet's own; no target.
+    """
+    out = winding_flux_density(case, points)[:, 2]
+    effect = core_effect(case)
+    if effect is not None:
+        from coilgen.physics.core.charge_field import core_flux_density
+
+        out = out + core_flux_density(effect.state, points)[:, 2]
+    if case.design.magnet is not None:
+        from coilgen.physics.core.magnet_normal import magnet_normal_flux_density
+
+        out = out + magnet_normal_flux_density(magnet_for_solvers(case), points)
+    return out
+
+
+def _where(case: Case) -> str:
+    inside = ""
+    if case.design.magnet is not None:
+        standing = case.design.stand.of(case.design.magnet)
+        inside = " (through the magnet)" if standing.bottom < _height(case) < standing.top else ""
+    return f"{in_mm(case.design.probe.heights[0])} above the top's outermost face{inside}"
+
+
+def _counted(case: Case) -> str:
+    design = case.design
+    parts = ["winding at the current while the drive is on"]
+    parts += ["cores as they are magnetised then"] if design.core else []
+    parts += ["the magnet's own field at its typical remanence"] if design.magnet is not None else []
+    away = "" if design.target is None else "; the target away"
+    return f"{', '.join(parts)}{away}; copper at 20 degC"
+
+
+FIGURES = (
+    Quantity(
+        name="flux_density_over_board",
+        unit="table(x m, y m, flux_density T)",
+        says="flux density out of the board over its top, as mounted",
+        group="field",
+        compute=_over_board,
+    ),
+    Quantity(
+        name="viewing_film_area",
+        unit="m2",
+        says="area that a magnetic viewing film turns dark over at the first probe height",
+        group="field",
+        compute=_film,
+    ),
+)
