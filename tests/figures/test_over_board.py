@@ -107,6 +107,7 @@ def test_a_film_turns_dark_inside_its_contours():
 
 def test_a_film_shows_nothing_of_a_weak_coil_and_does_not_follow_a_sine(small):
     assert small.value("viewing_film_area") == 0.0
+    assert small.figure("viewing_film_area").band is None
     assert "largest there 603 µT" in small.figure("viewing_film_area").model
     sine = 'current = 10\nwaveform = "sine"\nfrequency = 50'
     assert case(SMALL.replace("current = 0.5", sine)).figure("viewing_film_area") is None

@@ -38,7 +38,7 @@ def _film(case: Case) -> Answer | None:
         f"{readable(film.threshold, 'T', 2)} while the drive is on (largest there "
         f"{readable(float(sizes.max()), 'T', 3)}), and as the film's threshold scatters; {film.says}; "
         f"{film.source}",
-        band=(least, largest),
+        band=(least, largest) if largest > least else None,
     )
 
 
