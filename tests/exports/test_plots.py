@@ -34,6 +34,13 @@ ROWS: dict[str, list[dict[str, object]]] = {
         {"frequency": 10.0**k, "resistance": k, "inductance": 1e-5 / k, "quality": 2.0**k}
         for k in range(3, 8)
     ],
+    "impedance_in_place": [
+        {"frequency": 10.0**k}
+        | {f"resistance{end}": k for end in ("", "_bare", "_low", "_high")}
+        | {f"inductance{end}": 1e-5 / k for end in ("", "_bare", "_low", "_high")}
+        | {"quality": 2.0**k, "quality_bare": 3.0**k}
+        for k in range(3, 8)
+    ],
     "temperature_against_time": [{"time": t, "temperature": 25.0 + t} for t in range(10)],
     "current_against_time": [{"time": t * 1e-6, "current": t / 10} for t in range(10)],
     "force_against_gap": [{"gap": g * 1e-3, "force": 1 / g} for g in range(1, 9)],

@@ -8,7 +8,7 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 
-SLOPE = 0.7
+SLOPE = 0.8
 """How fast the spacing grows with the distance from an edge."""
 _SAME = 1e-9
 _SAMPLES = 200

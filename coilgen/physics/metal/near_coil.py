@@ -28,6 +28,8 @@ _OF_WINDING, _FEWEST, _MOST = 1 / 16, 32, 96
 _SQUARE = 1.3
 """Longer over shorter side, up to which a plate is like its disc to some per cent."""
 _SHARE_OF_GAP, _SHARE_OF_WIDTH = 0.5, 0.5
+_OF_STRIP = 1.2
+"""Of a strip's width: no finer mesh for turns right at a face."""
 _MAGNETIC = 1.1
 """Relative permeability from which a body counts as magnetic: magnets' recoil stays below."""
 
@@ -71,9 +73,10 @@ class MetalBody:
 
 @dataclass(frozen=True, kw_only=True)
 class Metal:
-    """What the bodies add. flux: of round bodies and those of equal area, else None.
+    """What the bodies add. round: as round bodies or discs of equal area, None for sheets.
 
-    inductance_error: of the greatest added inductance; resistance_error: of the added resistance.
+    inductance_error: of the greatest added inductance; resistance_error: of the added resistance. scale: of
+    the effect of discs of equal area.
     """
 
     relaxation: Relaxation
@@ -81,6 +84,7 @@ class Metal:
     method: Method
     inductance_error: float
     resistance_error: float
+    scale: float = 1.0
 
 
 def metal_near_coil(
@@ -91,34 +95,43 @@ def metal_near_coil(
     *,
     round_winding: bool,
     at_rest: float | None = None,
+    scale: float = 1.0,
 ) -> Metal:
     """Metal near a closed path about the axis x = y = 0, from a lowest to a highest frequency, Hz.
 
-    at_rest: H, what the true bodies add for direct current, where known and some are magnetic.
+    at_rest: H, what the true bodies add for direct current, where known and some are magnetic. scale: of the
+    effect of bodies of equal area, where `at_rest` is not given.
     """
-    method = _method(bodies, round_winding=round_winding)
-    rings = averaged_rings(winding, lambda height: _spacing(bodies, winding, height))
+    method = method_for(bodies, round_winding=round_winding)
+    rings = winding_rings(bodies, winding)
     if method == "sheets":
         relaxation = _sheets(bodies[0], winding, rings, lowest, highest, round_winding=round_winding)
         return Metal(
-            relaxation=relaxation, round=None, method=method, inductance_error=0.02, resistance_error=0.03
+            relaxation=relaxation, round=None, method=method, inductance_error=0.03, resistance_error=0.1
         )
     found = round_metal(
-        [_disc(body) for body in bodies], rings, lowest, highest, detail=_detail(bodies, winding)
+        [disc_of_equal_area(body) for body in bodies],
+        rings,
+        lowest,
+        highest,
+        detail=mesh_detail(bodies, winding),
     )
     if at_rest is not None and found.relaxation.static > 0.0:
-        found = _scaled(found, at_rest / found.relaxation.static)
+        scale = at_rest / found.relaxation.static
+    found = found if method == "round" else _scaled(found, scale)
     inductance_error, resistance_error = _errors(bodies, method)
     return Metal(
         relaxation=found.relaxation,
         round=found,
         method=method,
+        scale=scale,
         inductance_error=inductance_error,
         resistance_error=resistance_error,
     )
 
 
-def _method(bodies: Sequence[MetalBody], *, round_winding: bool) -> Method:
+def method_for(bodies: Sequence[MetalBody], *, round_winding: bool) -> Method:
+    """How these bodies are reckoned."""
     if len(bodies) == 1 and not bodies[0].magnetic:
         body = bodies[0]
         return "round" if body.round and body.centred and round_winding else "sheets"
@@ -129,7 +142,7 @@ def _method(bodies: Sequence[MetalBody], *, round_winding: bool) -> Method:
 def _errors(bodies: Sequence[MetalBody], method: Method) -> tuple[float, float]:
     """Of added inductance and resistance, as seen against solutions in space."""
     if method == "round":
-        return 0.01, 0.01
+        return 0.02, 0.02
     if not all(body.centred for body in bodies):
         return 0.2, 0.4
     if any(body.oblong for body in bodies):
@@ -137,7 +150,7 @@ def _errors(bodies: Sequence[MetalBody], method: Method) -> tuple[float, float]:
     return (0.03, 0.1) if any(body.magnetic for body in bodies) else (0.08, 0.05)
 
 
-def _disc(body: MetalBody) -> RoundBody:
+def disc_of_equal_area(body: MetalBody) -> RoundBody:
     """The body, or a centred disc of its area."""
     area = body.size[0] * body.size[1] * (np.pi / 4 if body.round else 1.0)
     return RoundBody(
@@ -159,6 +172,11 @@ def _scaled(metal: RoundMetal, factor: float) -> RoundMetal:
     )
 
 
+def winding_rings(bodies: Sequence[MetalBody], winding: Filaments) -> Rings:
+    """The winding as rings, close enough together for the bodies near it."""
+    return averaged_rings(winding, lambda height: _spacing(bodies, winding, height))
+
+
 def _gap(bodies: Sequence[MetalBody], height: float) -> float:
     """Of a height from the nearest body, m."""
     return min(max(0.0, body.bottom - height, height - body.top) for body in bodies)
@@ -169,10 +187,10 @@ def _spacing(bodies: Sequence[MetalBody], winding: Filaments, height: float) -> 
     return max(_SHARE_OF_GAP * _gap(bodies, height), _SHARE_OF_WIDTH * float(winding.width.max()))
 
 
-def _detail(bodies: Sequence[MetalBody], winding: Filaments) -> float:
+def mesh_detail(bodies: Sequence[MetalBody], winding: Filaments) -> float:
     """Spacing of a mesh along r that resolves turns near a face, m."""
     gap = min(_gap(bodies, float(z)) for z in np.unique(winding.start[:, 2]))
-    return max(gap, float(winding.width.max()) / 1.5)
+    return max(gap, _OF_STRIP * float(winding.width.max()))
 
 
 def _sheets(

@@ -33,8 +33,10 @@ from coilgen.physics.metal.relaxation import Complexes, Relaxation
 from coilgen.physics.metal.ring_field import Rings, flux_function, slopes
 from coilgen.physics.metal.round_mesh import RoundBody, round_mesh
 
-_MOMENTS = 3
+_MOMENTS = 4
 """Vectors of each shift: the solution and its derivatives along s."""
+_A_DECADE = 0.75
+"""Shifts."""
 Solver = Callable[[Floats], Floats]
 
 
@@ -68,11 +70,11 @@ def flux_after_step(metal: RoundMetal, time: Floats) -> Floats:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _System:
+class System:
     """(K + s M) u_r = -(g0 + s g1) at the free nodes; M of each body; own: u_s at their nodes, else 0.
 
     held: nodes where conductors hold the flux; within: nodes of each body; solid: those without a hole.
-    energy: p0.
+    energy: p0. free: of all nodes, those that are not held at 0.
     """
 
     stiffness: Sparse
@@ -83,9 +85,11 @@ class _System:
     within: tuple[NDArray[np.int64], ...]
     solid: tuple[bool, ...]
     energy: float
+    free: NDArray[np.int64]
 
     @property
     def all_damping(self) -> Sparse:
+        """M of all bodies."""
         return reduce(lambda a, b: a + b, self.damping)
 
 
@@ -97,19 +101,19 @@ def round_metal(
     detail: m, spacing along r that resolves the rings' field at the bodies' faces: about the gap between.
     """
     mesh = round_mesh(bodies, rings, highest, detail)
-    system = _system(mesh, bodies, rings)
+    system = round_system(mesh, bodies, rings)
     basis = _basis(system, _shifts(lowest, highest))
     return _found(system, basis)
 
 
 def _shifts(lowest: float, highest: float) -> Floats:
-    """Real s, 1/s, about one a decade; 0 for direct current before them."""
+    """Real s, 1/s, some a decade; 0 for direct current before them."""
     low, high = 2.0 * np.pi * lowest, 4.0 * np.pi * highest
-    count = max(2, int(np.ceil(np.log10(high / low))))
+    count = 1 + int(np.ceil(_A_DECADE * np.log10(high / low)))
     return np.append(0.0, np.geomspace(low, high, count))
 
 
-def _found(system: _System, basis: Floats) -> RoundMetal:
+def _found(system: System, basis: Floats) -> RoundMetal:
     whole = 2.0 * np.pi
     damping = [basis.T @ (one @ basis) for one in system.damping]
     modes = decays(basis.T @ (system.stiffness @ basis), sum(damping))
@@ -141,7 +145,8 @@ def _ends(nodes: NDArray[np.int64], solid: bool, static: Floats) -> tuple[NDArra
     return found, np.where(counts, np.array([1.0, -1.0]), 0.0)
 
 
-def _system(mesh: Meridian, bodies: Sequence[RoundBody], rings: Rings) -> _System:
+def round_system(mesh: Meridian, bodies: Sequence[RoundBody], rings: Rings) -> System:
+    """The bodies' system on a mesh."""
     stiffness = gradient_matrix(mesh, everywhere(mesh)) / MU0
     shape = (len(mesh.node_r), len(mesh.node_z))
     damping, at_rest = [], np.zeros(shape)
@@ -162,7 +167,7 @@ def _of_free_nodes(
     stiffness: Sparse,
     damping: Sequence[Sparse],
     at_rest: Floats,
-) -> _System:
+) -> System:
     """The system without the nodes on the axis and far off."""
     inner = np.zeros(at_rest.shape, dtype=bool)
     inner[1:-1, 1:-1] = True
@@ -172,7 +177,7 @@ def _of_free_nodes(
     conductors = [_inside(body, r, z) for body in bodies if body.conductivity > 0.0]
     near, own = np.unique(np.concatenate(within)), np.zeros(len(free))
     own[near] = flux_function(rings, r[near], z[near])
-    return _System(
+    return System(
         stiffness=stiffness[free][:, free].tocsc(),
         damping=tuple(one[free][:, free].tocsc() for one in damping),
         at_rest=at_rest.ravel()[free],
@@ -181,6 +186,7 @@ def _of_free_nodes(
         within=within,
         solid=tuple(body.inner == 0.0 for body in bodies),
         energy=float(at_rest.ravel()[free] @ own),
+        free=free,
     )
 
 
@@ -234,7 +240,7 @@ def _add(nodes: Floats, intervals: NDArray[np.int64], values: Floats) -> None:
         np.add.at(nodes, 2 * intervals + k, parts[:, k])
 
 
-def _basis(system: _System, shifts: Floats) -> Floats:
+def _basis(system: System, shifts: Floats) -> Floats:
     """Solutions (n, k) at the shifts with their derivatives, and that with the flux held in conductors."""
     vectors = [_perfect(system)] if system.held.any() else []
     moving = system.all_damping @ system.own
@@ -249,7 +255,7 @@ def _basis(system: _System, shifts: Floats) -> Floats:
     return np.array([vector for vector in vectors if np.any(vector)]).T
 
 
-def _perfect(system: _System) -> Floats:
+def _perfect(system: System) -> Floats:
     """u_r where no flux changes in the conductors: s without end."""
     held, loose = np.flatnonzero(system.held), np.flatnonzero(~system.held)
     out = np.where(system.held, -system.own, 0.0)

@@ -1,43 +1,56 @@
 """Flux of a coil through the cells of a sheet grid, one cell about each corner."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.field.kernel import flux_density_per_ampere
-from coilgen.physics.metal.ring_field import Rings, slopes
+from coilgen.physics.metal.ring_field import Rings, flux_function
 from coilgen.physics.metal.sheet_grid import SheetGrid
 
 _UPWARD, _ACROSS = 2, 3
-_IN_A_CELL = 4
-"""Radii a cell at which the field of rings is found; cubic between them."""
+_IN_A_PART = 4
+"""Radii at which the flux of rings is found, over each of the parts of a cell."""
 
 
 def ring_flux(grid: SheetGrid, rings: Rings) -> Floats:
-    """Flux of one ampere in rings about x = y = 0, (nz, nx - 1, ny - 1) Wb."""
-    from scipy.interpolate import CubicSpline
+    """Flux of one ampere in rings about x = y = 0, (nz, nx - 1, ny - 1) Wb.
 
+    Each cell in parts, each with the mean field over its extent along r, from the flux between two circles:
+    turns close to the plate and narrower than a cell do no more than their mean.
+    """
     x, y = grid.corners
-    node, weight = (0.5 * each for each in np.polynomial.legendre.leggauss(_ACROSS))
-    aside = [np.hypot(x[:, None] + grid.cell[0] * a, y + grid.cell[1] * b) for a in node for b in node]
-    share = np.outer(weight, weight).ravel()
-    most = max(float(one.max()) for one in aside)
-    radii = np.linspace(0.0, most, 2 + int(_IN_A_CELL * most / min(grid.cell)))
-    radii[0] = 1e-3 * radii[1]
+    shift = (np.arange(_ACROSS) + 0.5) / _ACROSS - 0.5
+    aside = [np.hypot(x[:, None] + grid.cell[0] * a, y + grid.cell[1] * b) for a in shift for b in shift]
+    part = min(grid.cell) / _ACROSS
+    radii = np.arange(0.0, max(float(one.max()) for one in aside) + part, part / _IN_A_PART)
     out = np.zeros((len(grid.middle), len(x), len(y)))
-    for layer, part, height in _heights(grid):
-        upward = CubicSpline(radii, slopes(rings, radii, np.full_like(radii, height))[0] / radii)
-        out[layer] += part * sum(w * upward(r) for w, r in zip(share, aside, strict=True))
+    for layer, weight, height in _heights(grid):
+        flux = flux_function(rings, radii, np.full_like(radii, height))
+        out[layer] += weight * sum(_mean_field(radii, flux, one, part) for one in aside) / len(aside)
     return out * grid.cell[0] * grid.cell[1]
 
 
+def _mean_field(radii: Floats, flux: Floats, aside: Floats, part: float) -> Floats:
+    """Upward field between circles half a part inside and outside of each place, T."""
+    low, high = np.maximum(aside - 0.5 * part, 0.0), aside + 0.5 * part
+    between = np.interp(high, radii, flux) - np.interp(low, radii, flux)
+    return np.asarray(2.0 * between / (high**2 - low**2))
+
+
 def path_flux(grid: SheetGrid, path: Filaments) -> Floats:
-    """Flux of one ampere in a closed path, (nz, nx - 1, ny - 1) Wb, by the field at the cells' middles."""
+    """Flux of one ampere in a closed path, (nz, nx - 1, ny - 1) Wb, by the field at the cells' middles.
+
+    Strips narrower than a cell are spread over its width.
+    """
     x, y = (axis.ravel() for axis in np.meshgrid(*grid.corners, indexing="ij"))
+    spread = replace(path, width=np.maximum(path.width, max(grid.cell)))
     out = np.zeros((len(grid.middle), len(x)))
     for layer, part, height in _heights(grid):
         points = np.column_stack([x, y, np.full_like(x, height)])
-        out[layer] += part * flux_density_per_ampere(path, points)[:, 2]
+        out[layer] += part * flux_density_per_ampere(spread, points)[:, 2]
     return out.reshape(len(grid.middle), *grid.metal.shape) * grid.cell[0] * grid.cell[1]
 
 

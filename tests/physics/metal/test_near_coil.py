@@ -40,15 +40,15 @@ def of_blocks(body, frequency):
     across = [
         graded_lines(
             [
-                Fine(low=half, high=half, spacing=0.06 * MM),
-                Fine(low=0.0, high=min(half, 10 * MM), spacing=max(1.4 * MM * half / (12 * MM), 0.8 * MM)),
+                Fine(low=half, high=half, spacing=0.1 * MM),
+                Fine(low=0.0, high=min(half, 10 * MM), spacing=max(1.7 * MM * half / (12 * MM), 0.9 * MM)),
             ],
             0.0,
             80 * MM,
         )
         for half in block.half
     ]
-    upward = [Fine(low=z, high=z, spacing=0.03 * MM) for z in (block.bottom, block.top)]
+    upward = [Fine(low=z, high=z, spacing=0.05 * MM) for z in (block.bottom, block.top)]
     lines = (*across, graded_lines(upward, -80 * MM, 80 * MM))
     return added_inductances(block, [(a, 0.0) for a in INNER.radius], lines, frequency)
 
@@ -57,7 +57,7 @@ def of_blocks(body, frequency):
 @pytest.mark.parametrize("depth", [24 * MM, 8 * MM])
 def test_iron_plate_that_is_not_round(depth):
     """A square and a bar of iron of a third its depth, within the bands that are told."""
-    body, frequency = plate(24 * MM, depth), np.array([1.0, 1e3, 1e4])
+    body, frequency = plate(24 * MM, depth), np.array([1.0, 1e4])
     rest = at_rest(body)
     found = metal_near_coil([body], PATH, 10.0, 1e5, round_winding=True, at_rest=rest)
     exact = of_blocks(body, frequency)

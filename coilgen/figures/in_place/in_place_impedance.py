@@ -1,0 +1,217 @@
+"""Impedance of the coil with all that stands at it, as a meter sees it and as the drive does."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from coilgen.catalogue import rows
+from coilgen.figures.in_place._metal import (
+    HIGHEST,
+    PERMEABILITY_SPREAD,
+    SPREAD,
+    Level,
+    Spread,
+    added,
+    highest,
+    metal,
+    pieces,
+)
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.units import readable
+
+USUAL = "soft iron"
+"""Whose resistivity a soft material has that says nothing of it."""
+LESS = 0.05
+"""Of the inductance: what the metal must take for a caution."""
+_METER = (1e3, 1e4, 1e5)
+"""Hz, at which inductance meters measure."""
+_SLOW = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+"""Hz, before the frequencies of the bare coil's impedance."""
+_FIELD_WITH_IRON, _FIELD_WITH_METAL = (1.0, 4.0), (0.0, 1.0)
+"""Times the copper's eddy loss: iron at most doubles the field, a shield may take it away."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bare:
+    """The coil alone: frequencies (n,) Hz, resistance ohm and inductance H there, both at direct current."""
+
+    frequency: Floats
+    resistance: Floats
+    inductance: Floats
+    direct: float
+
+
+def bare(case: Case) -> Bare:
+    """The figure `impedance`, and slower frequencies, up to the self-resonance."""
+    rows, direct = case.value("impedance"), float(case.value("resistance_20c"))
+    first = rows[0]
+    slow = np.array([f for f in _SLOW if f < first["frequency"]])
+    rise = (first["resistance"] - direct) * (slow / first["frequency"]) ** 2
+    frequency = np.concatenate([slow, [row["frequency"] for row in rows]])
+    kept = frequency <= highest(case) * (1 + 1e-9)
+    resistance = np.concatenate([direct + rise, [row["resistance"] for row in rows]])
+    inductance = np.concatenate(
+        [np.full(len(slow), case.value("inductance")), [r["inductance"] for r in rows]]
+    )
+    return Bare(
+        frequency=frequency[kept], resistance=resistance[kept], inductance=inductance[kept], direct=direct
+    )
+
+
+def _in_place(case: Case) -> Answer | None:
+    found = _table(case, "weak")
+    return (
+        None
+        if found is None
+        else Answer(value=found, model=_model(case, "weak"), cautions=_cautions(case, found))
+    )
+
+
+def _at_drive(case: Case) -> Answer | None:
+    found = _table(case, "drive")
+    return None if found is None else Answer(value=found, model=_model(case, "drive"))
+
+
+def _table(case: Case, level: Level) -> list[dict[str, float]] | None:
+    alone = bare(case)
+    spread = added(case, level, alone.frequency)
+    if spread is None:
+        return None
+    omega = 2 * np.pi * alone.frequency
+    resistance = alone.resistance - omega * spread.usual.imag
+    inductance = alone.inductance + spread.usual.real
+    lowest_r, highest_r = _resistances(case, level, alone, spread)
+    lowest_l, highest_l = _inductances(case, level, alone, spread)
+    columns = {
+        "frequency": alone.frequency,
+        "resistance": resistance,
+        "inductance": inductance,
+        "quality": omega * inductance / resistance,
+        "resistance_bare": alone.resistance,
+        "inductance_bare": alone.inductance,
+        "quality_bare": omega * alone.inductance / alone.resistance,
+        "resistance_low": np.minimum(lowest_r, resistance),
+        "resistance_high": np.maximum(highest_r, resistance),
+        "inductance_low": np.minimum(lowest_l, inductance),
+        "inductance_high": np.maximum(highest_l, inductance),
+    }
+    return [
+        {name: float(value) for name, value in zip(columns, row, strict=True)}
+        for row in zip(*columns.values(), strict=True)
+    ]
+
+
+def _resistances(case: Case, level: Level, alone: Bare, spread: Spread) -> tuple[Floats, Floats]:
+    found, figure = metal(case, level), case.figure("resistance_20c")
+    assert found is not None and figure is not None
+    low, high = figure.band or (figure.value, figure.value)
+    rise = alone.resistance - alone.direct
+    less, more = _copper_loss(case)
+    omega = 2 * np.pi * alone.frequency
+    ends = np.array([-omega * one.imag for one in (spread.usual, *spread.ends)])
+    return (
+        low + less * rise + ends.min(axis=0) * (1 - found.resistance_error),
+        high + more * rise + ends.max(axis=0) * (1 + found.resistance_error),
+    )
+
+
+def _copper_loss(case: Case) -> tuple[float, float]:
+    """Least and most of the copper's eddy loss over that of the bare coil."""
+    iron = any(piece.body.magnetic for piece in pieces(case))
+    shield = any(piece.conducts for piece in pieces(case))
+    return (
+        _FIELD_WITH_METAL[0] if shield else _FIELD_WITH_IRON[0],
+        _FIELD_WITH_IRON[1] if iron else _FIELD_WITH_METAL[1],
+    )
+
+
+def _inductances(case: Case, level: Level, alone: Bare, spread: Spread) -> tuple[Floats, Floats]:
+    found, figure = metal(case, level), case.figure("inductance")
+    assert found is not None and figure is not None
+    low, high = figure.band or (figure.value, figure.value)
+    ends = np.array([one.real for one in (spread.usual, *spread.ends)])
+    error = found.inductance_error * max(abs(found.relaxation.static), abs(found.relaxation.perfect))
+    return (
+        alone.inductance + (low - figure.value) + ends.min(axis=0) - error,
+        alone.inductance + (high - figure.value) + ends.max(axis=0) + error,
+    )
+
+
+_HOW = {
+    "round": "round bodies by finite elements in the meridian plane",
+    "sheets": "a plate by stream functions on layers of bricks",
+    "equal area": "discs of equal area on the axis by finite elements, scaled to what all adds at rest",
+}
+
+
+def _model(case: Case, level: Level) -> str:
+    found = metal(case, level)
+    assert found is not None
+    which = "in weak fields" if level == "weak" else "at the drive's largest current, from their curves"
+    return (
+        f"{', '.join(piece.name for piece in pieces(case))}: {_HOW[found.method]}, permeabilities {which}; "
+        "eddy currents in all that conducts, no laminations, no hysteresis, which iron and ferrites have "
+        "besides; cold copper, without the winding's capacitance; bands: conductivity within "
+        f"{SPREAD - 1:.0%}, permeability within a factor of {PERMEABILITY_SPREAD:g}, the model's error, the "
+        f"copper's own eddy loss in the changed field{_reach(case)}"
+    )
+
+
+def _reach(case: Case) -> str:
+    top = highest(case)
+    if top >= HIGHEST:
+        return ""
+    return f"; frequencies over the self-resonance, {readable(top, 'Hz', 3)}, are left out"
+
+
+def _cautions(case: Case, rows: list[dict[str, float]]) -> tuple[str, ...]:
+    """What an inductance meter reads near metal that conducts, at the frequencies of meters."""
+    conducting = [piece.name for piece in pieces(case) if piece.conducts]
+    steady = rows[0]["inductance"]
+    told = [row for row in rows if any(abs(row["frequency"] / f - 1) < 1e-6 for f in _METER)]
+    if not conducting or all(abs(row["inductance"] / steady - 1) < LESS for row in told):
+        return _assumed(case)
+    readings = ", ".join(
+        f"{readable(row['inductance'], 'H', 3)} at {readable(row['frequency'], 'Hz', 2)}" for row in told
+    )
+    return (
+        f"With eddy currents in {' and '.join(conducting)} a meter reads {readings}, where slow changes see "
+        f"{readable(steady, 'H', 3)}; see impedance_in_place for its bands.",
+        *_assumed(case),
+    )
+
+
+def _assumed(case: Case) -> tuple[str, ...]:
+    """Where a material of the user's own says nothing of its resistivity."""
+    usual = rows("materials")[USUAL]["resistivity"]
+    given = [*((f"core {k}", core.material) for k, core in enumerate(case.design.core, 1))]
+    if case.design.target is not None:
+        given.append(("the target", case.design.target.material))
+    return tuple(
+        f"No resistivity is told of the material of {name}: that of {USUAL}, {usual:g} ohm m, is assumed."
+        for name, material in given
+        if material.name == "custom" and material.like is None and material.resistivity == usual
+    )
+
+
+_UNIT = (
+    "table(frequency Hz, resistance ohm, inductance H, quality 1, resistance_bare ohm, inductance_bare H, "
+    "quality_bare 1, resistance_low ohm, resistance_high ohm, inductance_low H, inductance_high H)"
+)
+FIGURES = (
+    Quantity(
+        name="impedance_in_place",
+        unit=_UNIT,
+        says="impedance of the coil with what stands at it, for weak currents: what a meter reads",
+        group="electrical",
+        compute=_in_place,
+    ),
+    Quantity(
+        name="impedance_at_drive",
+        unit=_UNIT,
+        says="impedance of the coil with what stands at it, at the drive's level",
+        group="electrical",
+        compute=_at_drive,
+    ),
+)

@@ -1,0 +1,215 @@
+"""Heat of eddy currents in cores, base plate, target and magnet under the drive, and the flux's delay."""
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.figures.in_place._metal import HIGHEST, SPREAD, highest, metal, pieces
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.units import readable
+
+if TYPE_CHECKING:
+    from coilgen.physics.metal.switched import CoilInMetal
+
+
+SLOW_FLUX = 0.1
+"""Of the current's own rise or of a square wave's on time: what the flux's rise must take for a caution."""
+
+
+def losses(case: Case) -> Floats | None:
+    """Heat of each body of `pieces`, (n,) W, a period's mean; None for direct current and without metal."""
+    return case.once("metal losses", lambda: _losses(case))
+
+
+def _losses(case: Case) -> Floats | None:
+    drive, found = case.design.drive, metal(case, "drive")
+    if found is None or drive.frequency is None or not any(piece.conducts for piece in pieces(case)):
+        return None
+    if drive.waveform == "sine":
+        return _under(case, np.array([drive.frequency]), np.array([metal_current(case)]))
+    if drive.voltage is not None and (drive.duty or 0.5) < 1.0:
+        return _switched(case)
+    return _under(case, *_harmonics(case))
+
+
+def _under(case: Case, frequency: Floats, current: Floats) -> Floats:
+    """Heat (bodies,) W under sines of root mean square currents (n,) A."""
+    from coilgen.physics.metal.relaxation import body_losses
+
+    found = metal(case, "drive")
+    assert found is not None
+    return np.asarray(np.square(current) @ body_losses(found.relaxation, frequency))
+
+
+def metal_current(case: Case) -> float:
+    """Root mean square of a sine's current with the metal in place, cold, A."""
+    from coilgen.physics.metal.relaxation import added_impedance
+
+    drive, found = case.design.drive, metal(case, "weak")
+    if drive.voltage is None or drive.frequency is None or found is None:
+        return float(case.value("current"))
+    alone = case.value("resistance_20c") + 2j * math.pi * drive.frequency * case.value("inductance")
+    whole = alone + complex(added_impedance(found.relaxation, drive.frequency))
+    return float(drive.voltage / abs(whole))
+
+
+def _harmonics(case: Case) -> tuple[Floats, Floats]:
+    """Frequencies, Hz, and root mean squares, A, of a square wave of current, up to the highest told."""
+    drive = case.design.drive
+    assert drive.frequency is not None
+    order = np.arange(1, max(2, 1 + int(highest(case) / drive.frequency)))
+    share = np.sin(math.pi * order * (drive.duty or 0.5)) / (math.pi * order)
+    level = math.sqrt(2) * float(case.value("current"))
+    return np.asarray(order * drive.frequency), np.asarray(level * np.abs(share))
+
+
+def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":
+    """The coil at a resistance, ohm, with the metal's decays at the drive's level; None without metal."""
+    from coilgen.physics.metal.switched import CoilInMetal
+
+    found = metal(case, "drive")
+    if found is None or not len(found.relaxation.time):
+        return None
+    return CoilInMetal(
+        resistance=resistance, inductance=float(case.value("inductance")), metal=found.relaxation
+    )
+
+
+def _switched(case: Case) -> Floats:
+    """Under a voltage that is switched on and off, long after the start."""
+    from coilgen.physics.metal.switched import repeating
+
+    drive, coil = case.design.drive, coil_in_metal(case, float(case.value("resistance_20c")))
+    assert coil is not None and drive.voltage is not None and drive.frequency is not None
+    parts = repeating(coil, drive.voltage, drive.frequency, drive.duty or 0.5, drive.clamp)
+    lost = [np.trapezoid(part.heat(coil.metal), part.time, axis=0) for part in parts]
+    return np.asarray(sum(lost) * drive.frequency)
+
+
+def _loss(case: Case, kind: str) -> Answer | None:
+    found = losses(case)
+    mine = [k for k, piece in enumerate(pieces(case)) if piece.kind == kind and piece.conducts]
+    if found is None or not mine:
+        return None
+    value = float(found[mine].sum())
+    whole = metal(case, "drive")
+    assert whole is not None
+    far = SPREAD * (1 + whole.resistance_error)
+    return Answer(value=value, model=_model(case), band=(value / far, value * far))
+
+
+def _model(case: Case) -> str:
+    drive = case.design.drive
+    if drive.waveform == "sine":
+        when = (
+            f"under the sine, {readable(metal_current(case), 'A')} root mean square with the metal in place"
+        )
+    elif drive.voltage is not None:
+        when = "mean over a period of the switched voltage, by the current's course with the metal in place"
+    else:
+        when = f"under the harmonics of a square wave of current up to {readable(HIGHEST, 'Hz', 2)}"
+    return (
+        f"eddy currents {when}, cold coil, permeability at the drive's level; hysteresis not counted, which "
+        "in ferrite is most of the loss"
+    )
+
+
+def _by_body(case: Case) -> Answer | None:
+    found = losses(case)
+    if found is None:
+        return None
+    rows = [
+        {"body": piece.name, "loss": float(heat)}
+        for piece, heat in zip(pieces(case), found, strict=True)
+        if piece.conducts
+    ]
+    return Answer(value=rows, model=_model(case))
+
+
+def _flux_rise(case: Case) -> Answer | None:
+    """Of the core whose flux is slowest."""
+    found = metal(case, "drive")
+    if found is None or found.round is None:
+        return None
+    rises = {
+        piece.name: _rise(case, number)
+        for number, piece in enumerate(pieces(case))
+        if piece.kind == "core" and piece.conducts
+    }
+    if not rises:
+        return None
+    name, slowest = max(rises.items(), key=lambda each: each[1])
+    return Answer(
+        value=slowest,
+        model=f"10 to 90 % of the flux in {name} after a step of the current, by the decays of its eddy "
+        f"currents; within some 10 %{_of_target(case)}",
+        cautions=_slow(case, name, slowest),
+    )
+
+
+def _rise(case: Case, number: int) -> float:
+    """Time, s, from 10 to 90 % of the flux in one body."""
+    from coilgen.physics.metal.round_bodies import flux_after_step
+
+    found = metal(case, "drive")
+    assert found is not None and found.round is not None
+    time = np.geomspace(1e-9, 10.0, 2001)
+    share = flux_after_step(found.round, time)[:, number] / found.round.static_flux[number]
+    first, last = (float(time[int(np.argmax(share >= level))]) for level in (0.1, 0.9))
+    return last - first
+
+
+def _of_target(case: Case) -> str:
+    """What the pull on a target of solid metal waits for."""
+    for number, piece in enumerate(pieces(case)):
+        if piece.kind == "target" and piece.conducts:
+            return (
+                f"; that in the target takes {readable(_rise(case, number), 's', 2)}: the pull comes so much "
+                "after the current"
+            )
+    return ""
+
+
+def _slow(case: Case, name: str, rise: float) -> tuple[str, ...]:
+    drive = case.design.drive
+    constant = float(case.value("inductance")) / float(case.value("resistance_20c"))
+    on = constant if drive.frequency is None else min(constant, (drive.duty or 0.5) / drive.frequency)
+    if rise < SLOW_FLUX * on:
+        return ()
+    return (
+        f"The flux in {name} takes {readable(rise, 's', 2)} to follow the current (10 to 90 %), as eddy "
+        "currents hold it back: field, force and pull come and go so much later.",
+    )
+
+
+def _quantity(kind: str, name: str) -> Quantity:
+    return Quantity(
+        name=name,
+        unit="W",
+        says=f"heat of eddy currents in the {kind} under the drive",
+        group="heat",
+        compute=lambda case: _loss(case, kind),
+    )
+
+
+FIGURES = (
+    _quantity("core", "core_eddy_loss"),
+    _quantity("base plate", "base_plate_loss"),
+    _quantity("target", "target_loss"),
+    Quantity(
+        name="loss_by_body",
+        unit="table(body, loss W)",
+        says="heat of eddy currents in each body under the drive",
+        group="heat",
+        compute=_by_body,
+    ),
+    Quantity(
+        name="flux_rise_time",
+        unit="s",
+        says="time in which the flux in the core follows a step of the current",
+        group="drive",
+        compute=_flux_rise,
+    ),
+)

@@ -1,0 +1,76 @@
+"""Permeability of round bodies at the level of a drive: each body's mean flux density on its own curve."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.metal.meridian_elements import cells, gradient_matrix
+from coilgen.physics.metal.ring_field import Rings
+from coilgen.physics.metal.round_bodies import factored, round_system
+from coilgen.physics.metal.round_mesh import RoundBody, round_mesh
+
+_SLOW = 1.0
+"""Hz: a mesh for direct current."""
+_STEPS, _CLOSE = 12, 0.01
+
+
+def flux_densities(bodies: Sequence[RoundBody], rings: Rings, *, detail: float) -> Floats:
+    """Root mean square flux density of direct current in each body, (n,) T for one ampere."""
+    still = [replace(body, conductivity=0.0) for body in bodies]
+    mesh = round_mesh(still, rings, _SLOW, detail)
+    system = round_system(mesh, still, rings)
+    whole = system.own - factored(system.stiffness)(system.at_rest)
+    found = []
+    for body in bodies:
+        filled = cells(mesh, body.inner, body.outer, body.bottom, body.top)
+        matrix = gradient_matrix(mesh, filled)[system.free][:, system.free]
+        section = 0.5 * (body.outer**2 - body.inner**2) * (body.top - body.bottom)
+        found.append(np.sqrt(max(0.0, float(whole @ (matrix @ whole))) / section))
+    return np.array(found)
+
+
+def drive_permeabilities(
+    bodies: Sequence[RoundBody],
+    curves: Sequence[Curve | None],
+    rings: Rings,
+    current: float,
+    *,
+    detail: float,
+) -> Floats:
+    """Relative permeability B / mu0 H of each body at its mean flux density under a current, A.
+
+    curves: None where the body's own permeability holds. Sought by halving the way, in logarithms, between
+    the permeability assumed and that of the flux density it leads to, until they agree within 1 %.
+    """
+    found = np.array([body.permeability for body in bodies])
+    for _ in range(_STEPS):
+        now = [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
+        flux = abs(current) * flux_densities(now, rings, detail=detail)
+        wanted = np.array(
+            [
+                mu if curve is None else secant_permeability(curve, float(b))
+                for mu, curve, b in zip(found, curves, flux, strict=True)
+            ]
+        )
+        step = np.log(wanted / found)
+        found = found * np.exp(0.5 * step)
+        if np.abs(step).max(initial=0.0) < _CLOSE:
+            break
+    return found
+
+
+def secant_permeability(curve: Curve, flux_density: float) -> float:
+    """B / mu0 H of a curve at a flux density, T >= 0; that in weak fields at 0."""
+    if flux_density <= 0.0 or curve.straight:
+        return curve.permeability
+    top = flux_density / MU0
+    low, high = 0.0, top
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        both = middle + float(curve.applied(np.array([middle]))[0])
+        low, high = (middle, high) if both < top else (low, middle)
+    return 1.0 + 1.0 / float(curve.reluctivity(np.array([0.5 * (low + high)]))[0])

@@ -1,0 +1,128 @@
+"""The coil with metal in place: laws of impedance, losses and flux, and what is told of them."""
+
+import math
+from functools import cache
+
+import numpy as np
+import pytest
+from drive_cases import driven, figure
+
+SINE = {"waveform": "sine", "frequency": "20 kHz", "current": 0.5}
+PLATE = {"mounting": {"base_plate": {"shape": "round", "diameter": 20, "thickness": 1}}}
+SQUARE = {"mounting": {"base_plate": {"width": 20, "thickness": 1}}}
+IRON = {"core": [{"material": "soft iron", "form": "disc", "diameter": 16, "thickness": 1}]}
+FERRITE = {"core": [{"material": "Ni-Zn ferrite", "form": "disc", "diameter": 16, "thickness": 1}]}
+
+
+@cache
+def cases():
+    return {
+        "plate": driven(PLATE, **SINE),
+        "iron": driven(IRON, **SINE),
+        "ferrite": driven(FERRITE, **SINE),
+        "bare": driven(**SINE),
+    }
+
+
+def columns(case, name="impedance_in_place"):
+    return figure(case, name).columns
+
+
+def test_nothing_without_metal():
+    names = ("impedance_in_place", "impedance_at_drive", "core_eddy_loss", "base_plate_loss", "loss_by_body")
+    assert [cases()["bare"].figure(name) for name in names] == [None] * len(names)
+
+
+@pytest.mark.parametrize("name", ["plate", "iron", "ferrite"])
+def test_bands_hold_the_table(name):
+    for table in ("impedance_in_place", "impedance_at_drive"):
+        found = columns(cases()[name], table)
+        for quantity in ("resistance", "inductance"):
+            assert np.all(found[f"{quantity}_low"] <= found[quantity])
+            assert np.all(found[quantity] <= found[f"{quantity}_high"])
+        assert found["frequency"][0] == 10.0
+        assert np.diff(np.log10(found["frequency"])).max() < 0.5
+        assert np.all(np.diff(found["inductance"]) <= 1e-12)
+        assert np.all(np.diff(found["resistance"]) >= -1e-9)
+
+
+def test_aluminium_takes_inductance_and_adds_resistance():
+    found, alone = columns(cases()["plate"]), cases()["bare"].value("inductance")
+    assert found["inductance"][0] == pytest.approx(alone, rel=1e-3)
+    assert found["inductance"][-1] < 0.8 * alone
+
+
+def test_round_and_square_plates_are_alike():
+    """Finite elements and sheets: plates of about the same area, wider than the coil."""
+    one, other = columns(cases()["plate"]), columns(driven(SQUARE, **SINE))
+    high = one["frequency"] >= 1e4
+    assert other["inductance"][high] == pytest.approx(one["inductance"][high], rel=0.03)
+
+
+def test_ferrite_adds_the_same_at_every_frequency():
+    """As much as by the volume integral, which has the leads too."""
+    case = cases()["ferrite"]
+    found, alone = columns(case), columns(case, "impedance")
+    added = found["inductance"][-len(alone["inductance"]) :] - alone["inductance"]
+    assert added == pytest.approx(np.full(len(added), added[0]), rel=1e-6)
+    assert found["inductance"][0] == pytest.approx(case.value("core_inductance_at_rest"), rel=0.02)
+    assert case.figure("core_eddy_loss") is None
+
+
+def test_iron_weak_and_at_the_drive():
+    weak, strong = (
+        columns(cases()["iron"]),
+        columns(driven(IRON, **(SINE | {"current": 1000})), "impedance_at_drive"),
+    )
+    at_rest = cases()["iron"].value("core_inductance_at_rest")
+    assert weak["inductance"][0] == pytest.approx(at_rest, rel=0.02)
+    assert abs(strong["inductance"][0] / weak["inductance"][0] - 1) > 0.01
+
+
+@pytest.mark.parametrize(("name", "loss"), [("plate", "base_plate_loss"), ("iron", "core_eddy_loss")])
+def test_loss_of_a_sine_is_the_added_resistance(name, loss):
+    case = cases()[name]
+    table, alone = columns(case, "impedance_at_drive"), columns(case, "impedance")
+    at, bare = (float(np.interp(2e4, t["frequency"], t["resistance"])) for t in (table, alone))
+    assert figure(case, loss).value == pytest.approx(0.25 * (at - bare), rel=1e-3)
+    assert sum(row["loss"] for row in case.value("loss_by_body")) == pytest.approx(case.value(loss))
+
+
+def test_square_waves_of_current_and_of_voltage():
+    """A slow square wave of voltage is one of current but for its edges: the loss is of the same size."""
+    forced = driven(IRON, waveform="square", frequency="200 Hz", current=0.5)
+    supplied = driven(
+        IRON, waveform="square", frequency="200 Hz", voltage=0.5 * forced.value("resistance_20c")
+    )
+    losses = [case.value("core_eddy_loss") for case in (forced, supplied)]
+    assert 0.0 < losses[1] < losses[0]
+
+
+def test_flux_follows_the_current_later_in_thicker_iron():
+    thick = {"core": [{**IRON["core"][0], "thickness": 4}]}
+    rises = [driven(body, **SINE).value("flux_rise_time") for body in (IRON, thick)]
+    assert 0.0 < rises[0] < rises[1]
+
+
+def test_meter_is_told_numbers():
+    says = " ".join(figure(cases()["plate"], "impedance_in_place").cautions)
+    assert "a meter reads" in says
+    assert "100 kHz" in says
+
+
+def test_resistivity_that_is_not_told():
+    body = {**IRON["core"][0], "material": {"permeability": 800}}
+    says = " ".join(figure(driven({"core": [body]}, **SINE), "impedance_in_place").cautions)
+    assert (
+        "No resistivity is told of the material of core 1: that of soft iron, 1e-07 ohm m, is assumed."
+        in says
+    )
+
+
+def test_frequencies_over_the_self_resonance_are_left_out():
+    case = cases()["plate"]
+    assert columns(case)["frequency"][-1] <= case.value("self_resonance")
+    assert (
+        math.isclose(columns(case)["frequency"][-1], 1e7)
+        or "left out" in figure(case, "impedance_in_place").model
+    )

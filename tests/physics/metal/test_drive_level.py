@@ -1,0 +1,36 @@
+"""Permeability at the level of a drive: closed forms and limits."""
+
+import numpy as np
+import pytest
+from metal_cases import IRON_ROD, MM, OUTER, STEEL_DISC
+
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
+from coilgen.physics.metal.drive_level import drive_permeabilities, flux_densities, secant_permeability
+from coilgen.physics.metal.ring_field import Rings
+from coilgen.physics.metal.round_mesh import RoundBody
+
+
+def test_flux_density_of_an_even_field():
+    rings = Rings(radius=np.array([1.0, 1.0]), height=np.array([-0.5, 0.5]), share=np.ones(2))
+    disc = RoundBody(inner=2 * MM, outer=9 * MM, bottom=-MM, top=MM, conductivity=1e7)
+    field = 2 * 0.8**1.5 * MU0 / 2
+    assert flux_densities([disc], rings, detail=0.1) == pytest.approx([field], rel=1e-3)
+
+
+def test_secant_of_a_curve():
+    curve = saturating_curve(1000.0, 2.0)
+    assert secant_permeability(curve, 0.0) == pytest.approx(1000.0, rel=0.02)
+    assert secant_permeability(curve, 3.0) == pytest.approx(3.0 / (3.0 - 2.0), rel=0.02)
+    assert secant_permeability(straight_curve(50.0), 1.0) == pytest.approx(50.0)
+
+
+def test_drive_saturates():
+    curve = saturating_curve(500.0, 1.0)
+    weak, strong = (
+        drive_permeabilities([IRON_ROD], [curve], OUTER, current, detail=MM)[0] for current in (1e-3, 3000.0)
+    )
+    assert weak == pytest.approx(500.0, rel=0.03)
+    assert strong < 100.0
+    two = drive_permeabilities([IRON_ROD, STEEL_DISC], [None, None], OUTER, 1.0, detail=MM)
+    assert two == pytest.approx([500.0, 1000.0])
