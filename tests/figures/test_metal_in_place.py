@@ -119,6 +119,21 @@ def test_resistivity_that_is_not_told():
     )
 
 
+@pytest.mark.parametrize("name", ["plate", "iron", "ferrite"])
+def test_circuit_in_place_is_the_table(name):
+    """Positive elements only, and the impedance that the table tells, to 1 %."""
+    case = cases()[name]
+    elements = {row["element"]: row["value"] for row in case.value("equivalent_circuit_in_place")}
+    assert all(value > 0 for key, value in elements.items() if key != "C")
+    table = columns(case)
+    s = 2j * np.pi * table["frequency"]
+    found = elements["R0"] + s * elements["L0"]
+    for k in range(1, len([key for key in elements if key.startswith("R")])):
+        resistance, inductance = elements[f"R{k}"], elements[f"L{k}"]
+        found = found + s * inductance * resistance / (resistance + s * inductance)
+    assert np.abs(found / (table["resistance"] + s * table["inductance"]) - 1).max() < 0.01
+
+
 def test_frequencies_over_the_self_resonance_are_left_out():
     case = cases()["plate"]
     assert columns(case)["frequency"][-1] <= case.value("self_resonance")

@@ -11,8 +11,10 @@ from coilgen.result.result import Result
 
 WITH_BODIES = "inductance_in_place"
 """The figure of the inductance with what stands at the coil; there is none where nothing does."""
-LEFT_OUT = "Eddy currents in what stands there are left out."
-"""What that figure does not hold."""
+CIRCUIT_IN_PLACE = "equivalent_circuit_in_place"
+"""The figure of the circuit with eddy currents in all that conducts; there is none without such bodies."""
+LEFT_OUT = "Hysteresis in what stands there is left out."
+"""What these figures do not hold."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,8 +45,10 @@ def circuits(result: Result) -> tuple[NamedCircuit, ...]:
 def bare(figures: Mapping[str, Figure]) -> EquivalentCircuit | None:
     """The circuit of the figure `equivalent_circuit`; None where there is none."""
     figure = figures.get("equivalent_circuit")
-    if figure is None:
-        return None
+    return None if figure is None else _told(figure)
+
+
+def _told(figure: Figure) -> EquivalentCircuit:
     elements = {row["element"]: float(row["value"]) for row in figure.value}
     stages = range(1, len([name for name in elements if name.startswith("R")]))
     return EquivalentCircuit(
@@ -59,7 +63,9 @@ def bare(figures: Mapping[str, Figure]) -> EquivalentCircuit | None:
 
 
 def in_place(alone: EquivalentCircuit, figures: Mapping[str, Figure]) -> EquivalentCircuit:
-    """The bare circuit with what the bodies at the coil add to its inductance, at every frequency alike."""
+    """The circuit in place, else the bare one with what bodies add to its inductance at every frequency."""
+    if CIRCUIT_IN_PLACE in figures:
+        return _told(figures[CIRCUIT_IN_PLACE])
     whole = figures.get(WITH_BODIES)
     if whole is None:
         return alone
@@ -69,6 +75,11 @@ def in_place(alone: EquivalentCircuit, figures: Mapping[str, Figure]) -> Equival
 
 def _place(result: Result) -> tuple[str, ...]:
     whole = result.figures.get(WITH_BODIES)
+    if CIRCUIT_IN_PLACE in result.figures:
+        return (
+            "coil in place: with eddy currents in all that conducts, weak currents (impedance_in_place)",
+            LEFT_OUT,
+        )
     if whole is not None:
         return (f"coil in place: {whole.says}, static, at every frequency", LEFT_OUT)
     if result.design.magnet:

@@ -13,7 +13,6 @@ from coilgen.figures.core._magnetics import (
     solvable,
     winding_path,
 )
-from coilgen.figures.core._metals import eddy_cautions
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.units import readable
 
@@ -38,7 +37,6 @@ def _inductance(case: Case) -> Answer | None:
         effect,
         effect.added_inductance,
         f"flux linkage that the current makes, over it, while the drive is on{_beside(case)}",
-        eddy_cautions(case),
     )
 
 

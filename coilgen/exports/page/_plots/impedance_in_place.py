@@ -6,7 +6,7 @@ from coilgen.exports.page._plot import Plot, Rows, column
 from coilgen.exports.page._scale import Axis
 
 _SHOWN = (("resistance", "ohm", True), ("inductance", "H", False), ("quality", "1", True))
-_CURVES = {"": "in place", "_bare": "bare coil", "_low": "least in place", "_high": "most in place"}
+_CURVES = {"": "in place", "_bare": "bare", "_low": "least", "_high": "most"}
 
 
 def charts(rows: Rows, design: Design) -> list[Chart]:
