@@ -88,6 +88,18 @@ def test_loss_of_a_sine_is_the_added_resistance(name, loss):
     assert sum(row["loss"] for row in case.value("loss_by_body")) == pytest.approx(case.value(loss))
 
 
+def test_each_body_makes_its_own_heat():
+    """A target before the coil takes heat of its own, and less the farther off it stands."""
+    targets = [
+        {"target": {"form": "disc", "diameter": 12, "thickness": 1, "gap": gap, "place": "top"}} | PLATE
+        for gap in (0.5, 4.0)
+    ]
+    near, far = (driven(each, **SINE) for each in targets)
+    assert near.value("target_loss") > 2 * far.value("target_loss") > 0
+    assert [row["body"] for row in near.value("loss_by_body")] == ["the base plate", "the target"]
+    assert near.value("base_plate_loss") < 1.2 * far.value("base_plate_loss")
+
+
 def test_square_waves_of_current_and_of_voltage():
     """A slow square wave of voltage is one of current but for its edges: the loss is of the same size."""
     forced = driven(IRON, waveform="square", frequency="200 Hz", current=0.5)
