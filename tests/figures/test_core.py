@@ -143,26 +143,14 @@ def test_a_sine_saturates_a_core_at_its_crest():
         assert all("at the sine crest" in caution for caution in cautions)
 
 
-@pytest.mark.parametrize(
-    ("given", "said"),
-    [
-        ('like = "soft iron"', 'In a material like "soft iron" eddy'),
-        ("permeability = 500", "In a material of your own eddy"),
-    ],
-)
-def test_a_material_of_ones_own_is_told_as_such(given, said):
-    own = f"[[core]]\nwidth = 11\nthickness = 1\nmaterial = {{ {given}, resistivity = 1e-7 }}\n"
-    (caution,) = case(SMALL, own).figure("core_inductance").cautions
-    assert said in caution
-
-
-def test_metals_tell_of_eddy_currents_and_ferrites_do_not(ferrite):
-    """Skin depth of iron of permeability 1500 at 1 kHz: sqrt(rho / (pi f mu)) = 0.13 mm."""
-    assert ferrite.figure("core_inductance").cautions == ()
-    iron = case(SMALL, core("soft iron", width=11, thickness=1.0), core("soft iron", width=11, thickness=1.0))
-    (caution,) = iron.figure("core_inductance").cautions
-    assert "130 µm" in caution
-    assert "1.0 kHz" in caution
+def test_metals_tell_what_a_meter_reads_and_ferrites_do_not(ferrite):
+    """Numbers of the impedance in place, in place of a caution that it is less."""
+    assert ferrite.figure("impedance_in_place").cautions == ()
+    iron = case(SMALL, core("soft iron", width=11, thickness=1.0))
+    assert iron.figure("core_inductance").cautions == ()
+    (caution,) = iron.figure("impedance_in_place").cautions
+    assert "eddy currents in core 1 a meter reads" in caution
+    assert "100 kHz" in caution
 
 
 def test_the_skin_depth_is_that_at_the_drives_frequency():
