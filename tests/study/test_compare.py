@@ -143,7 +143,7 @@ class TestRows:
 
     def test_the_rows_bear_what_their_figures_caution_against(self, cores):
         cautions = {row.name: " ".join(row.cautions) for row in cores.rows}
-        assert "In soft iron eddy currents" in cautions["plate"]
+        assert "With eddy currents in core 1 a meter reads" in cautions["plate"]
         assert "eddy currents" not in cautions["sheet"] + cautions[BASE]
 
     def test_and_what_was_rounded_or_led_otherwise(self):

@@ -13,6 +13,7 @@ from coilgen.figures.core._magnetics import (
     solvable,
     winding_path,
 )
+from coilgen.figures.in_place._meter import meter_cautions
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.units import readable
 
@@ -37,6 +38,7 @@ def _inductance(case: Case) -> Answer | None:
         effect,
         effect.added_inductance,
         f"flux linkage that the current makes, over it, while the drive is on{_beside(case)}",
+        meter_cautions(case),
     )
 
 

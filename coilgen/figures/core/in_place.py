@@ -1,6 +1,7 @@
 """Inductance of the coil where it stands, with all that is magnetic about it."""
 
 from coilgen.figures.core._magnetics import in_place
+from coilgen.figures.in_place._meter import meter_cautions
 from coilgen.result.figure import Answer, Case, Quantity
 
 
@@ -15,6 +16,7 @@ def _inductance(case: Case) -> Answer | None:
         model=f"for small changes about the current while the drive is on, {_standing(case)}; slow: no eddy "
         "currents; the band is the bare coil's error and a cautious one from a grid of half the fineness",
         band=(low + effect.added_small_signal - error, high + effect.added_small_signal + error),
+        cautions=meter_cautions(case),
     )
 
 

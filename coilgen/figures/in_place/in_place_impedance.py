@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coilgen.catalogue import rows
 from coilgen.figures.in_place._metal import (
     HIGHEST,
     PERMEABILITY_SPREAD,
@@ -16,16 +15,11 @@ from coilgen.figures.in_place._metal import (
     metal,
     pieces,
 )
+from coilgen.figures.in_place._meter import meter_cautions
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.units import readable
 
-USUAL = "soft iron"
-"""Whose resistivity a soft material has that says nothing of it."""
-LESS = 0.05
-"""Of the inductance: what the metal must take for a caution."""
-_METER = (1e3, 1e4, 1e5)
-"""Hz, at which inductance meters measure."""
 _SLOW = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 """Hz, before the frequencies of the bare coil's impedance."""
 _FIELD_WITH_IRON, _FIELD_WITH_METAL = (1.0, 4.0), (0.0, 1.0)
@@ -64,7 +58,7 @@ def _in_place(case: Case) -> Answer | None:
     return (
         None
         if found is None
-        else Answer(value=found, model=_model(case, "weak"), cautions=_cautions(case, found))
+        else Answer(value=found, model=_model(case, "weak"), cautions=meter_cautions(case))
     )
 
 
@@ -163,36 +157,6 @@ def _reach(case: Case) -> str:
     if top >= HIGHEST:
         return ""
     return f"; frequencies over the self-resonance, {readable(top, 'Hz', 3)}, are left out"
-
-
-def _cautions(case: Case, rows: list[dict[str, float]]) -> tuple[str, ...]:
-    """What an inductance meter reads near metal that conducts, at the frequencies of meters."""
-    conducting = [piece.name for piece in pieces(case) if piece.conducts]
-    steady = rows[0]["inductance"]
-    told = [row for row in rows if any(abs(row["frequency"] / f - 1) < 1e-6 for f in _METER)]
-    if not conducting or all(abs(row["inductance"] / steady - 1) < LESS for row in told):
-        return _assumed(case)
-    readings = ", ".join(
-        f"{readable(row['inductance'], 'H', 3)} at {readable(row['frequency'], 'Hz', 2)}" for row in told
-    )
-    return (
-        f"With eddy currents in {' and '.join(conducting)} a meter reads {readings}, where slow changes see "
-        f"{readable(steady, 'H', 3)}; see impedance_in_place for its bands.",
-        *_assumed(case),
-    )
-
-
-def _assumed(case: Case) -> tuple[str, ...]:
-    """Where a material of the user's own says nothing of its resistivity."""
-    usual = rows("materials")[USUAL]["resistivity"]
-    given = [*((f"core {k}", core.material) for k, core in enumerate(case.design.core, 1))]
-    if case.design.target is not None:
-        given.append(("the target", case.design.target.material))
-    return tuple(
-        f"No resistivity is told of the material of {name}: that of {USUAL}, {usual:g} ohm m, is assumed."
-        for name, material in given
-        if material.name == "custom" and material.like is None and material.resistivity == usual
-    )
 
 
 _UNIT = (
