@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any, cast
 
 from coilgen.catalogue import rows
+from coilgen.design.design import Design
 
 USUAL = "nickel-flakes"
 
@@ -32,10 +33,19 @@ def viewing_film(name: str = USUAL) -> ViewingFilm:
     )
 
 
-def film_follows(waveform: str) -> bool:
-    """Whether a film shows a drive's field: its flakes need one that keeps its direction.
+def film_height(design: Design) -> float:
+    """Where a film would lie and the field from above is told: the first probe height over the top, m."""
+    return design.stand.face("top") + design.probe.heights[0]
 
-    >>> film_follows("dc"), film_follows("sine")
-    (True, False)
-    """
-    return waveform != "sine"
+
+def through_magnet(design: Design) -> bool:
+    """Whether the magnet stands in the way there."""
+    if design.magnet is None:
+        return False
+    standing = design.stand.of(design.magnet)
+    return standing.bottom < film_height(design) < standing.top
+
+
+def film_shows(design: Design) -> bool:
+    """Whether a film can lie there, in a field that keeps its direction: its flakes follow no sine."""
+    return design.drive.waveform != "sine" and not through_magnet(design)

@@ -116,3 +116,4 @@ def test_a_film_shows_nothing_of_a_weak_coil_and_does_not_follow_a_sine(small):
 def test_a_plane_through_the_magnet_says_so():
     coil = case(FLEX, MAGNET.replace("1.5", "0.2"))
     assert "through the magnet" in coil.figure("flux_density_over_board").model
+    assert coil.figure("viewing_film_area") is None

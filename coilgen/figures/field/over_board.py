@@ -5,7 +5,7 @@ import numpy as np
 from coilgen.figures.core._magnetics import core_effect, magnet_for_solvers, winding_flux_density
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
-from coilgen.result.viewing_film import film_follows, viewing_film
+from coilgen.result.viewing_film import film_height, film_shows, through_magnet, viewing_film
 from coilgen.units import in_mm, readable
 
 ACROSS = 41
@@ -26,8 +26,8 @@ def _over_board(case: Case) -> Answer:
 
 
 def _film(case: Case) -> Answer | None:
-    """None for a field that turns too fast for the flakes."""
-    if not film_follows(case.design.drive.waveform):
+    """None where no film can lie, and for a field that turns too fast for the flakes."""
+    if not film_shows(case.design):
         return None
     film = viewing_film()
     sizes = np.array([abs(row["flux_density"]) for row in case.value("flux_density_over_board")])
@@ -69,11 +69,7 @@ def _plane(case: Case) -> tuple[Floats, Floats]:
 
 def _points(case: Case) -> Floats:
     x, y = _plane(case)
-    return np.column_stack([x, y, np.full_like(x, _height(case))])
-
-
-def _height(case: Case) -> float:
-    return case.design.stand.face("top") + case.design.probe.heights[0]
+    return np.column_stack([x, y, np.full_like(x, film_height(case.design))])
 
 
 def normal_flux_density(case: Case, points: Floats) -> Floats:
@@ -95,10 +91,7 @@ def normal_flux_density(case: Case, points: Floats) -> Floats:
 
 
 def _where(case: Case) -> str:
-    inside = ""
-    if case.design.magnet is not None:
-        standing = case.design.stand.of(case.design.magnet)
-        inside = " (through the magnet)" if standing.bottom < _height(case) < standing.top else ""
+    inside = " (through the magnet)" if through_magnet(case.design) else ""
     return f"{in_mm(case.design.probe.heights[0])} above the top's outermost face{inside}"
 
 

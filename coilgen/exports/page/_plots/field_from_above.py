@@ -16,7 +16,7 @@ from coilgen.geometry.closed import circle, regular_polygon
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import chords
 from coilgen.layout.shape import Shape
-from coilgen.result.viewing_film import film_follows, viewing_film
+from coilgen.result.viewing_film import film_shows, through_magnet, viewing_film
 from coilgen.units import in_mm, readable, shown_in
 
 _SHOWN = Axis(says="Bz", unit="T")
@@ -32,7 +32,7 @@ def charts(rows: Rows, design: Design) -> list[ColourMap]:
     grid = Grid(xs, ys, values)
     return [
         ColourMap(
-            title=f"Field from above, {in_mm(design.probe.heights[0])} over the top's outermost face",
+            title=_title(design),
             says="Flux density out of the board, seen from the top, with contours, the outlines of winding, "
             "cores and magnet, and the edge of what a magnetic viewing film turns dark over.",
             across=Axis(says="x", unit="m"),
@@ -43,6 +43,11 @@ def charts(rows: Rows, design: Design) -> list[ColourMap]:
             lines=(*_contours(grid), *_outlines(design, xs[-1] - xs[0]), *_film(grid, design)),
         )
     ]
+
+
+def _title(design: Design) -> str:
+    where = ", through the magnet" if through_magnet(design) else ""
+    return f"Field from above, {in_mm(design.probe.heights[0])} over the top's outermost face{where}"
 
 
 class Grid:
@@ -77,7 +82,7 @@ def _contours(grid: Grid) -> list[MapLines]:
 def _film(grid: Grid, design: Design) -> list[MapLines]:
     """The edge of what a film shows, where there is one."""
     level = viewing_film().threshold
-    lines = (*grid.at(level), *grid.at(-level)) if film_follows(design.drive.waveform) else ()
+    lines = (*grid.at(level), *grid.at(-level)) if film_shows(design) else ()
     says = f"film: dark where over {readable(level, 'T', 1)}"
     return [MapLines(kind="film", says=says, lines=lines)] if lines else []
 
