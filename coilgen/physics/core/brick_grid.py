@@ -16,6 +16,7 @@ _FITS = 8
 _SLENDER = 2.0
 _DEEP = 12
 _TALLEST = 3.0
+_REACH = 3
 
 
 class UnresolvedError(ValueError):
@@ -146,8 +147,10 @@ def _cell(bodies: tuple[Body, ...], cell: float) -> tuple[float, float]:
     """The cell at which the first body's area is exact and the areas of the others are least wrong."""
     first = bodies[0]
     middle = max(2, round(first.size[0] / cell))
+    # So near that grids of cells twice as wide are never the same.
+    reach = min(_REACH, middle // 5)
     best, chosen = np.inf, (cell, cell)
-    for count in range(max(2, middle - 3), middle + 4):
+    for count in range(middle - reach, middle + reach + 1):
         hx, hy = _exact_cell(first, first.size[0] / count)
         misfit = [abs(_cells_in(b, first, hx, hy) * hx * hy / b.area - 1.0) for b in bodies[1:]]
         score = sum(misfit) + 0.02 * abs(count - middle)

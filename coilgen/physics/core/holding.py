@@ -10,7 +10,7 @@ from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
 from coilgen.physics.core.brick_grid import Body, brick_grid
-from coilgen.physics.core.effect import CAUTION, CHORDS, COARSER, inside
+from coilgen.physics.core.effect import CHORDS, COARSER, grid_error, inside
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
@@ -61,7 +61,7 @@ def pull_on_target(
     force, coarse = fine.force(state, current), rough.pull(current)
     return Pull(
         force=force,
-        error=CAUTION * abs(force - coarse),
+        error=float(grid_error(force, coarse)),
         peak=inside(state)[0],
         state=state,
         rough=rough,
