@@ -153,3 +153,20 @@ def test_frequencies_over_the_self_resonance_are_left_out():
         math.isclose(columns(case)["frequency"][-1], 1e7)
         or "left out" in figure(case, "impedance_in_place").model
     )
+
+
+def test_metal_lets_the_current_swing_more():
+    """An aluminium plate takes inductance from fast changes."""
+    drive = {"voltage": 0.5, "waveform": "square", "frequency": "300 kHz"}
+    near, alone = driven(PLATE, **drive), driven(**drive)
+    assert near.value("current_ripple") > 1.3 * alone.value("current_ripple")
+    table = columns(near, "current_against_time")
+    assert np.ptp(table["current"]) == pytest.approx(near.value("current_ripple"), rel=0.02)
+    assert "eddy currents" in figure(near, "current_ripple").model
+
+
+def test_a_step_of_voltage_near_metal():
+    near, alone = (driven(body, voltage=1.0) for body in (PLATE, {}))
+    rises = [columns(case, "current_against_time")["current"] for case in (near, alone)]
+    assert np.all(rises[0][1:20] > rises[1][1:20])
+    assert rises[0][-1] == pytest.approx(rises[1][-1], rel=0.05)

@@ -6,7 +6,13 @@ from itertools import pairwise
 import numpy as np
 
 from coilgen.design.drive import Drive
-from coilgen.figures.drive._drive_circuit import hot_resistance, inductance, repeating
+from coilgen.figures.drive._drive_circuit import (
+    hot_resistance,
+    in_series,
+    inductance,
+    metal_coil,
+    repeating,
+)
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.drive import Ripple, dc_current, repeating_sine_current, repeating_square_current
 from coilgen.result.figure import Answer, Case, Quantity
@@ -18,6 +24,8 @@ PERIODS = {"square": 3, "sine": 2}
 UNSETTLED = 0.05
 """Of the settled current; a square drive that misses by more is told not to settle."""
 _STEPS = 40
+_SHOWN_STEPS = 8
+"""Of the fine steps of a period with metal about the coil, each of which is told."""
 
 
 def _against_time(case: Case) -> Answer | None:
@@ -25,10 +33,10 @@ def _against_time(case: Case) -> Answer | None:
     if drive.voltage is None:
         return None
     hot, coil = hot_resistance(case), inductance(case)
-    time, current = _curve(drive, hot.value, coil.value)
+    time, current = _in_metal(case, hot.value, coil.value) or _curve(drive, hot.value, coil.value)
     return Answer(
         value=[{"time": float(t), "current": float(i)} for t, i in zip(time, current, strict=True)],
-        model=f"{hot.says} and {coil.says} in series; {_shown(drive)}",
+        model=f"{hot.says} and {in_series(case)} in series; {_shown(drive)}",
     )
 
 
@@ -45,6 +53,27 @@ def _curve(drive: Drive, resistance: float, coil: float) -> tuple[Floats, Floats
         return time, repeating_sine_current(time, *circuit)
     time = _square_times(drive.frequency, drive.duty, constant)
     return time, repeating_square_current(time, *circuit, drive.duty, drive.clamp, limit)
+
+
+def _in_metal(case: Case, resistance: float, slow: float) -> tuple[Floats, Floats] | None:
+    """The same with the currents in the metal about the coil; None without them, and for a sine."""
+    from coilgen.physics.metal.switched import after_switching_on
+    from coilgen.physics.metal.switched import repeating as in_metal
+
+    drive, coil = case.design.drive, metal_coil(case, resistance)
+    if coil is None or drive.voltage is None or drive.waveform == "sine":
+        return None
+    if drive.frequency is None or drive.duty is None:
+        time = np.linspace(0.0, CONSTANTS * slow / resistance, _STEPS + 1)
+        return time, after_switching_on(coil, drive.voltage, time).current
+    if drive.duty >= 1.0:
+        return None
+    on, off = in_metal(coil, drive.voltage, drive.frequency, drive.duty, drive.clamp)
+    time = np.concatenate([on.time, on.time[-1] + off.time[1:]])[::_SHOWN_STEPS]
+    current = np.concatenate([on.current, off.current[1:]])[::_SHOWN_STEPS]
+    starts = np.arange(PERIODS["square"]) / drive.frequency
+    whole = np.concatenate([start + time[:-1] for start in starts])
+    return np.append(whole, starts[-1] + time[-1]), np.append(np.tile(current[:-1], len(starts)), current[-1])
 
 
 def _square_times(frequency: float, duty: float, constant: float) -> Floats:
@@ -89,7 +118,7 @@ def _ripple(case: Case) -> Answer | None:
     )
     return Answer(
         value=found.swing,
-        model=f"highest less lowest current once it repeats, with {hot.says}, {inductance(case).says} and "
+        model=f"highest less lowest current once it repeats, with {hot.says}, {in_series(case)} and "
         f"the clamp of {case.design.drive.clamp:g} V; {told}",
         cautions=_unsteady(case, found, hot.value),
     )

@@ -1,6 +1,13 @@
 """Switching the coil off: the energy in its field, the voltage of the path that takes it, the time."""
 
-from coilgen.figures.drive._drive_circuit import cold_crest, hot_resistance, inductance, repeating
+from coilgen.figures.drive._drive_circuit import (
+    cold_crest,
+    hot_resistance,
+    in_series,
+    inductance,
+    metal_coil,
+    repeating,
+)
 from coilgen.physics.circuit.drive import freewheel_time, spike_voltage, stored_energy
 from coilgen.result.figure import Answer, Case, Figure, Quantity
 from coilgen.units import readable
@@ -80,14 +87,22 @@ def _spike(case: Case, supply: float) -> tuple[str, ...]:
 def _time(case: Case) -> Answer | None:
     if not _switched(case):
         return None
-    hot, coil, current = hot_resistance(case), inductance(case), _hot_crest(case)
-    found = freewheel_time(current, hot.value, coil.value, case.design.drive.clamp, left=LEFT * current)
-    slower = "; in a solid core eddy currents keep the field up for longer" if case.design.core else ""
+    hot, current = hot_resistance(case), _hot_crest(case)
     return Answer(
-        value=found,
-        model=f"until a tenth of {readable(current, 'A')} is left, with {hot.says} and {coil.says}, against "
-        f"the clamp of {case.design.drive.clamp:g} V{slower}",
+        value=_run_out(case, hot.value, current),
+        model=f"until a tenth of {readable(current, 'A')} is left, with {hot.says} and {in_series(case)}, "
+        f"against the clamp of {case.design.drive.clamp:g} V",
     )
+
+
+def _run_out(case: Case, resistance: float, current: float) -> float:
+    """Time, s, until little is left of a current, A."""
+    from coilgen.physics.metal.switched import run_out_time
+
+    clamp, coil = case.design.drive.clamp, metal_coil(case, resistance)
+    if coil is None:
+        return freewheel_time(current, resistance, inductance(case).value, clamp, left=LEFT * current)
+    return run_out_time(coil, current, clamp, LEFT * current)
 
 
 def _hot_crest(case: Case) -> float:

@@ -16,6 +16,7 @@ from coilgen.result.figure import Case
 if TYPE_CHECKING:
     from coilgen.physics.core.magnetisation_curve import Curve
     from coilgen.physics.metal.near_coil import Metal, MetalBody
+    from coilgen.physics.metal.switched import CoilInMetal
 
 Level = Literal["weak", "drive"]
 """Permeability in weak fields, as a meter sees it, or at the drive's current."""
@@ -267,3 +268,16 @@ def _changed(case: Case, usual: "Metal", factor: float) -> "Metal":
         for body in bodies_at(case, "weak")
     ]
     return case.once(f"metal, permeability x {factor:.3g}", lambda: _near(case, bodies, scale=usual.scale))
+
+
+def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":
+    """The coil at a resistance, ohm, with the decays at the drive's level; None where nothing conducts."""
+    from coilgen.physics.metal.switched import CoilInMetal
+
+    if not any(piece.conducts for piece in pieces(case)):
+        return None
+    found = metal(case, "drive")
+    assert found is not None
+    return CoilInMetal(
+        resistance=resistance, inductance=float(case.value("inductance")), metal=found.relaxation
+    )

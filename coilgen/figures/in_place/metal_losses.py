@@ -1,18 +1,13 @@
 """Heat of eddy currents in cores, base plate, target and magnet under the drive, and the flux's delay."""
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.figures.in_place._metal import HIGHEST, SPREAD, highest, metal, pieces
+from coilgen.figures.in_place._metal import HIGHEST, SPREAD, coil_in_metal, highest, metal, pieces
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.units import readable
-
-if TYPE_CHECKING:
-    from coilgen.physics.metal.switched import CoilInMetal
-
 
 SLOW_FLUX = 0.1
 """Of the current's own rise or of a square wave's on time: what the flux's rise must take for a caution."""
@@ -63,18 +58,6 @@ def _harmonics(case: Case) -> tuple[Floats, Floats]:
     share = np.sin(math.pi * order * (drive.duty or 0.5)) / (math.pi * order)
     level = math.sqrt(2) * float(case.value("current"))
     return np.asarray(order * drive.frequency), np.asarray(level * np.abs(share))
-
-
-def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":
-    """The coil at a resistance, ohm, with the metal's decays at the drive's level; None without metal."""
-    from coilgen.physics.metal.switched import CoilInMetal
-
-    found = metal(case, "drive")
-    if found is None or not len(found.relaxation.time):
-        return None
-    return CoilInMetal(
-        resistance=resistance, inductance=float(case.value("inductance")), metal=found.relaxation
-    )
 
 
 def _switched(case: Case) -> Floats:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.circuit.drive import Ripple
 from coilgen.physics.metal.relaxation import Relaxation
 
 _HALVINGS = 60
@@ -90,6 +91,17 @@ def repeating(
         start = _repeated_start(coil, course, voltage, clamp, on_time[-1], off_time[-1])
     on = Stretch(time=on_time, state=course.at(start, voltage, on_time))
     return on, _running_out(coil, course, on.state[-1], clamp, off_time)
+
+
+def ripple(on: Stretch, off: Stretch) -> Ripple:
+    """Of a period: lowest and highest current, mean, root mean square, A."""
+    period = on.time[-1] + off.time[-1]
+    mean, square = (
+        sum(float(np.trapezoid(part.current**power, part.time)) for part in (on, off)) / period
+        for power in (1, 2)
+    )
+    both = np.concatenate([on.current, off.current])
+    return Ripple(lowest=float(both.min()), highest=float(both.max()), mean=mean, rms=float(np.sqrt(square)))
 
 
 def run_out_time(coil: CoilInMetal, current: float, clamp: float, left: float) -> float:
