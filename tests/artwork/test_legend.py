@@ -42,3 +42,12 @@ def test_print_keeps_the_clearance_that_is_asked(clearance):
     coil, art = draw(design)
     assert art.legend
     assert list(legend_clearance.RULE.check(design, coil, art)) == []
+
+
+@pytest.mark.parametrize("side", ["south", "north"])
+def test_further_print_stands_along_the_upper_edge_where_it_has_room(side):
+    design = read_design(f'[board]\noutline = "square"\nsize = 32\n[terminals]\nside = "{side}"')
+    _, art = draw(design)
+    heights = [stroke.path.start.imag for stroke in art.legend]
+    assert 14e-3 < max(heights) < 16e-3
+    assert min(heights) > -14e-3

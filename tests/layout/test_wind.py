@@ -195,7 +195,12 @@ class TestSizes:
 
     @pytest.mark.parametrize(
         ("shape", "corner", "size"),
-        [("octagonal", "rounded", 2.638), ("octagonal", "chamfered", 1.3), ("square", "rounded", 3.05)],
+        [
+            ("octagonal", "rounded", 2.638),
+            ("octagonal", "rounded", 2.6),
+            ("octagonal", "chamfered", 1.3),
+            ("square", "rounded", 3.05),
+        ],
     )
     def test_corners_that_leave_no_side_are_told_the_largest_that_do(
         self, shape: str, corner: str, size: float
