@@ -396,6 +396,7 @@ print(due, repr(float(field[0, 2])), add_filaments.stats.cache_path)
 """
 
 
+@pytest.mark.slow
 def test_two_first_runs_at_once_share_one_cache(tmp_path):
     environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
     command = [sys.executable, "-c", KERNEL_RUN]
@@ -418,7 +419,8 @@ def test_runs_where_the_package_folder_cannot_be_written(tmp_path, home_is_writa
     """
     package = tmp_path / "site" / "coilgen"
     shutil.copytree(Path(coilgen.__file__).parent, package, ignore=shutil.ignore_patterns("__pycache__"))
-    (package / "physics" / "__pycache__").touch()
+    for folder in {source.parent for source in (package / "physics").rglob("*.py")}:
+        (folder / "__pycache__").touch()
     (tmp_path / "home").mkdir() if home_is_writable else (tmp_path / "home").touch()
     environment = {k: v for k, v in os.environ.items() if k != "NUMBA_CACHE_DIR"}
     environment |= {
