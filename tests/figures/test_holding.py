@@ -202,3 +202,14 @@ class TestCautions:
 def test_gravity_is_the_standard_one() -> None:
     """Resolution 2 of the 3rd General Conference on Weights and Lengths, 1901."""
     assert holding.GRAVITY == 9.80665
+
+
+def test_the_gap_that_scatters_is_in_the_band() -> None:
+    """0.1 mm nearer or farther: the band holds the pull there, told as coming from the gap."""
+    told = case(TARGET, 'gap_tolerance = "0.1 mm"\n').spread("pull_on_target")
+    near, far = (
+        case(TARGET.replace('gap = "0.5 mm"', f'gap = "{gap} mm"')).value("pull_on_target") - told.value
+        for gap in (0.4, 0.6)
+    )
+    assert told.shifts["gap of the target"] == pytest.approx((near, far), rel=0.15)
+    assert told.band[0] < told.value + far < told.value < told.value + near < told.band[1]

@@ -15,7 +15,8 @@ from coilgen.figures.core._magnetics import (
     winding_path,
 )
 from coilgen.physics.base.constants import GRAVITY
-from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread, carried, told
 from coilgen.units import readable
 
 if TYPE_CHECKING:
@@ -89,21 +90,30 @@ def _toward(case: Case) -> float:
 def _pull(case: Case) -> Answer | None:
     if case.design.target is None:
         return None
-    found, current = _pulled(case), case.figure("current")
-    assert current is not None
-    low, high = ((end / current.value) ** 2 for end in current.band or (current.value,) * 2)
-    return Answer(
-        value=found.pull,
-        model=f"{_model(case)}, by virtual work; toward the coil; the band is the expected error of the grid "
-        "and the square of the current's band",
-        band=_band(found, low, high),
+    return spread_answer(
+        _pull_spread(case),
+        f"{_model(case)}, by virtual work; toward the coil; the band is the expected error of the grid, the "
+        "square of the current's band and the gap's tolerance",
     )
 
 
-def _band(found: Pulled, low: float, high: float) -> tuple[float, float]:
-    """Over the error and the factors low <= 1 <= high, whichever way the target is drawn, N."""
-    ends = [(found.pull + error) * factor for error in (-found.error, found.error) for factor in (low, high)]
-    return min(ends), max(ends)
+def _pull_spread(case: Case) -> Spread:
+    """With what its tolerances change, N; the gap's is found on the coarser grid."""
+    found, usual = _pulled(case), case.value("current")
+    driven = carried(
+        lambda pull, current: pull * (current / usual) ** 2, _over_gap(case), case.spread("current")
+    )
+    model = (-found.error, found.error)
+    return Spread(driven.value, {**driven.shifts, "model of pull_on_target": model})
+
+
+def _over_gap(case: Case) -> Spread:
+    share, gap = case.design.tolerance.gap_of(_target(case)), _target(case).gap
+    pull = _pulled(case).pull
+    if not share:
+        return Spread(pull)
+    near, far = max(gap - share, min(LEAST_GAP, gap)), gap + share
+    return told(pull, "gap of the target", _at_gap(case, near, True), _at_gap(case, far, True))
 
 
 def _model(case: Case) -> str:
@@ -183,10 +193,11 @@ def _holding_current(case: Case) -> Answer | None:
 def _lift_margin(case: Case) -> Answer | None:
     if case.design.target is None:
         return None
-    margin = _pulled(case).pull / _weight(case)
-    return Answer(
-        value=margin,
-        model=f"pull over the weight of what is held, {readable(_weight(case), 'N')}; at 1 it just holds",
+    weight = _weight(case)
+    margin = _pulled(case).pull / weight
+    return spread_answer(
+        carried(lambda pull: pull / weight, case.spread("pull_on_target")),
+        f"pull over the weight of what is held, {readable(weight, 'N')}; at 1 it just holds",
         cautions=(*_doubts(case, margin), *_pauses(case)),
     )
 
