@@ -170,3 +170,18 @@ def test_a_step_of_voltage_near_metal():
     rises = [columns(case, "current_against_time")["current"] for case in (near, alone)]
     assert np.all(rises[0][1:20] > rises[1][1:20])
     assert rises[0][-1] == pytest.approx(rises[1][-1], rel=0.05)
+
+
+def test_a_sine_of_voltage_near_aluminium_draws_more():
+    """By the impedance in place; cold coil."""
+    drive = {"voltage": 0.5, "waveform": "sine", "frequency": "500 kHz"}
+    near, alone = driven(PLATE, **drive), driven(**drive)
+    assert near.value("current") > 1.5 * alone.value("current")
+    row = next(row for row in near.value("impedance_in_place") if row["frequency"] == 5e5)
+    bare = next(row for row in near.value("impedance") if row["frequency"] == 5e5)
+    rise = bare["resistance"] - near.value("resistance_20c")
+    impedance = math.hypot(row["resistance"] - rise, 2 * math.pi * 5e5 * row["inductance"])
+    assert near.value("current") == pytest.approx(0.5 / impedance, rel=0.02)
+    assert near.value("hot_current") > 1.3 * alone.value("hot_current")
+    (caution,) = figure(near, "loss_by_body").cautions
+    assert "temperatures count the copper's heat alone" in caution

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from coilgen.figures.in_place._metal import coil_in_metal
+from coilgen.figures.in_place._metal import added_at, coil_in_metal
 from coilgen.physics.circuit.drive import Ripple, square_ripple
 from coilgen.result.figure import Case
 
@@ -29,11 +29,23 @@ def inductance(case: Case) -> Element:
 
 
 def reactance(case: Case) -> float:
-    """Of the bare winding at the frequency of a sine, ohm; 0 for what is switched."""
-    drive = case.design.drive
-    if drive.waveform != "sine" or drive.frequency is None:
+    """At the frequency of a sine with what stands at the coil, ohm; 0 for what is switched."""
+    frequency = _sine(case)
+    if frequency == 0.0:
         return 0.0
-    return 2 * math.pi * drive.frequency * float(case.value("inductance"))
+    return 2 * math.pi * frequency * float(case.value("inductance")) + added_at(case, frequency).imag
+
+
+def metal_resistance(case: Case) -> float:
+    """What eddy currents in the metal about the coil add at the frequency of a sine, ohm."""
+    frequency = _sine(case)
+    return 0.0 if frequency == 0.0 else added_at(case, frequency).real
+
+
+def _sine(case: Case) -> float:
+    """Frequency, Hz; 0 for other drives."""
+    drive = case.design.drive
+    return drive.frequency if drive.waveform == "sine" and drive.frequency is not None else 0.0
 
 
 def hot_resistance(case: Case) -> Element:

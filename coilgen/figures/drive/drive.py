@@ -2,7 +2,7 @@
 
 import math
 
-from coilgen.figures.drive._drive_circuit import reactance
+from coilgen.figures.drive._drive_circuit import metal_resistance, reactance
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, factor, told, within
 from coilgen.units import readable
@@ -14,9 +14,9 @@ def _current(case: Case) -> Answer:
     drive = case.design.drive
     if drive.current is not None:
         return Answer(value=drive.current, model="as the design file gives it")
-    reactive = reactance(case)
+    reactive, metal = reactance(case), metal_resistance(case)
     through = carried(
-        lambda voltage, resistance: drive.limited(voltage / math.hypot(resistance, reactive)),
+        lambda voltage, resistance: drive.limited(voltage / math.hypot(resistance + metal, reactive)),
         _voltage(case),
         case.spread("resistance_20c"),
     )
@@ -34,7 +34,7 @@ def _over(case: Case) -> str:
     if drive.waveform == "sine":
         return (
             f"root mean square: {drive.voltage:g} V over the impedance of resistance and inductance in "
-            f"series, no core, {_COLD}"
+            f"series, with what stands at the coil, {_COLD}"
         )
     settled = ", once the current has risen" if drive.waveform == "square" else ""
     if drive.gives_in(cold):

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from coilgen.figures.drive._drive_circuit import hot_resistance, inductance
+from coilgen.figures.drive._drive_circuit import hot_resistance, inductance, metal_resistance, reactance
 from coilgen.physics.circuit.drive import (
     EXTRA_LOW_ALTERNATING_VOLTAGE,
     EXTRA_LOW_VOLTAGE,
@@ -54,13 +54,13 @@ def _impedance(case: Case) -> Answer | None:
     drive = case.design.drive
     if drive.waveform != "sine" or drive.frequency is None:
         return None
-    hot, coil, rise = hot_resistance(case), inductance(case), _rise(case, drive.frequency)
-    resistance = hot.value + rise * case.value("resistance_20c")
-    impedance = math.hypot(resistance, 2 * math.pi * drive.frequency * coil.value)
+    hot, rise = hot_resistance(case), _rise(case, drive.frequency)
+    resistance = hot.value + rise * case.value("resistance_20c") + metal_resistance(case)
+    impedance = math.hypot(resistance, reactance(case))
     return Answer(
         value=impedance,
-        model=f"{hot.says}, raised by eddy currents in the copper, and {coil.says} in series; "
-        "eddy currents in cores and plates are not counted",
+        model=f"{hot.says}, raised by eddy currents in the copper and in the metal at the coil, and the "
+        "inductance with it, permeabilities in weak fields",
         cautions=_eddies(drive.frequency, rise) + _less(case, impedance),
     )
 
@@ -89,14 +89,14 @@ def _eddies(frequency: float, rise: float) -> tuple[str, ...]:
 
 
 def _less(case: Case, impedance: float) -> tuple[str, ...]:
-    """Where core and eddy currents leave less current than the figures of the bare winding tell."""
+    """Where eddy currents in the copper leave less current than the figures tell."""
     voltage, hot = case.design.drive.voltage, case.figure("hot_current")
     if voltage is None or hot is None or voltage / impedance >= (1 - LESS) * hot.value:
         return ()
     return (
-        f"With core and eddy currents the drive's impedance is {readable(impedance, 'ohm')} and its current "
-        f"{readable(voltage / impedance, 'A')}, less than the {readable(hot.value, 'A')} of the bare winding "
-        "for which field, force and heat are told.",
+        f"With eddy currents in the copper the drive's impedance is {readable(impedance, 'ohm')} and its "
+        f"current {readable(voltage / impedance, 'A')}, less than the {readable(hot.value, 'A')} without "
+        "them for which field, force and heat are told.",
     )
 
 

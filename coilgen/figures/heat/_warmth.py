@@ -4,7 +4,7 @@ import math
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
-from coilgen.figures.drive._drive_circuit import reactance
+from coilgen.figures.drive._drive_circuit import metal_resistance, reactance
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
 from coilgen.result.figure import Case
 
@@ -246,12 +246,13 @@ def _with_reactance(case: Case, made: Made) -> "Steady | NoSteadyState":
     from coilgen.physics.heat.body import Supply
     from coilgen.physics.heat.steady import Steady, state_at_peak, steady_state
 
-    on, voltage, reactive = net(case, made), supply(case, made=made).voltage, reactance(case)
+    on, voltage = net(case, made), supply(case, made=made).voltage
+    reactive, metal = reactance(case), metal_resistance(case)
     assert voltage is not None
     most = state_at_peak(on, ceiling()).resistance
 
     def state(resistance: float) -> "Steady | NoSteadyState":
-        across = voltage * resistance / math.hypot(resistance, reactive)
+        across = voltage * resistance / math.hypot(resistance + metal, reactive)
         return steady_state(on, Supply(voltage=across), ceiling())
 
     def excess(resistance: float) -> float:

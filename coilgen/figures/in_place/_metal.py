@@ -281,3 +281,11 @@ def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":
     return CoilInMetal(
         resistance=resistance, inductance=float(case.value("inductance")), metal=found.relaxation
     )
+
+
+def added_at(case: Case, frequency: float) -> complex:
+    """Impedance that the bodies add at a frequency, Hz, with their permeability in weak fields, ohm."""
+    from coilgen.physics.metal.relaxation import added_impedance
+
+    found = metal(case, "weak")
+    return 0j if found is None else complex(added_impedance(found.relaxation, frequency))

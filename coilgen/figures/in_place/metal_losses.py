@@ -6,9 +6,11 @@ import numpy as np
 
 from coilgen.figures.in_place._metal import HIGHEST, SPREAD, coil_in_metal, highest, metal, pieces
 from coilgen.physics.base.conductor import Floats
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.units import readable
 
+OF_COPPER = 0.05
+"""Of the copper's heat: what the metal's must be for a caution."""
 SLOW_FLUX = 0.1
 """Of the current's own rise or of a square wave's on time: what the flux's rise must take for a caution."""
 
@@ -23,7 +25,7 @@ def _losses(case: Case) -> Floats | None:
     if found is None or drive.frequency is None or not any(piece.conducts for piece in pieces(case)):
         return None
     if drive.waveform == "sine":
-        return _under(case, np.array([drive.frequency]), np.array([metal_current(case)]))
+        return _under(case, np.array([drive.frequency]), np.array([float(case.value("current"))]))
     if drive.voltage is not None and (drive.duty or 0.5) < 1.0:
         return _switched(case)
     return _under(case, *_harmonics(case))
@@ -36,18 +38,6 @@ def _under(case: Case, frequency: Floats, current: Floats) -> Floats:
     found = metal(case, "drive")
     assert found is not None
     return np.asarray(np.square(current) @ body_losses(found.relaxation, frequency))
-
-
-def metal_current(case: Case) -> float:
-    """Root mean square of a sine's current with the metal in place, cold, A."""
-    from coilgen.physics.metal.relaxation import added_impedance
-
-    drive, found = case.design.drive, metal(case, "weak")
-    if drive.voltage is None or drive.frequency is None or found is None:
-        return float(case.value("current"))
-    alone = case.value("resistance_20c") + 2j * math.pi * drive.frequency * case.value("inductance")
-    whole = alone + complex(added_impedance(found.relaxation, drive.frequency))
-    return float(drive.voltage / abs(whole))
 
 
 def _harmonics(case: Case) -> tuple[Floats, Floats]:
@@ -86,9 +76,7 @@ def _loss(case: Case, kind: str) -> Answer | None:
 def _model(case: Case) -> str:
     drive = case.design.drive
     if drive.waveform == "sine":
-        when = (
-            f"under the sine, {readable(metal_current(case), 'A')} root mean square with the metal in place"
-        )
+        when = f"under the sine, {readable(case.value('current'), 'A')} root mean square"
     elif drive.voltage is not None:
         when = "mean over a period of the switched voltage, by the current's course with the metal in place"
     else:
@@ -108,7 +96,20 @@ def _by_body(case: Case) -> Answer | None:
         for piece, heat in zip(pieces(case), found, strict=True)
         if piece.conducts
     ]
-    return Answer(value=rows, model=_model(case))
+    return Answer(value=rows, model=_model(case), cautions=_heating(case, float(found.sum())))
+
+
+def _heating(case: Case, heat: float) -> tuple[str, ...]:
+    """Where the metal's own heat is no small part of the copper's, which alone the temperatures count."""
+    drive = case.design.drive
+    copper = float(case.value("power")) * (drive.duty or 1.0)
+    if heat < OF_COPPER * copper:
+        return ()
+    return (
+        f"{WARNING}Eddy currents heat the metal at the coil with {readable(heat, 'W', 2)} beside the "
+        f"{readable(copper, 'W', 2)} of the copper; temperatures count the copper's heat alone, so coil and "
+        "metal get hotter than they tell.",
+    )
 
 
 def _flux_rise(case: Case) -> Answer | None:
