@@ -9,7 +9,8 @@ from coilgen.figures.drive._drive_circuit import (
     repeating,
 )
 from coilgen.physics.circuit.drive import freewheel_time, spike_voltage, stored_energy
-from coilgen.result.figure import Answer, Case, Figure, Quantity
+from coilgen.result.figure import Answer, Case, Figure, Quantity, spread_answer
+from coilgen.result.spread import Spread, carried
 from coilgen.units import readable
 
 LEFT = 0.1
@@ -88,11 +89,30 @@ def _time(case: Case) -> Answer | None:
     if not _switched(case):
         return None
     hot, current = hot_resistance(case), _hot_crest(case)
-    return Answer(
-        value=_run_out(case, hot.value, current),
-        model=f"until a tenth of {readable(current, 'A')} is left, with {hot.says} and {in_series(case)}, "
-        f"against the clamp of {case.design.drive.clamp:g} V",
+    return spread_answer(
+        _time_spread(case, _run_out(case, hot.value, current), current),
+        f"until a tenth of {readable(current, 'A')} is left, with {hot.says} and {in_series(case)}, "
+        f"against the clamp of {case.design.drive.clamp:g} V; the band is that of current, resistance and "
+        "inductance",
     )
+
+
+def _time_spread(case: Case, value: float, crest: float) -> Spread:
+    """In the ratio in which one inductance in series with one resistance would change, s."""
+    hot, placed = case.figure("hot_resistance"), case.figure("inductance_in_place")
+    current = case.spread("current" if hot is None else "hot_current")
+
+    def time(amperes: float, ohm: float, henry: float) -> float:
+        switched = crest * amperes / current.value
+        return float(freewheel_time(switched, ohm, henry, case.design.drive.clamp, left=LEFT * switched))
+
+    single = carried(
+        time,
+        current,
+        case.spread("resistance_20c" if hot is None else "hot_resistance"),
+        case.spread("inductance" if placed is None else "inductance_in_place"),
+    )
+    return carried(lambda found: value * found / single.value, single)
 
 
 def _run_out(case: Case, resistance: float, current: float) -> float:
