@@ -105,6 +105,7 @@ remanence = "1.3 T"
 pole = "north"
 place = "top"
 gap = "0.5 mm"
+gap_tolerance = "0.1 mm"
 offset = [1, "-200 um"]
 [target]
 form = "bar"
@@ -162,6 +163,7 @@ def test_every_key_of_the_format_is_read():
     assert resolved["drive"] == {
         "voltage": None,
         "current": 0.3,
+        "current_limit": None,
         "waveform": "square",
         "frequency": 20e3,
         "duty": 0.25,
@@ -191,7 +193,7 @@ def test_the_example_of_every_key_leaves_none_out():
         for table in ("Core", "SoftMaterial", "Magnet", "Target", "Mounting", "BasePlate", "Drive")
         for key in json_schema()["$defs"][table]["properties"]
     }
-    excluded_by_others = {"grade", "permeability", "saturation", "knee"}
+    excluded_by_others = {"grade", "permeability", "saturation", "knee", "current_limit"}
     assert keys - {key for pair in written for key in pair} == excluded_by_others
 
 
