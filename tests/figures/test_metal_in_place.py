@@ -185,3 +185,25 @@ def test_a_sine_of_voltage_near_aluminium_draws_more():
     assert near.value("hot_current") > 1.3 * alone.value("hot_current")
     (caution,) = figure(near, "loss_by_body").cautions
     assert "temperatures count the copper's heat alone" in caution
+
+
+def test_metal_never_takes_the_whole_inductance():
+    """Steel on both sides of a square coil, as discs of equal area scaled up: what is left stays positive."""
+    tables = {
+        "winding": {
+            "shape": "square",
+            "layers": 2,
+            "turns": 5,
+            "trace_width": "0.2 mm",
+            "trace_spacing": "0.2 mm",
+            "outer_size": "12 mm",
+        },
+        "board": {"stackup": "rigid-2-layer-0.8mm"},
+        "core": [{"material": "soft iron", "width": 12, "thickness": 1, "gap": 0.02}],
+        "target": {"form": "bar", "width": 12, "depth": 4, "thickness": 0.2, "gap": 0.05, "place": "top"},
+    }
+    case = driven(tables, voltage=0.5)
+    assert columns(case)["inductance"].min() > 0
+    assert all(row["value"] > 0 for row in case.value("equivalent_circuit_in_place"))
+    assert np.all(np.diff(columns(case, "current_against_time")["current"]) > 0)
+    assert case.value("switch_off_time") > 0

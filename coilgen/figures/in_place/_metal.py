@@ -24,6 +24,8 @@ LOWEST, HIGHEST = 10.0, 1e7
 """Hz."""
 INSULATES = 1e-2
 """ohm m: from this resistivity on eddy currents are left out: ferrites, powder in polymer, glass."""
+_LEFT = 0.05
+"""Of the bare inductance, least: what metal leaves of it, as scaled discs of equal area may take it all."""
 SPREAD = 1.18
 """Of conductivity, either way (common practice, no source)."""
 PERMEABILITY_SPREAD = 1.5
@@ -176,8 +178,9 @@ def _near(
     case: Case, bodies: "Sequence[MetalBody]", *, at_rest: float | None = None, scale: float = 1.0
 ) -> "Metal":
     from coilgen.physics.metal.near_coil import metal_near_coil
+    from coilgen.physics.metal.relaxation import limited
 
-    return metal_near_coil(
+    found = metal_near_coil(
         bodies,
         winding_path(case),
         LOWEST,
@@ -186,6 +189,8 @@ def _near(
         at_rest=at_rest,
         scale=scale,
     )
+    least = (_LEFT - 1.0) * float(case.value("inductance"))
+    return replace(found, relaxation=limited(found.relaxation, least))
 
 
 def round_winding(case: Case) -> bool:

@@ -85,6 +85,14 @@ def scaled(relaxation: Relaxation, factor: float) -> Relaxation:
     )
 
 
+def limited(relaxation: Relaxation, least: float) -> Relaxation:
+    """With decays weakened alike where they would take the added inductance under `least`, H."""
+    taken, most = float(relaxation.strength.sum()), relaxation.static - least
+    if taken <= most:
+        return relaxation
+    return replace(relaxation, amplitude=np.sqrt(most / taken) * relaxation.amplitude)
+
+
 def of_single_body(static: float, strength: Floats, time: Floats, signs: Floats | float = 1.0) -> Relaxation:
     """Decays (k,) H and s of one body; signs: of their amplitudes."""
     return Relaxation(
