@@ -38,7 +38,7 @@ def _inductance(case: Case) -> Answer | None:
         effect,
         effect.added_inductance,
         f"flux linkage that the current makes, over it, while the drive is on{_beside(case)}",
-        meter_cautions(case),
+        meter_cautions(case, "core_inductance"),
     )
 
 

@@ -16,7 +16,7 @@ def _inductance(case: Case) -> Answer | None:
         model=f"for small changes about the current while the drive is on, {_standing(case)}; slow: no eddy "
         "currents; the band is the bare coil's error and a cautious one from a grid of half the fineness",
         band=(low + effect.added_small_signal - error, high + effect.added_small_signal + error),
-        cautions=meter_cautions(case),
+        cautions=meter_cautions(case, "inductance_in_place"),
     )
 
 

@@ -15,8 +15,22 @@ _METER = (1e3, 1e4, 1e5)
 """Hz, at which inductance meters measure."""
 
 
-def meter_cautions(case: Case) -> tuple[str, ...]:
-    """What a meter reads at its usual frequencies where metal conducts; none where it reads the same."""
+def meter_cautions(case: Case, figure: str) -> tuple[str, ...]:
+    """What a meter reads at its usual frequencies where metal conducts; none where it reads the same.
+
+    Told once: beside the first inductance of those that take what stands at the coil into account.
+    """
+    return _cautions(case) if figure == _told_beside(case) else ()
+
+
+def _told_beside(case: Case) -> str:
+    design = case.design
+    if design.core:
+        return "core_inductance"
+    return "inductance_in_place" if design.target or design.magnet else "impedance_in_place"
+
+
+def _cautions(case: Case) -> tuple[str, ...]:
     return case.once("meter cautions", lambda: (*_readings(case), *_assumed(case)))
 
 

@@ -58,7 +58,9 @@ def _in_place(case: Case) -> Answer | None:
     return (
         None
         if found is None
-        else Answer(value=found, model=_model(case, "weak"), cautions=meter_cautions(case))
+        else Answer(
+            value=found, model=_model(case, "weak"), cautions=meter_cautions(case, "impedance_in_place")
+        )
     )
 
 

@@ -72,8 +72,10 @@ def islands_conductivity(sheet: float, islands: float, coverage: float) -> float
     any that conduct better (Hashin and Shtrikman 1962). Islands of copper have next to no resistance, and
     the sheet between them still carries the heat:
 
-    >>> round(islands_conductivity(0.8, 398.0, 0.024) / 0.8, 3), islands_conductivity(0.8, 398.0, 1.0)
-    (1.049, 398.0)
+    >>> round(islands_conductivity(0.8, 398.0, 0.024) / 0.8, 3)
+    1.049
+    >>> round(islands_conductivity(0.8, 398.0, 1.0), 6)
+    398.0
     """
     more = coverage * (islands - sheet) / (islands + sheet)
     return sheet * (1 + more) / (1 - more)

@@ -40,13 +40,18 @@ def _mean_field(radii: Floats, flux: Floats, aside: Floats, part: float) -> Floa
     return np.asarray(2.0 * between / (high**2 - low**2))
 
 
+_THIN = 1e-3
+
+
 def path_flux(grid: SheetGrid, path: Filaments) -> Floats:
     """Flux of one ampere in a closed path, (nz, nx - 1, ny - 1) Wb, by the field at the cells' middles.
 
-    Strips narrower than a cell are spread over its width.
+    Strips narrower than a cell are spread over its width; a line without a section gets a thin one.
     """
     x, y = (axis.ravel() for axis in np.meshgrid(*grid.corners, indexing="ij"))
-    spread = replace(path, width=np.maximum(path.width, max(grid.cell)))
+    cell = max(grid.cell)
+    width, thickness = np.maximum(path.width, cell), np.maximum(path.thickness, _THIN * cell)
+    spread = replace(path, width=width, thickness=thickness)
     out = np.zeros((len(grid.middle), len(x)))
     for layer, part, height in _heights(grid):
         points = np.column_stack([x, y, np.full_like(x, height)])
