@@ -178,7 +178,7 @@ COLUMNS = (
     ),
     Column(
         name="core_saturated",
-        head="core saturated",
+        head="core full",
         unit="1",
         says="share of the most saturated core that is saturated",
         read=_saturated,

@@ -225,5 +225,6 @@ class TestOnATerminal:
 
 
 def words(line):
-    """Words of a line, numbers as numbers; rules left out."""
-    return [float(word) if NUMBER.fullmatch(word) else word for word in line.replace("─", " ").split()]
+    """Words of a line, numbers as numbers; rules and marks of the best left out."""
+    plain = (word.removesuffix("*") for word in line.replace("─", " ").split())
+    return [float(word) if NUMBER.fullmatch(word) else word for word in plain]
