@@ -365,7 +365,7 @@ BODIES = (
     *_body("core", "plate", ("plate", "disc", "ring", "rod"), 50),
     *_soft("core.material"),
     Key(path="core.gap", rule=length(0.01, 1), where=lambda d: d.of("place") != "pocket", share=0.4),
-    Key(path="core.gap_tolerance", rule=length(0.0, 0.1), share=0.2),
+    Key(path="core.gap_tolerance", rule=length(0.01, 0.1), share=0.2),
     Key(
         path="core.rise",
         rule=lambda d: d.quantity(d.between(-0.5, 1)),
@@ -384,7 +384,7 @@ BODIES = (
     Key(path="magnet.pole", rule=one("up", "down", "north", "east", "south", "west"), share=0.7),
     Key(path="magnet.place", rule=one("top", "bottom"), share=0.6),
     Key(path="magnet.gap", rule=length(0.05, 10)),
-    Key(path="magnet.gap_tolerance", rule=length(0.0, 0.1), share=0.2),
+    Key(path="magnet.gap_tolerance", rule=length(0.01, 0.1), share=0.2),
     Key(path="magnet.offset", rule=_offset, share=0.3),
     Key(path="magnet.contact", rule=one(*CONTACTS), share=0.15),
     Key(path="target", rule=lambda d: {}, share=0.12),
@@ -393,7 +393,7 @@ BODIES = (
     Key(path="target.mass", rule=number(0.1, 100, "mass"), share=0.5),
     Key(path="target.place", rule=_face, share=0.9),
     Key(path="target.gap", rule=length(0.05, 5)),
-    Key(path="target.gap_tolerance", rule=length(0.0, 0.1), share=0.2),
+    Key(path="target.gap_tolerance", rule=length(0.01, 0.1), share=0.2),
     Key(path="target.offset", rule=_offset, share=0.3),
 )
 
