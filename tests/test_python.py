@@ -96,6 +96,7 @@ class TestResult:
         assert figure.units["frequency"] == "Hz"
         assert figure.columns["resistance"] == pytest.approx([row["resistance"] for row in figure.value])
         assert made.figures.layer_inductances.array.shape == (2, 2)
+        assert made.figures.equivalent_circuit.columns["element"].dtype.kind == "U"
 
     def test_every_table_has_all_its_columns_and_nothing_else_has_any(self, made: coilgen.Result) -> None:
         for each in made.figures.values():

@@ -12,7 +12,19 @@ from svg_reader import Element, outside, texts, touching
 
 from coilgen.catalogue import specimens
 from coilgen.design.design import Design
-from coilgen.exports.page._chart import BOTTOM, HEIGHT, LEFT, RIGHT, TOP, WIDTH, Chart, Curve, Mark, chart_svg
+from coilgen.exports.page._chart import (
+    BOTTOM,
+    HEIGHT,
+    KINDS,
+    LEFT,
+    RIGHT,
+    TOP,
+    WIDTH,
+    Chart,
+    Curve,
+    Mark,
+    chart_svg,
+)
 from coilgen.exports.page._colour_map import BANDS, ColourMap, band_colour, colour_map_svg
 from coilgen.exports.page._plot import Plot
 from coilgen.exports.page._scale import Axis
@@ -85,6 +97,12 @@ def pictures(name: str, rows: list[dict[str, object]] | None = None) -> list[Ele
 def test_letters_are_as_large_as_the_style_sheet_makes_them() -> None:
     style = (files("coilgen.exports.page") / "style.css").read_text(encoding="utf-8")
     assert re.findall(r"\.chart \{[^}]*font-size: (\S+)px", style) == [f"{LETTERS:g}"]
+
+
+def test_the_style_sheet_knows_every_kind_of_curve() -> None:
+    style = (files("coilgen.exports.page") / "style.css").read_text(encoding="utf-8")
+    known = re.findall(r"\.curve-(\d) path \{ stroke: var\(--curve-\1\);", style)
+    assert known == [str(kind) for kind in range(1, KINDS + 1)]
 
 
 @pytest.mark.parametrize("name", PLOTS)

@@ -40,6 +40,10 @@ def test_inductances_agree_far_from_saturation(ferrite):
     assert ferrite.value("core_inductance_at_rest") == pytest.approx(whole, rel=1e-3)
     assert ferrite.value("core_inductance_small_signal") == pytest.approx(whole, rel=1e-3)
     assert ferrite.value("core_inductance_ratio") == pytest.approx(whole / ferrite.value("inductance"))
+    ratio, inductance = (ferrite.figure(f"core_inductance{each}") for each in ("_ratio", ""))
+    assert [end / ratio.value for end in ratio.band] == pytest.approx(
+        [end / inductance.value for end in inductance.band]
+    )
 
 
 @pytest.mark.parametrize("permeability", [3.0, 30.0, 3000.0])

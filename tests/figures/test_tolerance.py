@@ -73,6 +73,15 @@ def test_what_is_carried_is_what_another_board_would_have(design: Design, name: 
             assert shift == pytest.approx(value(end, name) - usual, rel=within, abs=2e-4 * usual), source
 
 
+def test_current_density_by_the_section_that_is_etched() -> None:
+    """Of one current in one layer: in proportion to one over the width."""
+    design = small_with(drive={"current": 1.0})
+    usual, width = value(design, "current_density"), design.winding.trace_width
+    ends = [usual * width / (width + by * design.tolerance.trace_width) for by in (-1, 1)]
+    shifts_told = shifts(design, "current_density")["trace width"]
+    assert [usual + shift for shift in shifts_told] == pytest.approx(ends)
+
+
 @pytest.mark.parametrize("design", DESIGNS)
 def test_a_band_that_is_wide_has_its_causes(design: Design) -> None:
     case = case_of(design, *draw(design))
