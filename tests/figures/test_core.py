@@ -148,9 +148,9 @@ def test_a_sine_saturates_a_core_at_its_crest():
 
 
 def test_metals_tell_what_a_meter_reads_and_ferrites_do_not(ferrite):
-    assert ferrite.figure("core_inductance").cautions == ()
+    assert ferrite.figure("inductance_in_place").cautions == ()
     iron = case(SMALL, core("soft iron", width=11, thickness=1.0))
-    (caution,) = iron.figure("core_inductance").cautions
+    (caution,) = iron.figure("inductance_in_place").cautions
     assert "eddy currents in core 1 a meter reads" in caution
     assert "100 kHz" in caution
 

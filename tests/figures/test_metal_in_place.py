@@ -124,7 +124,7 @@ def test_meter_is_told_numbers():
 
 def test_resistivity_that_is_not_told():
     body = {**IRON["core"][0], "material": {"permeability": 800}}
-    says = " ".join(figure(driven({"core": [body]}, **SINE), "impedance_in_place").cautions)
+    says = " ".join(figure(driven({"core": [body]}, **SINE), "inductance_in_place").cautions)
     assert (
         "No resistivity is told of the material of core 1: that of soft iron, 1e-07 ohm m, is assumed."
         in says

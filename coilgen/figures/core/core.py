@@ -13,7 +13,6 @@ from coilgen.figures.core._magnetics import (
     solvable,
     winding_path,
 )
-from coilgen.figures.in_place._meter import meter_cautions
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.units import readable
 
@@ -38,7 +37,6 @@ def _inductance(case: Case) -> Answer | None:
         effect,
         effect.added_inductance,
         f"flux linkage that the current makes, over it, while the drive is on{_beside(case)}",
-        meter_cautions(case, "core_inductance"),
     )
 
 
@@ -70,9 +68,7 @@ def _beside(case: Case) -> str:
     )
 
 
-def _with_core(
-    case: Case, effect: "CoreEffect", added: float, what: str, cautions: tuple[str, ...] = ()
-) -> Answer:
+def _with_core(case: Case, effect: "CoreEffect", added: float, what: str) -> Answer:
     """The bare coil's inductance and what the cores add; both errors together are the band."""
     bare = case.figure("inductance")
     assert bare is not None
@@ -83,7 +79,6 @@ def _with_core(
         model=f"{what}; static, magnetisation of the cores by a volume integral on {_cells(effect)} cells; "
         "the band is the bare coil's error and a cautious one from a grid of half the fineness",
         band=(low + added - error, high + added + error),
-        cautions=cautions,
     )
 
 

@@ -24,10 +24,10 @@ def meter_cautions(case: Case, figure: str) -> tuple[str, ...]:
 
 
 def _told_beside(case: Case) -> str:
+    """The inductance of what is magnetic, which `compare` reads; the impedance beside plain metal."""
     design = case.design
-    if design.core:
-        return "core_inductance"
-    return "inductance_in_place" if design.target or design.magnet else "impedance_in_place"
+    magnetic = design.core or design.target or design.magnet
+    return "inductance_in_place" if magnetic else "impedance_in_place"
 
 
 def _cautions(case: Case) -> tuple[str, ...]:
