@@ -23,6 +23,8 @@ class Tolerance(Table):
     copper_thickness: Fraction = optional("of the finished copper thickness; default the shop's", 0.0)
     plating: Platings = optional("of plated barrels, [least, typical]; default the shop's", (2e-5, 2.5e-5))
     dielectric_thickness: Fraction = optional("of each dielectric; default the stack-up's", 0.0)
+    permittivity: Fraction = optional("of laminate and solder mask; default the laminate's", 0.0)
+    mask_thickness: Fraction = optional("of solder mask or coverlay; default the laminate's", 0.0)
     permeability: Fraction | None = Field(
         default=None, description="of cores and target; default the widest of their materials"
     )
@@ -60,6 +62,7 @@ def usual(
     return {
         **_facts(_of_row("shops", shop), "trace_width", "copper_thickness", "plating"),
         "dielectric_thickness": _of_row("stackups", stackup.name)["dielectric_thickness"],
+        **_facts(_of_row("materials", stackup.material), "permittivity", "mask_thickness"),
         "conductivity": _of_row("materials", "copper")["conductivity"],
         **soft,
         **({} if magnet is None else {"remanence": _remanence(magnet)}),

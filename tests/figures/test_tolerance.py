@@ -73,6 +73,27 @@ def test_what_is_carried_is_what_another_board_would_have(design: Design, name: 
             assert shift == pytest.approx(value(end, name) - usual, rel=within, abs=2e-4 * usual), source
 
 
+@pytest.mark.parametrize("end", [0, 1])
+@pytest.mark.parametrize("design", DESIGNS)
+def test_impedance_is_in_its_band_at_every_frequency(design: Design, end: int) -> None:
+    """Boards at the ends of width and thickness; inductance, whose shift is told to 40 %, to half more."""
+    slack = {"resistance": 0.0, "inductance": 0.5}
+    thick, by = 1 + design.tolerance.copper_thickness, design.tolerance.trace_width
+    case = case_of(design, *draw(design))
+    rows = case.value("impedance")
+    for made in (laminated(design, copper=(1 / thick, thick)[end]), etched(design, (-by, by)[end])):
+        for row, other in zip(rows, case_of(made, *draw(made)).value("impedance"), strict=True):
+            for name, more in slack.items():
+                low, high = row[f"{name}_low"], row[f"{name}_high"]
+                assert low < row[name] < high
+                over = more * (high - low) / 2
+                assert low - over < other[name] < high + over, row["frequency"]
+    slow = rows[0]
+    assert (slow["resistance_low"], slow["resistance_high"]) == pytest.approx(
+        case.spread("resistance_20c").band, rel=1e-3
+    )
+
+
 def test_current_density_by_the_section_that_is_etched() -> None:
     """Of one current in one layer: in proportion to one over the width."""
     design = small_with(drive={"current": 1.0})
@@ -264,3 +285,58 @@ class TestTable:
         with pytest.raises(DesignError) as caught:
             small_with(tolerance=table)
         assert [fault.key for fault in caught.value.faults] == [key]
+
+
+def dielectrics(design: Design, **more: object) -> Design:
+    """The same art in other dielectrics; more: keys of the stack-up."""
+    stackup = design.board.stackup
+    table = {
+        "copper": [each * 1e3 for each in stackup.copper],
+        "dielectric": [each * 1e3 for each in stackup.dielectric],
+        "material": stackup.material,
+        **more,
+    }
+    return design.changed({"board.stackup": table})
+
+
+@pytest.mark.parametrize(
+    "name", ["small", "one layer", "flex-2-layer", pytest.param("optical-shutter", marks=pytest.mark.slow)]
+)
+def test_capacitance_and_resonance_follow_section_and_dielectrics(name: str) -> None:
+    """By few turns: within a third of a shift; one layer's and the mask's told up to twice as large."""
+    design = {
+        "small": small_with(),
+        "one layer": small_with().changed({"winding.layers": 1, "winding.turns": 7}),
+        "flex-2-layer": small_with(board={"stackup": "flex-2-layer"}, rules={"shop": "flex-standard"}),
+    }.get(name) or read_text(templates()[name])
+    tolerance, stackup = design.tolerance, design.board.stackup
+    case, more = case_of(design, *draw(design)), 1 + tolerance.permittivity
+    made = {
+        "trace width": etched(design, tolerance.trace_width),
+        "dielectric thickness": laminated(design, dielectric=1 + tolerance.dielectric_thickness),
+        "permittivity": dielectrics(
+            design,
+            permittivity=[each * more for each in stackup.permittivity],
+            mask_permittivity=stackup.mask_permittivity * more,
+        ),
+        "solder mask": dielectrics(
+            design, mask_thickness=stackup.mask_thickness * (1 + tolerance.mask_thickness) * 1e3
+        ),
+    }
+    for figure in ("winding_capacitance", "self_resonance"):
+        usual, told = case.value(figure), case.spread(figure).shifts
+        for source, other in made.items():
+            change = value(other, figure) - usual
+            rough = design.winding.layers == 1 or source == "solder mask"
+            less, much = (0.65, 2.1) if rough else (0.65, 1.35)
+            shift, slack = told[source][1], 3e-3 * usual
+            assert min(less * change, much * change) - slack < shift, (figure, source)
+            assert shift < max(less * change, much * change) + slack, (figure, source)
+
+
+def test_capacitance_is_known_far_nearer_than_a_third() -> None:
+    figure = case_of(small_with(), *draw(small_with())).figure("winding_capacitance")
+    assert figure is not None
+    assert figure.band is not None
+    assert figure.band[1] - figure.band[0] < 0.3 * figure.value
+    assert {source for source, *_ in figure.contributions} >= {"permittivity", "dielectric thickness"}

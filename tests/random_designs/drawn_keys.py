@@ -437,6 +437,8 @@ TOLERANCE = (
         share=0.3,
     ),
     Key(path="tolerance.dielectric_thickness", rule=level(0.0, 0.2), share=0.3),
+    Key(path="tolerance.permittivity", rule=level(0.0, 0.2), share=0.3),
+    Key(path="tolerance.mask_thickness", rule=level(0.0, 0.5), share=0.3),
     Key(path="tolerance.permeability", rule=level(0.0, 0.5), where=_soft_body, share=0.3),
     Key(path="tolerance.saturation", rule=level(0.0, 0.2), where=_soft_body, share=0.3),
     Key(

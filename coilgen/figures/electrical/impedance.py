@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from coilgen.figures.electrical._eddy_spread import bands
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, equivalent_circuit
 from coilgen.result.figure import Answer, Case, Quantity
@@ -16,15 +17,25 @@ def _impedance(case: Case) -> Answer:
 
     frequency = np.array(FREQUENCIES)
     resistance, inductance = (_side_by_side if case.coil.parallel else _in_series)(case, frequency)
-    quality = 2 * np.pi * frequency * inductance / resistance
-    columns = zip(frequency, resistance, inductance, quality, strict=True)
+    less = error(case.conductor)
+    ohm, henry = bands(case, frequency, resistance, inductance, less)
+    columns = {
+        "frequency": frequency,
+        "resistance": resistance,
+        "inductance": inductance,
+        "quality": 2 * np.pi * frequency * inductance / resistance,
+        "resistance_low": ohm[0],
+        "resistance_high": ohm[1],
+        "inductance_low": henry[0],
+        "inductance_high": henry[1],
+    }
     return Answer(
         value=[
-            {"frequency": float(f), "resistance": float(r), "inductance": float(x), "quality": float(q)}
-            for f, r, x, q in columns
+            {name: float(value) for name, value in zip(columns, row, strict=True)}
+            for row in zip(*columns.values(), strict=True)
         ],
-        model=f"{METHOD}; cold copper, without the winding's capacitance; "
-        f"the rise over direct current within {error(case.conductor):.0%}",
+        model=f"{METHOD}; cold copper, without the winding's capacitance; bands: width, thickness, "
+        f"dielectric and copper, and the rise over direct current within {less:.0%}",
     )
 
 
@@ -97,7 +108,8 @@ def _circuit(case: Case) -> Answer:
 FIGURES = (
     Quantity(
         name="impedance",
-        unit="table(frequency Hz, resistance ohm, inductance H, quality 1)",
+        unit="table(frequency Hz, resistance ohm, inductance H, quality 1, resistance_low ohm, "
+        "resistance_high ohm, inductance_low H, inductance_high H)",
         says="resistance, inductance and quality against frequency",
         group="electrical",
         compute=_impedance,

@@ -28,11 +28,16 @@ _FIELD_WITH_IRON, _FIELD_WITH_METAL = (1.0, 4.0), (0.0, 1.0)
 
 @dataclass(frozen=True, kw_only=True)
 class Bare:
-    """The coil alone: frequencies (n,) Hz, resistance ohm and inductance H there, both at direct current."""
+    """The coil alone: frequencies (n,) Hz, resistance ohm and inductance H there, and their bands' ends.
+
+    direct: the resistance at direct current.
+    """
 
     frequency: Floats
     resistance: Floats
     inductance: Floats
+    resistances: tuple[Floats, Floats]
+    inductances: tuple[Floats, Floats]
     direct: float
 
 
@@ -44,12 +49,24 @@ def bare(case: Case) -> Bare:
     rise = (first["resistance"] - direct) * (slow / first["frequency"]) ** 2
     frequency = np.concatenate([slow, [row["frequency"] for row in rows]])
     kept = frequency <= highest(case) * (1 + 1e-9)
-    resistance = np.concatenate([direct + rise, [row["resistance"] for row in rows]])
-    inductance = np.concatenate(
-        [np.full(len(slow), case.value("inductance")), [r["inductance"] for r in rows]]
-    )
+    ohm, henry = case.spread("resistance_20c"), case.spread("inductance")
+
+    def all_of(column: str, before: Floats) -> Floats:
+        return np.concatenate([before, [row[column] for row in rows]])[kept]
+
     return Bare(
-        frequency=frequency[kept], resistance=resistance[kept], inductance=inductance[kept], direct=direct
+        frequency=frequency[kept],
+        resistance=all_of("resistance", direct + rise),
+        inductance=all_of("inductance", np.full(len(slow), henry.value)),
+        resistances=(
+            all_of("resistance_low", ohm.band[0] + rise),
+            all_of("resistance_high", ohm.band[1] + rise),
+        ),
+        inductances=(
+            all_of("inductance_low", np.full(len(slow), henry.band[0])),
+            all_of("inductance_high", np.full(len(slow), henry.band[1])),
+        ),
+        direct=direct,
     )
 
 
@@ -99,16 +116,16 @@ def _table(case: Case, level: Level) -> list[dict[str, float]] | None:
 
 
 def _resistances(case: Case, level: Level, alone: Bare, spread: Spread) -> tuple[Floats, Floats]:
-    found, figure = metal(case, level), case.figure("resistance_20c")
-    assert found is not None and figure is not None
-    low, high = figure.band or (figure.value, figure.value)
+    found = metal(case, level)
+    assert found is not None
+    low, high = alone.resistances
     rise = alone.resistance - alone.direct
     less, more = _copper_loss(case)
     omega = 2 * np.pi * alone.frequency
     ends = np.array([-omega * one.imag for one in (spread.usual, *spread.ends)])
     return (
-        low + less * rise + ends.min(axis=0) * (1 - found.resistance_error),
-        high + more * rise + ends.max(axis=0) * (1 + found.resistance_error),
+        low - (1 - less) * rise + ends.min(axis=0) * (1 - found.resistance_error),
+        high + (more - 1) * rise + ends.max(axis=0) * (1 + found.resistance_error),
     )
 
 
@@ -123,14 +140,14 @@ def _copper_loss(case: Case) -> tuple[float, float]:
 
 
 def _inductances(case: Case, level: Level, alone: Bare, spread: Spread) -> tuple[Floats, Floats]:
-    found, figure = metal(case, level), case.figure("inductance")
-    assert found is not None and figure is not None
-    low, high = figure.band or (figure.value, figure.value)
+    found = metal(case, level)
+    assert found is not None
+    low, high = alone.inductances
     ends = np.array([one.real for one in (spread.usual, *spread.ends)])
     error = found.inductance_error * max(abs(found.relaxation.static), abs(found.relaxation.perfect))
     return (
-        alone.inductance + (low - figure.value) + ends.min(axis=0) - error,
-        alone.inductance + (high - figure.value) + ends.max(axis=0) + error,
+        low + ends.min(axis=0) - error,
+        high + ends.max(axis=0) + error,
     )
 
 

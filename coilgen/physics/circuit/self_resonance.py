@@ -7,9 +7,6 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
-TOLERANCE = 0.15
-"""Relative band of the self-resonance: the capacitance's model, the dielectric's data."""
-
 
 def self_resonance(inductance: float, capacitance: float) -> float:
     """Frequency 1 / (2 pi sqrt(L C)), Hz, of L in H with C in F (W. Thomson, 1853); no losses.
@@ -23,15 +20,6 @@ def self_resonance(inductance: float, capacitance: float) -> float:
         raise ValueError("inductance must be positive and capacitance not negative")
     root = math.sqrt(inductance * capacitance)
     return math.inf if root == 0 else 1 / (2 * math.pi * root)
-
-
-def self_resonance_band(frequency: float, tolerance: float = TOLERANCE) -> tuple[float, float]:
-    """Lowest and highest self-resonance to expect, Hz.
-
-    >>> self_resonance_band(10e6)
-    (8500000.0, 11500000.0)
-    """
-    return frequency * (1 - tolerance), frequency * (1 + tolerance)
 
 
 def ladder_resonance(

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from coilgen.physics.circuit.self_resonance import ladder_resonance, self_resonance, self_resonance_band
+from coilgen.physics.circuit.self_resonance import ladder_resonance, self_resonance
 
 
 def ladder_impedance(inductances, branches, frequency):
@@ -51,8 +51,6 @@ def test_more_capacitance_lowers_the_ladder_resonance_by_its_root():
 
 def test_resonance_follows_thomson():
     assert self_resonance(2e-6, 3e-12) == pytest.approx(1 / (2 * math.pi * math.sqrt(6e-18)))
-    low, high = self_resonance_band(self_resonance(2e-6, 3e-12))
-    assert low < self_resonance(2e-6, 3e-12) < high
 
 
 def test_no_capacitance_no_resonance():
