@@ -13,10 +13,10 @@ from itertools import pairwise
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.closed import holds
 from coilgen.geometry.line import Line
-from coilgen.geometry.path import LARGEST_GAP, Segment
+from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point
 from coilgen.layout.lengths import Lengths
-from coilgen.layout.shape import Anchor
+from coilgen.layout.outline import Anchor
 from coilgen.units import in_mm
 
 _ROUNDING = 1e-12
@@ -80,37 +80,51 @@ class _Keepout:
 
 @dataclass(frozen=True, kw_only=True)
 class _Row:
-    """A row to be filled: its apothem, the pads' half size, how many in a place and how far apart."""
+    """A row to be filled: its level and the spiral's, the pads' half size, how many in a place."""
 
     lengths: Lengths
-    apothem: float
+    level: float
     spiral: float
     half: float
     drill: float
     count: int = 1
 
-    @cached_property
-    def span(self) -> float:
-        return (self.count - 1) * self.lengths.via_step * (1.01 if self.lengths.centre_offset else 1.0)
+    def span(self, side: int) -> float:
+        """Of a place's parallel pads, from centre to centre along the row."""
+        if self.count == 1:
+            return 0.0
+        chord = self.lengths.via_step
+        return (self.count - 1) * chord * self.lengths.outline.side(side).stretch(chord, self.level)
+
+    def room(self, side: int) -> tuple[float, float]:
+        """Least and largest distance along a side of the middle of a place: with its feet on the spiral's
+        side, and itself on the row's. The first is more where there is none."""
+        count = self.lengths.outline.count
+        return self._rooms[side % count]
 
     @cached_property
-    def reach(self) -> float:
-        """Largest distance from a side's middle with a foot on the spiral's side and a place on the row's."""
-        inward = max(0.0, self.spiral - self.apothem)
-        return self.lengths.reach(self.spiral, inward)
+    def _rooms(self) -> tuple[tuple[float, float], ...]:
+        inward = max(0.0, self.spiral - self.level)
+        reaches = [
+            self.lengths.reach(side, self.spiral, inward) for side in range(self.lengths.outline.count)
+        ]
+        spans = [self.span(side) for side in range(self.lengths.outline.count)]
+        return tuple(
+            (low + span / 2, high - span / 2) for (low, high), span in zip(reaches, spans, strict=True)
+        )
 
     def place(self, side: int, along: float) -> Landing:
-        shape = self.lengths.shape
-        step = self.span / max(1, self.count - 1)
+        outline = self.lengths.outline
+        step = self.span(side) / max(1, self.count - 1)
         return Landing(
-            side, tuple(shape.place(side, along + k * step, self.apothem) for k in range(self.count))
+            side, tuple(outline.place(side, along + k * step, self.level) for k in range(self.count))
         )
 
     @cached_property
     def step(self) -> float:
         """Least distance between the nearest pads of two places: by copper and by holes."""
         holes = self.drill + self.lengths.hole_gap if self.drill else 0.0
-        return max(2 * self.half + self.lengths.gap, holes * (1.01 if self.lengths.centre_offset else 1.0))
+        return max(2 * self.half + self.lengths.gap, holes * (1.01 if self.lengths.stray else 1.0))
 
     def clear(self, place: Landing, keepouts: list[_Keepout], pocket: _Keepout | None) -> bool:
         return all(
@@ -233,11 +247,8 @@ def _arranged(lengths: Lengths) -> LayerChanges | None:
 
 def _corners_fit(lengths: Lengths, found: LayerChanges) -> bool:
     """Whether every side of every spiral is longer than its corners take."""
-    corner, shape = lengths.corner, lengths.shape
     return all(
-        shape.largest_corner(lengths.first, lengths.pitch, *found.feet(layer), corner.kind)
-        > corner.size + LARGEST_GAP
-        for layer in range(1, lengths.spirals + 1)
+        lengths.outline.fits(*found.feet(layer), lengths.corner) for layer in range(1, lengths.spirals + 1)
     )
 
 
@@ -255,7 +266,7 @@ def _outer_places(lengths: Lengths, entry: Landing, way_out: Landing) -> dict[in
     via = lengths.design.via
     row = _Row(
         lengths=lengths,
-        apothem=lengths.outer_row,
+        level=lengths.outer_row,
         spiral=lengths.first,
         half=lengths.outer_half + lengths.slack,
         drill=via.drill,
@@ -271,13 +282,13 @@ def _outer_places(lengths: Lengths, entry: Landing, way_out: Landing) -> dict[in
 
 def _last_landing(lengths: Lengths, way_out: Landing, keepouts: list[_Keepout]) -> dict[int, Landing]:
     """Where the last, outward layer ends: at the way out, or where its fraction of a turn leads."""
-    layers, sides = lengths.spirals, lengths.shape.sides
+    layers, sides = lengths.spirals, lengths.outline.count
     turns = layers * lengths.turns
     if abs(turns - round(turns)) < _ROUNDING * layers:
         return {layers: replace(way_out, side=way_out.side + round(turns) * sides)}
     row = _Row(
         lengths=lengths,
-        apothem=lengths.outer_row,
+        level=lengths.outer_row,
         spiral=lengths.first,
         half=lengths.width / 2 + lengths.slack,
         drill=0.0,
@@ -295,7 +306,7 @@ def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
     pocket = None if lengths.pocket is None else _Keepout(lengths.pocket.segments, 0.0)
     row = _Row(
         lengths=lengths,
-        apothem=lengths.inner_row(last, lengths.via_half),
+        level=lengths.inner_row(last, lengths.via_half),
         spiral=last,
         half=lengths.via_half + lengths.slack,
         drill=via.drill,
@@ -308,7 +319,7 @@ def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
         return found
     pad = _Row(
         lengths=lengths,
-        apothem=lengths.inner_row(last, lengths.terminal_half + lengths.terminal_gap - lengths.gap),
+        level=lengths.inner_row(last, lengths.terminal_half + lengths.terminal_gap - lengths.gap),
         spiral=last,
         half=lengths.terminal_half + lengths.terminal_gap - lengths.gap + lengths.slack,
         drill=terminals.drill if terminals.kind == "plated-hole" else 0.0,
@@ -324,13 +335,13 @@ def _landing(lengths: Lengths, hand: int) -> Landing:
 
     Below it, or as near as the south side reaches.
     """
-    shape, row = lengths.shape, lengths.outer_row
-    reach = lengths.reach(lengths.first, 0.0)
+    outline, row = lengths.outline, lengths.outer_row
+    _, reach = lengths.reach(0, lengths.first, 0.0)
     wanted = lengths.design.terminals.pitch / 2
     along = wanted
     for _ in range(60):
-        along = min(reach, along + wanted - shape.place(0, along, row).real)
-    return Landing(0, (shape.place(0, hand * along, row),))
+        along = min(reach, along + wanted - outline.place(0, along, row).real)
+    return Landing(0, (outline.place(0, hand * along, row),))
 
 
 def _lane(lengths: Lengths, landing: Landing) -> _Keepout:
@@ -370,7 +381,7 @@ def _side_by_side(
     row: _Row, group: dict[int, float], keepouts: list[_Keepout], pocket: _Keepout | None
 ) -> dict[int, Landing] | None:
     """Spread evenly about the wanted angle where that is clear, else each in the nearest clear place."""
-    if row.apothem <= 0 or row.span / 2 > row.reach:
+    if not row.lengths.outline.exists(row.level):
         return None
     first = next(iter(group.values()))
     chosen = _spread(row, len(group), first)
@@ -379,21 +390,22 @@ def _side_by_side(
     if len(chosen) < len(group):
         return None
     return {
-        layer: replace(place, side=place.side + round((turns - first) * row.lengths.shape.sides))
+        layer: replace(place, side=place.side + round((turns - first) * row.lengths.outline.count))
         for (layer, turns), place in zip(group.items(), chosen, strict=True)
     }
 
 
 def _spread(row: _Row, count: int, turns: float) -> list[Landing]:
     """Places side by side about the middle of the wanted side; none when the wanted angle is not a middle."""
-    side = round(turns * row.lengths.shape.sides)
-    if abs(turns * row.lengths.shape.sides - side) > _ROUNDING * max(1, side):
+    sides = row.lengths.outline.count
+    side = round(turns * sides)
+    if abs(turns * sides - side) > _ROUNDING * max(1, side):
         return []
-    step = row.span + row.step
-    centres = [(k - (count - 1) / 2) * step for k in range(count)]
-    if centres[-1] + row.span / 2 > row.reach:
+    span, (low, high) = row.span(side), row.room(side)
+    centres = [(k - (count - 1) / 2) * (span + row.step) for k in range(count)]
+    if not low <= centres[0] <= centres[-1] <= high:
         return []
-    return [row.place(side, centre - row.span / 2) for centre in centres]
+    return [row.place(side, centre - span / 2) for centre in centres]
 
 
 def _nearest_clear(
@@ -410,16 +422,22 @@ def _nearest_clear(
 
 def _candidates(row: _Row, turns: float) -> Iterator[tuple[float, Landing]]:
     """Places within half a turn of a wanted angle, nearest first, an eighth of a pad apart."""
-    shape = row.lengths.shape
-    nearest = round(turns * shape.sides)
-    room = row.reach - row.span / 2
-    count = int(4 * room / row.half)
-    middles = [-room, *(k * row.half / 4 for k in range(-count, count + 1)), room]
-    found = []
-    for side in range(nearest - shape.sides // 2, nearest + shape.sides // 2 + 1):
-        for middle in middles:
-            angle = shape.turns(side, middle, row.apothem)
-            found.append((abs(angle - turns), angle, side, middle - row.span / 2))
+    outline, found = row.lengths.outline, []
+    nearest = round(turns * outline.count)
+    for side in range(nearest - outline.count // 2, nearest + outline.count // 2 + 1):
+        span = row.span(side)
+        for middle in _middles(row, side):
+            angle = outline.turns(side, middle, row.level)
+            found.append((abs(angle - turns), angle, side, middle - span / 2))
     for off, angle, side, along in sorted(found):
         if off <= 0.5:
             yield angle, row.place(side, along)
+
+
+def _middles(row: _Row, side: int) -> list[float]:
+    """Distances along a side at which a place may have its middle; none where the side has no room."""
+    low, high = row.room(side)
+    if not low <= high:
+        return []
+    step = row.half / 4
+    return [low, *(k * step for k in range(math.ceil(low / step), int(high / step) + 1)), high]

@@ -1,4 +1,4 @@
-"""The lengths a winding is laid out with, taken from the design once; layout frame of shape.py, metres."""
+"""The lengths a winding is laid out with, taken from the design once; layout frame of outline.py, metres."""
 
 import math
 from dataclasses import dataclass
@@ -7,7 +7,9 @@ from functools import cached_property
 from coilgen.design.design import Design
 from coilgen.geometry.closed import circle, regular_polygon
 from coilgen.geometry.path import Path
-from coilgen.layout.shape import Corner, Shape
+from coilgen.layout.corner import Corner
+from coilgen.layout.outline import Outline
+from coilgen.layout.shape import Shape, Sizes
 
 
 @dataclass(frozen=True)
@@ -58,22 +60,36 @@ class Lengths:
         return Corner(self.design.winding.corner, self.design.winding.corner_size)
 
     @cached_property
-    def first(self) -> float:
-        """Apothem of the outermost centre line."""
-        return self.shape.first_apothem(self.design.winding.outer_size, self.width, self.pitch)
+    def outline(self) -> Outline:
+        """Of the winding, whose curves and rows are told by their levels (see sides.py)."""
+        size = self.design.winding.outer_size
+        sizes = Sizes(outer=(size, size), width=self.width, pitch=self.pitch, corner=self.corner)
+        return self.shape.outline(sizes)
 
     @property
-    def centre_offset(self) -> float:
-        """How far a turn may stray from its apothem about the coil's centre."""
-        return self.shape.centre_offset(self.pitch)
+    def edges(self) -> tuple[float, float]:
+        """Levels of the outer and the inner edge of the winding's copper, seen as rings."""
+        falls = self.pitch / 2 if self.outline.tangent else 0.0
+        outer = self.first - falls + self.width / 2
+        return outer, outer - self.width - (self.turns - 1) * self.pitch
+
+    @property
+    def first(self) -> float:
+        """Level of the outermost centre line."""
+        return self.outline.first
+
+    @property
+    def stray(self) -> float:
+        """How far a turn may stray from its level about the coil's centre."""
+        return self.outline.stray
 
     def last(self, steps: int) -> float:
-        """Apothem of the innermost centre line after so many sides."""
-        return self.shape.apothem(self.first, self.pitch, steps)
+        """Level of the innermost centre line after so many sides."""
+        return self.outline.level(steps)
 
     def base_side(self, layer: int) -> int:
         """The side nearest to where a layer's spiral ends, counted on from the start of layer 1."""
-        return math.floor(layer * self.turns * self.shape.sides + 0.5)
+        return math.floor(layer * self.turns * self.outline.count + 0.5)
 
     @property
     def via_half(self) -> float:
@@ -127,16 +143,17 @@ class Lengths:
 
     @property
     def outer_row(self) -> float:
-        """Apothem of the outer row."""
-        return self.first + self.centre_offset + self.width / 2 + self.gap + self.outer_half
+        """Level of the outer row."""
+        return self.first + self.stray + self.width / 2 + self.gap + self.outer_half
 
     def inner_row(self, last: float, half: float) -> float:
-        """Apothem of the inner row of pads of a half size, inside an innermost centre line."""
-        return last - self.centre_offset - self.width / 2 - self.gap - half
+        """Level of the inner row of pads of a half size, inside an innermost centre line."""
+        return last - self.stray - self.width / 2 - self.gap - half
 
-    def reach(self, apothem: float, inward: float) -> float:
-        """How far from a side's middle a place may stand, its stub clear of the turn's corners."""
-        return self.shape.reach(apothem, self.corner, inward) - self.pitch / 8 - 2 * self.centre_offset
+    def reach(self, side: int, level: float, inward: float) -> tuple[float, float]:
+        """Between which distances along a side a place may stand, its stub clear of the turn's corners."""
+        low, high = self.outline.reach(side, level, self.corner, inward)
+        return low + self.pitch / 8 + 2 * self.stray, high - self.pitch / 8 - 2 * self.stray
 
     @property
     def slack(self) -> float:
@@ -144,7 +161,7 @@ class Lengths:
 
         Round rows bend away from the straight distances used to fill them.
         """
-        return 0.01 * (2 * self.via_half + self.gap) if self.centre_offset else 0.0
+        return 0.01 * (2 * self.via_half + self.gap) if self.stray else 0.0
 
     @cached_property
     def pocket(self) -> Path | None:

@@ -21,7 +21,8 @@ from coilgen.layout.coil import Coil, Terminal, Trace, Via
 from coilgen.layout.layer_changes import Landing, LayerChanges, layer_changes
 from coilgen.layout.leads import Lead, TerminalRows
 from coilgen.layout.lengths import Lengths
-from coilgen.layout.shape import Anchor, Shape
+from coilgen.layout.outline import Anchor
+from coilgen.layout.shape import Shape
 
 _BACK = 0.25
 """Of a turn: a lead goes back by less than that, and forward by up to the rest."""
@@ -42,6 +43,13 @@ def wind(design: Design, shape: Shape) -> Coil:
         says=tuple(_remarks(layout)),
     )
     return _moved(coil, Isometry(design.winding.direction == "clockwise", _QUARTERS[design.terminals.side]))
+
+
+def copper_edges(design: Design, shape: Shape) -> tuple[Path, Path]:
+    """Closed curves along the outer and the inner edge of a winding's copper, without its leads."""
+    lengths, turn = Lengths(design, shape), Isometry(quarters=_QUARTERS[design.terminals.side])
+    outer, inner = (lengths.outline.closed(level) for level in lengths.edges)
+    return (outer, inner) if lengths.outline.circular else (outer.moved(turn), inner.moved(turn))
 
 
 @dataclass(frozen=True)
@@ -116,9 +124,9 @@ class _Layout:
 
     @cached_property
     def _outside(self) -> float:
-        """Apothem of the outermost copper of the winding, its layer changes and the leads around it."""
+        """Level of the outermost copper of the winding, its layer changes and the leads around it."""
         m = self.lengths
-        edge = m.first + m.centre_offset + m.width / 2
+        edge = m.first + m.stray + m.width / 2
         if m.outer_changes:
             edge = m.outer_row + m.outer_half
         if self.leads_around:
@@ -139,7 +147,7 @@ class _Layout:
 
     @cached_property
     def _lead_row(self) -> float:
-        """Apothem of a lead around the winding: outside its layer changes."""
+        """Level of a lead around the winding: outside its layer changes."""
         m = self.lengths
         return m.outer_row + (m.via_half + m.gap + m.width / 2 if m.outer_changes else 0.0)
 
@@ -158,7 +166,7 @@ class _Layout:
     def _spiral(self, passed: int) -> Path:
         """Counter-clockwise from foot to foot."""
         m = self.lengths
-        inward = m.shape.spiral(m.first, m.pitch, *self.layer_changes.feet(passed), m.corner)
+        inward = m.outline.spiral(*self.layer_changes.feet(passed), m.corner)
         return inward if passed % 2 else inward.moved(_MIRROR).reversed()
 
     def _onward(self, passed: int, foot: Point, place: Landing) -> tuple[Segment, ...]:
@@ -180,44 +188,39 @@ class _Layout:
         m = self.lengths
         assert self.exit is not None, "a bridge leads to an exit"
         place, inner = self.layer_changes.changes[-1], min(map(m.last, self.layer_changes.steps))
-        apothem = inner if self.part_of_a_turn else (m.first + inner) / 2
-        return joined(self._row_segments(place), self._around(self.exit, place.last.at, place.last, apothem))
+        level = inner if self.part_of_a_turn else (m.first + inner) / 2
+        return joined(self._row_segments(place), self._around(self.exit, place.last.at, place.last, level))
 
-    def _around(self, lead: Lead, start: Point, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
-        """From a point out to an apothem, round to the way out, and on to the terminal."""
-        loop = self._loop(anchor, apothem)
+    def _around(self, lead: Lead, start: Point, anchor: Anchor, level: float) -> tuple[Segment, ...]:
+        """From a point out to a level, round to the way out, and on to the terminal."""
+        loop = self._loop(anchor, level)
         if not loop:
             return lead.run([start])
         return (*polyline([start, loop[0].start]), *loop, *lead.run([loop[-1].end]))
 
-    def _loop(self, anchor: Anchor, apothem: float) -> tuple[Segment, ...]:
+    def _loop(self, anchor: Anchor, level: float) -> tuple[Segment, ...]:
         """From an anchor to the way out: after whole turns the shorter way, else forward.
 
         Forward is as the current goes round: a lead that goes back takes from the turns. It does so by less
         than a quarter of a turn.
         """
         assert self.layer_changes.exit is not None, "leads go round to a way out"
-        shape = self.lengths.shape
-        turns = int(anchor.side / shape.sides + 0.5 + LARGEST_GAP)
+        outline = self.lengths.outline
+        turns = int(anchor.side / outline.count + 0.5 + LARGEST_GAP)
         if self.part_of_a_turn:
             whole = int(self.lengths.spirals * self.lengths.turns)
             turns = whole + int(self.part_of_a_turn > _BACK - LARGEST_GAP)
-        return shape.loop(apothem, anchor, Anchor(shape.sides * turns, self.layer_changes.exit.points[0]))
+        return outline.loop(level, anchor, Anchor(outline.count * turns, self.layer_changes.exit.points[0]))
 
     def _row_segments(self, place: Landing) -> tuple[Segment, ...]:
         """Through parallel vias, from centre to centre along their row."""
-        shape = self.lengths.shape
-        apothem = self._apothem(place)
+        outline = self.lengths.outline
+        level = outline.side(place.side).level(place.points[0])
         return tuple(
             segment
             for start, end in pairwise(place.points)
-            for segment in shape.loop(apothem, Anchor(place.side, start), Anchor(place.side, end))
+            for segment in outline.loop(level, Anchor(place.side, start), Anchor(place.side, end))
         )
-
-    def _apothem(self, place: Landing) -> float:
-        side = self.lengths.shape.place(place.side, 0.0, 1.0)
-        point = place.points[0]
-        return abs(point) if self.lengths.centre_offset else point.real * side.real + point.imag * side.imag
 
     def _trace(self, layer: int, path: Path) -> Trace:
         return Trace(layer=layer, path=path, width=self.lengths.width)

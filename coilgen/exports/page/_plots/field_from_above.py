@@ -12,10 +12,10 @@ from coilgen.exports.page._map_lines import MapLines
 from coilgen.exports.page._plot import Plot, Rows
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.picture._bodies import bodies
-from coilgen.geometry.closed import circle, regular_polygon
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import chords
 from coilgen.layout.shape import Shape
+from coilgen.layout.wind import copper_edges
 from coilgen.result.viewing_film import film_shows, through_magnet, viewing_film
 from coilgen.units import in_mm, readable, shown_in
 
@@ -89,9 +89,8 @@ def _film(grid: Grid, design: Design) -> list[MapLines]:
 
 def _outlines(design: Design, width: float) -> list[MapLines]:
     """Of the winding's copper without its leads, of cores and magnet; those of a kind together."""
-    shown = {
-        "winding": [_loop(design, size) for size in (design.winding.outer_size, design.winding.inner_size)]
-    }
+    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
+    shown = {"winding": list(copper_edges(design, shape))}
     for body in bodies(design):
         if body.kind in _KINDS:
             shown.setdefault(body.kind, []).extend([body.outline, *([body.hole] if body.hole else [])])
@@ -99,13 +98,6 @@ def _outlines(design: Design, width: float) -> list[MapLines]:
         MapLines(kind=kind, says=kind, lines=tuple(_line(path, _CHORDS * width) for path in paths))
         for kind, paths in shown.items()
     ]
-
-
-def _loop(design: Design, size: float) -> Path:
-    if design.winding.shape == "round":
-        return circle(size)
-    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
-    return regular_polygon(shape.sides, size)
 
 
 def _line(path: Path, tolerance: float) -> Line:
