@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, fields
 from functools import lru_cache
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,26 @@ _STEP = 1e-2
 _TABLE_ROOT = 7.0
 """Fourth root of the largest rise in a table, K**0.25."""
 _TABLE_CELLS = 1000
+
+
+class Aired(Protocol):
+    """What convection asks of a network of any kind."""
+
+    @property
+    def ambient(self) -> float:
+        """K."""
+
+    @property
+    def shown(self) -> Shown:
+        """What its faces offer to the air."""
+
+    @property
+    def convection_factor(self) -> float:
+        """Scale of every coefficient."""
+
+    @property
+    def forced_coefficient(self) -> float | None:
+        """W/(m² K) instead of natural convection."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,7 +71,7 @@ def node_resistance(net: Network, rise: Floats) -> Floats:
     return hot
 
 
-def exact_film(net: Network) -> Film:
+def exact_film(net: Aired) -> Film:
     """Coefficients straight from the correlations."""
     if net.forced_coefficient is not None:
         return _forced(net, net.forced_coefficient)
@@ -63,7 +84,7 @@ def exact_film(net: Network) -> Film:
     return film
 
 
-def tabulated_film(net: Network) -> Film:
+def tabulated_film(net: Aired) -> Film:
     """The same from a table over the rise's fourth root, on which they are nearly straight; within 1e-5.
 
     For many thousands of looks; rises to 2,400 K.
@@ -71,7 +92,7 @@ def tabulated_film(net: Network) -> Film:
     if net.forced_coefficient is not None:
         return _forced(net, net.forced_coefficient)
     table = net.convection_factor * _still_table(_told(net.shown), net.ambient)
-    step, column = _TABLE_ROOT / _TABLE_CELLS, np.arange(len(net.faces))
+    step, column = _TABLE_ROOT / _TABLE_CELLS, np.arange(len(net.shown.free))
     climb = np.diff(table, axis=0) / step
 
     def film(rise: Floats) -> tuple[Floats, Floats]:
@@ -101,9 +122,9 @@ def _still_table(told: Told, ambient: float) -> Floats:
     return film_coefficient(shown, ambient + rise, ambient)
 
 
-def _forced(net: Network, coefficient: float) -> Film:
-    each = np.full(len(net.faces), coefficient * net.convection_factor)
-    flat = np.zeros(len(net.faces))
+def _forced(net: Aired, coefficient: float) -> Film:
+    each = np.full(len(net.shown.free), coefficient * net.convection_factor)
+    flat = np.zeros(len(net.shown.free))
     return lambda rise: (each, flat)
 
 

@@ -30,7 +30,7 @@ class Face:
     emissivity: float
 
 
-_LOOKS: dict[Orientation, tuple[Facing, Facing]] = {
+LOOKS: dict[Orientation, tuple[Facing, Facing]] = {
     "face-up": ("up", "down"),
     "face-down": ("down", "up"),
     "vertical": ("vertical", "vertical"),
@@ -44,7 +44,7 @@ def shown_faces(assembly: Assembly, edges: Floats, nodes: dict[str, Indices]) ->
     edges: radii of the rings, m; nodes: their numbers by part. A plate's back counts where it stands out
     beyond the board; the walls of the pocket, where no air moves, do not.
     """
-    board, looks = assembly.board, _LOOKS[assembly.surroundings.orientation]
+    board, looks = assembly.board, LOOKS[assembly.surroundings.orientation]
     rows = nodes["board"]
     bare = {0: rows[0] >= 0, -1: rows[-1] >= 0}
     for name, plate, side in plates(assembly):

@@ -79,7 +79,7 @@ def network(assembly: Assembly) -> Network:
         resistance_20c=_turn_resistance(assembly.board, edges, nodes["board"], count),
         face_area=np.stack([_spread(face.nodes, face.area, count) for face in faces]),
         film_area=np.stack([_spread(face.nodes, film(face), count) for face in faces]),
-        shown=_shown(faces),
+        shown=shown_of(faces),
         emissivity=np.array([face.emissivity for face in faces]),
         faces=tuple(face.name for face in faces),
         parts={name: index[index >= 0] for name, index in nodes.items()},
@@ -99,7 +99,8 @@ def _growing(face: Face) -> Floats:
     return face.film
 
 
-def _shown(faces: list[Face]) -> Shown:
+def shown_of(faces: list[Face]) -> Shown:
+    """What faces offer to the air."""
     return Shown(
         facing=np.array([FACINGS.index(face.facing) for face in faces]),
         free=np.array([face.free for face in faces]),

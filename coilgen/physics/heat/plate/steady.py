@@ -1,0 +1,330 @@
+"""Steady temperatures of a plate under its windings' drives, and thermal runaway."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.heat.balance import Film, exact_film
+from coilgen.physics.heat.body import ZERO_CELSIUS
+from coilgen.physics.heat.convection import in_range
+from coilgen.physics.heat.plate.balance import (
+    PlateHeat,
+    Slope,
+    heat,
+    residual,
+    scaled,
+    winding_resistance,
+)
+from coilgen.physics.heat.plate.body import Circuit
+from coilgen.physics.heat.plate.network import PlateNetwork
+from coilgen.physics.heat.steady import COPPER_MELTS
+
+Floats = NDArray[np.float64]
+
+_LONGEST_STEP = 200.0
+"""K; a Newton step is cut to it, or to the largest rise where that is more."""
+_LARGEST_GUESS = 800.0
+"""K."""
+_STEPS, _SHORTER, _LEAST_TARGET = 60, 0.7, 1.0
+"""A peak that Newton's method misses is approached from this share of its rise, down to this rise in K."""
+_TOLERANCE = 1e-11
+"""Of the heat made, left over in all nodes together."""
+_ROUNDING = 16 * np.finfo(np.float64).eps
+"""Of the heat conducted: what a solution's rounding may leave."""
+_BELOW = 0.02
+"""Of the largest rise: what the elements may go under the air's temperature between warm and cold cells."""
+_STILL_AIR = 15.0
+"""W/(m² K), convection and radiation together, for the first guess alone."""
+_INNER, _FEW, _MANY = 1e-4, 25, 100
+"""Of a linear solution's right side, left over; steps with an old factorization, and with a fresh one."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlateSteady:
+    """A steady state; temperatures in degC.
+
+    rise (n,) K of the nodes over the air. For each winding, (w,): hottest, of its copper; mean, that which
+    gives its resistance; resistance ohm, hot; current A and voltage V while on; power W, mean. x (nx + 1,),
+    y (ny + 1,) m and field (layers, ny + 1, nx + 1): the board's temperatures from the top layer down, NaN
+    beside it. part_mean by part ("board", bodies and cores by name); convected and radiated W by face;
+    imbalance: heat made less lost, over heat made; in_range: whether every correlation is used where it is
+    good.
+    """
+
+    rise: Floats
+    hottest: Floats
+    mean: Floats
+    resistance: Floats
+    current: Floats
+    voltage: Floats
+    power: Floats
+    x: Floats
+    y: Floats
+    field: Floats
+    part_mean: Mapping[str, float]
+    convected: Mapping[str, float]
+    radiated: Mapping[str, float]
+    imbalance: float
+    in_range: bool
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlateRunaway:
+    """A winding, by its number, would pass the ceiling, degC; so it does from factor times all drives on.
+
+    current (w,) A and voltage (w,) V there, while on.
+    """
+
+    ceiling: float
+    winding: int
+    factor: float
+    current: Floats
+    voltage: Floats
+
+
+def plate_steady_state(
+    net: PlateNetwork, circuits: Sequence[Circuit], ceiling: float = COPPER_MELTS
+) -> PlateSteady | PlateRunaway:
+    """Where a plate settles under drives; PlateRunaway when that is above the ceiling, degC, or nowhere.
+
+    Every winding's duty counts by its mean power (Supply.on_share). Windings that no circuit names carry no
+    current; each is named once at most.
+    """
+    _check(net, circuits)
+    film, solver = exact_film(net), Solver()
+    top = ceiling + ZERO_CELSIUS - net.ambient
+    start = np.full(len(net.capacity), _guess(net, circuits, top))
+    rise = _settled(net, circuits, film, start, solver)
+    if rise is None or _hottest(net, rise, circuits)[1] > top:
+        rise, squared = _at_peak(net, circuits, film, top, solver)
+        if squared <= 1:
+            return _runaway(net, rise, scaled(circuits, math.sqrt(squared)), film, ceiling, squared)
+        rise = _climbed(net, circuits, film, solver)
+    return steady_of(net, rise, heat(net, rise, circuits, film), circuits)
+
+
+def plate_state_at_peak(
+    net: PlateNetwork, circuits: Sequence[Circuit], peak: float
+) -> tuple[float, PlateSteady]:
+    """Factor on all drives that brings the hottest copper of any driven winding to a temperature, degC.
+
+    With the state there. ValueError when the air is not colder than the peak.
+    """
+    _check(net, circuits)
+    target = peak + ZERO_CELSIUS - net.ambient
+    if not target > 0:
+        raise ValueError(f"the air is no colder than {peak} degC")
+    film = exact_film(net)
+    rise, squared = _at_peak(net, circuits, film, target, Solver())
+    driven = scaled(circuits, math.sqrt(squared))
+    return math.sqrt(squared), steady_of(net, rise, heat(net, rise, driven, film), driven)
+
+
+class Solver:
+    """Solves linear systems of slowly changing slopes: the last factorization leads the next solution."""
+
+    def __init__(self) -> None:
+        self._factors: Any = None
+
+    def solution(self, slope: Slope, right: Floats) -> Floats:
+        """x with slope x = right, both (n,)."""
+        if self._factors is not None:
+            found, left = self._led(slope, right, _FEW)
+            if left <= _INNER:
+                return found
+        self._factors = factors(slope.near)
+        found, left = self._led(slope, right, _MANY)
+        if not left <= 10 * _INNER:
+            raise np.linalg.LinAlgError("no solution of the linearised heat found")
+        return found
+
+    def _led(self, slope: Slope, right: Floats, steps: int) -> tuple[Floats, float]:
+        from scipy.sparse.linalg import LinearOperator, gmres
+
+        shape = slope.near.shape
+        found, _ = gmres(
+            LinearOperator(shape, matvec=slope.times, dtype=np.float64),
+            right,
+            rtol=_INNER / 2,
+            restart=steps,
+            maxiter=1,
+            M=LinearOperator(shape, matvec=self._factors.solve, dtype=np.float64),
+        )
+        left = np.linalg.norm(slope.times(found) - right) / max(float(np.linalg.norm(right)), 1e-300)
+        return found, float(left)
+
+
+def factors(matrix: Any) -> Any:
+    """Factors of a sparse matrix of symmetric pattern, with solve()."""
+    from scipy.sparse.linalg import splu
+
+    return splu(
+        matrix.tocsc(),
+        permc_spec="MMD_AT_PLUS_A",
+        diag_pivot_thresh=0.0,
+        options={"SymmetricMode": True},
+    )
+
+
+def _check(net: PlateNetwork, circuits: Sequence[Circuit]) -> None:
+    named = [number for circuit in circuits for number in circuit.windings]
+    if not named or len(set(named)) < len(named):
+        raise ValueError("circuits drive windings, each in one circuit at most")
+    if min(named) < 0 or max(named) >= net.resistance_20c.shape[0]:
+        raise ValueError("circuits name windings by their numbers")
+
+
+def _settled(
+    net: PlateNetwork, circuits: Sequence[Circuit], film: Film, start: Floats, solver: Solver
+) -> Floats | None:
+    """Rises (n,) K by Newton's method, or None when it finds none over the air's temperature."""
+    rise = np.array(start)
+    for _ in range(_STEPS):
+        balance = heat(net, rise, circuits, film)
+        left = residual(net, rise, balance)
+        if _done(net, rise, left, balance):
+            return rise if rise.min() > -_BELOW * max(rise.max(), 1e-4) else None
+        try:
+            rise = rise + _cut(solver.solution(balance.slope, -left), rise)
+        except np.linalg.LinAlgError:
+            return None
+    return None
+
+
+def _climbed(net: PlateNetwork, circuits: Sequence[Circuit], film: Film, solver: Solver) -> Floats:
+    """Rises where Newton's method went astray from its first guess: the drives grow step by step."""
+    rise: Floats | None = np.zeros(len(net.capacity))
+    for squared in (0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95, 1.0):
+        assert rise is not None
+        rise = _settled(net, scaled(circuits, math.sqrt(squared)), film, rise, solver)
+        if rise is None:
+            raise ArithmeticError("no steady state found")
+    assert rise is not None
+    return rise
+
+
+def _at_peak(
+    net: PlateNetwork, circuits: Sequence[Circuit], film: Film, target: float, solver: Solver
+) -> tuple[Floats, float]:
+    """Rises (n,) K and the drives' factor squared that bring the hottest copper to a rise, K."""
+    even = np.full(len(net.capacity), target)
+    balance = heat(net, even, circuits, film)
+    start = float(balance.lost.sum() / balance.made.sum())
+    found = _peaked(net, circuits, film, target, (even, start), solver)
+    if found is None and target > _LEAST_TARGET:
+        rise, squared = _at_peak(net, circuits, film, target * _SHORTER, solver)
+        found = _peaked(net, circuits, film, target, (rise / _SHORTER, squared / _SHORTER), solver)
+    if found is None:
+        raise ArithmeticError(f"no steady state found with the hottest copper {target} K over the air")
+    return found
+
+
+def _peaked(
+    net: PlateNetwork,
+    circuits: Sequence[Circuit],
+    film: Film,
+    target: float,
+    start: tuple[Floats, float],
+    solver: Solver,
+) -> tuple[Floats, float] | None:
+    """The same by Newton's method from a start, or None when it does not get there."""
+    rise, squared = start
+    for _ in range(_STEPS):
+        balance = heat(net, rise, scaled(circuits, math.sqrt(squared)), film)
+        left = residual(net, rise, balance)
+        hottest, highest = _hottest(net, rise, circuits)
+        short = target - highest
+        if _done(net, rise, left, balance) and abs(short) < 1e-9 * target:
+            return (rise, squared) if rise.min() > -_BELOW * target else None
+        try:
+            still = solver.solution(balance.slope, -left)
+            driven = solver.solution(balance.slope, -balance.made / squared)
+        except np.linalg.LinAlgError:
+            return None
+        more = (short - still[hottest]) / driven[hottest]
+        rise = rise + _cut(still + more * driven, rise)
+        squared = max(squared + more, squared / 10)
+    return None
+
+
+def _hottest(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit]) -> tuple[int, float]:
+    """Node of the hottest driven copper and its rise, K."""
+    turns = net.turns
+    driven = np.concatenate([turns[number] for circuit in circuits for number in circuit.windings])
+    node = int(driven[np.argmax(rise[driven])])
+    return node, float(rise[node])
+
+
+def _guess(net: PlateNetwork, circuits: Sequence[Circuit], top: float) -> float:
+    """Rise of a body of one temperature, K, held under a largest one."""
+    balance = heat(net, np.zeros(len(net.capacity)), circuits, exact_film(net))
+    cold = float(balance.made.sum()) / (_STILL_AIR * float(net.face_area.sum()))
+    rise = 2 * cold / (1 + math.sqrt(1 + 4 * net.temperature_coefficient * cold))
+    return min(rise, _LARGEST_GUESS, top)
+
+
+def _done(net: PlateNetwork, rise: Floats, left: Floats, balance: PlateHeat) -> bool:
+    """Whether what is left over is small against the heat made, or is what the rises' rounding leaves."""
+    conducted = float((abs(net.conductance) @ np.abs(rise)).sum())
+    allowed = _TOLERANCE * float(balance.made.sum()) + _ROUNDING * conducted
+    return bool(np.abs(left).sum() <= allowed)
+
+
+def _cut(step: Floats, rise: Floats) -> Floats:
+    longest = max(_LONGEST_STEP, float(np.abs(rise).max()))
+    return step * min(1.0, longest / max(float(np.abs(step).max()), longest))
+
+
+def _runaway(
+    net: PlateNetwork,
+    rise: Floats,
+    circuits: Sequence[Circuit],
+    film: Film,
+    ceiling: float,
+    squared: float,
+) -> PlateRunaway:
+    state = steady_of(net, rise, heat(net, rise, circuits, film), circuits)
+    driven = [number for circuit in circuits for number in circuit.windings]
+    return PlateRunaway(
+        ceiling=ceiling,
+        winding=max(driven, key=lambda number: float(state.hottest[number])),
+        factor=math.sqrt(squared),
+        current=state.current,
+        voltage=state.voltage,
+    )
+
+
+def steady_of(
+    net: PlateNetwork, rise: Floats, balance: PlateHeat, circuits: Sequence[Circuit]
+) -> PlateSteady:
+    """What holds at rises (n,) K under drives."""
+    celsius = net.ambient - ZERO_CELSIUS + rise
+    share = np.ones(len(balance.resistance))
+    for circuit in circuits:
+        share[list(circuit.windings)] = circuit.supply.on_share
+    current = np.sqrt(balance.squared_current / share)
+    made, lost = float(balance.made.sum()), float(balance.convected.sum() + balance.radiated.sum())
+    faces = net.face_area @ rise / net.face_area.sum(axis=1) + net.ambient
+    return PlateSteady(
+        rise=rise,
+        hottest=np.array([celsius[at].max() for at in net.turns]),
+        mean=(net.resistance_20c @ celsius) / net.resistance_20c.sum(axis=1),
+        resistance=winding_resistance(net, rise),
+        current=current,
+        voltage=current * balance.resistance,
+        power=balance.squared_current * balance.resistance,
+        x=net.x,
+        y=net.y,
+        field=np.where(net.field >= 0, celsius[net.field], np.nan),
+        part_mean={
+            name: float(np.average(celsius[at], weights=net.capacity[at])) for name, at in net.parts.items()
+        },
+        convected=dict(zip(net.faces, balance.convected.tolist(), strict=True)),
+        radiated=dict(zip(net.faces, balance.radiated.tolist(), strict=True)),
+        imbalance=(made - lost) / made if made else 0.0,
+        in_range=net.forced_coefficient is not None or in_range(net.shown, faces, net.ambient),
+    )
