@@ -34,7 +34,9 @@ class Tolerance(Table):
     remanence: Fraction | None = Field(
         default=None, description="of the magnet; default its grade's from least to typical"
     )
-    conductivity: Fraction = optional("of the copper and of metal near it; default the copper's", 0.0)
+    conductivity: Fraction | None = Field(
+        default=None, description="of the copper and of metal near it; default that of each material"
+    )
     convection: Fraction | None = Field(
         default=None, description="of the film of air; default what its correlations are known to"
     )
@@ -45,6 +47,11 @@ class Tolerance(Table):
     def gap_of(self, body: Core | Magnet | Target) -> float:
         """That of a body's gap, m: its own, if it tells one."""
         return self.gap if body.gap_tolerance is None else body.gap_tolerance
+
+    def conductivity_of(self, material: str) -> float:
+        """That of a material by name, a fraction of a factor."""
+        row = float(_of_row("materials", material)["conductivity"])
+        return row if self.conductivity is None else self.conductivity
 
     @model_validator(mode="after")
     def _plated(self) -> "Tolerance":
@@ -63,7 +70,6 @@ def usual(
         **_facts(_of_row("shops", shop), "trace_width", "copper_thickness", "plating"),
         "dielectric_thickness": _of_row("stackups", stackup.name)["dielectric_thickness"],
         **_facts(_of_row("materials", stackup.material), "permittivity", "mask_thickness"),
-        "conductivity": _of_row("materials", "copper")["conductivity"],
         **soft,
         **({} if magnet is None else {"remanence": _remanence(magnet)}),
         **_facts(rows("tolerances")["assembly"], "gap"),

@@ -184,7 +184,7 @@ def test_a_sine_of_voltage_near_aluminium_draws_more():
     assert near.value("current") == pytest.approx(0.5 / impedance, rel=0.02)
     assert near.value("hot_current") > 1.3 * alone.value("hot_current")
     (caution,) = figure(near, "loss_by_body").cautions
-    assert "temperatures count the copper's heat alone" in caution
+    assert "temperatures count both" in caution
 
 
 def test_metal_never_takes_the_whole_inductance():

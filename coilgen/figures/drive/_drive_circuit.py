@@ -29,7 +29,7 @@ def inductance(case: Case) -> Element:
 
 
 def reactance(case: Case) -> float:
-    """At the frequency of a sine with what stands at the coil, ohm; 0 for what is switched."""
+    """At the frequency of a sine with what stands at the coil, at the drive's level, ohm; 0 for others."""
     frequency = _sine(case)
     if frequency == 0.0:
         return 0.0

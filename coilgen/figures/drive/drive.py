@@ -2,7 +2,8 @@
 
 import math
 
-from coilgen.figures.drive._drive_circuit import metal_resistance, reactance
+from coilgen.figures.drive._drive_circuit import metal_resistance
+from coilgen.figures.in_place._spreads import Facts, series_impedance, single
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, factor, told, within
 from coilgen.units import readable
@@ -14,13 +15,31 @@ def _current(case: Case) -> Answer:
     drive = case.design.drive
     if drive.current is not None:
         return Answer(value=drive.current, model="as the design file gives it")
-    reactive, metal = reactance(case), metal_resistance(case)
+    if drive.waveform == "sine" and drive.frequency is not None:
+        return spread_answer(_sine_current(case, drive.frequency), _over(case))
     through = carried(
-        lambda voltage, resistance: drive.limited(voltage / math.hypot(resistance + metal, reactive)),
+        lambda voltage, resistance: drive.limited(voltage / resistance),
         _voltage(case),
         case.spread("resistance_20c"),
     )
     return spread_answer(through, _over(case))
+
+
+def _sine_current(case: Case, frequency: float) -> Spread:
+    omega, near = 2 * math.pi * frequency, series_impedance(case, frequency)
+
+    def through(voltage: float, resistance: float, inductance: float, added: complex = near) -> float:
+        return voltage / abs(resistance + 1j * omega * inductance + added)
+
+    given = (_voltage(case), case.spread("resistance_20c"), case.spread("inductance"))
+    volts, ohms, henries = (each.value for each in given)
+
+    def shift(facts: Facts) -> float:
+        added = series_impedance(case, frequency, facts)
+        return through(volts, ohms, henries, added) - through(volts, ohms, henries)
+
+    metal = {source: (shift(low), shift(high)) for source, low, high in single(case)}
+    return carried(through, *given).plus(**metal)
 
 
 def _voltage(case: Case) -> Spread:
@@ -51,8 +70,10 @@ def _power(case: Case) -> Answer:
     if drive.voltage is not None and drive.waveform != "sine" and drive.current_limit is None:
         power = carried(lambda voltage, amperes: voltage * amperes, _voltage(case), current)
         return spread_answer(power, f"voltage times current while on, {_COLD}")
-    power = carried(lambda amperes, ohm: amperes**2 * ohm, current, case.spread("resistance_20c"))
-    return spread_answer(power, f"current squared times resistance, {_COLD}")
+    metal = metal_resistance(case)
+    power = carried(lambda amperes, ohm: amperes**2 * (ohm + metal), current, case.spread("resistance_20c"))
+    near = ", that of the metal at the coil with it" if metal else ""
+    return spread_answer(power, f"current squared times resistance{near}, {_COLD}")
 
 
 def _ampere_turns(case: Case) -> Answer:

@@ -60,7 +60,7 @@ def _impedance(case: Case) -> Answer | None:
     return Answer(
         value=impedance,
         model=f"{hot.says}, raised by eddy currents in the copper and in the metal at the coil, and the "
-        "inductance with it, permeabilities in weak fields",
+        "inductance with it, permeabilities at the drive's level",
         cautions=_eddies(drive.frequency, rise) + _less(case, impedance),
     )
 

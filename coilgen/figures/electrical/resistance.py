@@ -23,7 +23,7 @@ def _resistance(case: Case) -> Answer:
         lambda flat, through, conducting: (flat + through) / conducting,
         traces,
         barrels,
-        factor("conductivity", tolerance.conductivity),
+        factor("conductivity", tolerance.conductivity_of("copper")),
     )
     return spread_answer(
         found,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypedDict
 import numpy as np
 
 from coilgen.catalogue import rows
-from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet
+from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
 from coilgen.geometry.extent import extent
 from coilgen.physics.base.conductor import Conductor
@@ -306,18 +306,31 @@ def stuck_magnet(case: Case, face: str) -> Magnet | None:
 
 
 def _magnet(case: Case, magnet: Magnet) -> "MountedPlate":
+    return replace(lone_plate(magnet), **_joint(case, magnet.contact))
+
+
+def lone_plate(body: Core | Target | Magnet) -> "MountedPlate":
+    """A body by itself, its joint a perfect one."""
     from coilgen.physics.heat.body import MountedPlate
 
+    density, capacity, conductivity = _heat_facts(body)
     return MountedPlate(
-        outline=_seen(magnet),
-        thickness=magnet.thickness,
-        conductivity=magnet.row["heat_conductivity"],
-        density=magnet.row["density"],
-        heat_capacity=magnet.row["heat_capacity"],
-        inner_radius=magnet.hole / 2,
+        outline=_seen(body),
+        thickness=body.thickness,
+        conductivity=conductivity,
+        density=density,
+        heat_capacity=capacity,
+        inner_radius=body.hole / 2,
         emissivity=CORE_EMISSIVITY,
-        **_joint(case, magnet.contact),
+        contact=0.0,
     )
+
+
+def _heat_facts(body: Core | Target | Magnet) -> tuple[float, float, float]:
+    """Density kg/m³, heat capacity J/(kg K), conductivity W/(m K)."""
+    if isinstance(body, Magnet):
+        return body.row["density"], body.row["heat_capacity"], body.row["heat_conductivity"]
+    return body.material.density, body.material.heat_capacity, body.material.heat_conductivity
 
 
 def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":

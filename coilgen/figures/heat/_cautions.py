@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from coilgen.design.bodies import Magnet
+from coilgen.figures.heat import _eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._limits import OWN, marks, material_marks
 from coilgen.figures.heat._spreads import peaks, unsettled
@@ -99,6 +101,10 @@ def _own_limit(case: Case) -> Iterator[str]:
 
 def _magnet(case: Case) -> Iterator[str]:
     magnet, (_, middle, high) = case.design.magnet, peaks(case)
+    own = _eddies.loose_temperatures(case, _current(case)).get("the magnet", 0.0)
+    if magnet is not None and own > middle:
+        yield from _own_heat(magnet, own)
+        return
     if magnet is None or float(magnet.row["largest_temperature"]) > high:
         return
     bears = float(magnet.row["largest_temperature"])
@@ -107,6 +113,21 @@ def _magnet(case: Case) -> Iterator[str]:
         f"{says} for good where it touches the coil or stands close over it: its grade, "
         f"{magnet.grade or 'taken as N42'}, bears {bears:g} °C; {_told(case)}."
     )
+
+
+def _current(case: Case) -> float:
+    state = _heat.at_hottest(case)
+    return 0.0 if state is None else state.current
+
+
+def _own_heat(magnet: Magnet, temperature: float) -> Iterator[str]:
+    """A magnet that its eddy currents make hotter than the copper."""
+    bears = float(magnet.row["largest_temperature"])
+    if bears <= temperature:
+        yield (
+            f"{WARNING}The magnet weakens for good: eddy currents heat it to {temperature:.0f} °C, and its "
+            f"grade, {magnet.grade or 'taken as N42'}, bears {bears:g} °C."
+        )
 
 
 def _out_of_range(case: Case) -> Iterator[str]:

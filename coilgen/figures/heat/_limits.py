@@ -61,15 +61,29 @@ def _own(case: Case) -> tuple[Limit, ...]:
 def continuous(case: Case, limit: float, made: Made = EXPECTED) -> tuple[float, float]:
     """Current A and voltage V that hold the hottest copper at a limit, degC; none in air as hot as that.
 
-    The same heat in another resistance: it goes with the square of the current.
+    Of a sine at its frequency, else direct.
+    """
+    if _air(case, made) >= limit:
+        return 0.0, 0.0
+    current, resistance = _lasting(case, limit, made, switched=False)
+    return current, current * _heat.supply(case, made=made).impedance(resistance)
+
+
+def _lasting(case: Case, limit: float, made: Made, *, switched: bool) -> tuple[float, float]:
+    """Root mean square current, A, that holds a limit, and the resistance of the copper there, ohm.
+
+    switched: with the eddy currents of a square wave. Without any the same heat goes with another
+    resistance's square of the current.
     """
     from coilgen.physics.heat.steady import state_at_peak
 
-    usual = replace(made, copper=1.0, voltage=1.0)
-    if _air(case, made) >= limit:
-        return 0.0, 0.0
-    state = case.once(f"heat at {limit} {usual}", lambda: state_at_peak(_heat.net(case, usual), limit))
-    return state.current / math.sqrt(made.copper), state.voltage * math.sqrt(made.copper)
+    network = _heat.net if switched else _heat.held
+    alone = not network(case, made).eddy_resistance.any()
+    usual = replace(made, copper=1.0, voltage=1.0) if alone else replace(made, voltage=1.0)
+    key = f"heat at {limit} {switched and not alone} {usual}"
+    state = case.once(key, lambda: state_at_peak(network(case, usual), limit))
+    more = made.copper / usual.copper
+    return state.current / math.sqrt(more), state.resistance * more
 
 
 def _air(case: Case, made: Made) -> float:
@@ -83,12 +97,14 @@ def pulse_current(case: Case, limit: float, made: Made = EXPECTED) -> float:
     usual = replace(made, copper=1.0, voltage=1.0)
     if _air(case, made) >= limit:
         return 0.0
+    if _heat.held(case, made).eddy_resistance.any():
+        usual = replace(made, voltage=1.0)
     near = None if usual == EXPECTED else pulse_current(case, limit)
     found = case.once(
         f"heat pulse to {limit} {usual}",
-        lambda: largest_pulse_current(_heat.net(case, usual), limit, case.design.drive.pulse, near),
+        lambda: largest_pulse_current(_heat.held(case, usual), limit, case.design.drive.pulse, near),
     )
-    return found / math.sqrt(made.copper)
+    return found / math.sqrt(made.copper / usual.copper)
 
 
 def longest_pulse(case: Case, limit: float, made: Made = EXPECTED) -> float:
@@ -98,7 +114,7 @@ def longest_pulse(case: Case, limit: float, made: Made = EXPECTED) -> float:
 
     if _air(case, made) >= limit:
         return 0.0
-    net, drive = _heat.net(case, made), _heat.level(case, made=made)
+    net, drive = _heat.held(case, made), _heat.level(case, made=made)
     state = steady_state(net, drive, _heat.ceiling())
     if isinstance(state, Steady) and state.coil_peak <= limit:
         return math.inf
@@ -116,9 +132,8 @@ def duty(case: Case, limit: float, made: Made = EXPECTED) -> float | None:
         return 0.0
     if _heat.swings(case):
         return _swinging_duty(case, limit, made)
-    current, voltage = continuous(case, limit, made)
-    share = current / _heat.level(case, made=made).through(voltage / current)
-    return min(1.0, share**2)
+    current, resistance = _lasting(case, limit, made, switched=True)
+    return min(1.0, (current / _heat.level(case, made=made).through(resistance)) ** 2)
 
 
 def _swinging_duty(case: Case, limit: float, made: Made) -> float:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from coilgen.figures.heat._assembly import End, assembly
+from coilgen.figures.in_place._spreads import USUAL, Facts
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
@@ -12,23 +13,29 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, kw_only=True)
 class Made:
-    """What differs from the expected: ends of convection and joints; copper's resistance and the supply's
-    voltage as shares of the expected ones; the air warmer by so much, K.
+    """What differs from the expected: ends of convection and joints; copper's resistance, the bare coil's
+    inductance and the supply's voltage as shares of the expected ones; the air warmer by so much, K; facts of
+    the metal at the coil.
     """
 
     air: End = "typical"
     joints: End = "typical"
     copper: float = 1.0
+    inductance: float = 1.0
     voltage: float = 1.0
     warmer: float = 0.0
+    metal: Facts = USUAL
 
 
 EXPECTED = Made()
 
 
 def network_of(case: Case, made: Made) -> "Network":
-    """The design's network of heat; the copper's tolerance changes what it makes, not what it conducts."""
-    undriven = replace(made, voltage=1.0)
+    """The design's network of heat, without eddy currents.
+
+    The copper's tolerance changes what it makes, not what it conducts.
+    """
+    undriven = replace(made, voltage=1.0, inductance=1.0, metal=USUAL)
     return case.once(f"heat network {undriven}", lambda: _network(case, undriven))
 
 

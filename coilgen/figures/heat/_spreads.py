@@ -6,6 +6,8 @@ from dataclasses import replace
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._assembly import has_joints
 from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.figures.in_place._losses import makes_heat
+from coilgen.figures.in_place._spreads import single
 from coilgen.result.figure import Answer, Case, spread_answer
 from coilgen.result.spread import Shift, Spread
 
@@ -14,7 +16,7 @@ Of = Callable[[Made], float]
 
 
 def spread(case: Case, of: Of) -> Spread:
-    """The expected value with what joints, convection, copper, voltage and ambient change in it."""
+    """The expected value with what joints, convection, copper, voltage, ambient and metal change in it."""
     value = of(EXPECTED)
     solved = {source: (of(low) - value, of(high) - value) for source, low, high in sources(case)}
     return Spread(value, {**solved, **_of_copper(case, of, value)})
@@ -30,6 +32,13 @@ def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
         yield "voltage", Made(voltage=1 - tolerance.voltage), Made(voltage=1 + tolerance.voltage)
     if tolerance.ambient:
         yield "ambient", Made(warmer=-tolerance.ambient), Made(warmer=tolerance.ambient)
+    if makes_heat(case):
+        for source, low, high in single(case):
+            yield source, Made(metal=low), Made(metal=high)
+    if case.design.drive.waveform == "sine" and case.design.drive.voltage is not None:
+        inductance = case.spread("inductance")
+        less, more = (Made(inductance=end / inductance.value) for end in inductance.band)
+        yield "inductance", less, more
 
 
 def _of_copper(case: Case, of: Of, value: float) -> Mapping[str, Shift]:

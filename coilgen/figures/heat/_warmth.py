@@ -4,7 +4,7 @@ import math
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
-from coilgen.figures.drive._drive_circuit import metal_resistance, reactance
+from coilgen.figures.heat._eddies import reactance, series_resistance, with_eddies
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
 from coilgen.result.figure import Case
 
@@ -21,8 +21,6 @@ BAND = (
     "resistance and of the drive"
 )
 """What figures say of their band; how wide that of convection is stands in data/convection.toml."""
-_SLIGHT_REACTANCE = 0.01
-"""Of the resistance; less changes the current by under 1e-4."""
 _SWING = 0.5
 """K, within a period, from which on the mean power does not tell all."""
 _CONSTANTS = 12.0
@@ -43,14 +41,19 @@ def ceiling() -> float:
 
 
 def net(case: Case, made: Made = EXPECTED) -> "Network":
-    """The design's network of heat, as expected or as made and mounted otherwise."""
-    return network_of(case, made)
+    """The design's network of heat under its drive, as expected or as made and mounted otherwise."""
+    return with_eddies(case, made)
+
+
+def held(case: Case, made: Made = EXPECTED) -> "Network":
+    """The same under a drive that is held on: of what is switched no eddy currents are left."""
+    return net(case, made) if case.design.drive.waveform == "sine" else network_of(case, made)
 
 
 def supply(case: Case, *, on_share: float | None = None, made: Made = EXPECTED) -> "Supply":
     """The drive as the heat model takes it; on for the drive's duty unless told otherwise.
 
-    A sine is told by its root mean square; what its voltage drives is that of `settled`.
+    A sine is told by its root mean square.
     """
     from coilgen.physics.heat.body import Supply
 
@@ -61,6 +64,8 @@ def supply(case: Case, *, on_share: float | None = None, made: Made = EXPECTED) 
         current=drive.current,
         current_limit=drive.current_limit,
         on_share=share,
+        series_resistance=series_resistance(case, made),
+        reactance=reactance(case, made),
     )
 
 
@@ -120,16 +125,7 @@ def peak(state: "Steady | NoSteadyState") -> float:
 
 
 def level(case: Case, *, on_share: float | None = 1.0, made: Made = EXPECTED) -> "Supply":
-    """The drive for transients, while it is on or with its duty (None).
-
-    A sine counts as the voltage across the hot coil's resistance.
-    """
-    from coilgen.physics.heat.body import Supply
-    from coilgen.physics.heat.steady import Steady
-
-    drive, state = case.design.drive, settled(case, made)
-    if drive.waveform == "sine" and drive.voltage is not None and isinstance(state, Steady):
-        return Supply(voltage=state.voltage)
+    """The drive for transients, while it is on or with its duty (None)."""
     return supply(case, on_share=on_share, made=made)
 
 
@@ -227,39 +223,11 @@ def after_pulse(case: Case, made: Made = EXPECTED) -> tuple[float, bool]:
     """Hottest copper after one pulse from cold, degC, and whether it melts before the pulse ends."""
     from coilgen.physics.heat.transient import warming
 
-    pulse = warming(net(case, made), level(case, made=made), case.design.drive.pulse, stop_at=ceiling())
+    pulse = warming(held(case, made), level(case, made=made), case.design.drive.pulse, stop_at=ceiling())
     return min(float(pulse.coil_peak.max()), ceiling()), pulse.melted
 
 
 def _state(case: Case, made: Made) -> "Steady | NoSteadyState":
     from coilgen.physics.heat.steady import steady_state
 
-    forced = case.design.drive.voltage is None
-    if forced or reactance(case) < _SLIGHT_REACTANCE * float(case.value("resistance_20c")):
-        return steady_state(net(case, made), supply(case, made=made), ceiling())
-    return _with_reactance(case, made)
-
-
-def _with_reactance(case: Case, made: Made) -> "Steady | NoSteadyState":
-    """A sine's voltage divides between resistance and reactance: the hot resistance that agrees is sought."""
-    from coilgen.physics.base.bracketed_root import root_between
-    from coilgen.physics.heat.body import Supply
-    from coilgen.physics.heat.steady import Steady, state_at_peak, steady_state
-
-    on, voltage = net(case, made), supply(case, made=made).voltage
-    reactive, metal = reactance(case), metal_resistance(case)
-    assert voltage is not None
-    most = state_at_peak(on, ceiling()).resistance
-
-    def state(resistance: float) -> "Steady | NoSteadyState":
-        across = voltage * resistance / math.hypot(resistance + metal, reactive)
-        return steady_state(on, Supply(voltage=across), ceiling())
-
-    def excess(resistance: float) -> float:
-        found = state(resistance)
-        return (found.resistance if isinstance(found, Steady) else 2 * most) / resistance - 1
-
-    if excess(most) >= 0:
-        return state(most)
-    least = float(case.value("resistance_20c")) / 2
-    return state(root_between(excess, least, most, within=1e-10 * most))
+    return steady_state(net(case, made), supply(case, made=made), ceiling())

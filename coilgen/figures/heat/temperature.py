@@ -3,11 +3,15 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from coilgen.figures.heat import _eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._assembly import stuck_magnet, told
+from coilgen.figures.heat._eddies import metal_resistance
+from coilgen.figures.heat._limits import marks
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.heat._spreads import capped, settles, spread, temperature
-from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.figures.in_place._losses import makes_heat
+from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
 
 if TYPE_CHECKING:
@@ -27,14 +31,16 @@ def _drive(case: Case) -> str:
     if drive.waveform == "square":
         return f"mean power at a duty of {drive.duty:g}, the current following at once"
     if drive.waveform == "sine":
-        return "root mean square, direct-current resistance"
+        return "root mean square, direct-current resistance of the copper"
     return "direct current"
 
 
 def _temperature(case: Case) -> Answer | None:
     if _heat.at_hottest(case) is None:
         return None
-    return capped(temperature(case), f"settled: {_COUNTED}{told(case)}; {_drive(case)}; {_heat.BAND}")
+    metal = "; eddy currents heat the metal at the coil" if makes_heat(case) else ""
+    model = f"settled: {_COUNTED}{metal}{told(case)}; {_drive(case)}; {_heat.BAND}"
+    return capped(temperature(case), model)
 
 
 def _mean_temperature(case: Case) -> Answer | None:
@@ -81,7 +87,8 @@ def _current(case: Case) -> Answer | None:
         return None
     if case.design.drive.current is not None:
         return Answer(value=state.current, model="as the design file gives it")
-    reactance = " with the winding's reactance" if case.design.drive.waveform == "sine" else ""
+    sine = case.design.drive.waveform == "sine"
+    reactance = " with the winding's reactance and what metal near it adds" if sine else ""
     held = case.design.drive.gives_in(state.resistance)
     through = "held by the supply at its limit" if held else f"voltage over the hot resistance{reactance}"
     return spread_answer(
@@ -92,9 +99,15 @@ def _current(case: Case) -> Answer | None:
 def _power(case: Case) -> Answer | None:
     if _heat.at_hottest(case) is None:
         return None
+
+    def power(made: Made) -> float:
+        state = _settled(case, made)
+        return state.current**2 * (state.resistance + metal_resistance(case, made))
+
+    near = ", with the heat of eddy currents in the metal at the coil" if makes_heat(case) else ""
     return spread_answer(
-        _banded(case, lambda state: state.current**2 * state.resistance),
-        f"hot current squared times hot resistance{_heat.moment(case)}; {_heat.BAND}",
+        spread(case, power) if settles(case) else Spread(power(EXPECTED)),
+        f"hot current squared times hot resistance{near}{_heat.moment(case)}; {_heat.BAND}",
     )
 
 
@@ -103,23 +116,44 @@ def _bodies(case: Case) -> Answer | None:
     if state is None:
         return None
     return Answer(
-        value=[_body_row(case, body, value) for body, value in _read(case, state).items()],
-        model=f"of temperature's state{_heat.moment(case)}; bodies by their mean, weighted by heat capacity; "
-        f"{_heat.BAND}",
+        value=[_body_row(case, body, value) for body, value in bodies(case).items()],
+        model=f"of temperature's state{_heat.moment(case)}; bodies by their mean, weighted by heat capacity"
+        f"{_loose(case)}; {_heat.BAND}",
+        cautions=_hotter(case),
     )
 
 
+def _loose(case: Case) -> str:
+    alone = _eddies.loose_temperatures(case, 0.0)
+    return "".join(f"; {name} alone in the air, by its own eddy currents" for name in alone)
+
+
 def _body_row(case: Case, body: str, value: float) -> dict[str, str | float | None]:
-    band = _banded(case, lambda state: _read(case, state)[body]).band if settles(case) else (None, None)
+    band = spread(case, lambda made: bodies(case, made)[body]).band if settles(case) else (None, None)
     return {"body": body, "temperature": value, "low": band[0], "high": band[1]}
 
 
-def _read(case: Case, state: "Steady") -> dict[str, float]:
+def bodies(case: Case, made: Made = EXPECTED) -> dict[str, float]:
+    """Temperature of copper, board and what stands at the coil, degC, by name."""
+    state = _settled(case, made)
     return {
         "hottest copper": state.coil_peak,
         "copper, mean": state.coil_mean,
         **{_body(case, part): value for part, value in state.part_mean.items()},
+        **_eddies.loose_temperatures(case, state.current, made),
     }
+
+
+def _hotter(case: Case) -> tuple[str, ...]:
+    """Metal that its eddy currents make hotter than the copper, hot enough to burn."""
+    name, hottest = max(bodies(case).items(), key=lambda each: each[1])
+    burns = min(float(row["temperature"]) for _, row in marks("touch"))
+    if name == "hottest copper" or hottest < burns:
+        return ()
+    return (
+        f"{WARNING}Hot to touch: eddy currents heat {name} to {hottest:.0f} °C, more than the copper, which "
+        "alone is held against the limits of temperature.",
+    )
 
 
 def _body(case: Case, part: str) -> str:

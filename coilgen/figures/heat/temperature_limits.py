@@ -14,7 +14,9 @@ from coilgen.figures.heat._limits import (
     pulse_current,
 )
 from coilgen.figures.heat._spreads import peaks, spread
+from coilgen.figures.in_place._losses import makes_heat
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.units import readable
 
 
 def _limits(case: Case) -> Answer:
@@ -73,6 +75,8 @@ def _switched(case: Case) -> str:
 
 def _lasting_as(case: Case) -> str:
     """What a lasting current is told as: a sine that the copper follows is hotter than its mean square."""
+    if case.design.drive.waveform == "sine" and makes_heat(case):
+        return "root mean square at the drive's frequency"
     return "direct" if _heat.swings(case) else "direct or root mean square"
 
 
@@ -81,9 +85,17 @@ def _continuous(case: Case, quantity: int, what: str) -> Answer:
     limit = lasting(case)
     return spread_answer(
         spread(case, lambda made: continuous(case, limit.temperature, made)[quantity]),
-        f"lasting direct {what} that holds the hottest copper at {limit.temperature:g} degC "
+        f"lasting {_kind(case)} {what} that holds the hottest copper at {limit.temperature:g} degC "
         f"({limit.name}); {_heat.BAND}",
     )
+
+
+def _kind(case: Case) -> str:
+    """Of current and voltage."""
+    drive = case.design.drive
+    if drive.waveform != "sine":
+        return "direct"
+    return f"root mean square of a sine of {readable(drive.frequency or 0.0, 'Hz')},"
 
 
 def _largest_current(case: Case) -> Answer:

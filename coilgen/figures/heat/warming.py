@@ -44,14 +44,12 @@ def _banded(case: Case, value: float) -> Spread:
 
 def _constants(case: Case, made: Made = EXPECTED) -> Floats:
     """Of small changes about the settled state, the longest first, s."""
-    from coilgen.physics.heat.body import Supply
     from coilgen.physics.heat.steady import Steady
     from coilgen.physics.heat.transient import time_constants
 
     state = _heat.settled(case, made)
     assert isinstance(state, Steady)
-    sine = case.design.drive.waveform == "sine"
-    driven = Supply(current=state.current) if sine else _heat.supply(case, made=made)
+    driven = _heat.supply(case, made=made)
     return case.once(
         f"heat time constants {made}", lambda: time_constants(_heat.net(case, made), state.rise, driven)
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -10,7 +10,6 @@ from coilgen.design.bodies import RECTANGULAR, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
 from coilgen.design.stacking import Standing
 from coilgen.figures.core._magnetics import crest, solvable, winding_path
-from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
@@ -26,18 +25,18 @@ INSULATES = 1e-2
 """ohm m: from this resistivity on eddy currents are left out: ferrites, powder in polymer, glass."""
 _LEFT = 0.05
 """Of the bare inductance, least: what metal leaves of it, as scaled discs of equal area may take it all."""
-SPREAD = 1.18
-"""Of conductivity, either way (common practice, no source)."""
-PERMEABILITY_SPREAD = 1.5
-"""Of permeability in weak fields, either way (common practice, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Piece:
-    """A body at the coil: kind as its loss is told, name in sentences, curve where it is soft-magnetic."""
+    """A body at the coil: kind as its loss is told, name in sentences, curve where it is soft-magnetic.
+
+    given: what the design file tells of it.
+    """
 
     kind: Literal["core", "base plate", "target", "magnet"]
     name: str
+    given: Core | Target | Magnet | BasePlate
     body: "MetalBody"
     curve: "Curve | None" = None
 
@@ -46,13 +45,12 @@ class Piece:
         """Whether eddy currents count in it."""
         return self.body.conductivity > 0.0
 
-
-@dataclass(frozen=True, kw_only=True)
-class Spread:
-    """What the bodies add at frequencies, complex H: as expected, and at the ends of their facts' spread."""
-
-    usual: np.ndarray[Any, np.dtype[np.complex128]]
-    ends: tuple[np.ndarray[Any, np.dtype[np.complex128]], ...]
+    @property
+    def material(self) -> str:
+        """Name of what it is made of; "custom" for what the design tells by numbers, and for magnets."""
+        if isinstance(self.given, Magnet):
+            return "custom"
+        return self.given.material if isinstance(self.given, BasePlate) else self.given.material.name
 
 
 def pieces(case: Case) -> tuple[Piece, ...]:
@@ -82,7 +80,7 @@ def _all(case: Case) -> list[Piece]:
 def _soft(given: Core | Target, standing: Standing, kind: Literal["core", "target"], name: str) -> Piece:
     curve = given.material.curve
     body = _body(given, standing, given.material.resistivity, curve.permeability)
-    return Piece(kind=kind, name=name, body=body, curve=curve)
+    return Piece(kind=kind, name=name, given=given, body=body, curve=curve)
 
 
 def _body(
@@ -111,7 +109,7 @@ def _conductivity(resistivity: float) -> float:
 def _magnet(magnet: Magnet, standing: Standing) -> Piece:
     row = magnet.row
     body = _body(magnet, standing, float(row["resistivity"]), float(row["recoil_permeability"]))
-    return Piece(kind="magnet", name="the magnet", body=body)
+    return Piece(kind="magnet", name="the magnet", given=magnet, body=body)
 
 
 def _base_plate(case: Case, plate: BasePlate) -> Piece:
@@ -126,7 +124,7 @@ def _base_plate(case: Case, plate: BasePlate) -> Piece:
         thickness=plate.thickness,
         conductivity=_conductivity(float(plate.facts["resistivity"])),
     )
-    return Piece(kind="base plate", name="the base plate", body=body)
+    return Piece(kind="base plate", name="the base plate", given=plate, body=body)
 
 
 def highest(case: Case) -> float:
@@ -159,10 +157,20 @@ def _magnetised(case: Case) -> "list[MetalBody]":
         [disc_of_equal_area(body) for body in bodies],
         [piece.curve for piece in pieces(case)],
         winding_rings(bodies, path),
-        crest(case) * float(case.value("current")),
+        crest(case) * _weak_current(case),
         detail=mesh_detail(bodies, path),
     )
     return [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
+
+
+def _weak_current(case: Case) -> float:
+    """The drive's current with the cold coil's impedance in weak fields, A."""
+    drive = case.design.drive
+    if drive.waveform != "sine" or drive.frequency is None:
+        return float(case.value("current"))
+    added = added_at(case, drive.frequency, "weak")
+    reactance = 2 * np.pi * drive.frequency * float(case.value("inductance")) + added.imag
+    return drive.through(float(case.value("resistance_20c")) + added.real, reactance)
 
 
 def _solved(case: Case, level: Level) -> "Metal":
@@ -240,34 +248,12 @@ def _form(body: "MetalBody") -> Literal["plate", "disc", "ring"]:
     return "ring" if body.hole > 0.0 else "disc"
 
 
-def added(case: Case, level: Level, frequency: Floats) -> Spread | None:
-    """What the bodies add at frequencies, Hz, and the ends that their conductivity and permeability leave.
-
-    At the drive's level the ends are as far off, in proportion, as in weak fields.
-    """
-    from coilgen.physics.metal.relaxation import added_inductance
-
-    weak, found = metal(case, "weak"), metal(case, level)
-    if weak is None or found is None:
-        return None
-    spread = [weak.relaxation, *(each.relaxation for each in _other_permeabilities(case, weak))]
-    ends = [
-        added_inductance(each, frequency * factor) for each in spread for factor in (1.0 / SPREAD, SPREAD)
-    ]
-    usual, told = (added_inductance(each.relaxation, frequency) for each in (weak, found))
-    real, imaginary = told.real - usual.real, told.imag / np.where(usual.imag == 0.0, 1.0, usual.imag)
-    return Spread(usual=told, ends=tuple(end.real + real + 1j * end.imag * imaginary for end in ends))
-
-
-def _other_permeabilities(case: Case, usual: "Metal") -> "tuple[Metal, ...]":
-    """With all permeabilities at the ends of their spread, where bodies are both magnetic and conducting."""
-    if not any(piece.curve is not None and piece.conducts for piece in pieces(case)):
-        return ()
-    ends = (1 / PERMEABILITY_SPREAD, PERMEABILITY_SPREAD)
-    return tuple(_changed(case, usual, factor) for factor in ends)
-
-
-def _changed(case: Case, usual: "Metal", factor: float) -> "Metal":
+def with_permeabilities(case: Case, factor: float) -> "Metal":
+    """The bodies in weak fields, the permeabilities of what is magnetic times a factor."""
+    usual = metal(case, "weak")
+    assert usual is not None
+    if factor == 1.0:
+        return usual
     bodies = [
         replace(body, permeability=max(1.0, body.permeability * factor)) if body.magnetic else body
         for body in bodies_at(case, "weak")
@@ -288,9 +274,9 @@ def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":
     )
 
 
-def added_at(case: Case, frequency: float) -> complex:
-    """Impedance that the bodies add at a frequency, Hz, with their permeability in weak fields, ohm."""
+def added_at(case: Case, frequency: float, level: Level = "drive") -> complex:
+    """Impedance that the bodies add at a frequency, Hz, ohm."""
     from coilgen.physics.metal.relaxation import added_impedance
 
-    found = metal(case, "weak")
+    found = metal(case, level)
     return 0j if found is None else complex(added_impedance(found.relaxation, frequency))

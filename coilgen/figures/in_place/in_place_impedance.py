@@ -4,18 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coilgen.figures.in_place._metal import (
-    HIGHEST,
-    PERMEABILITY_SPREAD,
-    SPREAD,
-    Level,
-    Spread,
-    added,
-    highest,
-    metal,
-    pieces,
-)
+from coilgen.figures.in_place._metal import HIGHEST, Level, highest, metal, pieces
 from coilgen.figures.in_place._meter import meter_cautions
+from coilgen.figures.in_place._spreads import Added, added, conductivity_spread, permeability_spread
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.units import readable
@@ -115,7 +106,7 @@ def _table(case: Case, level: Level) -> list[dict[str, float]] | None:
     ]
 
 
-def _resistances(case: Case, level: Level, alone: Bare, spread: Spread) -> tuple[Floats, Floats]:
+def _resistances(case: Case, level: Level, alone: Bare, spread: Added) -> tuple[Floats, Floats]:
     found = metal(case, level)
     assert found is not None
     low, high = alone.resistances
@@ -139,7 +130,7 @@ def _copper_loss(case: Case) -> tuple[float, float]:
     )
 
 
-def _inductances(case: Case, level: Level, alone: Bare, spread: Spread) -> tuple[Floats, Floats]:
+def _inductances(case: Case, level: Level, alone: Bare, spread: Added) -> tuple[Floats, Floats]:
     found = metal(case, level)
     assert found is not None
     low, high = alone.inductances
@@ -165,10 +156,17 @@ def _model(case: Case, level: Level) -> str:
     return (
         f"{', '.join(piece.name for piece in pieces(case))}: {_HOW[found.method]}, permeabilities {which}; "
         "eddy currents in all that conducts, no laminations, no hysteresis, which iron and ferrites have "
-        "besides; cold copper, without the winding's capacitance; bands: conductivity within "
-        f"{SPREAD - 1:.0%}, permeability within a factor of {PERMEABILITY_SPREAD:g}, the model's error, the "
-        f"copper's own eddy loss in the changed field{_reach(case)}"
+        f"besides; cold copper, without the winding's capacitance; bands: {_facts(case)}the model's error, "
+        f"the copper's own eddy loss in the changed field{_reach(case)}"
     )
+
+
+def _facts(case: Case) -> str:
+    """Which facts of the metal the bands count."""
+    sigma, mu = conductivity_spread(case), permeability_spread(case)
+    told = [f"conductivity within {sigma - 1:.0%}"] if sigma > 1.0 else []
+    told += [f"permeability within a factor of {mu:g}"] if mu > 1.0 else []
+    return "".join(f"{each}, " for each in told)
 
 
 def _reach(case: Case) -> str:

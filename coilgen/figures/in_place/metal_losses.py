@@ -1,12 +1,15 @@
 """Heat of eddy currents in cores, base plate, target and magnet under the drive, and the flux's delay."""
 
-import math
+from collections.abc import Iterator
 
 import numpy as np
 
-from coilgen.figures.in_place._metal import HIGHEST, SPREAD, coil_in_metal, highest, metal, pieces
+from coilgen.figures.in_place._losses import heating_resistances
+from coilgen.figures.in_place._metal import HIGHEST, metal, pieces
+from coilgen.figures.in_place._spreads import USUAL, Facts, cold_current, single
 from coilgen.physics.base.conductor import Floats
-from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread
 from coilgen.units import readable
 
 OF_COPPER = 0.05
@@ -17,48 +20,16 @@ SLOW_FLUX = 0.1
 
 def losses(case: Case) -> Floats | None:
     """Heat of each body of `pieces`, (n,) W, a period's mean; None for direct current and without metal."""
-    return case.once("metal losses", lambda: _losses(case))
-
-
-def _losses(case: Case) -> Floats | None:
-    drive, found = case.design.drive, metal(case, "drive")
-    if found is None or drive.frequency is None or not any(piece.conducts for piece in pieces(case)):
+    if case.design.drive.frequency is None or not any(piece.conducts for piece in pieces(case)):
         return None
-    if drive.waveform == "sine":
-        return _under(case, np.array([drive.frequency]), np.array([float(case.value("current"))]))
-    if drive.voltage is not None and (drive.duty or 0.5) < 1.0:
-        return _switched(case)
-    return _under(case, *_harmonics(case))
+    return case.once("metal losses", lambda: _losses(case, USUAL))
 
 
-def _under(case: Case, frequency: Floats, current: Floats) -> Floats:
-    """Heat (bodies,) W under sines of root mean square currents (n,) A."""
-    from coilgen.physics.metal.relaxation import body_losses
-
-    found = metal(case, "drive")
-    assert found is not None
-    return np.asarray(np.square(current) @ body_losses(found.relaxation, frequency))
-
-
-def _harmonics(case: Case) -> tuple[Floats, Floats]:
-    """Frequencies, Hz, and root mean squares, A, of a square wave of current, up to the highest told."""
-    drive = case.design.drive
-    assert drive.frequency is not None
-    order = np.arange(1, max(2, 1 + int(highest(case) / drive.frequency)))
-    share = np.sin(math.pi * order * (drive.duty or 0.5)) / (math.pi * order)
-    level = math.sqrt(2) * float(case.value("current"))
-    return np.asarray(order * drive.frequency), np.asarray(level * np.abs(share))
-
-
-def _switched(case: Case) -> Floats:
-    """Under a voltage that is switched on and off, long after the start."""
-    from coilgen.physics.metal.switched import repeating
-
-    drive, coil = case.design.drive, coil_in_metal(case, float(case.value("resistance_20c")))
-    assert coil is not None and drive.voltage is not None and drive.frequency is not None
-    parts = repeating(coil, drive.voltage, drive.frequency, drive.duty or 0.5, drive.clamp)
-    lost = [np.trapezoid(part.heat(coil.metal), part.time, axis=0) for part in parts]
-    return np.asarray(sum(lost) * drive.frequency)
+def _losses(case: Case, facts: Facts) -> Floats:
+    """Of the cold coil."""
+    drive, cold = case.design.drive, float(case.value("resistance_20c"))
+    mean_square = (drive.duty or 1.0) * cold_current(case, facts) ** 2
+    return mean_square * heating_resistances(case, cold, facts)
 
 
 def _loss(case: Case, kind: str) -> Answer | None:
@@ -67,10 +38,16 @@ def _loss(case: Case, kind: str) -> Answer | None:
     if found is None or not mine:
         return None
     value = float(found[mine].sum())
-    whole = metal(case, "drive")
-    assert whole is not None
-    far = SPREAD * (1 + whole.resistance_error)
-    return Answer(value=value, model=_model(case), band=(value / far, value * far))
+    shifts = {
+        source: (float(low[mine].sum()) - value, float(high[mine].sum()) - value)
+        for source, low, high in _ends(case)
+    }
+    return spread_answer(Spread(value, shifts), _model(case))
+
+
+def _ends(case: Case) -> Iterator[tuple[str, Floats, Floats]]:
+    for source, low, high in single(case):
+        yield source, _losses(case, low), _losses(case, high)
 
 
 def _model(case: Case) -> str:
@@ -100,15 +77,15 @@ def _by_body(case: Case) -> Answer | None:
 
 
 def _heating(case: Case, heat: float) -> tuple[str, ...]:
-    """Where the metal's own heat is no small part of the copper's, which alone the temperatures count."""
+    """Where the metal's own heat is no small part of the copper's."""
     drive = case.design.drive
-    copper = float(case.value("power")) * (drive.duty or 1.0)
+    square = (drive.duty or 1.0) * float(case.value("current")) ** 2
+    copper = square * float(case.value("resistance_20c"))
     if heat < OF_COPPER * copper:
         return ()
     return (
-        f"{WARNING}Eddy currents heat the metal at the coil with {readable(heat, 'W', 2)} beside the "
-        f"{readable(copper, 'W', 2)} of the copper; temperatures count the copper's heat alone, so coil and "
-        "metal get hotter than they tell.",
+        f"Eddy currents heat the metal at the coil with {readable(heat, 'W', 2)} beside the "
+        f"{readable(copper, 'W', 2)} of the copper: temperatures count both, and the supply gives both.",
     )
 
 

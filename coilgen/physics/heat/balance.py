@@ -46,7 +46,7 @@ class Aired(Protocol):
 
 @dataclass(frozen=True, kw_only=True)
 class Heat:
-    """made (n,) W; convected and radiated (s, n) W; squared_current A², mean; resistance ohm.
+    """made (n,) W; convected and radiated (s, n) W; squared_current A², mean; resistance ohm, of the winding.
 
     slope (n, n) W/K: of made less lost, by rise; conduction between nodes included.
     """
@@ -69,6 +69,11 @@ def node_resistance(net: Network, rise: Floats) -> Floats:
     above_20c = net.ambient + rise - ZERO_CELSIUS - 20
     hot: Floats = net.resistance_20c * (1 + net.temperature_coefficient * above_20c)
     return hot
+
+
+def heating_resistance(net: Network, rise: Floats) -> Floats:
+    """What each node makes heat with, (n,) ohm: turns, and metal with eddy currents in it."""
+    return np.asarray(node_resistance(net, rise) + net.eddy_resistance)
 
 
 def exact_film(net: Aired) -> Film:
@@ -160,12 +165,11 @@ def residual(net: Network, rise: Floats, balance: Heat) -> Floats:
 
 def _made(net: Network, rise: Floats, supply: Supply | float) -> tuple[Floats, float, float, Floats]:
     """Heat made (n,) W, mean squared current, resistance, and the heat's slope by rise (n, n) W/K."""
-    each = node_resistance(net, rise)
-    total, grow = float(each.sum()), net.resistance_20c * net.temperature_coefficient
-    squared = _squared_current(supply, total)
+    each, total = heating_resistance(net, rise), resistance(net, rise)
+    grow, squared = net.resistance_20c * net.temperature_coefficient, _squared_current(supply, total)
     slope = np.diag(squared * grow)
     if isinstance(supply, Supply) and not supply.holds_current(total):
-        slope -= np.outer(each, 2 * squared / total * grow)
+        slope -= np.outer(each, 2 * squared * supply.falling(total) * grow)
     return squared * each, squared, total, slope
 
 

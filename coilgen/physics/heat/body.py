@@ -164,6 +164,11 @@ class MountedPlate:
         _share(emissivity=self.emissivity)
 
     @property
+    def area(self) -> float:
+        """Of one face, m²."""
+        return self.outline.area - math.pi * self.inner_radius**2
+
+    @property
     def contact_range(self) -> tuple[float, float]:
         """Least and largest contact resistance, m² K/W."""
         return self.contact_band or (self.contact, self.contact)
@@ -237,13 +242,16 @@ class Supply:
     """Constant voltage V or constant current A while on, and the share of the time it is on.
 
     current_limit A: a supply of constant voltage gives in there and holds the current. on_share is for
-    periods that are short against the coil's warming: only the mean power counts.
+    periods that are short against the coil's warming: only the mean power counts. series_resistance and
+    reactance, ohm: what stands in a sine's way besides the copper's resistance, however warm it is.
     """
 
     voltage: float | None = None
     current: float | None = None
     current_limit: float | None = None
     on_share: float = 1.0
+    series_resistance: float = 0.0
+    reactance: float = 0.0
 
     def __post_init__(self) -> None:
         if (self.voltage is None) == (self.current is None):
@@ -260,12 +268,22 @@ class Supply:
         if self.voltage is None:
             assert self.current is not None
             return self.current
-        current = self.voltage / resistance
+        current = self.voltage / self.impedance(resistance)
         return current if self.current_limit is None else min(current, self.current_limit)
+
+    def impedance(self, resistance: float) -> float:
+        """Of the copper's resistance with all that stands in series, ohm."""
+        return math.hypot(resistance + self.series_resistance, self.reactance)
 
     def holds_current(self, resistance: float) -> bool:
         """Whether a small change of the resistance, ohm, leaves the current as it is."""
-        return self.voltage is None or self.through(resistance) < self.voltage / resistance
+        return self.voltage is None or self.through(resistance) < self.voltage / self.impedance(resistance)
+
+    def falling(self, resistance: float) -> float:
+        """What a growing resistance takes from the current, as a share of it, 1/ohm."""
+        if self.holds_current(resistance):
+            return 0.0
+        return (resistance + self.series_resistance) / self.impedance(resistance) ** 2
 
     def scaled(self, factor: float) -> "Supply":
         """The same with its level times a factor."""

@@ -1,7 +1,8 @@
 """An assembly as a network of heat: rings of each layer and plate, their joints, their faces to the air."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,10 +13,12 @@ from coilgen.physics.heat.body import (
     ZERO_CELSIUS,
     Assembly,
     CopperLayer,
+    MountedPlate,
+    Surroundings,
     WoundBoard,
 )
 from coilgen.physics.heat.convection import FACINGS, Shown
-from coilgen.physics.heat.faces import Face, shown_faces
+from coilgen.physics.heat.faces import Face, free_faces, shown_faces
 from coilgen.physics.heat.rings import (
     Floats,
     Indices,
@@ -34,7 +37,9 @@ class Network:
     """n nodes and s faces. Temperatures in K.
 
     conductance (n, n) W/K: Laplacian matrix of the joints; capacity (n,) J/K; resistance_20c (n,) ohm of the
-    turns in each node; face_area (s, n) m² each node shows on each face; film_area (s, n) m²: what
+    turns in each node; eddy_resistance (n,) ohm: heat of eddy currents in its metal over the mean square of
+    the winding's current, at any temperature; area (n,) m² seen from the top, 0 for a core in the pocket;
+    face_area (s, n) m² each node shows on each face; film_area (s, n) m²: what
     convection counts of it; shown: what the faces offer to the air; emissivity (s,); faces: their names;
     parts: node indices by name: "board", "top", "bottom", "core". radius (n,) m: of the middle of each
     node's area.
@@ -43,6 +48,8 @@ class Network:
     conductance: Floats
     capacity: Floats
     resistance_20c: Floats
+    eddy_resistance: Floats
+    area: Floats
     face_area: Floats
     film_area: Floats
     shown: Shown
@@ -70,25 +77,82 @@ def network(assembly: Assembly) -> Network:
         *_board_joints(assembly.board, edges, nodes["board"]),
         *_mounting_joints(assembly, edges, nodes),
     ]
-    faces = [face for face in shown_faces(assembly, edges, nodes) if face.area.sum() > 0]
-    air = assembly.surroundings
-    film = _even if air.forced_coefficient is not None else _growing
     return Network(
         conductance=_laplacian(joints, count),
         capacity=_capacity(assembly, edges, nodes, count),
         resistance_20c=_turn_resistance(assembly.board, edges, nodes["board"], count),
-        face_area=np.stack([_spread(face.nodes, face.area, count) for face in faces]),
-        film_area=np.stack([_spread(face.nodes, film(face), count) for face in faces]),
-        shown=shown_of(faces),
-        emissivity=np.array([face.emissivity for face in faces]),
-        faces=tuple(face.name for face in faces),
+        eddy_resistance=np.zeros(count),
+        area=_by_ring(ring_areas(edges), nodes, count),
         parts={name: index[index >= 0] for name, index in nodes.items()},
-        radius=_radii(edges, nodes, count),
-        ambient=air.ambient + ZERO_CELSIUS,
-        convection_factor=air.convection_factor,
-        forced_coefficient=air.forced_coefficient,
+        radius=_by_ring(ring_middles(edges), nodes, count),
         temperature_coefficient=assembly.temperature_coefficient,
+        **_in_air(list(shown_faces(assembly, edges, nodes)), assembly.surroundings, count),
     )
+
+
+def free_body(plate: MountedPlate, air: Surroundings) -> Network:
+    """A plate alone in the air, of one temperature, in which eddy currents make heat: of one ohm."""
+    return Network(
+        conductance=np.zeros((1, 1)),
+        capacity=np.array([plate.heat_capacity * plate.density * plate.area * plate.thickness]),
+        resistance_20c=np.zeros(1),
+        eddy_resistance=np.ones(1),
+        area=np.array([plate.area]),
+        parts={"body": np.zeros(1, dtype=np.int64)},
+        radius=np.zeros(1),
+        temperature_coefficient=0.0,
+        **_in_air(list(free_faces(plate, air.orientation)), air, 1),
+    )
+
+
+class _InAir(TypedDict):
+    face_area: Floats
+    film_area: Floats
+    shown: Shown
+    emissivity: Floats
+    faces: tuple[str, ...]
+    ambient: float
+    convection_factor: float
+    forced_coefficient: float | None
+
+
+def _in_air(found: list[Face], air: Surroundings, count: int) -> _InAir:
+    """What a network tells of its faces; without those that show no area."""
+    faces = [face for face in found if face.area.sum() > 0]
+    film = _even if air.forced_coefficient is not None else _growing
+    return {
+        "face_area": np.stack([_spread(face.nodes, face.area, count) for face in faces]),
+        "film_area": np.stack([_spread(face.nodes, film(face), count) for face in faces]),
+        "shown": shown_of(faces),
+        "emissivity": np.array([face.emissivity for face in faces]),
+        "faces": tuple(face.name for face in faces),
+        "ambient": air.ambient + ZERO_CELSIUS,
+        "convection_factor": air.convection_factor,
+        "forced_coefficient": air.forced_coefficient,
+    }
+
+
+def with_eddy_currents(net: Network, resistances: Mapping[str, float]) -> Network:
+    """The network with heat of eddy currents in some parts, ohm: "top", "bottom", "core".
+
+    A plate makes it beneath the winding, where the currents go round with it, evenly; one that ends within
+    the winding's inner edge makes it everywhere.
+    """
+    added = np.array(net.eddy_resistance)
+    for part, resistance in resistances.items():
+        nodes = net.parts[part]
+        share = _beneath(net, nodes)
+        added[nodes] += resistance * share / share.sum()
+    return replace(net, eddy_resistance=added)
+
+
+def _beneath(net: Network, nodes: Indices) -> Floats:
+    """Areas of nodes beneath the winding; of all where there are none, as for a core in the pocket."""
+    wound = net.radius[net.coil]
+    under = (net.radius[nodes] >= wound.min()) & (net.radius[nodes] <= wound.max())
+    if len(nodes) == 1:
+        return np.ones(1)
+    return np.where(under, net.area[nodes], 0.0) if under.any() else net.area[nodes]
 
 
 def _even(face: Face) -> Floats:
@@ -207,10 +271,11 @@ def _turn_resistance(board: WoundBoard, edges: Floats, nodes: Indices, count: in
     return whole
 
 
-def _radii(edges: Floats, nodes: dict[str, Indices], count: int) -> Floats:
-    whole, middle = np.zeros(count), ring_middles(edges)
+def _by_ring(values: Floats, nodes: dict[str, Indices], count: int) -> Floats:
+    """What each ring tells, for its nodes; 0 for a core in the pocket."""
+    whole = np.zeros(count)
     for name, index in nodes.items():
         if name != "core":
             for row in index:
-                whole[row[row >= 0]] = middle[row >= 0]
+                whole[row[row >= 0]] = values[row >= 0]
     return whole

@@ -8,7 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.bracketed_root import root_between
-from coilgen.physics.heat.balance import Film, Heat, exact_film, heat, node_resistance, residual
+from coilgen.physics.heat.balance import (
+    Film,
+    Heat,
+    exact_film,
+    heat,
+    heating_resistance,
+    node_resistance,
+    residual,
+)
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.convection import in_range
 from coilgen.physics.heat.lumped import rise_at_constant_current, rise_at_constant_voltage
@@ -39,9 +47,10 @@ class Steady:
     """A steady state; temperatures in degC.
 
     rise (n,) K of the nodes over the air; coil_mean: that which gives the resistance; coil_peak: of the
-    hottest turn; part_mean by part ("board", "top", "bottom", "core"); resistance ohm, hot; current A and
-    voltage V while on; power W, mean; convected and radiated W by face; imbalance: heat made less lost, over
-    heat made; in_range: whether every correlation is used where it is good.
+    hottest turn; part_mean by part ("board", "top", "bottom", "core"); resistance ohm, of the hot winding;
+    current A while on, voltage V across that resistance; power W, mean, eddy currents' included; convected
+    and radiated W by face; imbalance: heat made less lost, over heat made; in_range: whether every
+    correlation is used where it is good.
     """
 
     rise: Floats
@@ -97,6 +106,20 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
     return _steady(net, rise, heat(net, rise, squared, film), on_share)
 
 
+def alone(net: Network, power: float) -> float:
+    """Rise over the air, K, of a body by itself (network.free_body) that makes a heat, W."""
+    film = exact_film(net)
+
+    def excess(rise: float) -> float:
+        each = np.array([rise])
+        return -float(residual(net, each, heat(net, each, power, film)).sum())
+
+    most = _LONGEST_STEP
+    while excess(most) < 0.0:
+        most *= 2.0
+    return root_between(excess, 0.0, most, within=1e-9 * most) if power > 0.0 else 0.0
+
+
 def snapshot(net: Network, rise: Floats, supply: Supply | None) -> Steady:
     """What holds at rises (n,) K under a supply that is on, or off (None), wherever it leads from there.
 
@@ -137,7 +160,7 @@ def _at_peak(net: Network, film: Film, target: float) -> tuple[Floats, float]:
     """Rises (n,) K and mean squared current A² that bring the hottest turn to a rise, K."""
     even = np.full(len(net.capacity), target)
     lost = -float(residual(net, even, heat(net, even, 0.0, film)).sum())
-    found = _peaked(net, film, target, even, lost / float(node_resistance(net, even).sum()))
+    found = _peaked(net, film, target, even, lost / float(heating_resistance(net, even).sum()))
     if found is None and target > _LEAST_TARGET:
         rise, squared = _at_peak(net, film, target * _SHORTER)
         found = _peaked(net, film, target, rise / _SHORTER, squared / _SHORTER)
@@ -156,7 +179,7 @@ def _peaked(
         short = target - rise[hottest]
         if _done(net, rise, left, balance) and abs(short) < 1e-9 * target:
             return (rise, squared) if rise.min() > -1e-6 else None
-        step = _bordered(balance.slope, node_resistance(net, rise), hottest, -left, short)
+        step = _bordered(balance.slope, heating_resistance(net, rise), hottest, -left, short)
         rise, squared = rise + _cut(step[:-1], rise), max(squared + step[-1], squared / 10)
     return None
 

@@ -102,7 +102,8 @@ def round_metal(
     """
     mesh = round_mesh(bodies, rings, highest, detail)
     system = round_system(mesh, bodies, rings)
-    basis = _basis(system, _shifts(lowest, highest))
+    conducts = any(body.conductivity > 0.0 for body in bodies)
+    basis = _basis(system, _shifts(lowest, highest) if conducts else np.zeros(1))
     return _found(system, basis)
 
 

@@ -9,12 +9,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.drive import Ripple
 from coilgen.physics.metal.relaxation import Relaxation
 
 _HALVINGS = 60
-_MOST_PERIODS, _SETTLED = 2000, 1e-6
+_SETTLED = 1e-7
+"""Of the off time: how near the end of a current is sought."""
 STEPS = 160
 """Even steps of an on or off time."""
 
@@ -128,24 +130,37 @@ def _course(coil: CoilInMetal) -> _Course:
 
 def _steady_start(course: _Course, voltage: float, clamp: float, on: float, off: float) -> Floats:
     """State at the begin of an on time once it repeats, while the current never stops."""
-    size = len(course.rate)
-    period = course.mode @ np.diag(np.exp(course.rate * (on + off))) @ course.share
-    moved = course.at(course.at(np.zeros(size), voltage, np.array([on]))[0], -clamp, np.array([off]))[0]
-    return np.asarray(np.linalg.solve(np.eye(size) - period, moved), dtype=np.float64)
+    rising, risen = _stretch(course, voltage, on)
+    falling, fallen = _stretch(course, -clamp, off)
+    start = np.linalg.solve(np.eye(len(risen)) - falling @ rising, falling @ risen + fallen)
+    return np.asarray(start, dtype=np.float64)
 
 
 def _repeated_start(
     coil: CoilInMetal, course: _Course, voltage: float, clamp: float, on: float, off: float
 ) -> Floats:
-    """The same where the current stops within the off time: period after period."""
-    state = coil.still
-    for _ in range(_MOST_PERIODS):
-        top = course.at(state, voltage, np.array([on]))[0]
-        after = _running_out(coil, course, top, clamp, np.array([off])).state[-1]
-        if np.abs(after - state).max() <= _SETTLED * abs(top[0]):
-            break
-        state = after
-    return state
+    """The same where the current stops within the off time: when it does is sought.
+
+    For a time given the period is linear: on, running out, and the metal's currents alone for the rest.
+    """
+    rising, risen = _stretch(course, voltage, on)
+
+    def repeated(stop: float) -> tuple[Floats, float]:
+        """State that repeats if the current were set to none at a time, s, and the current then, A."""
+        falling, fallen = _stretch(course, -clamp, stop)
+        rest = np.append(0.0, np.exp(-(off - stop) / coil.metal.time))[:, None]
+        period, moved = falling @ rising, falling @ risen + fallen
+        start = np.linalg.solve(np.eye(len(moved)) - rest * period, rest[:, 0] * moved)
+        return np.asarray(start), float((period @ start + moved)[0])
+
+    stop = root_between(lambda time: -repeated(time)[1], 0.0, off, within=_SETTLED * off)
+    return repeated(stop)[0]
+
+
+def _stretch(course: _Course, voltage: float, time: float) -> tuple[Floats, Floats]:
+    """What a stretch of constant voltage makes of a state x: A x + b; A (k, k) and b (k,) A."""
+    kept = (course.mode * np.exp(course.rate * time)) @ course.share
+    return kept, course.at(np.zeros(len(course.rate)), voltage, np.array([time]))[0]
 
 
 def _running_out(coil: CoilInMetal, course: _Course, start: Floats, clamp: float, time: Floats) -> Stretch:

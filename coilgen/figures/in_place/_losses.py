@@ -1,0 +1,78 @@
+"""Heat of eddy currents in each body at the coil under the drive, by the current that drives them."""
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.figures.in_place._metal import highest, metal, pieces
+from coilgen.figures.in_place._spreads import USUAL, Facts, weak
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Case
+
+if TYPE_CHECKING:
+    from coilgen.physics.metal.relaxation import Relaxation
+
+
+def makes_heat(case: Case) -> bool:
+    """Whether the drive changes and something at the coil conducts."""
+    drive = case.design.drive
+    return drive.frequency is not None and drive.duty != 1 and any(one.conducts for one in pieces(case))
+
+
+def heating_resistances(case: Case, resistance: float, facts: Facts = USUAL) -> Floats:
+    """Heat of each of `pieces` over the mean square of the current, (n,) ohm, the coil at a resistance, ohm.
+
+    Of a square wave the current counts as if it followed at once, as the heat of the copper does: on for the
+    duty. Facts of the metal change it in proportion to weak fields.
+    """
+    key = f"heating resistances at {resistance}, {facts}"
+    return case.once(key, lambda: _resistances(case, resistance, facts))
+
+
+def _resistances(case: Case, resistance: float, facts: Facts) -> Floats:
+    found = metal(case, "drive")
+    if found is None or not makes_heat(case):
+        return np.zeros(len(pieces(case)))
+    if facts == USUAL:
+        return _made(case, resistance, found.relaxation)
+    off = 1.0 + facts.model * found.resistance_error
+    if facts == Facts(model=facts.model):
+        return np.asarray(off * heating_resistances(case, resistance))
+    usual = case.once(f"weak heating at {resistance}", lambda: _made(case, resistance, weak(case, USUAL)))
+    share = _made(case, resistance, weak(case, facts)) / np.where(usual == 0.0, 1.0, usual)
+    return np.asarray(heating_resistances(case, resistance) * share * off)
+
+
+def _made(case: Case, resistance: float, decays: "Relaxation") -> Floats:
+    """The same of given decays."""
+    from coilgen.physics.metal.relaxation import body_losses
+
+    drive = case.design.drive
+    assert drive.frequency is not None
+    if drive.waveform == "sine":
+        return np.asarray(body_losses(decays, np.array([drive.frequency]))[0])
+    duty = drive.duty or 0.5
+    if drive.voltage is not None:
+        return _switched(case, resistance, decays) / (duty * drive.through(resistance) ** 2)
+    frequency, share = _harmonics(case, drive.frequency, duty)
+    return np.asarray(np.square(share) @ body_losses(decays, frequency) / duty)
+
+
+def _harmonics(case: Case, frequency: float, duty: float) -> tuple[Floats, Floats]:
+    """Frequencies, Hz, and root mean squares of a square wave of one ampere, up to the highest told."""
+    order = np.arange(1, max(2, 1 + int(highest(case) / frequency)))
+    share = math.sqrt(2) * np.sin(math.pi * order * duty) / (math.pi * order)
+    return np.asarray(order * frequency), np.abs(share)
+
+
+def _switched(case: Case, resistance: float, decays: "Relaxation") -> Floats:
+    """Heat (bodies,) W under a voltage that is switched on and off, long after the start."""
+    from coilgen.physics.metal.switched import CoilInMetal, repeating
+
+    drive = case.design.drive
+    coil = CoilInMetal(resistance=resistance, inductance=float(case.value("inductance")), metal=decays)
+    assert drive.voltage is not None and drive.frequency is not None
+    parts = repeating(coil, drive.voltage, drive.frequency, drive.duty or 0.5, drive.clamp)
+    lost = [np.trapezoid(part.heat(coil.metal), part.time, axis=0) for part in parts]
+    return np.asarray(sum(lost) * drive.frequency)
