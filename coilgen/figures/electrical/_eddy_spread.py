@@ -37,10 +37,11 @@ def _factors(case: Case) -> Mapping[str, tuple[float, float]]:
     """By how much each source multiplies what it tells, at its low and at its high limit."""
     tolerance = case.design.tolerance
     wider = min(tolerance.trace_width / case.design.winding.trace_width, 0.95)
+    conductivity = tolerance.conductivity_of("copper")
     return {
         "trace width": (1 - wider, 1 + wider),
         "copper thickness": (1 / (1 + tolerance.copper_thickness), 1 + tolerance.copper_thickness),
-        "conductivity": (1 / (1 + tolerance.conductivity), 1 + tolerance.conductivity),
+        "conductivity": (1 / (1 + conductivity), 1 + conductivity),
     }
 
 
