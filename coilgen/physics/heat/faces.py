@@ -67,7 +67,7 @@ def shown_faces(assembly: Assembly, edges: Floats, nodes: dict[str, Indices]) ->
 def free_faces(plate: MountedPlate, orientation: Orientation) -> Iterator[Face]:
     """Both faces and the rim of a plate that hangs free in the air, of one temperature: node 0."""
     edges, row = np.array([plate.inner_radius, plate.outline.radius]), np.zeros(1, dtype=np.int64)
-    for name, look in zip(("top", "bottom"), _LOOKS[orientation], strict=True):
+    for name, look in zip(("top", "bottom"), LOOKS[orientation], strict=True):
         shown = np.ones(1, dtype=bool)
         yield _flat(name, row, edges, shown, look, 1.0, plate.outline, plate.emissivity)
     yield _rim("rim", row, plate.thickness, plate.outline, plate.emissivity)
