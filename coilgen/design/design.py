@@ -34,6 +34,7 @@ from coilgen.design.bodies import Core, Magnet, Target
 from coilgen.design.capability import Rules
 from coilgen.design.changes import Written, with_changes
 from coilgen.design.drive import Drive, Probe
+from coilgen.design.key_paths import STUDIES
 from coilgen.design.keys import (
     SI,
     Json,
@@ -48,6 +49,7 @@ from coilgen.design.mounting import Mounting
 from coilgen.design.order import Order
 from coilgen.design.stacking import Stand
 from coilgen.design.stackup import default_name
+from coilgen.design.sweeping import Axes, Axis, swept
 from coilgen.design.tolerance import Tolerance, usual
 from coilgen.design.validation_messages import MOST_FAULTS, faults, first_of
 from coilgen.design.variants import varied
@@ -104,6 +106,7 @@ class Design(Table):
     )
     order: Order = Field(default_factory=dict, validate_default=True)
     variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
+    sweep: Annotated[tuple[Axis, ...], Axes()] = optional("keys to vary, each with its values", ())
 
     _written: Written = PrivateAttr(default=Written({}))
 
@@ -120,8 +123,10 @@ class Design(Table):
     @classmethod
     def from_tables(cls, given: Mapping[str, object]) -> "Design":
         """The design that a parsed file's tables describe. DesignError carries the first faults found."""
-        base = {key: value for key, value in given.items() if key != "variant"}
+        base = {key: value for key, value in given.items() if key not in STUDIES}
         variants, found = varied(base, given.get("variant", ()), VARIED)
+        axes, of_sweep = swept(cls, base, given["sweep"]) if "sweep" in given else ((), [])
+        found += of_sweep
         design, faults_of_base = cls._valid(base)
         made = []
         for each in variants:
@@ -137,7 +142,7 @@ class Design(Table):
                 made.append(Variant(name=each.name, design=other))
         if design is None or found:
             raise DesignError(first_of((*faults_of_base, *found)))
-        design = design.unchecked(variant=tuple(made)) if made else design
+        design = design.unchecked(variant=tuple(made), sweep=axes) if made or axes else design
         design._written = Written(given)
         return design
 
@@ -155,7 +160,8 @@ class Design(Table):
     def from_resolved(cls, resolved: Mapping[str, Any]) -> "Design":
         """The design that `resolved` told, from SI: its own values or those read back from a JSON file.
 
-        Variants, of which only the names are told, are left out. DesignError as for a design file.
+        Variants, of which only the names are told, and what a sweep varies are left out. DesignError as for
+        a design file.
 
         >>> from coilgen.design.reading import read_text
         >>> text = 'name = "a"\\n[winding]\\nshape = "round"\\nturns = 5\\ntrace_width = 0.2\\n'
@@ -163,7 +169,7 @@ class Design(Table):
         >>> Design.from_resolved(design.resolved()) == design
         True
         """
-        return cls.from_tables({key: in_si(value) for key, value in resolved.items() if key != "variant"})
+        return cls.from_tables({key: in_si(value) for key, value in resolved.items() if key not in STUDIES})
 
     def changed(self, changes: Mapping[str, object] | None = None, /, **more: object) -> "Design":
         """The design with other values of some keys, all read and checked anew.
@@ -177,7 +183,7 @@ class Design(Table):
     def resolved(self) -> dict[str, Any]:
         """Every value as plain lists, numbers and text, SI: for JSON. Of variants the names."""
         names = [variant.name for variant in self.variant]
-        return {**self.model_dump(mode="json", exclude={"variant"}), "variant": names}
+        return {**self.model_dump(mode="json", exclude={*STUDIES}), "variant": names}
 
     def __repr__(self) -> str:
         winding = self.winding
@@ -380,5 +386,5 @@ class Variant(Table):
 
 Design.model_rebuild()
 
-VARIED = tuple(key for key in Design.model_fields if key not in ("name", "variant"))
+VARIED = tuple(key for key in Design.model_fields if key not in ("name", *STUDIES))
 """Keys of a design that a variant may hold."""

@@ -94,7 +94,7 @@ def _unknown(place: KeyPath, root: type[Table]) -> str:
 
 @cache
 def _tables(root: type[Table]) -> dict[str, type[Table]]:
-    return {name: model for name in root.model_fields if (model := _model(root, name)) is not None}
+    return {name: model for name in root.model_fields if (model := model_of(root, name)) is not None}
 
 
 def _table(place: KeyPath, root: type[Table]) -> type[Table]:
@@ -102,11 +102,11 @@ def _table(place: KeyPath, root: type[Table]) -> type[Table]:
     table = root
     for step in place:
         if isinstance(step, str) and step in table.model_fields:
-            table = _model(table, step) or table
+            table = model_of(table, step) or table
     return table
 
 
-def _model(table: type[Table], key: str) -> type[Table] | None:
+def model_of(table: type[Table], key: str) -> type[Table] | None:
     """The model of a key that holds a table; an optional one is a union with None."""
     annotation = table.model_fields[key].annotation
     parts = get_args(annotation)

@@ -512,5 +512,6 @@ KEYS = (
     *TOLERANCE,
     *ORDER,
     *VARIANTS,
+    Key(path="sweep", rule=lambda d: {"terminals": {"side": ["north", "south"]}}, share=0.05),
 )
 """Every key of the design file."""

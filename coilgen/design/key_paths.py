@@ -1,0 +1,128 @@
+"""Dotted keys of the design file: which model and field each leads to, and what a single value of it may be."""
+
+from collections.abc import Mapping
+from typing import Annotated, Any, get_args
+
+from pydantic import TypeAdapter, ValidationError
+from pydantic.fields import FieldInfo
+
+from coilgen.catalogue import nearest
+from coilgen.design.keys import Quantity, Table, Whole
+from coilgen.design.validation_messages import model_of
+from coilgen.errors import shown
+
+Kind = Quantity | Whole | None
+"""What a numeric key holds; None for words, lists and tables."""
+
+
+RANGE = frozenset({"from", "to", "step"})
+"""Keys that tell a table of numbers from one that leads on to further keys."""
+STUDIES = ("variant", "sweep")
+"""Tables that tell how a design is studied; they are no part of it."""
+
+
+class UnknownKeyError(ValueError):
+    """A dotted key that leads nowhere; its text says what to do."""
+
+
+def field_at(root: type[Table], key: str) -> FieldInfo | type[Table]:
+    """The field that a dotted key names, or the model of an entry of a list, such as `core.1`.
+
+    Entries of lists are told by their number, from 1. UnknownKeyError tells the nearest key.
+    """
+    table, steps = root, key.split(".")
+    found: FieldInfo | type[Table] | None = None
+    while steps:
+        step = steps.pop(0)
+        if step not in table.model_fields:
+            raise UnknownKeyError(_unknown(key, step, table, root))
+        found, inner = table.model_fields[step], model_of(table, step)
+        if steps and inner is not None and _listed(table.model_fields[step]):
+            number = steps.pop(0)
+            if not number.isdecimal():
+                raise UnknownKeyError(f"{shown(number)} is no number of an entry; write {step}.1 for the first")
+            found = inner
+        if steps and inner is None:
+            raise UnknownKeyError(f"{step} holds no keys of its own; leave out {shown('.'.join(steps))}")
+        table = inner or table
+    assert found is not None, "a key has at least one step"
+    return found
+
+
+def kind_of(field: FieldInfo | type[Table]) -> Kind:
+    """What a field's numbers are; None for a field that holds something else."""
+    if not isinstance(field, FieldInfo):
+        return None
+    told = [*field.metadata, *(each for part in get_args(field.annotation) for each in _metadata(part))]
+    return next((each for each in told if isinstance(each, Quantity | Whole)), None)
+
+
+def faults_alone(field: FieldInfo | type[Table], value: object) -> str | None:
+    """What is wrong with a value of a field whatever the other keys are; None for a sound one."""
+    kind = kind_of(field)
+    try:
+        if kind is not None:
+            kind.value(value)
+        elif isinstance(field, FieldInfo):
+            _adapter(field).validate_python(value)
+    except ValidationError as error:
+        cause = error.errors(include_url=False)[0].get("ctx", {}).get("error")
+        return str(cause) if cause is not None else f"{shown(value)} is not of a kind allowed here"
+    except ValueError as error:
+        return str(error)
+    return None
+
+
+def every_key(root: type[Table], before: str = "") -> tuple[str, ...]:
+    """All dotted keys of a model's tables; those of lists with the number 1."""
+    keys: list[str] = []
+    for name, field in root.model_fields.items():
+        inner, key = model_of(root, name), f"{before}{name}"
+        if inner is None or name in STUDIES:
+            keys.append(key)
+        else:
+            keys += every_key(inner, f"{key}.1." if _listed(field) else f"{key}.")
+    return tuple(keys)
+
+
+def _unknown(key: str, step: str, table: type[Table], root: type[Table]) -> str:
+    keys = every_key(root)
+    homes = [known for known in keys if known.endswith(f".{key}")]
+    near = next(iter(homes), None) or nearest(key, keys) or nearest(step, table.model_fields)
+    if near is not None:
+        return f'no such key; did you mean "{near}"?'
+    return f"no such key; {shown(step)} is none of {', '.join(table.model_fields)}"
+
+
+def _adapter(field: FieldInfo) -> TypeAdapter[Any]:
+    given: Any = field.annotation
+    for each in field.metadata:
+        given = Annotated[given, each]
+    return TypeAdapter(given)
+
+
+def _metadata(part: Any) -> tuple[object, ...]:
+    return getattr(part, "__metadata__", ())
+
+
+def _listed(field: FieldInfo) -> bool:
+    """Whether a field holds a list of tables."""
+    return getattr(field.annotation, "__origin__", None) is tuple
+
+
+def flat(given: Mapping[str, object], before: str = "") -> dict[str, object]:
+    """Values by dotted key, from dotted or quoted keys of a TOML table.
+
+    >>> flat({"winding": {"turns": [1, 2]}, "drive.voltage": {"from": 1, "to": 2}})
+    {'winding.turns': [1, 2], 'drive.voltage': {'from': 1, 'to': 2}}
+    """
+    found: dict[str, object] = {}
+    for name, value in given.items():
+        key = f"{before}{name}"
+        if isinstance(value, Mapping) and value and not set(value) & RANGE:
+            found |= flat(value, f"{key}.")
+        else:
+            found[key] = value
+    return found
+
+
