@@ -87,11 +87,17 @@ def with_files(result: Result) -> Result:
 
 def draw(design: Design) -> tuple[Coil, Art]:
     """The coil and its art."""
-    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
-    coil = wind(design, shape)
-    board, clearance = art(design, coil), design.rules.limit("legend_clearance")
+    coil, board = draw_copper(design)
+    clearance = design.rules.limit("legend_clearance")
     marks = (design.name, f"rev {design.revision}")
     return coil, replace(board, legend=legend(marks, board, coil.terminals, clearance))
+
+
+def draw_copper(design: Design) -> tuple[Coil, Art]:
+    """The coil and its art without print, which stands only where it keeps every rule."""
+    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
+    coil = wind(design, shape)
+    return coil, art(design, coil)
 
 
 def findings_of(design: Design, coil: Coil, board: Art) -> tuple[Finding, ...]:

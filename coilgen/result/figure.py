@@ -1,6 +1,6 @@
 """What a figure is: a named quantity, how it is computed from a case, and with which band."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, TypeVar
@@ -178,14 +178,23 @@ class Case:
         found: T = self.shared[key]
         return found
 
+    def kept(self, compute: Callable[..., T], *told: Hashable) -> T:
+        """A function of the case and of what is told: nothing else, so that many designs may share it."""
+        key = f"{compute.__module__}.{compute.__qualname__}{told}"
+        return self.once(key, lambda: compute(self, *told))
+
     def figure(self, name: str) -> Figure | None:
         """A figure by name; None where it does not apply."""
         if name not in self.known:
-            quantity = self.quantities[name]
-            with one_thread():
-                answer = quantity.compute(self)
-            self.known[name] = None if answer is None else _figure(quantity, answer)
+            self.known[name] = self.computed(name)
         return self.known[name]
+
+    def computed(self, name: str) -> Figure | None:
+        """A figure, computed now."""
+        quantity = self.quantities[name]
+        with one_thread():
+            answer = quantity.compute(self)
+        return None if answer is None else _figure(quantity, answer)
 
     def spread(self, name: str) -> Spread:
         """The value of a figure that must apply, with what each tolerance changes in it."""

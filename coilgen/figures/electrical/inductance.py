@@ -29,6 +29,8 @@ def _inductance(case: Case) -> Answer:
 def _section(case: Case, total: float) -> dict[str, Shift]:
     """What the tolerances of the winding's section change, H: in the ratio in which rings change."""
     tolerance = case.design.tolerance
+    if not (tolerance.trace_width or tolerance.copper_thickness or tolerance.dielectric_thickness):
+        return {}
     at_rest = _of_rings(case)
 
     def shifted(low: float, high: float) -> Shift:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import has_joints
+from coilgen.figures.heat._assembly import convection_factor, has_joints
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.in_place._losses import makes_heat
 from coilgen.figures.in_place._spreads import single
@@ -25,7 +25,9 @@ def spread(case: Case, of: Of) -> Spread:
 def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
     """Those besides the copper's resistance, each with the coil at its low and at its high end."""
     tolerance = case.design.tolerance
-    yield "convection", Made(air="hot"), Made(air="cool")
+    least, _, most = convection_factor(case)
+    if least < most:
+        yield "convection", Made(air="hot"), Made(air="cool")
     if has_joints(case):
         yield "joints", Made(joints="cool"), Made(joints="hot")
     if tolerance.voltage and case.design.drive.voltage is not None:

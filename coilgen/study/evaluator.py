@@ -1,0 +1,173 @@
+"""Figures of many designs, exact: only what is asked for, and nothing twice that designs have in common.
+
+The numbers are those of `coilgen figures`. Bands are not computed, so tolerances are set to nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+from coilgen.artwork.art import Art
+from coilgen.design.design import Design
+from coilgen.design.tolerance import Tolerance
+from coilgen.errors import DesignError
+from coilgen.job import draw_copper, quantities
+from coilgen.layout.coil import Coil, Strand
+from coilgen.result.figure import Case, Figure
+from coilgen.study.memory import Asked, Memory
+
+if TYPE_CHECKING:
+    from coilgen.physics.base.conductor import Conductor
+    from coilgen.result.rule import Rule
+
+T = TypeVar("T")
+
+RULES_BROKEN = "rules_broken"
+"""Asked for as if it were a figure: places at which a rule or another limit of the shop is broken."""
+_OF_PRINT = "legend_clearance"
+"""The rule that the drawing keeps by itself: print stands only where it does, so there is none to check."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Evaluated:
+    """A design's numbers by name, None for what does not apply; or its fault, and no numbers."""
+
+    values: Mapping[str, float | None]
+    fault: DesignError | None = None
+
+
+class Evaluator:
+    """Evaluates designs for the same figures, one after another. Not for several threads at once."""
+
+    def __init__(self, figures: Iterable[str]) -> None:
+        self.figures = tuple(figures)
+        self._memory = Memory()
+
+    def of(self, design: Design) -> Evaluated:
+        """The numbers of a design, or why it cannot be built."""
+        case = self.case(design)
+        try:
+            return Evaluated(values={name: number(case, name) for name in self.figures})
+        except DesignError as error:
+            return Evaluated(values={}, fault=error)
+
+    def case(self, design: Design) -> RememberedCase:
+        """A design that takes from earlier ones what they have in common; values only, without bands."""
+        return RememberedCase(as_told(design), self._memory)
+
+
+def number(case: RememberedCase, name: str) -> float | None:
+    """A figure of one value, or the number of broken rules."""
+    if name == RULES_BROKEN:
+        return float(case.rules_broken())
+    figure = case.figure(name)
+    return None if figure is None else float(figure.value)
+
+
+def as_told(design: Design) -> Design:
+    """The design without tolerances: everything is as it was told."""
+    exact = _no_tolerance(design.tolerance)
+    bodies: dict[str, object] = {
+        name: getattr(design, name).unchecked(gap_tolerance=0.0)
+        for name in ("magnet", "target")
+        if getattr(design, name) is not None
+    }
+    cores = tuple(core.unchecked(gap_tolerance=0.0) for core in design.core)
+    return design.unchecked(tolerance=exact, core=cores, **bodies)
+
+
+def _no_tolerance(told: Tolerance) -> Tolerance:
+    nothing = {name: 0.0 for name in Tolerance.model_fields if name != "plating"}
+    return told.unchecked(**nothing, plating=(told.plating[1],) * 2)
+
+
+class RememberedCase(Case):
+    """A case whose figures come from earlier designs where those agree in all that a figure reads."""
+
+    def __init__(self, design: Design, memory: Memory) -> None:
+        self.__dict__["_asked"] = Asked(design, memory)
+        self.__dict__["known"], self.__dict__["shared"] = {}, {}
+        self.__dict__["quantities"] = _quantities()
+
+    @property
+    def design(self) -> Design:  # type: ignore[override]  # read-only there too
+        """The design, with every reading of it noted for the results that are kept."""
+        return self._remembered.watched()
+
+    @property
+    def coil(self) -> Coil:  # type: ignore[override]
+        """The coil, drawn when it is first asked for."""
+        return self._drawn[0]
+
+    @property
+    def art(self) -> Art:  # type: ignore[override]
+        """The art without print."""
+        return self._drawn[1]
+
+    @property
+    def conductor(self) -> Conductor:  # type: ignore[override]
+        """As of a case."""
+        return self._remembered.recalled("conductor", lambda: _of_case("conductor", self))
+
+    @property
+    def shares(self) -> tuple[float, ...]:  # type: ignore[override]
+        """As of a case."""
+        return self._remembered.recalled("shares", lambda: _of_case("shares", self))
+
+    @property
+    def strands(self) -> tuple[Strand, ...]:  # type: ignore[override]
+        """As of a case."""
+        return self._remembered.recalled("strands", lambda: _of_case("strands", self))
+
+    def once(self, key: str, compute: Callable[[], T]) -> T:
+        """Within this design: what it depends on may stand outside of the function."""
+        return self._remembered.recalled(("once", key), compute, shared=False)
+
+    def kept(self, compute: Callable[..., T], *told: Hashable) -> T:
+        """Shared with other designs."""
+        return self._remembered.recalled((compute, told), lambda: compute(self, *told))
+
+    def figure(self, name: str) -> Figure | None:
+        """Shared with other designs; None where it does not apply."""
+        return self._remembered.recalled(("figure", name), lambda: self.computed(name))
+
+    def rules_broken(self) -> int:
+        """Number of findings."""
+        return sum(self.kept(_findings, name) for name in _rules())
+
+    @property
+    def _remembered(self) -> Asked:
+        return cast(Asked, self.__dict__["_asked"])
+
+    @property
+    def _drawn(self) -> tuple[Coil, Art]:
+        return self.kept(_drawing)
+
+
+def _of_case(name: str, case: Case) -> Any:
+    """What a case computes of itself once."""
+    return Case.__dict__[name].func(case)
+
+
+def _drawing(case: Case) -> tuple[Coil, Art]:
+    return draw_copper(case.design)
+
+
+def _findings(case: Case, rule: str) -> int:
+    return len([*_rules()[rule].check(case.design, case.coil, case.art)])
+
+
+@cache
+def _rules() -> Mapping[str, Rule]:
+    from coilgen.catalogue import specimens
+
+    rules = cast("Mapping[str, Rule]", specimens("coilgen.rules", "RULE"))
+    return {name: rule for name, rule in rules.items() if name != _OF_PRINT}
+
+
+@cache
+def _quantities() -> Mapping[str, Any]:
+    return quantities()

@@ -1,0 +1,162 @@
+"""What many designs share: results kept with what was read of the design for them.
+
+Nobody has to tell what a figure depends on: while it is computed, every key of the design that is read is
+noted with its value. The result then holds for each design that has the same values there.
+"""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from coilgen.design.design import Design
+from coilgen.design.keys import Table
+from coilgen.errors import DesignError
+
+T = TypeVar("T")
+Path = tuple[str, ...]
+WHOLE = "*"
+"""Last step of the path of a table that was read whole."""
+MOST = 64
+"""Results kept of a kind, those last used; coils and fields are large."""
+
+
+@dataclass(frozen=True)
+class Result:
+    """What was computed, or the fault it ended with, and the paths that were read for it."""
+
+    value: Any
+    fault: DesignError | None
+    read: tuple[Path, ...]
+
+    def given(self) -> Any:
+        """The value; raises the fault where there is one."""
+        if self.fault is not None:
+            raise self.fault
+        return self.value
+
+
+class Memory:
+    """Results of earlier designs by kind, each under the paths read and the values found there."""
+
+    def __init__(self) -> None:
+        self._kept: dict[Hashable, dict[tuple[Path, ...], dict[tuple[Hashable, ...], Result]]] = {}
+
+    def found(self, kind: Hashable, asked: Asked) -> Result | None:
+        """An earlier result that holds for a design."""
+        for paths, by_values in self._kept.get(kind, {}).items():
+            values = tuple(asked.value_at(path) for path in paths)
+            result = by_values.pop(values, None)
+            if result is not None:
+                by_values[values] = result  # used last, forgotten last
+                return result
+        return None
+
+    def keep(self, kind: Hashable, asked: Asked, result: Result) -> None:
+        """Keeps a design's result, and forgets the one that was not used for longest."""
+        by_values = self._kept.setdefault(kind, {}).setdefault(result.read, {})
+        by_values[tuple(asked.value_at(path) for path in result.read)] = result
+        if len(by_values) > MOST:
+            del by_values[next(iter(by_values))]
+
+
+@dataclass
+class Asked:
+    """One design while it is evaluated: what is read of it, and what is known of it so far."""
+
+    design: Design
+    memory: Memory
+    results: dict[Hashable, Result] = field(default_factory=dict)
+    values: dict[Path, Hashable] = field(default_factory=dict)
+    notes: list[dict[Path, None]] = field(default_factory=lambda: [{}])
+
+    def watched(self) -> Design:
+        """The design, with every reading of it noted."""
+        design: Any = Watched(self.design, (), self)
+        return design
+
+    def recalled(self, kind: Hashable, compute: Callable[[], T], *, shared: bool = True) -> T:
+        """What is known of this design or of one like it, else computed. shared: with other designs."""
+        result = self.results.get(kind) or (self.memory.found(kind, self) if shared else None)
+        if result is None:
+            result = self._computed(compute)
+            if shared:
+                self.memory.keep(kind, self, result)
+        self.results[kind] = result
+        self.notes[-1].update(dict.fromkeys(result.read))
+        value: T = result.given()
+        return value
+
+    def note(self, path: Path) -> None:
+        """Notes that a value was read."""
+        self.notes[-1][path] = None
+
+    def value_at(self, path: Path) -> Hashable:
+        """What the design has at a path, in a form that is equal where the values are."""
+        if path not in self.values:
+            self.values[path] = _comparable(self.design, path)
+        return self.values[path]
+
+    def _computed(self, compute: Callable[[], Any]) -> Result:
+        with self._noting() as read:
+            try:
+                value, fault = compute(), None
+            except DesignError as error:
+                value, fault = None, error
+        return Result(value=value, fault=fault, read=tuple(read))
+
+    @contextmanager
+    def _noting(self) -> Iterator[Mapping[Path, None]]:
+        self.notes.append({})
+        try:
+            yield self.notes[-1]
+        finally:
+            self.notes.pop()
+
+
+def _comparable(design: Design, path: Path) -> Hashable:
+    inside: Any = design
+    for step in path:
+        if step == WHOLE:
+            return pickle.dumps(inside)
+        inside = getattr(inside, step, None)
+    if isinstance(inside, Table):
+        return type(inside).__name__
+    plain = inside is None or isinstance(inside, bool | int | float | str)
+    return inside if plain else pickle.dumps(inside)
+
+
+class Watched:
+    """Stands for a table of a design and notes what is read of it; tables in it are watched too."""
+
+    def __init__(self, table: Table, path: Path, asked: Asked) -> None:
+        self._table, self._path, self._asked = table, path, asked
+
+    @property
+    def __class__(self) -> Any:
+        """That of the table: whoever asks which model it is gets the right answer."""
+        return type(self._table)
+
+    def __getattr__(self, name: str) -> Any:
+        value, path = getattr(self._table, name), (*self._path, name)
+        if callable(value):
+            self._asked.note((*self._path, WHOLE))
+            return value
+        self._asked.note(path)
+        return Watched(value, path, self._asked) if isinstance(value, Table) else value
+
+    def __eq__(self, other: object) -> bool:
+        self._asked.note((*self._path, WHOLE))
+        return bool(self._table == (other._table if type(other) is Watched else other))
+
+    def __hash__(self) -> int:
+        self._asked.note((*self._path, WHOLE))
+        return hash(self._table)
+
+    def unchecked(self, **values: Any) -> Watched:
+        """As of a table; what is read of the copy counts as read of the original."""
+        own = {name: value._table if type(value) is Watched else value for name, value in values.items()}
+        return Watched(self._table.unchecked(**own), self._path, self._asked)
