@@ -27,6 +27,7 @@ __all__ = [
     "make",
     "read",
     "read_text",
+    "sweep",
 ]
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from coilgen.result.figures import Figures
     from coilgen.result.result import Result
     from coilgen.study.compare import compare
+    from coilgen.study.sweep import sweep
 
 _HOMES = {
     "Design": "coilgen.design.design",
@@ -47,6 +49,7 @@ _HOMES = {
     "make": "coilgen.job",
     "read": "coilgen.design.reading",
     "read_text": "coilgen.design.reading",
+    "sweep": "coilgen.study.sweep",
 }
 
 

@@ -8,6 +8,7 @@ from typing import TypeAlias
 import numpy as np
 
 from coilgen.artwork.art import Art
+from coilgen.artwork.last_asked import for_last
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.clearance import Strokes
 from coilgen.geometry.distance import Index, Mask, Points, Reals, pieces
@@ -71,6 +72,7 @@ class _Disc:
     terminal: int
 
 
+@for_last
 def copper(art: Art) -> Copper:
     """All copper of a board. A plated barrel counts as copper on every layer on which it has no pad."""
     parts = [

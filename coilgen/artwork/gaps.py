@@ -7,6 +7,7 @@ import numpy as np
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_pieces import Copper, Exit, copper, exits
+from coilgen.artwork.last_asked import for_last
 from coilgen.geometry.clearance import Gaps, Pairs, Strokes, gaps, near_pairs, near_pairs_between
 from coilgen.geometry.distance import Index, Mask, Reals
 
@@ -47,6 +48,20 @@ def unjoined_gaps(board: Copper, reach: float, about: Mask | None = None) -> Gap
 
     about (n,): only gaps with at least one of these strokes, best few.
     """
+    searched, asked = _searches(board), None if about is None else about.tobytes()
+    if asked not in searched or searched[asked][0] < reach:
+        searched[asked] = reach, _search(board, reach, about)
+    found = searched[asked][1]
+    return found.where(found.value < reach)
+
+
+@for_last
+def _searches(board: Copper) -> dict[bytes | None, tuple[float, Gaps]]:
+    """The farthest search on a board about all strokes or some, with its reach: it answers nearer ones."""
+    return {}
+
+
+def _search(board: Copper, reach: float, about: Mask | None) -> Gaps:
     pairs = near_pairs(board.strokes, reach) if about is None else _pairs_about(board.strokes, about, reach)
     found = gaps(board.strokes, board.strokes, _facing(board, pairs))
     found = found.where(found.value < reach)

@@ -246,6 +246,39 @@ def compare(design: Path, as_json: bool, as_csv: bool, out: Path | None) -> None
 
 
 @main.command(
+    short_help="Sweep keys of DESIGN over all combinations of values.",
+    epilog=_example("coilgen sweep push.toml --out push.csv"),
+)
+@_DESIGN
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="File that gets a row for each combination, .csv; one that was stopped is gone on with.",
+)
+@click.option("--figures", help="Names of figures with a comma between them, and rules_broken.")
+@click.option(
+    "--workers", type=click.IntRange(1, 256), help="Processes; as many as processors when left out."
+)
+@click.option("--cluster", help="Address of a dask scheduler whose workers compute instead.")
+@click.option("--screen", is_flag=True, help="Estimate what exact rows in between tell well enough.")
+def sweep(
+    design: Path,
+    out: Path,
+    figures: str | None,
+    workers: int | None,
+    cluster: str | None,
+    screen: bool,
+) -> None:
+    """Sweep the keys of DESIGN's [sweep] table over all combinations of their values into a file."""
+    if workers is not None and cluster is not None:
+        _refuse("--workers and --cluster are given together; keep one of the two")
+    from coilgen.cli.sweeping import sweep
+
+    sweep(_read(design), design, out, figures, workers=workers, cluster=cluster, screen=screen)
+
+
+@main.command(
     short_help="Serve DESIGN's page, which follows the file.", epilog=_example("coilgen watch shutter.toml")
 )
 @_DESIGN

@@ -111,6 +111,11 @@ class Design(Table):
     _written: Written = PrivateAttr(default=Written({}))
 
     @property
+    def written(self) -> Mapping[str, object]:
+        """The tables that the design was read from."""
+        return self._written.tables
+
+    @property
     def stand(self) -> Stand:
         """Where cores, magnet and target stand."""
         return Stand(cores=self.core, thickness=self.board.stackup.thickness)

@@ -1,4 +1,4 @@
-"""Dotted keys of the design file: which model and field each leads to, and what a single value of it may be."""
+"""Dotted keys of the design file: which field each leads to, and what a single value of it may be."""
 
 from collections.abc import Mapping
 from typing import Annotated, Any, get_args
@@ -40,7 +40,9 @@ def field_at(root: type[Table], key: str) -> FieldInfo | type[Table]:
         if steps and inner is not None and _listed(table.model_fields[step]):
             number = steps.pop(0)
             if not number.isdecimal():
-                raise UnknownKeyError(f"{shown(number)} is no number of an entry; write {step}.1 for the first")
+                raise UnknownKeyError(
+                    f"{shown(number)} is no number of an entry; write {step}.1 for the first"
+                )
             found = inner
         if steps and inner is None:
             raise UnknownKeyError(f"{step} holds no keys of its own; leave out {shown('.'.join(steps))}")
@@ -73,6 +75,15 @@ def faults_alone(field: FieldInfo | type[Table], value: object) -> str | None:
     return None
 
 
+def sound_alone(field: FieldInfo | type[Table], table: object) -> bool:
+    """Whether a table is sound by itself; one that is not may lack what the design fills in."""
+    try:
+        _adapter(field).validate_python(table)
+    except ValidationError:
+        return False
+    return True
+
+
 def every_key(root: type[Table], before: str = "") -> tuple[str, ...]:
     """All dotted keys of a model's tables; those of lists with the number 1."""
     keys: list[str] = []
@@ -94,7 +105,9 @@ def _unknown(key: str, step: str, table: type[Table], root: type[Table]) -> str:
     return f"no such key; {shown(step)} is none of {', '.join(table.model_fields)}"
 
 
-def _adapter(field: FieldInfo) -> TypeAdapter[Any]:
+def _adapter(field: FieldInfo | type[Table]) -> TypeAdapter[Any]:
+    if not isinstance(field, FieldInfo):
+        return TypeAdapter(field)
     given: Any = field.annotation
     for each in field.metadata:
         given = Annotated[given, each]
@@ -124,5 +137,3 @@ def flat(given: Mapping[str, object], before: str = "") -> dict[str, object]:
         else:
             found[key] = value
     return found
-
-

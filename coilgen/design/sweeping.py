@@ -11,7 +11,16 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 from coilgen.design.changes import with_changes
-from coilgen.design.key_paths import RANGE, STUDIES, UnknownKeyError, faults_alone, field_at, flat, kind_of
+from coilgen.design.key_paths import (
+    RANGE,
+    STUDIES,
+    UnknownKeyError,
+    faults_alone,
+    field_at,
+    flat,
+    kind_of,
+    sound_alone,
+)
 from coilgen.design.keys import Json, Quantity, Table, Whole
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.units import DIMENSIONS, quantity
@@ -61,12 +70,18 @@ def rows_of(axes: Iterable[Axis]) -> int:
     return math.prod(len(axis.choices) for axis in axes)
 
 
-def swept(root: type[Table], tables: Mapping[str, object], given: object) -> tuple[tuple[Axis, ...], list[Fault]]:
+def swept(
+    root: type[Table], tables: Mapping[str, object], given: object
+) -> tuple[tuple[Axis, ...], list[Fault]]:
     """What a [sweep] table varies in a design's tables, and the table's faults. root: the design's model."""
     if not isinstance(given, Mapping):
-        return (), [Fault(key="sweep", says=f"{shown(given)} is not a table; write keys to vary under [sweep]")]
+        return (), [
+            Fault(key="sweep", says=f"{shown(given)} is not a table; write keys to vary under [sweep]")
+        ]
     if not given:
-        return (), [Fault(key="sweep", says="varies nothing; add a key, such as winding.turns = [10, 12, 14]")]
+        return (), [
+            Fault(key="sweep", says="varies nothing; add a key, such as winding.turns = [10, 12, 14]")
+        ]
     found = [_axis(root, tables, key, values) for key, values in flat(given).items()]
     axes = tuple(axis for axis, _ in found if axis is not None)
     faults = [fault for _, own in found for fault in own]
@@ -121,7 +136,7 @@ def _choices(values: object, kind: Quantity | Whole | None, place: str) -> list[
         return [*_range(values, kind, place)]
     if not isinstance(values, list | tuple):
         raise ValueError(
-            f"{shown(values)} is neither a list nor a range; write [a, b, …] or {{ from = a, to = b, step = c }}"
+            f"{shown(values)} is neither a list nor a range; write [a, b] or {{ from = a, to = b, step = c }}"
         )
     if not values:
         raise ValueError("an empty list; give the values to try")
@@ -142,9 +157,13 @@ def _range(told: Mapping[str, object], kind: Quantity | Whole | None, place: str
         raise ValueError(f"{' and '.join(absent)} not given; write {{ from = a, to = b, step = c }}")
     low, high, step = (_number(told[name], kind, name) for name in ("from", "to", "step"))
     if low >= high:
-        raise ValueError(f"from {low:f} is not under to {high:f}; turn them round, or write a list of one value")
+        raise ValueError(
+            f"from {low:f} is not under to {high:f}; turn them round, or write a list of one value"
+        )
     if step <= 0 or step > high - low:
-        raise ValueError(f"step {step:f} does not lead from {low:f} to {high:f}; give one between 0 and {high - low:f}")
+        raise ValueError(
+            f"step {step:f} does not lead from {low:f} to {high:f}; give one between 0 and {high - low:f}"
+        )
     count = int((high - low) / step) + 1
     if count > MOST_VALUES:
         raise ValueError(f"{count} values; up to {MOST_VALUES} are allowed: take a wider step")
@@ -170,7 +189,9 @@ def _number(given: object, kind: Quantity | Whole, name: str) -> Decimal:
 def _own(value: float, dimension: str) -> Decimal:
     """An SI value in the dimension's own unit."""
     kind = DIMENSIONS[dimension]
-    exact = (Decimal(repr(value)) - Decimal(kind.offsets.get(kind.bare, "0"))) / Decimal(kind.units[kind.bare])
+    exact = (Decimal(repr(value)) - Decimal(kind.offsets.get(kind.bare, "0"))) / Decimal(
+        kind.units[kind.bare]
+    )
     return exact.normalize()
 
 
@@ -183,6 +204,8 @@ def _of_choice(
     if not isinstance(choice, Mapping) or kind_of(field) is not None:
         says = faults_alone(field, choice)
         return [] if says is None else [Fault(key=place, says=says)]
+    if sound_alone(field, choice):
+        return []
     base = {name: table for name, table in tables.items() if name not in STUDIES}
     try:
         root.from_tables(with_changes(base, {key: choice}))  # type: ignore[attr-defined]  # the design's own

@@ -157,6 +157,14 @@ def layer_changes(lengths: Lengths) -> LayerChanges:
     return found
 
 
+def fits(lengths: Lengths) -> bool:
+    """Whether the opening inside the winding, and the row outside, have room for all places."""
+    try:
+        return _arranged(lengths) is not None
+    except DesignError:
+        return False
+
+
 def _large_corners(lengths: Lengths) -> Fault | None:
     """What is wrong where smaller corners would do; None where corners are not the cause."""
     largest = _largest_corner(lengths)

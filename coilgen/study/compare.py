@@ -157,7 +157,7 @@ def _by_processes(
     pool = ProcessPoolExecutor(
         count,
         mp_context=multiprocessing.get_context("spawn"),
-        initializer=_prepare,
+        initializer=prepare,
         initargs=(max(1, processors() // count),),
     )
     try:
@@ -177,7 +177,7 @@ def _follow(tasks: Iterable[Future[Any]], progress: Callable[[int, int], None]) 
         progress(finished, len(tasks))
 
 
-def _prepare(threads: int) -> None:
+def prepare(threads: int) -> None:
     """In a worker: its share of the processors, and a silent end when the user interrupts."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     os.environ["NUMBA_NUM_THREADS"] = str(threads)

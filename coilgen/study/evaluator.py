@@ -15,7 +15,7 @@ from coilgen.design.design import Design
 from coilgen.design.tolerance import Tolerance
 from coilgen.errors import DesignError
 from coilgen.job import draw_copper, quantities
-from coilgen.layout.coil import Coil, Strand
+from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.result.figure import Case, Figure
 from coilgen.study.memory import Asked, Memory
 
@@ -27,6 +27,8 @@ T = TypeVar("T")
 
 RULES_BROKEN = "rules_broken"
 """Asked for as if it were a figure: places at which a rule or another limit of the shop is broken."""
+MATRICES = ("layer_inductances", "layer_coupling")
+"""Figures whose value is a matrix."""
 _OF_PRINT = "legend_clearance"
 """The rule that the drawing keeps by itself: print stands only where it does, so there is none to check."""
 
@@ -93,34 +95,34 @@ class RememberedCase(Case):
         self.__dict__["quantities"] = _quantities()
 
     @property
-    def design(self) -> Design:  # type: ignore[override]  # read-only there too
+    def design(self) -> Design:
         """The design, with every reading of it noted for the results that are kept."""
         return self._remembered.watched()
 
     @property
-    def coil(self) -> Coil:  # type: ignore[override]
+    def coil(self) -> Coil:
         """The coil, drawn when it is first asked for."""
         return self._drawn[0]
 
     @property
-    def art(self) -> Art:  # type: ignore[override]
+    def art(self) -> Art:
         """The art without print."""
         return self._drawn[1]
 
     @property
-    def conductor(self) -> Conductor:  # type: ignore[override]
+    def conductor(self) -> Conductor:
         """As of a case."""
-        return self._remembered.recalled("conductor", lambda: _of_case("conductor", self))
+        return self.kept(_conductor)
 
     @property
-    def shares(self) -> tuple[float, ...]:  # type: ignore[override]
+    def shares(self) -> tuple[float, ...]:
         """As of a case."""
-        return self._remembered.recalled("shares", lambda: _of_case("shares", self))
+        return self.kept(_shares)
 
     @property
-    def strands(self) -> tuple[Strand, ...]:  # type: ignore[override]
+    def strands(self) -> tuple[Strand, ...]:
         """As of a case."""
-        return self._remembered.recalled("strands", lambda: _of_case("strands", self))
+        return self.kept(_strands)
 
     def once(self, key: str, compute: Callable[[], T]) -> T:
         """Within this design: what it depends on may stand outside of the function."""
@@ -147,9 +149,16 @@ class RememberedCase(Case):
         return self.kept(_drawing)
 
 
-def _of_case(name: str, case: Case) -> Any:
-    """What a case computes of itself once."""
-    return Case.__dict__[name].func(case)
+def _conductor(case: Case) -> Conductor:
+    return conductor(case.coil, case.design.board.stackup)
+
+
+def _shares(case: Case) -> tuple[float, ...]:
+    return trace_shares(case.coil, case.design.board.stackup)
+
+
+def _strands(case: Case) -> tuple[Strand, ...]:
+    return strands(case.coil, case.design.board.stackup)
 
 
 def _drawing(case: Case) -> tuple[Coil, Art]:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import pickle
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from dataclasses import dataclass, field, fields, is_dataclass
+from typing import Any, TypeVar, cast
 
 from coilgen.design.design import Design
 from coilgen.design.keys import Table
@@ -75,8 +75,7 @@ class Asked:
 
     def watched(self) -> Design:
         """The design, with every reading of it noted."""
-        design: Any = Watched(self.design, (), self)
-        return design
+        return cast(Design, Watched(self.design, (), self))
 
     def recalled(self, kind: Hashable, compute: Callable[[], T], *, shared: bool = True) -> T:
         """What is known of this design or of one like it, else computed. shared: with other designs."""
@@ -121,12 +120,24 @@ def _comparable(design: Design, path: Path) -> Hashable:
     inside: Any = design
     for step in path:
         if step == WHOLE:
-            return pickle.dumps(inside)
+            return _hashable(inside)
         inside = getattr(inside, step, None)
-    if isinstance(inside, Table):
-        return type(inside).__name__
-    plain = inside is None or isinstance(inside, bool | int | float | str)
-    return inside if plain else pickle.dumps(inside)
+    return type(inside) if isinstance(inside, Table) else _hashable(inside)
+
+
+def _hashable(value: Any) -> Hashable:
+    """A value with all that is in it."""
+    if value is None or isinstance(value, bool | int | float | str):
+        return value
+    if isinstance(value, list | tuple):
+        return tuple(_hashable(each) for each in value)
+    if isinstance(value, Mapping):
+        return tuple((key, _hashable(each)) for key, each in value.items())
+    if isinstance(value, Table):
+        return type(value), *(_hashable(getattr(value, name)) for name in type(value).model_fields)
+    if is_dataclass(value):
+        return type(value), *(_hashable(getattr(value, each.name)) for each in fields(value))
+    return pickle.dumps(value)
 
 
 class Watched:
@@ -135,7 +146,7 @@ class Watched:
     def __init__(self, table: Table, path: Path, asked: Asked) -> None:
         self._table, self._path, self._asked = table, path, asked
 
-    @property
+    @property  # type: ignore[misc]  # what the built-in class lets itself be overridden with
     def __class__(self) -> Any:
         """That of the table: whoever asks which model it is gets the right answer."""
         return type(self._table)

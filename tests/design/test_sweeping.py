@@ -49,7 +49,9 @@ def test_steps_of_a_range_are_exact_and_end_at_its_end(low: int, step: int, coun
     high = low + step * (count + rest)
     lines = f"drive.ambient = {{ from = {low / 100}, to = {high / 100:.9f}, step = {step / 100} }}"
     (values,) = axes(lines).values()
-    expected = [round((low + k * step) / 100, 2) for k in range(count + 1) if -10000 <= low + k * step <= 30000]
+    expected = [
+        round((low + k * step) / 100, 2) for k in range(count + 1) if -10000 <= low + k * step <= 30000
+    ]
     assert [*values] == expected
 
 
@@ -139,7 +141,9 @@ def test_every_key_of_a_design_is_found_by_its_dotted_name() -> None:
         assert field_at(Design, key) is not None, key
 
 
-@given(key=st.text(min_size=1, max_size=30), value=st.one_of(st.none(), st.integers(), st.text(), st.just([])))
+@given(
+    key=st.text(min_size=1, max_size=30), value=st.one_of(st.none(), st.integers(), st.text(), st.just([]))
+)
 def test_nothing_written_there_is_more_than_a_fault(key: str, value: object) -> None:
     tables = {"name": "a", "winding": {"shape": "round"}, "sweep": {key: value}}
     with pytest.raises(DesignError):

@@ -51,11 +51,12 @@ def winding_path(case: Case, chords: float = CHORDS) -> Filaments:
     chords: m, largest distance between an arc and its chord.
     """
 
-    def path() -> Filaments:
-        paths = [filaments(strand.conductor, tolerance=chords) for strand in case.strands]
-        return together(paths, [strand.share for strand in case.strands])
+    return case.kept(_path, chords)
 
-    return case.once(f"winding path, chords {chords}", path)
+
+def _path(case: Case, chords: float) -> Filaments:
+    paths = [filaments(strand.conductor, tolerance=chords) for strand in case.strands]
+    return together(paths, [strand.share for strand in case.strands])
 
 
 def core_bodies(case: Case) -> "tuple[Body, ...]":

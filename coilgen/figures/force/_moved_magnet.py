@@ -18,7 +18,7 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
-    from coilgen.physics.core.magnet_force import CoredMagnetForce
+    from coilgen.physics.core.magnet_force import CoredMagnetForce, MagnetForce
     from coilgen.physics.core.soft_core import Core
 
 COARSER, FINER = 2.5, 1.5
@@ -76,16 +76,22 @@ def magnet_forces(case: Case) -> MagnetForces:
 
 
 def _bare(case: Case) -> MagnetForces:
-    from coilgen.physics.core.magnet_force import CoredMagnetForce, MagnetForce, force_on_magnet
+    from coilgen.physics.core.magnet_force import CoredMagnetForce, MagnetForce
 
-    one = force_on_magnet(winding_path(case), magnet_for_solvers(case), case.value("current"))
-    none = np.zeros(3)
+    one, current = case.kept(_per_ampere), case.value("current")
     forces = CoredMagnetForce(
-        at_rest=MagnetForce(force=none, torque=none),
-        forward=one,
-        backward=MagnetForce(force=-one.force, torque=-one.torque),
+        at_rest=MagnetForce(force=np.zeros(3), torque=np.zeros(3)),
+        forward=MagnetForce(force=current * one.force, torque=current * one.torque),
+        backward=MagnetForce(force=-current * one.force, torque=-current * one.torque),
     )
     return MagnetForces(forces=forces, error=(0.0, ERROR))
+
+
+def _per_ampere(case: Case) -> "MagnetForce":
+    """Of the winding without cores."""
+    from coilgen.physics.core.magnet_force import force_on_magnet
+
+    return force_on_magnet(winding_path(case), magnet_for_solvers(case))
 
 
 def _with_core(case: Case) -> MagnetForces:

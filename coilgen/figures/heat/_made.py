@@ -35,8 +35,7 @@ def network_of(case: Case, made: Made) -> "Network":
 
     The copper's tolerance changes what it makes, not what it conducts.
     """
-    undriven = replace(made, voltage=1.0, inductance=1.0, metal=USUAL)
-    return case.once(f"heat network {undriven}", lambda: _network(case, undriven))
+    return case.kept(_network, replace(made, voltage=1.0, inductance=1.0, metal=USUAL))
 
 
 def _network(case: Case, made: Made) -> "Network":

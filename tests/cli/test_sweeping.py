@@ -1,0 +1,133 @@
+"""`sweep` from end to end: a file that grows row by row, goes on after a stop, and is no other design's."""
+
+import csv
+import os
+import random
+import re
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from small_design import SMALL
+
+from coilgen.cli import sweeping
+from coilgen.cli.sweeping import MANY
+
+SWEPT = SMALL + "[drive]\nvoltage = 0.5\n[sweep]\nwinding.turns = [2, 3, 13]\ndrive.voltage = [0.5, 1.0]\n"
+FIGURES = ("--figures", "resistance_20c, current,rules_broken", "--workers", "1")
+
+
+@pytest.fixture
+def swept(here):
+    path = Path("swept.toml")
+    path.write_text(SWEPT)
+    return path
+
+
+def cells(path: str = "a.csv"):
+    with Path(path).open(encoding="utf-8", newline="") as file:
+        return [*csv.DictReader(file)]
+
+
+def test_every_combination_has_its_row(run, swept) -> None:
+    result = run("sweep", swept, "--out", "a.csv", *FIGURES)
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert result.stdout == "wrote a.csv: 6 rows, 2 that cannot be built\n"
+    found = cells()
+    assert [(row["row"], row["winding.turns"], row["drive.voltage"]) for row in found[:3]] == [
+        ("1", "2", "0.5"),
+        ("2", "2", "1"),
+        ("3", "3", "0.5"),
+    ]
+    assert [row["status"][:18] for row in found] == ["ok"] * 4 + ["winding.inner_size"] * 2
+    assert float(found[1]["current"]) == 2 * float(found[0]["current"])
+    assert found[5]["current"] == ""
+    assert {row["exact"] for row in found} == {"true"}
+
+
+@pytest.mark.parametrize("lines", [0, 1, 3, 6])
+def test_it_goes_on_where_it_was_stopped(run, swept, monkeypatch, lines) -> None:
+    run("sweep", swept, "--out", "a.csv", *FIGURES)
+    whole = Path("a.csv").read_bytes()
+    kept = b"".join(whole.splitlines(keepends=True)[: 1 + lines])
+    Path("a.csv").write_bytes(kept + whole[len(kept) : len(kept) + 9])
+    computed = []
+    rows = sweeping.rows
+    monkeypatch.setattr(
+        sweeping, "rows", lambda plan, left, **more: computed.extend(left) or rows(plan, left, **more)
+    )
+    assert run("sweep", swept, "--out", "a.csv", *FIGURES).exit_code == 0
+    assert Path("a.csv").read_bytes() == whole
+    assert computed == [*range(lines, 6)]
+
+
+def test_rows_of_a_changed_design_are_not_mixed_with_its_own(run, swept) -> None:
+    run("sweep", swept, "--out", "a.csv", *FIGURES)
+    whole = Path("a.csv").read_bytes()
+    swept.write_text(SWEPT.replace('outer_size = "16 mm"', 'outer_size = "17 mm"'))
+    result = run("sweep", swept, "--out", "a.csv", *FIGURES)
+    assert result.exit_code == 2
+    assert "a.csv: holds rows of another design" in result.stderr
+    other = run("sweep", swept, "--out", "a.csv", "--figures", "current")
+    assert (other.exit_code, "a.csv: has other columns" in other.stderr) == (2, True)
+    assert Path("a.csv").read_bytes() == whole
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["--out", "a.txt"], "does not end in .csv"),
+        (["--out", "none/a.csv"], "none is no folder"),
+        (["--out", "a.csv", "--figures", "curent"], 'did you mean "current"'),
+        (["--out", "a.csv", "--figures", ","], "none named"),
+        (["--out", "a.csv", "--figures", "impedance"], "impedance is a table"),
+        (["--out", "a.csv", "--workers", "2", "--cluster", "tcp://127.0.0.1:1"], "keep one of the two"),
+        (["--out", "noise.csv"], "noise.csv is no file of a sweep"),
+        (["--out", "other.csv"], "other.csv: has other columns"),
+    ],
+)
+def test_what_it_refuses(run, swept, arguments, says) -> None:
+    Path("noise.csv").write_bytes(b"\xff\xfe\n")
+    Path("other.csv").write_text("a,b\n1,2\n")
+    result = run("sweep", swept, *arguments)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert says in result.stderr
+    assert not Path("a.csv").exists()
+
+
+def test_a_design_that_varies_nothing_is_refused(run, small) -> None:
+    result = run("sweep", small, "--out", "a.csv")
+    assert (result.exit_code, "sweep: not given; add a [sweep] table" in result.stderr) == (2, True)
+
+
+def test_a_long_one_says_beforehand_how_long_and_how_large(run, swept, monkeypatch) -> None:
+    monkeypatch.setattr(sweeping, "MANY", 5)
+    result = run("sweep", swept, "--out", "a.csv", *FIGURES)
+    assert re.fullmatch(r"6 rows: at most [\d.]+ (s|min) on 1 process, 0\.0 MB\n", result.stderr)
+    assert MANY == 10_000
+
+
+@pytest.mark.slow
+def test_killed_at_random_ten_times_it_makes_the_same_file_as_in_one_go(here, swept) -> None:
+    swept.write_text(
+        SWEPT.replace("[2, 3, 13]", "{ from = 1, to = 13, step = 0.25 }").replace(
+            "[0.5, 1.0]", "{ from = 0.1, to = 2, step = 0.1 }"
+        )
+    )
+    command = [sys.executable, "-m", "coilgen", "sweep", str(swept), "--workers", "2", "--out"]
+    subprocess.run([*command, "whole.csv"], check=True, timeout=600, capture_output=True)
+    chosen, grown = random.Random(15), [0]
+    for _ in range(10):
+        run = subprocess.Popen(
+            [*command, "a.csv"], start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        time.sleep(chosen.uniform(0.5, 12))
+        os.killpg(run.pid, signal.SIGKILL)
+        run.wait()
+        grown.append(Path("a.csv").stat().st_size if Path("a.csv").exists() else 0)
+    assert len(set(grown)) > 3, "it was never stopped half way"
+    subprocess.run([*command, "a.csv"], check=True, timeout=600, capture_output=True)
+    assert Path("a.csv").read_bytes() == Path("whole.csv").read_bytes()
