@@ -9,6 +9,7 @@ from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.heat.balance import Film, heat, node_resistance, residual, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.network import Network
+from coilgen.physics.heat.rosenbrock import Course, Flowing, integrated
 from coilgen.physics.heat.steady import COPPER_MELTS
 
 Floats = NDArray[np.float64]
@@ -48,30 +49,16 @@ def warming(
 
     start (n,) K: rises over the air at the beginning, none by default; film: coefficients of convection, a
     table of the network's by default; tolerance K of a step; stop_at degC: the hottest turn ends it there.
-    Rosenbrock's method RODAS3 of third order (Sandu and others, Atmospheric Environment 31, 1997;
-    coefficients from memory).
+    By the method of `integrated`.
     """
     if not until > 0:
         raise ValueError("until must be positive")
     film, drive = film or tabulated_film(net), 0.0 if supply is None else supply
     rise = np.zeros(len(net.capacity)) if start is None else np.array(start, dtype=np.float64)
     ceiling = stop_at + ZERO_CELSIUS - net.ambient
-    times, rises, rates = [0.0], [rise], []
-    flow, slope = _flow(net, rise, drive, film)
-    rates.append(flow / net.capacity)
-    step = min(until, _first_step(rates[0], until))
-    while times[-1] < until and not _passed(net, rises[-1], ceiling):
-        step = min(step, until - times[-1])
-        new, error = _step(net, rises[-1], drive, film, step, flow, slope)
-        if error <= tolerance:
-            times.append(until if until - times[-1] <= step else times[-1] + step)
-            rises.append(new)
-            flow, slope = _flow(net, new, drive, film)
-            rates.append(flow / net.capacity)
-        step *= float(np.clip(0.9 * (tolerance / max(error, 1e-300)) ** (1 / 3), 0.2, 6.0))
-        if not times[-1] + step > times[-1]:
-            raise ArithmeticError("the step of the transient vanishes")
-    return _history(net, drive, np.array(times), np.array(rises), np.array(rates), stop_at)
+    return _history(
+        net, drive, integrated(flowing(net, drive, film, ceiling), rise, until, tolerance), stop_at
+    )
 
 
 def time_to_reach(net: Network, history: History, limit: float) -> float:
@@ -87,14 +74,7 @@ def time_to_reach(net: Network, history: History, limit: float) -> float:
 
 def rises_at(history: History, time: Floats) -> Floats:
     """Rises over the air at times (k,) s within a history, (k, n) K: cubics through its values and rates."""
-    after = np.clip(np.searchsorted(history.time, time), 1, len(history.time) - 1)
-    begin, step = history.time[after - 1], np.diff(history.time)[after - 1][:, None]
-    at = (time - begin)[:, None] / step
-    low, high = history.rise[after - 1], history.rise[after]
-    leave, arrive = step * history.rate[after - 1], step * history.rate[after]
-    bend = (low - high + leave) * (1 - at) + (high - low - arrive) * at
-    rises: Floats = low + (high - low) * at + at * (1 - at) * bend
-    return rises
+    return Course(time=history.time, state=history.rise, rate=history.rate).at(time)
 
 
 def time_to_share(net: Network, history: History, share: float) -> float:
@@ -122,49 +102,32 @@ def time_constants(net: Network, rise: Floats, supply: Supply | None) -> Floats:
     return constants
 
 
-def _flow(net: Network, rise: Floats, drive: Supply | float, film: Film) -> tuple[Floats, Floats]:
-    """Heat that stays in each node (n,) W, and its slope (n, n) W/K."""
-    balance = heat(net, rise, drive, film)
-    return residual(net, rise, balance), balance.slope
+def flowing(net: Network, drive: Supply | float, film: Film, ceiling: float) -> Flowing:
+    """Heat that stays in each node by its rise, K, under a drive, until a turn passes a rise, K."""
+
+    def flow(rise: Floats) -> tuple[Floats, Floats]:
+        balance = heat(net, rise, drive, film)
+        return residual(net, rise, balance), balance.slope
+
+    return Flowing(
+        capacity=net.capacity,
+        flow=flow,
+        ahead=lambda rise: residual(net, rise, heat(net, rise, drive, film)),
+        size=lambda change: float(np.abs(change).max()),
+        passed=lambda rise: float(rise[net.coil].max()) >= ceiling,
+    )
 
 
-def _first_step(rate: Floats, until: float) -> float:
-    """As long as the fastest node takes for a tenth of a kelvin, s."""
-    fastest = float(np.abs(rate).max())
-    return 0.1 / fastest if fastest > 0 else until
-
-
-def _step(
-    net: Network, rise: Floats, drive: Supply | float, film: Film, step: float, flow: Floats, slope: Floats
-) -> tuple[Floats, float]:
-    """Rises after one step, and its error, K."""
-    inertia = net.capacity / step
-    inverse = np.linalg.inv(np.diag(2 * inertia) - slope)
-    one = inverse @ flow
-    two = inverse @ (flow + inertia * 4 * one)
-    ahead = residual(net, rise + 2 * one, heat(net, rise + 2 * one, drive, film))
-    three = inverse @ (ahead + inertia * (one - two))
-    low = rise + 2 * one + three
-    ahead = residual(net, low, heat(net, low, drive, film))
-    four = inverse @ (ahead + inertia * (one - two - 8 / 3 * three))
-    return low + four, float(np.abs(four).max())
-
-
-def _passed(net: Network, rise: Floats, ceiling: float) -> bool:
-    return float(rise[net.coil].max()) >= ceiling
-
-
-def _history(
-    net: Network, drive: Supply | float, time: Floats, rise: Floats, rate: Floats, stop_at: float
-) -> History:
+def _history(net: Network, drive: Supply | float, course: Course, stop_at: float) -> History:
+    rise = course.state
     celsius = net.ambient - ZERO_CELSIUS + rise
     resistance = np.array([node_resistance(net, each).sum() for each in rise])
     on = [drive.through(float(each)) if isinstance(drive, Supply) else 0.0 for each in resistance]
     peak = celsius[:, net.coil].max(axis=1)
     return History(
-        time=time,
+        time=course.time,
         rise=rise,
-        rate=rate,
+        rate=course.rate,
         coil_mean=np.average(celsius, axis=1, weights=net.resistance_20c),
         coil_peak=peak,
         resistance=resistance,

@@ -12,9 +12,11 @@ from scipy.integrate import solve_ivp
 from coilgen.physics.heat.balance import exact_film, heat, residual, tabulated_film
 from coilgen.physics.heat.body import Supply, Surroundings
 from coilgen.physics.heat.network import network
+from coilgen.physics.heat.rosenbrock import stepped
 from coilgen.physics.heat.steady import COPPER_MELTS, state_at_peak, steady_state
 from coilgen.physics.heat.transient import (
     TOLERANCE,
+    flowing,
     rises_at,
     time_constants,
     time_to_reach,
@@ -109,16 +111,14 @@ def test_tolerance_is_kept_and_error_falls_with_it():
 
 def test_order_of_the_integrator():
     # Steps of a fixed length are forced by a tolerance nothing misses: halving them cuts the error eightfold.
-    from coilgen.physics.heat.transient import _flow, _step
-
-    net, film = network(on_steel()), tabulated_film(network(on_steel()))
-    supply = Supply(voltage=6.0)
+    net, supply = network(on_steel()), Supply(voltage=6.0)
+    by_rise = flowing(net, supply, tabulated_film(net), np.inf)
     start = warming(net, supply, 5.0, tolerance=1e-4).rise[-1]
 
     def after(steps):
         rise = start
         for _ in range(steps):
-            rise, _error = _step(net, rise, supply, film, 8.0 / steps, *_flow(net, rise, supply, film))
+            rise, _error = stepped(by_rise, rise, 8.0 / steps, *by_rise.flow(rise))
         return rise
 
     best = after(512)

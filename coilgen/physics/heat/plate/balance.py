@@ -73,7 +73,7 @@ def heat(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit], film: Fil
     black = STEFAN_BOLTZMANN * (hot**2 + net.ambient**2) * (hot + net.ambient) * rise
     films, greys = coefficient @ net.film_area, net.emissivity @ net.face_area
     resistance = winding_resistance(net, rise)
-    squared, falling = _squared_currents(circuits, resistance)
+    squared, falling = squared_currents(circuits, resistance)
     each = squared @ net.resistance_20c
     near = (
         diags_array(each * net.temperature_coefficient - films - 4 * STEFAN_BOLTZMANN * hot**3 * greys)
@@ -101,7 +101,7 @@ def residual(net: PlateNetwork, rise: Floats, balance: PlateHeat) -> Floats:
     return left
 
 
-def _squared_currents(circuits: Sequence[Circuit], resistance: Floats) -> tuple[Floats, Floats]:
+def squared_currents(circuits: Sequence[Circuit], resistance: Floats) -> tuple[Floats, Floats]:
     """Mean squares (w,) A², and by how much each falls with every winding's resistance, (w, w) A²/ohm."""
     squared, falling = np.zeros(len(resistance)), np.zeros((len(resistance), len(resistance)))
     for circuit in circuits:

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +12,6 @@ from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.convection import in_range
 from coilgen.physics.heat.plate.balance import (
     PlateHeat,
-    Slope,
     heat,
     residual,
     scaled,
@@ -21,6 +19,7 @@ from coilgen.physics.heat.plate.balance import (
 )
 from coilgen.physics.heat.plate.body import Circuit
 from coilgen.physics.heat.plate.network import PlateNetwork
+from coilgen.physics.heat.plate.solver import Solver
 from coilgen.physics.heat.steady import COPPER_MELTS
 
 Floats = NDArray[np.float64]
@@ -37,10 +36,14 @@ _ROUNDING = 16 * np.finfo(np.float64).eps
 """Of the heat conducted: what a solution's rounding may leave."""
 _BELOW = 0.02
 """Of the largest rise: what the elements may go under the air's temperature between warm and cold cells."""
+_ASTRAY = 0.5
+"""Of the largest rise, or of the longest step: a search that goes so far under the air's temperature ends."""
+_CLIMB, _LEAST_CLIMB = 0.3, 1e-4
+"""Share of the drives' squares by which a climb begins, and by which it gives up."""
 _STILL_AIR = 15.0
 """W/(m² K), convection and radiation together, for the first guess alone."""
-_INNER, _FEW, _MANY = 1e-4, 25, 100
-"""Of a linear solution's right side, left over; steps with an old factorization, and with a fresh one."""
+_WEAK = 1e-3
+"""Share of drives that hardly warm anything, for the shape of the warmth."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -97,13 +100,13 @@ def plate_steady_state(
     _check(net, circuits)
     film, solver = exact_film(net), Solver()
     top = ceiling + ZERO_CELSIUS - net.ambient
-    start = np.full(len(net.capacity), _guess(net, circuits, top))
-    rise = _settled(net, circuits, film, start, solver)
+    rise = _settled(net, circuits, film, _start(net, circuits, film, top, solver), solver)
     if rise is None or _hottest(net, rise, circuits)[1] > top:
         rise, squared = _at_peak(net, circuits, film, top, solver)
         if squared <= 1:
             return _runaway(net, rise, scaled(circuits, math.sqrt(squared)), film, ceiling, squared)
-        rise = _climbed(net, circuits, film, solver)
+        cooler = _settled(net, circuits, film, rise, solver)
+        rise = cooler if cooler is not None else _climbed(net, circuits, film, solver)
     return steady_of(net, rise, heat(net, rise, circuits, film), circuits)
 
 
@@ -124,50 +127,11 @@ def plate_state_at_peak(
     return math.sqrt(squared), steady_of(net, rise, heat(net, rise, driven, film), driven)
 
 
-class Solver:
-    """Solves linear systems of slowly changing slopes: the last factorization leads the next solution."""
-
-    def __init__(self) -> None:
-        self._factors: Any = None
-
-    def solution(self, slope: Slope, right: Floats) -> Floats:
-        """x with slope x = right, both (n,)."""
-        if self._factors is not None:
-            found, left = self._led(slope, right, _FEW)
-            if left <= _INNER:
-                return found
-        self._factors = factors(slope.near)
-        found, left = self._led(slope, right, _MANY)
-        if not left <= 10 * _INNER:
-            raise np.linalg.LinAlgError("no solution of the linearised heat found")
-        return found
-
-    def _led(self, slope: Slope, right: Floats, steps: int) -> tuple[Floats, float]:
-        from scipy.sparse.linalg import LinearOperator, gmres
-
-        shape = slope.near.shape
-        found, _ = gmres(
-            LinearOperator(shape, matvec=slope.times, dtype=np.float64),
-            right,
-            rtol=_INNER / 2,
-            restart=steps,
-            maxiter=1,
-            M=LinearOperator(shape, matvec=self._factors.solve, dtype=np.float64),
-        )
-        left = np.linalg.norm(slope.times(found) - right) / max(float(np.linalg.norm(right)), 1e-300)
-        return found, float(left)
-
-
-def factors(matrix: Any) -> Any:
-    """Factors of a sparse matrix of symmetric pattern, with solve()."""
-    from scipy.sparse.linalg import splu
-
-    return splu(
-        matrix.tocsc(),
-        permc_spec="MMD_AT_PLUS_A",
-        diag_pivot_thresh=0.0,
-        options={"SymmetricMode": True},
-    )
+def settled_rise(net: PlateNetwork, circuits: Sequence[Circuit], film: Film) -> Floats | None:
+    """Rises (n,) K where a plate settles, or None where that is not found under copper's melting point."""
+    top, solver = COPPER_MELTS + ZERO_CELSIUS - net.ambient, Solver()
+    rise = _settled(net, circuits, film, _start(net, circuits, film, top, solver), solver)
+    return rise if rise is not None and _hottest(net, rise, circuits)[1] <= top else None
 
 
 def _check(net: PlateNetwork, circuits: Sequence[Circuit]) -> None:
@@ -186,6 +150,8 @@ def _settled(
     for _ in range(_STEPS):
         balance = heat(net, rise, circuits, film)
         left = residual(net, rise, balance)
+        if rise.min() < -_ASTRAY * max(rise.max(), _LONGEST_STEP):
+            return None
         if _done(net, rise, left, balance):
             return rise if rise.min() > -_BELOW * max(rise.max(), 1e-4) else None
         try:
@@ -197,13 +163,16 @@ def _settled(
 
 def _climbed(net: PlateNetwork, circuits: Sequence[Circuit], film: Film, solver: Solver) -> Floats:
     """Rises where Newton's method went astray from its first guess: the drives grow step by step."""
-    rise: Floats | None = np.zeros(len(net.capacity))
-    for squared in (0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95, 1.0):
-        assert rise is not None
-        rise = _settled(net, scaled(circuits, math.sqrt(squared)), film, rise, solver)
-        if rise is None:
+    rise, reached, step = np.zeros(len(net.capacity)), 0.0, _CLIMB
+    while reached < 1:
+        squared = min(1.0, reached + step)
+        found = _settled(net, scaled(circuits, math.sqrt(squared)), film, rise, solver)
+        if found is not None:
+            rise, reached, step = found, squared, 1.5 * step
+        elif step > _LEAST_CLIMB:
+            step = step / 2
+        else:
             raise ArithmeticError("no steady state found")
-    assert rise is not None
     return rise
 
 
@@ -211,10 +180,9 @@ def _at_peak(
     net: PlateNetwork, circuits: Sequence[Circuit], film: Film, target: float, solver: Solver
 ) -> tuple[Floats, float]:
     """Rises (n,) K and the drives' factor squared that bring the hottest copper to a rise, K."""
-    even = np.full(len(net.capacity), target)
-    balance = heat(net, even, circuits, film)
-    start = float(balance.lost.sum() / balance.made.sum())
-    found = _peaked(net, circuits, film, target, (even, start), solver)
+    shape = _shape(net, circuits, film, solver)
+    share = target / _hottest(net, shape, circuits)[1]
+    found = _peaked(net, circuits, film, target, (share * shape, share), solver)
     if found is None and target > _LEAST_TARGET:
         rise, squared = _at_peak(net, circuits, film, target * _SHORTER, solver)
         found = _peaked(net, circuits, film, target, (rise / _SHORTER, squared / _SHORTER), solver)
@@ -259,12 +227,20 @@ def _hottest(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit]) -> tu
     return node, float(rise[node])
 
 
-def _guess(net: PlateNetwork, circuits: Sequence[Circuit], top: float) -> float:
-    """Rise of a body of one temperature, K, held under a largest one."""
-    balance = heat(net, np.zeros(len(net.capacity)), circuits, exact_film(net))
-    cold = float(balance.made.sum()) / (_STILL_AIR * float(net.face_area.sum()))
-    rise = 2 * cold / (1 + math.sqrt(1 + 4 * net.temperature_coefficient * cold))
-    return min(rise, _LARGEST_GUESS, top)
+def _start(net: PlateNetwork, circuits: Sequence[Circuit], film: Film, top: float, solver: Solver) -> Floats:
+    """Rises (n,) K near the settled ones: their shape, as high as a body of one temperature has it."""
+    made = float(heat(net, np.zeros(len(net.capacity)), circuits, film).made.sum())
+    cold = made / (_STILL_AIR * float(net.face_area.sum()))
+    even = 2 * cold / (1 + math.sqrt(1 + 4 * net.temperature_coefficient * cold))
+    shape = _shape(net, circuits, film, solver)
+    highest = _hottest(net, shape, circuits)[1]
+    return shape * min(even / cold, top / highest, _LARGEST_GUESS / highest)
+
+
+def _shape(net: PlateNetwork, circuits: Sequence[Circuit], film: Film, solver: Solver) -> Floats:
+    """Rises (n,) K that the heat of cold windings would make with the weak films of a cold plate."""
+    balance = heat(net, np.zeros(len(net.capacity)), scaled(circuits, _WEAK), film)
+    return solver.solution(balance.slope, -balance.made / _WEAK**2)
 
 
 def _done(net: PlateNetwork, rise: Floats, left: Floats, balance: PlateHeat) -> bool:
