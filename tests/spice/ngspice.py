@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 CURRENT = 1.0
 """A, driven into pin 1, so that volts are ohms."""
+STEPS = 2000
+"""Of the time in which a current rises."""
 
 
 def impedances(
@@ -35,6 +37,45 @@ def impedances(
     found = [_number(line.partition("=")[2]) for line in told.splitlines() if line.startswith("v(1) =")]
     assert len(found) == len(frequencies), told
     return np.array(found)
+
+
+def step_currents(
+    netlist: Path, name: str, times: Sequence[float], *, temperature: float = 20.0
+) -> NDArray[np.float64]:
+    """Current into the sub-circuit, A, at times, s, rising, after one volt has been switched on.
+
+    Each time is the end of a run of its own, in even steps that resolve it.
+    """
+    steps = [
+        line
+        for time in times
+        for line in (
+            f"tran {time / STEPS:.12g} {time:.12g} 0 {time / STEPS:.12g} uic",
+            f"meas tran amperes find i(V1) at={time * (1 - 1e-9):.12g}",
+            "destroy all",
+        )
+    ]
+    deck = [
+        f"* {name} between pin 1 and ground, one volt from the beginning",
+        f".include {netlist}",
+        f".options temp={temperature:g} method=gear reltol=1e-6 abstol=1e-15 vntol=1e-12",
+        "V1 1 0 DC 1",
+        f"X1 1 0 {name}",
+        ".control",
+        "set numdgt=12",
+        *steps,
+        "quit 0",
+        ".endc",
+        ".end",
+    ]
+    told = _run(deck, netlist.parent)
+    found = [-_first(line) for line in told.splitlines() if line.startswith("amperes")]
+    assert len(found) == len(times), told
+    return np.array(found)
+
+
+def _first(line: str) -> float:
+    return float(line.partition("=")[2].split()[0])
 
 
 def _run(deck: Sequence[str], folder: Path) -> str:

@@ -4,7 +4,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from ngspice import impedances
+from ngspice import impedances, step_currents
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
+from scipy.special import sici
 
 import coilgen
 from coilgen.catalogue import templates
@@ -54,6 +57,41 @@ def test_impedance_is_the_tables_with_the_capacitance_across(
     expected = 1 / (1 / series + 1j * omega * result.figures["winding_capacitance"].value)
     found = impedances(delivered, name, omega / (2 * np.pi))
     assert np.abs(found) == pytest.approx(np.abs(expected), rel=1e-2)
+
+
+def risen(rows: list[dict[str, float]], direct: float, time: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Current, A, at times (n,) s after one volt is switched on, straight from a table of the impedance.
+
+    The Laplace transform's inverse as an integral over real frequencies, i = 2/pi of Re Y sin(w t) / w: the
+    admittance is interpolated between the table's rows, and each short span of it integrated exactly. Below
+    the table its resistance falls to that of direct current, above it grows as that of thin skins.
+    """
+    known = np.log([row["frequency"] for row in rows])
+    resistance, inductance = (
+        PchipInterpolator(known, [row[name] for row in rows]) for name in ("resistance", "inductance")
+    )
+    frequency = np.geomspace(1e-3, 1e4, 1400) * float(np.exp(known[-1])) / 1e4
+    inside = np.clip(np.log(frequency), known[0], known[-1])
+    beyond = np.sqrt(np.maximum(frequency / np.exp(known[-1]), 1.0))
+    ohm = np.where(frequency < np.exp(known[0]), direct, resistance(inside) * beyond)
+    omega = 2 * np.pi * frequency
+    conductance = (1 / (ohm + 1j * omega * inductance(inside))).real
+    grid, values = np.append(0.0, omega), np.append(1 / direct, conductance)
+    slope = np.diff(values) / np.diff(grid)
+    level = values[:-1] - slope * grid[:-1]
+    sine, cosine = (sici(np.outer(time, grid))[0], np.cos(np.outer(time, grid)))
+    parts = level * np.diff(sine) - slope * np.diff(cosine) / time[:, None]
+    return np.asarray(2 / np.pi * parts.sum(axis=1))
+
+
+def test_a_step_of_voltage_is_the_tables_inverse(result: Result, delivered: Path, name: str) -> None:
+    table = "impedance" if name.endswith("_BARE") else "impedance_in_place"
+    rows = result.figures.get(table, result.figures["impedance"]).value
+    direct = result.figures["resistance_20c"].value
+    slowest = rows[0]["inductance"] / direct
+    time = np.geomspace(max(1e-3 * slowest, 3 / rows[-1]["frequency"]), 4 * slowest, 7)
+    found = step_currents(delivered, name, time.tolist())
+    assert found == pytest.approx(risen(rows, direct, time), rel=1e-2)
 
 
 def test_real_part_is_positive_at_every_frequency(delivered: Path, name: str) -> None:
