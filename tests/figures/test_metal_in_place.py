@@ -6,6 +6,12 @@ from functools import cache
 import numpy as np
 import pytest
 from drive_cases import driven, figure
+from heat_designs import case_of as case_of_text
+from scipy.special import j1
+
+from coilgen.catalogue import templates
+from coilgen.figures.in_place._spreads import series_impedance
+from coilgen.physics.base.constants import MU0
 
 SINE = {"waveform": "sine", "frequency": "20 kHz", "current": 0.5}
 PLATE = {"mounting": {"base_plate": {"shape": "round", "diameter": 20, "thickness": 1}}}
@@ -207,3 +213,57 @@ def test_metal_never_takes_the_whole_inductance():
     assert all(row["value"] > 0 for row in case.value("equivalent_circuit_in_place"))
     assert np.all(np.diff(columns(case, "current_against_time")["current"]) > 0)
     assert case.value("switch_off_time") > 0
+
+
+def test_a_supply_that_gives_in_near_metal():
+    """The current rises with the metal's currents and is held: the table ends at the limit."""
+    drive = {"voltage": 2.0, "waveform": "square", "frequency": "50 kHz", "current_limit": 0.6}
+    near, alone = driven(PLATE, **drive), driven(**drive)
+    tables = [columns(case, "current_against_time") for case in (near, alone)]
+    assert [table["current"].max() for table in tables] == pytest.approx([0.6, 0.6])
+    rise = [table["time"][np.argmax(table["current"] > 0.59)] for table in tables]
+    assert 0 < rise[0] < rise[1]
+    assert (
+        0.0
+        < near.value("base_plate_loss")
+        < driven(PLATE, **drive | {"current_limit": 1.2}).value("base_plate_loss")
+    )
+    step = columns(driven(PLATE, voltage=2.0, current_limit=0.6), "current_against_time")
+    assert step["current"][-1] == pytest.approx(0.6)
+    assert "eddy currents" in figure(near, "current_against_time").model
+
+
+def layered(heights, radii, plate, frequency):
+    """Inductance that a wide plate adds to circles, complex H.
+
+    Integral of C. V. Dodd and W. E. Deeds, Journal of Applied Physics 39, 1968, for coaxial circles over a
+    layer: heights over it, radii and the layer's thickness in m, its conductivity S/m.
+    """
+    thickness, conductivity = plate
+    k = np.linspace(1.0, 8e3, 16_000)
+    drawn = sum(
+        a * j1(np.multiply.outer(k, a)) * np.exp(-np.multiply.outer(k, d))
+        for a, d in zip(radii, heights, strict=True)
+    )
+    s = 2j * np.pi * frequency
+    inner = np.sqrt(k**2 + s * MU0 * conductivity)
+    tangent = np.tanh(inner * thickness)
+    below = inner * (k + inner * tangent) / (inner + k * tangent)
+    return np.pi * MU0 * np.trapezoid(drawn**2 * (k - below) / (k + below), k)
+
+
+def test_the_stirrer_over_its_aluminium_plate():
+    """Inductance falls, resistance rises, as circles over a wide layer of aluminium tell by an integral."""
+    case = case_of_text(templates()["stirrer-drive"])
+    asked, stackup = case.design.winding, case.design.board.stackup
+    radii = asked.outer_size / 2 - asked.trace_width / 2 - 3e-4 * np.arange(asked.turns)
+    heights = np.array([stackup.height(layer) for layer in range(1, 9)]) + stackup.thickness
+    both = [each.ravel() for each in np.meshgrid(radii - 0.75e-4, heights)]
+    resistivity = case.design.mounting.base_plate.facts["resistivity"]
+    alone = case.value("inductance")
+    for frequency, left, ohm in ((1e3, 0.474, 3.81), (1e4, 0.255, 15.2), (1e5, 0.169, 55.0)):
+        expected = layered(both[1], both[0], (3e-3, 1 / resistivity), frequency)
+        found = series_impedance(case, frequency) / (2j * np.pi * frequency)
+        assert found == pytest.approx(expected, rel=0.03)
+        assert 1 + found.real / alone == pytest.approx(left, abs=0.003)
+        assert -2 * np.pi * frequency * found.imag == pytest.approx(ohm, rel=0.02)

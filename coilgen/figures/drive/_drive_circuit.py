@@ -9,7 +9,7 @@ from coilgen.physics.circuit.drive import Ripple, square_ripple
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
-    from coilgen.physics.metal.switched import CoilInMetal
+    pass
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,12 +63,13 @@ def repeating(case: Case, resistance: float) -> Ripple | None:
     if drive.waveform != "square" or drive.voltage is None:
         return None
     assert drive.frequency is not None and drive.duty is not None
-    coil = metal_coil(case, resistance)
+    coil = coil_in_metal(case, resistance)
     if coil is not None and drive.duty < 1.0:
         from coilgen.physics.metal.switched import repeating as in_metal
         from coilgen.physics.metal.switched import ripple
 
-        return ripple(*in_metal(coil, drive.voltage, drive.frequency, drive.duty, drive.clamp))
+        limit = drive.current_limit or math.inf
+        return ripple(*in_metal(coil, drive.voltage, drive.frequency, drive.duty, drive.clamp, limit))
     return square_ripple(
         drive.voltage,
         resistance,
@@ -80,14 +81,9 @@ def repeating(case: Case, resistance: float) -> Ripple | None:
     )
 
 
-def metal_coil(case: Case, resistance: float) -> "CoilInMetal | None":
-    """The coil with the currents in the metal about it; None where none conducts or a supply gives in."""
-    return None if case.design.drive.current_limit is not None else coil_in_metal(case, resistance)
-
-
 def in_series(case: Case) -> str:
     """What carries the drive's current besides the resistance, for the models."""
-    if metal_coil(case, 1.0) is None:
+    if coil_in_metal(case, 1.0) is None:
         return inductance(case).says
     return "the inductance with the metal's eddy currents (impedance_at_drive)"
 

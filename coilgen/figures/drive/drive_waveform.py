@@ -10,9 +10,9 @@ from coilgen.figures.drive._drive_circuit import (
     hot_resistance,
     in_series,
     inductance,
-    metal_coil,
     repeating,
 )
+from coilgen.figures.in_place._metal import coil_in_metal
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.drive import Ripple, dc_current, repeating_sine_current, repeating_square_current
 from coilgen.result.figure import Answer, Case, Quantity
@@ -60,15 +60,16 @@ def _in_metal(case: Case, resistance: float, slow: float) -> tuple[Floats, Float
     from coilgen.physics.metal.switched import after_switching_on
     from coilgen.physics.metal.switched import repeating as in_metal
 
-    drive, coil = case.design.drive, metal_coil(case, resistance)
+    drive, coil = case.design.drive, coil_in_metal(case, resistance)
     if coil is None or drive.voltage is None or drive.waveform == "sine":
         return None
+    limit = drive.current_limit or math.inf
     if drive.frequency is None or drive.duty is None:
         time = np.linspace(0.0, CONSTANTS * slow / resistance, _STEPS + 1)
-        return time, after_switching_on(coil, drive.voltage, time).current
+        return time, after_switching_on(coil, drive.voltage, time, limit).current
     if drive.duty >= 1.0:
         return None
-    on, off = in_metal(coil, drive.voltage, drive.frequency, drive.duty, drive.clamp)
+    on, off = in_metal(coil, drive.voltage, drive.frequency, drive.duty, drive.clamp, limit)
     time = np.concatenate([on.time, on.time[-1] + off.time[1:]])[::_SHOWN_STEPS]
     current = np.concatenate([on.current, off.current[1:]])[::_SHOWN_STEPS]
     starts = np.arange(PERIODS["square"]) / drive.frequency

@@ -5,9 +5,9 @@ from coilgen.figures.drive._drive_circuit import (
     hot_resistance,
     in_series,
     inductance,
-    metal_coil,
     repeating,
 )
+from coilgen.figures.in_place._metal import coil_in_metal
 from coilgen.physics.circuit.drive import freewheel_time, spike_voltage, stored_energy
 from coilgen.result.figure import Answer, Case, Figure, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried
@@ -119,7 +119,7 @@ def _run_out(case: Case, resistance: float, current: float) -> float:
     """Time, s, until little is left of a current, A."""
     from coilgen.physics.metal.switched import run_out_time
 
-    clamp, coil = case.design.drive.clamp, metal_coil(case, resistance)
+    clamp, coil = case.design.drive.clamp, coil_in_metal(case, resistance)
     if coil is None:
         return freewheel_time(current, resistance, inductance(case).value, clamp, left=LEFT * current)
     return run_out_time(coil, current, clamp, LEFT * current)

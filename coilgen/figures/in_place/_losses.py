@@ -68,11 +68,9 @@ def _harmonics(case: Case, frequency: float, duty: float) -> tuple[Floats, Float
 
 def _switched(case: Case, resistance: float, decays: "Relaxation") -> Floats:
     """Heat (bodies,) W under a voltage that is switched on and off, long after the start."""
-    from coilgen.physics.metal.switched import CoilInMetal, repeating
+    from coilgen.physics.metal.switched import CoilInMetal, mean_heat
 
-    drive = case.design.drive
+    drive, limit = case.design.drive, case.design.drive.current_limit or math.inf
     coil = CoilInMetal(resistance=resistance, inductance=float(case.value("inductance")), metal=decays)
     assert drive.voltage is not None and drive.frequency is not None
-    parts = repeating(coil, drive.voltage, drive.frequency, drive.duty or 0.5, drive.clamp)
-    lost = [np.trapezoid(part.heat(coil.metal), part.time, axis=0) for part in parts]
-    return np.asarray(sum(lost) * drive.frequency)
+    return mean_heat(coil, drive.voltage, drive.frequency, drive.duty or 0.5, drive.clamp, limit)

@@ -5,6 +5,7 @@ voltage is R i + L di/dt + sum of a (i - j) / t, with L what is left where no fl
 is linear: each stretch of constant voltage is a sum of exponentials, exact at any time.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +16,8 @@ from coilgen.physics.circuit.drive import Ripple
 from coilgen.physics.metal.relaxation import Relaxation
 
 _HALVINGS = 60
-_SETTLED = 1e-7
-"""Of the off time: how near the end of a current is sought."""
+_ROUNDS, _SETTLED = 100, 1e-9
+"""How often the times at which a current is held are sought, and how near, of the on and the off time."""
 STEPS = 160
 """Even steps of an on or off time."""
 
@@ -52,11 +53,6 @@ class Stretch:
         """(n,) A."""
         return np.asarray(self.state[:, 0])
 
-    def heat(self, metal: Relaxation) -> Floats:
-        """What eddy currents heat each body with, (n, bodies) W."""
-        held = metal.amplitude * (self.state[:, :1] - self.state[:, 1:]) / metal.time
-        return np.asarray(np.einsum("nk,bkl,nl->nb", held, metal.damping, held))
-
 
 @dataclass(frozen=True, kw_only=True)
 class _Course:
@@ -74,25 +70,70 @@ class _Course:
         return np.asarray(end + fading @ self.mode.T)
 
 
-def after_switching_on(coil: CoilInMetal, voltage: float, time: Floats) -> Stretch:
-    """From no current, at times (n,) s from 0 on."""
-    return Stretch(time=time, state=_course(coil).at(coil.still, voltage, time))
+def after_switching_on(coil: CoilInMetal, voltage: float, time: Floats, limit: float = math.inf) -> Stretch:
+    """From no current, at times (n,) s from 0 on; limit: A, at which the supply gives in and holds it."""
+    return _rising(coil, _course(coil), coil.still, voltage, limit, time)
 
 
 def repeating(
-    coil: CoilInMetal, voltage: float, frequency: float, duty: float, clamp: float
+    coil: CoilInMetal, voltage: float, frequency: float, duty: float, clamp: float, limit: float = math.inf
 ) -> tuple[Stretch, Stretch]:
     """A period of a square drive that has settled, on and off, at even steps; duty under 1.
 
-    clamp: V of the path that takes the current over while off, until there is none.
+    clamp: V of the path that takes the current over while off, until there is none; limit: A of the supply.
     """
     course = _course(coil)
     on_time, off_time = (np.linspace(0.0, share / frequency, STEPS + 1) for share in (duty, 1.0 - duty))
-    start = _steady_start(course, voltage, clamp, on_time[-1], off_time[-1])
-    if start[0] < 0.0:
-        start = _repeated_start(coil, course, voltage, clamp, on_time[-1], off_time[-1])
-    on = Stretch(time=on_time, state=course.at(start, voltage, on_time))
+    start = _repeated_start(coil, course, voltage, clamp, limit, on_time[-1], off_time[-1])
+    on = _rising(coil, course, start, voltage, limit, on_time)
     return on, _running_out(coil, course, on.state[-1], clamp, off_time)
+
+
+def mean_heat(
+    coil: CoilInMetal, voltage: float, frequency: float, duty: float, clamp: float, limit: float = math.inf
+) -> Floats:
+    """What eddy currents heat each body with under the same drive, (bodies,) W, a period's mean; exact."""
+    course, on, off = _course(coil), duty / frequency, (1.0 - duty) / frequency
+    start = _repeated_start(coil, course, voltage, clamp, limit, on, off)
+    reached = _reaches(course, start, voltage, limit, on)
+    top = _rising(coil, course, start, voltage, limit, np.array([on])).state[0]
+    stopped = _stops(course, top, clamp, off)
+    there, end = (
+        course.at(state, volts, np.array([time]))[0]
+        for state, volts, time in ((start, voltage, reached), (top, -clamp, stopped))
+    )
+    each = (
+        _driven_heat(coil, course, start, voltage, reached),
+        _held_heat(coil, there, limit, on - reached),
+        _driven_heat(coil, course, top, -clamp, stopped),
+        _held_heat(coil, end, 0.0, off - stopped),
+    )
+    return np.asarray(frequency * sum(each))
+
+
+def _driven_heat(coil: CoilInMetal, course: _Course, start: Floats, voltage: float, time: float) -> Floats:
+    """Of each body in a stretch of constant voltage, (bodies,) J.
+
+    What the metal has not let in is a sum of exponentials, and so is its square, which is integrated.
+    """
+    share = course.share @ (start - voltage * course.steady)
+    lag = (course.mode[0] - course.mode[1:]) * share
+    return _integrated(coil, lag, course.rate, time)
+
+
+def _held_heat(coil: CoilInMetal, start: Floats, current: float, time: float) -> Floats:
+    """The same while the current is held, A, from a state on."""
+    if time <= 0.0:
+        return np.zeros(len(coil.metal.damping))
+    return _integrated(coil, np.diag(current - start[1:]), -1.0 / coil.metal.time, time)
+
+
+def _integrated(coil: CoilInMetal, lag: Floats, rate: Floats, time: float) -> Floats:
+    """Of currents (k,) that lag by the sums of (k, m) A times exp of rates (m,) 1/s below 0."""
+    held = (coil.metal.amplitude / coil.metal.time)[:, None] * lag
+    both = rate[:, None] + rate
+    weight = np.expm1(both * time) / both
+    return np.asarray(np.einsum("km,bkl,ln,mn->b", held, coil.metal.damping, held, weight, optimize=True))
 
 
 def ripple(on: Stretch, off: Stretch) -> Ripple:
@@ -128,52 +169,102 @@ def _course(coil: CoilInMetal) -> _Course:
     )
 
 
-def _steady_start(course: _Course, voltage: float, clamp: float, on: float, off: float) -> Floats:
-    """State at the begin of an on time once it repeats, while the current never stops."""
-    rising, risen = _stretch(course, voltage, on)
-    falling, fallen = _stretch(course, -clamp, off)
-    start = np.linalg.solve(np.eye(len(risen)) - falling @ rising, falling @ risen + fallen)
-    return np.asarray(start, dtype=np.float64)
+Affine = tuple[Floats, Floats]
+"""What a stretch makes of a state x: A x + b, with A (k, k) and b (k,) A."""
 
 
 def _repeated_start(
-    coil: CoilInMetal, course: _Course, voltage: float, clamp: float, on: float, off: float
+    coil: CoilInMetal, course: _Course, voltage: float, clamp: float, limit: float, on: float, off: float
 ) -> Floats:
-    """The same where the current stops within the off time: when it does is sought.
+    """State at the begin of an on time once it repeats.
 
-    For a time given the period is linear: on, running out, and the metal's currents alone for the rest.
+    With the times given at which the supply gives in and the current stops a period is affine in the state,
+    and the state that repeats is a solution of linear equations; the times follow from it, and so on.
     """
-    rising, risen = _stretch(course, voltage, on)
+    reached, stopped = on, off
+    for _ in range(_ROUNDS):
+        start = _fixed(
+            _driven(course, voltage, reached),
+            _held(coil, limit, on - reached),
+            _driven(course, -clamp, stopped),
+            _held(coil, 0.0, off - stopped),
+        )
+        before = reached, stopped
+        reached = _reaches(course, start, voltage, limit, on)
+        top = _rising(coil, course, start, voltage, limit, np.array([on])).state[0]
+        stopped = _stops(course, top, clamp, off)
+        if abs(reached - before[0]) <= _SETTLED * on and abs(stopped - before[1]) <= _SETTLED * off:
+            return start
+    raise ArithmeticError("the period of a switched coil in metal does not settle")
 
-    def repeated(stop: float) -> tuple[Floats, float]:
-        """State that repeats if the current were set to none at a time, s, and the current then, A."""
-        falling, fallen = _stretch(course, -clamp, stop)
-        rest = np.append(0.0, np.exp(-(off - stop) / coil.metal.time))[:, None]
-        period, moved = falling @ rising, falling @ risen + fallen
-        start = np.linalg.solve(np.eye(len(moved)) - rest * period, rest[:, 0] * moved)
-        return np.asarray(start), float((period @ start + moved)[0])
 
-    stop = root_between(lambda time: -repeated(time)[1], 0.0, off, within=_SETTLED * off)
-    return repeated(stop)[0]
-
-
-def _stretch(course: _Course, voltage: float, time: float) -> tuple[Floats, Floats]:
-    """What a stretch of constant voltage makes of a state x: A x + b; A (k, k) and b (k,) A."""
+def _driven(course: _Course, voltage: float, time: float) -> Affine:
+    """A stretch of constant voltage."""
     kept = (course.mode * np.exp(course.rate * time)) @ course.share
     return kept, course.at(np.zeros(len(course.rate)), voltage, np.array([time]))[0]
 
 
+def _held(coil: CoilInMetal, current: float, time: float) -> Affine:
+    """A stretch of constant current, that from which it begins where it takes no time."""
+    size = 1 + len(coil.metal.time)
+    if time <= 0.0:
+        return np.eye(size), np.zeros(size)
+    left = np.append(0.0, np.exp(-time / coil.metal.time))
+    return np.diag(left), current * (1.0 - left)
+
+
+def _fixed(*stretches: Affine) -> Floats:
+    """The state that a sequence of stretches leads back to."""
+    matrix, moved = stretches[0]
+    for then, shift in stretches[1:]:
+        matrix, moved = then @ matrix, then @ moved + shift
+    return np.asarray(np.linalg.solve(np.eye(len(moved)) - matrix, moved), dtype=np.float64)
+
+
+def _reaches(course: _Course, start: Floats, voltage: float, limit: float, on: float) -> float:
+    """When a rising current reaches a limit, s; the end of the on time where it does not."""
+    if start[0] >= limit:
+        return 0.0
+
+    def over(time: float) -> float:
+        return float(course.at(start, voltage, np.array([time]))[0, 0]) - limit
+
+    return root_between(over, 0.0, on) if over(on) > 0.0 else on
+
+
+def _stops(course: _Course, start: Floats, clamp: float, off: float) -> float:
+    """When a current against a clamp, V, is none, s; the end of the off time where it runs on."""
+    if clamp <= 0.0 or course.at(start, -clamp, np.array([off]))[0, 0] >= 0.0:
+        return off
+    return _time_at(course, start, -clamp, 0.0)
+
+
+def _rising(
+    coil: CoilInMetal, course: _Course, start: Floats, voltage: float, limit: float, time: Floats
+) -> Stretch:
+    """Under a voltage until the supply gives in at a limit, A, and holds the current there."""
+    reached = _reaches(course, start, voltage, limit, float(time[-1]))
+    states = course.at(start, voltage, time)
+    _hold(coil, states, time, reached, course.at(start, voltage, np.array([reached]))[0], limit)
+    return Stretch(time=time, state=states)
+
+
 def _running_out(coil: CoilInMetal, course: _Course, start: Floats, clamp: float, time: Floats) -> Stretch:
     """Against a clamp until the current is none; from then on the metal's currents die by themselves."""
+    stopped = _stops(course, start, clamp, float(time[-1]))
     states = course.at(start, -clamp, time)
-    if clamp <= 0.0 or states[-1, 0] >= 0.0:
-        return Stretch(time=time, state=states)
-    stop = _time_at(course, start, -clamp, 0.0)
-    there = course.at(start, -clamp, np.array([stop]))[0]
-    later = time > stop
-    states[later, 0] = 0.0
-    states[later, 1:] = there[1:] * np.exp(-(time[later, None] - stop) / coil.metal.time)
+    _hold(coil, states, time, stopped, course.at(start, -clamp, np.array([stopped]))[0], 0.0)
     return Stretch(time=time, state=states)
+
+
+def _hold(
+    coil: CoilInMetal, states: Floats, time: Floats, since: float, there: Floats, current: float
+) -> None:
+    """Sets the states (n, k) after a time, s, to those of a held current, A, from a state (k,) on."""
+    later = time > since
+    states[later, 0] = current
+    fade = np.exp(-(time[later, None] - since) / coil.metal.time)
+    states[later, 1:] = current + (there[1:] - current) * fade
 
 
 def _time_at(course: _Course, start: Floats, voltage: float, wanted: float) -> float:
