@@ -38,10 +38,9 @@ def sweep(
     *,
     workers: int | None,
     cluster: str | None,
-    screen: bool,
 ) -> None:
     """Writes every row that is not there yet, then the rows in their order. path: of the design."""
-    asked = plan(design, None, _named(figures), screen=screen)
+    asked = plan(design, None, _named(figures))
     _refuse_blocked(out, path)
     announce_compilation(asked.design)
     place = Path(os.path.realpath(out))

@@ -29,7 +29,6 @@ class Plan:
     design: Design
     axes: tuple[Axis, ...]
     figures: tuple[str, ...]
-    screen: bool = False
 
     @property
     def count(self) -> int:
@@ -54,7 +53,7 @@ class Plan:
     def identity(self) -> str:
         """Equal for sweeps whose rows are the same."""
         told: list[object] = [__version__, self.design.resolved(), [_plain(axis) for axis in self.axes]]
-        told += [self.figures, self.screen]
+        told += [self.figures]
         return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:12]
 
     def order(self) -> Iterator[int]:
@@ -73,8 +72,6 @@ def plan(
     design: Design,
     vary: Mapping[str, object] | None = None,
     figures: Iterable[str] | None = None,
-    *,
-    screen: bool = False,
 ) -> Plan:
     """The sweep of a design's own [sweep] table, or of keys with values told in its place.
 
@@ -86,7 +83,7 @@ def plan(
     faults = [*faults, *_faults_of(asked)]
     if faults:
         raise DesignError(faults)
-    return Plan(design=base, axes=axes, figures=asked, screen=screen)
+    return Plan(design=base, axes=axes, figures=asked)
 
 
 def _axes(

@@ -81,4 +81,5 @@ def _version() -> str:
 def _finished(tasks: Sequence[Any]) -> Sequence[Any]:
     from distributed import wait
 
-    return [*wait([*tasks], return_when="FIRST_COMPLETED").done]
+    with tasks[0].client.as_current():
+        return [*wait([*tasks], return_when="FIRST_COMPLETED").done]

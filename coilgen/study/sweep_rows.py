@@ -38,7 +38,7 @@ _ALONE = Lock()
 class Row:
     """A combination by its number from 0: "ok" or its fault, and the figures in the plan's order.
 
-    exact: computed as `coilgen figures` does, not estimated from designs like it.
+    exact: computed as `coilgen figures` does; so are all rows.
     """
 
     number: int
