@@ -27,7 +27,7 @@ def in_order(blocks):
 
 def test_an_address_where_no_scheduler_answers_is_told(monkeypatch) -> None:
     monkeypatch.setattr(sweep_cluster, "PATIENCE", 0.2)
-    with pytest.raises(UserError, match="--cluster: tcp://127.0.0.1:9 does not answer as a scheduler"):
+    with pytest.raises(UserError, match=r"tcp://127\.0\.0\.1:9 does not answer as a scheduler"):
         sweep(DESIGN, {"drive.voltage": [1]}, FIGURES, cluster="tcp://127.0.0.1:9")
     with pytest.raises(UserError, match="--cluster: nowhere at all does not answer"):
         sweep(DESIGN, {"drive.voltage": [1]}, FIGURES, cluster="nowhere at all")
