@@ -267,3 +267,14 @@ def test_the_stirrer_over_its_aluminium_plate():
         assert found == pytest.approx(expected, rel=0.03)
         assert 1 + found.real / alone == pytest.approx(left, abs=0.003)
         assert -2 * np.pi * frequency * found.imag == pytest.approx(ohm, rel=0.02)
+
+
+def test_a_magnet_takes_permeability_at_the_drive_alone():
+    """A thin sheet that a strong magnet saturates: what a meter reads of it in weak fields is not told so."""
+    sheet = {"core": [{"material": "ferrite sheet", "form": "disc", "diameter": 14, "thickness": 0.2}]}
+    magnet = {"magnet": {"form": "disc", "diameter": 10, "thickness": 3, "grade": "N42", "gap": 0.5}}
+    case = driven(sheet | magnet, current=0.1)
+    weak, biased = (columns(case, f"impedance_{name}")["inductance"][0] for name in ("in_place", "at_drive"))
+    alone = case.value("inductance")
+    assert alone < biased < alone + 0.8 * (weak - alone)
+    assert "about what the magnet holds in them" in figure(case, "impedance_at_drive").model

@@ -9,7 +9,15 @@ import numpy as np
 from coilgen.design.bodies import RECTANGULAR, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
 from coilgen.design.stacking import Standing
-from coilgen.figures.core._magnetics import crest, solvable, winding_path
+from coilgen.figures.core._magnetics import (
+    bodies_in_place,
+    cell_in_place,
+    crest,
+    magnet_field,
+    solvable,
+    winding_path,
+)
+from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
@@ -23,6 +31,8 @@ LOWEST, HIGHEST = 10.0, 1e7
 """Hz."""
 INSULATES = 1e-2
 """ohm m: from this resistivity on eddy currents are left out: ferrites, powder in polymer, glass."""
+_COARSER = 2.0
+"""Cells for the magnet's bias over those of the cores' finer grid."""
 _LEFT = 0.05
 """Of the bare inductance, least: what metal leaves of it, as scaled discs of equal area may take it all."""
 
@@ -159,8 +169,26 @@ def _magnetised(case: Case) -> "list[MetalBody]":
         winding_rings(bodies, path),
         crest(case) * _weak_current(case),
         detail=mesh_detail(bodies, path),
+        bias=_bias(case),
     )
     return [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
+
+
+def _bias(case: Case) -> Floats | None:
+    """Mean flux density that the magnet alone holds in each body, (n,) T; None without a magnet."""
+    from coilgen.physics.core.brick_grid import brick_grid
+    from coilgen.physics.core.effect import inside
+    from coilgen.physics.core.load import field_load
+    from coilgen.physics.core.soft_core import core, magnetised
+
+    field, (bricks, curves) = magnet_field(case), bodies_in_place(case)
+    if field is None or not bricks:
+        return None
+    with solvable("magnet"):
+        one = core(brick_grid(bricks, _COARSER * cell_in_place(case)), curves)
+        mean = inside(magnetised(one, field_load(one.grid, field)))[1]
+    held = dict(zip(map(id, (*case.design.stand.cores, case.design.target)), mean, strict=False))
+    return np.array([held.get(id(piece.given), 0.0) for piece in pieces(case)])
 
 
 def _weak_current(case: Case) -> float:

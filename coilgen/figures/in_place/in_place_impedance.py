@@ -152,7 +152,10 @@ _HOW = {
 def _model(case: Case, level: Level) -> str:
     found = metal(case, level)
     assert found is not None
-    which = "in weak fields" if level == "weak" else "at the drive's largest current, from their curves"
+    bias = "" if case.design.magnet is None else " about what the magnet holds in them"
+    which = (
+        "in weak fields" if level == "weak" else f"at the drive's largest current{bias}, from their curves"
+    )
     return (
         f"{', '.join(piece.name for piece in pieces(case))}: {_HOW[found.method]}, permeabilities {which}; "
         "eddy currents in all that conducts, no laminations, no hysteresis, which iron and ferrites have "

@@ -16,6 +16,8 @@ from coilgen.physics.metal.round_mesh import RoundBody, round_mesh
 _SLOW = 1.0
 """Hz: a mesh for direct current."""
 _STEPS, _CLOSE = 12, 0.01
+_LEAST_SWING = 0.01
+"""Of a bias: smaller swings see the same slope of the curve."""
 
 
 def flux_densities(bodies: Sequence[RoundBody], rings: Rings, *, detail: float) -> Floats:
@@ -40,20 +42,23 @@ def drive_permeabilities(
     current: float,
     *,
     detail: float,
+    bias: Floats | None = None,
 ) -> Floats:
     """Relative permeability B / mu0 H of each body at its mean flux density under a current, A.
 
-    curves: None where the body's own permeability holds. Sought by halving the way, in logarithms, between
-    the permeability assumed and that of the flux density it leads to, until they agree within 1 %.
+    curves: None where the body's own permeability holds. bias: (n,) T, mean flux density of a magnet, about
+    which the current's swings to both sides, as if along it. Sought by halving the way, in logarithms,
+    between the permeability assumed and that of the flux density it leads to, until they agree within 1 %.
     """
     found = np.array([body.permeability for body in bodies])
+    held = np.zeros(len(found)) if bias is None else bias
     for _ in range(_STEPS):
         now = [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
         flux = abs(current) * flux_densities(now, rings, detail=detail)
         wanted = np.array(
             [
-                mu if curve is None else secant_permeability(curve, float(b))
-                for mu, curve, b in zip(found, curves, flux, strict=True)
+                mu if curve is None else chord_permeability(curve, float(b), float(rest))
+                for mu, curve, b, rest in zip(found, curves, flux, held, strict=True)
             ]
         )
         step = np.log(wanted / found)
@@ -63,14 +68,22 @@ def drive_permeabilities(
     return found
 
 
-def secant_permeability(curve: Curve, flux_density: float) -> float:
-    """B / mu0 H of a curve at a flux density, T >= 0; that in weak fields at 0."""
-    if flux_density <= 0.0 or curve.straight:
+def chord_permeability(curve: Curve, flux_density: float, bias: float = 0.0) -> float:
+    """Relative, of a swing to both sides of a bias, T >= 0; that in weak fields where there is neither."""
+    if curve.straight or max(flux_density, bias) <= 0.0:
         return curve.permeability
+    swing = max(flux_density, _LEAST_SWING * bias)
+    ends = (bias - swing, bias + swing)
+    low, high = (float(np.sign(b)) * _field(curve, abs(b)) for b in ends)
+    return max(1.0, 2.0 * swing / (MU0 * (high - low)))
+
+
+def _field(curve: Curve, flux_density: float) -> float:
+    """H, A/m, of a curve at a flux density, T >= 0."""
     top = flux_density / MU0
     low, high = 0.0, top
     for _ in range(60):
         middle = 0.5 * (low + high)
         both = middle + float(curve.applied(np.array([middle]))[0])
         low, high = (middle, high) if both < top else (low, middle)
-    return 1.0 + 1.0 / float(curve.reluctivity(np.array([0.5 * (low + high)]))[0])
+    return top - 0.5 * (low + high)

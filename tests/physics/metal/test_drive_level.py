@@ -6,7 +6,7 @@ from metal_cases import IRON_ROD, MM, OUTER, STEEL_DISC
 
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
-from coilgen.physics.metal.drive_level import drive_permeabilities, flux_densities, secant_permeability
+from coilgen.physics.metal.drive_level import chord_permeability, drive_permeabilities, flux_densities
 from coilgen.physics.metal.ring_field import Rings
 from coilgen.physics.metal.round_mesh import RoundBody
 
@@ -20,9 +20,21 @@ def test_flux_density_of_an_even_field():
 
 def test_secant_of_a_curve():
     curve = saturating_curve(1000.0, 2.0)
-    assert secant_permeability(curve, 0.0) == pytest.approx(1000.0, rel=0.02)
-    assert secant_permeability(curve, 3.0) == pytest.approx(3.0 / (3.0 - 2.0), rel=0.02)
-    assert secant_permeability(straight_curve(50.0), 1.0) == pytest.approx(50.0)
+    assert chord_permeability(curve, 0.0) == pytest.approx(1000.0, rel=0.02)
+    assert chord_permeability(curve, 3.0) == pytest.approx(3.0 / (3.0 - 2.0), rel=0.02)
+    assert chord_permeability(straight_curve(50.0), 1.0) == pytest.approx(50.0)
+
+
+def test_a_bias_takes_permeability_and_a_small_swing_sees_the_slope():
+    curve = saturating_curve(1000.0, 1.0)
+    biased = [chord_permeability(curve, 1e-4, bias) for bias in (0.0, 0.5, 0.9, 1.5)]
+    assert biased == sorted(biased, reverse=True)
+    assert biased[-1] < 10.0
+    low, high = (b / (MU0 * chord_permeability(curve, b)) for b in (0.499, 0.501))
+    assert biased[1] == pytest.approx(0.002 / (MU0 * (high - low)), rel=0.02)
+    args = ([STEEL_DISC], [curve], OUTER, 1e-3)
+    free, held = (drive_permeabilities(*args, detail=MM, bias=bias)[0] for bias in (None, np.array([0.9])))
+    assert held < 0.7 * free
 
 
 def test_drive_saturates():
