@@ -277,4 +277,4 @@ def test_a_magnet_takes_permeability_at_the_drive_alone():
     weak, biased = (columns(case, f"impedance_{name}")["inductance"][0] for name in ("in_place", "at_drive"))
     alone = case.value("inductance")
     assert alone < biased < alone + 0.8 * (weak - alone)
-    assert "about what the magnet holds in them" in figure(case, "impedance_at_drive").model
+    assert "about the mean flux density that the magnet holds" in figure(case, "impedance_at_drive").model

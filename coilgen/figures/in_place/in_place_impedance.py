@@ -149,13 +149,18 @@ _HOW = {
 }
 
 
+_BIAS = (
+    ", about the mean flux density that the magnet holds in each (of bodies that it saturates in part "
+    "inductance_in_place tells more, slow)"
+)
+
+
 def _model(case: Case, level: Level) -> str:
     found = metal(case, level)
     assert found is not None
-    bias = "" if case.design.magnet is None else " about what the magnet holds in them"
-    which = (
-        "in weak fields" if level == "weak" else f"at the drive's largest current{bias}, from their curves"
-    )
+    bias = "" if case.design.magnet is None else _BIAS
+    at_drive = f"at the drive's largest current, from their curves{bias}"
+    which = "in weak fields" if level == "weak" else at_drive
     return (
         f"{', '.join(piece.name for piece in pieces(case))}: {_HOW[found.method]}, permeabilities {which}; "
         "eddy currents in all that conducts, no laminations, no hysteresis, which iron and ferrites have "
