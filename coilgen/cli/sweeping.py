@@ -18,6 +18,7 @@ from coilgen.cli.lock import locked
 from coilgen.cli.terminal import show_text, step
 from coilgen.study.compare import processors
 from coilgen.study.plan import Plan, plan
+from coilgen.study.sweep_page import has_page, page
 from coilgen.study.sweep_rows import Row, block_rows, rows
 from coilgen.study.sweep_text import head, lines, rows_in, summary
 
@@ -141,6 +142,9 @@ def _finish(asked: Plan, place: Path, out: Path) -> None:
     if content != place.read_bytes():
         deliver_file(content, place)
     _tell(asked, ordered, out)
+    if has_page(asked):
+        deliver_file(page(asked, ordered), place.with_suffix(".html"))
+        show_text(f"wrote {out.with_suffix('.html')}")
 
 
 def _tell(asked: Plan, ordered: Iterable[Row], out: Path) -> None:

@@ -35,7 +35,7 @@ def cells(path: str = "a.csv"):
 def test_every_combination_has_its_row(run, swept) -> None:
     result = run("sweep", swept, "--out", "a.csv", *FIGURES)
     assert (result.exit_code, result.stderr) == (0, "")
-    assert result.stdout == "wrote a.csv: 6 rows, 2 that cannot be built\n"
+    assert result.stdout == "wrote a.csv: 6 rows, 2 that cannot be built\nwrote a.html\n"
     found = cells()
     assert [(row["row"], row["winding.turns"], row["drive.voltage"]) for row in found[:3]] == [
         ("1", "2", "0.5"),
@@ -46,6 +46,20 @@ def test_every_combination_has_its_row(run, swept) -> None:
     assert float(found[1]["current"]) == 2 * float(found[0]["current"])
     assert found[5]["current"] == ""
     assert {row["exact"] for row in found} == {"true"}
+
+
+def test_two_keys_give_a_map_one_a_plot_and_words_or_three_none(run, swept) -> None:
+    run("sweep", swept, "--out", "a.csv", *FIGURES)
+    cells_of = re.findall(r"<td[^>]*>([^<]*)</td>", Path("a.html").read_text(encoding="utf-8"))
+    assert len(cells_of) == 3 * 6
+    assert cells_of.count("") == 3 * 2
+    assert any(cell.endswith(("mA", " A")) for cell in cells_of)
+    for table, drawn in (("drive.voltage = [1, 2]", True), ('terminals.side = ["north", "south"]', False)):
+        swept.write_text(f"{SMALL}[drive]\nvoltage = 0.5\n[sweep]\n{table}\n")
+        name = "plot" if drawn else "words"
+        run("sweep", swept, "--out", f"{name}.csv", "--figures", "current", "--workers", "1")
+        assert Path(f"{name}.html").exists() is drawn
+    assert "<svg" in Path("plot.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("lines", [0, 1, 3, 6])

@@ -1,0 +1,122 @@
+"""The page of a sweep: of one key a plot for each figure, of two a map. Only keys of numbers are drawn."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from coilgen import __version__
+from coilgen.exports.page._chart import Chart, Curve, chart_svg
+from coilgen.exports.page._colour_map import BANDS, band_colour
+from coilgen.exports.page._scale import Axis
+from coilgen.exports.page.page import document
+from coilgen.exports.picture._svg import Element, add
+from coilgen.job import quantities
+from coilgen.study.evaluator import RULES_BROKEN
+from coilgen.study.sweep_text import choice_text
+from coilgen.units import DIMENSIONS, readable
+
+if TYPE_CHECKING:
+    from coilgen.design import sweeping
+    from coilgen.study.plan import Plan
+    from coilgen.study.sweep_rows import Row
+
+_STYLE = """
+.sweep-map { border-collapse: collapse; }
+.sweep-map td, .sweep-map th { padding: 0.3em 0.6em; text-align: right; }
+.sweep-map td.dark { color: #ffffff; }
+.sweep-map td.light { color: #10204a; }
+"""
+_DARK = BANDS // 2
+"""Bands under it are dark: their numbers are white."""
+
+
+def has_page(plan: Plan) -> bool:
+    """Whether a sweep can be drawn: one or two keys, whose values are numbers."""
+    several = all(axis.numeric and len(axis.choices) > 1 for axis in plan.axes)
+    return several and len(plan.axes) <= 2
+
+
+def page(plan: Plan, rows: Sequence[Row]) -> bytes:
+    """One self-contained HTML file. rows: all, in their order."""
+    main = Element("main", {"id": "coil"})
+    header = add(main, "header")
+    add(header, "h1", f"{plan.design.name}: {' and '.join(axis.key for axis in plan.axes)}")
+    add(header, "p", "Estimates, cold unless a figure says otherwise; blank where it cannot be built.")
+    for place, name in enumerate(plan.figures):
+        values = [row.values[place] for row in rows]
+        if any(value is not None for value in values):
+            _add_figure(main, plan, name, values)
+    add(main, "footer", f"coilgen {__version__}")
+    return document(plan.design.name, [main], extra_style=_STYLE)
+
+
+def _add_figure(main: Element, plan: Plan, name: str, values: Sequence[float | None]) -> None:
+    section = add(main, "section")
+    says, unit = _told(name)
+    add(section, "h2", f"{name}: {says}")
+    if len(plan.axes) == 1:
+        section.append(_plot(plan.axes[0], name, says, unit, values))
+    else:
+        _add_map(section, plan, unit, values)
+
+
+def _told(name: str) -> tuple[str, str]:
+    if name == RULES_BROKEN:
+        return "places at which a limit of the shop is broken", "1"
+    return quantities()[name].says, quantities()[name].unit
+
+
+def _plot(axis: sweeping.Axis, name: str, says: str, unit: str, values: Sequence[float | None]) -> Element:
+    known = [(_si(axis, choice), value) for choice, value in zip(axis.choices, values, strict=True)]
+    points = tuple(sorted((x, value) for x, value in known if value is not None))
+    across = Axis(says=axis.key, unit=_unit(axis))
+    chart = Chart(
+        title=name,
+        says=f"{says} against {axis.key}",
+        across=across,
+        up=Axis(says=name, unit=unit),
+        curves=(Curve(says=name, points=points),),
+    )
+    return chart_svg(chart)
+
+
+def _si(axis: sweeping.Axis, choice: sweeping.Choice) -> float:
+    """A number of a key in the unit in which axes are scaled: SI for lengths, else its own."""
+    assert isinstance(choice, int | float)
+    return choice * float(DIMENSIONS["length"].units["mm"]) if axis.unit == "mm" else float(choice)
+
+
+def _unit(axis: sweeping.Axis) -> str:
+    return "m" if axis.unit == "mm" else axis.unit or "1"
+
+
+def _add_map(section: Element, plan: Plan, unit: str, values: Sequence[float | None]) -> None:
+    """A table whose cells are coloured, lighter for more: the first key downward, the second across."""
+    down, across = plan.axes
+    known = [value for value in values if value is not None]
+    table = add(section, "table", class_="sweep-map")
+    head = add(table, "tr")
+    add(head, "th", f"{_named(down)} \\ {_named(across)}")
+    for choice in across.choices:
+        add(head, "th", choice_text(choice))
+    for k, choice in enumerate(down.choices):
+        line = add(table, "tr")
+        add(line, "th", choice_text(choice))
+        for value in values[k * len(across.choices) : (k + 1) * len(across.choices)]:
+            _add_cell(line, value, min(known), max(known), unit)
+
+
+def _add_cell(line: Element, value: float | None, low: float, high: float, unit: str) -> None:
+    if value is None or not math.isfinite(value):
+        add(line, "td", "")
+        return
+    share = 0.5 if high == low else (value - low) / (high - low)
+    band = min(BANDS - 1, int(share * BANDS))
+    cell = add(line, "td", readable(value, unit), class_="dark" if band < _DARK else "light")
+    cell.set("style", f"background: {band_colour(band)}")
+
+
+def _named(axis: sweeping.Axis) -> str:
+    return f"{axis.key}, {axis.unit}" if axis.unit else axis.key
