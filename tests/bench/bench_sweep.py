@@ -1,13 +1,8 @@
-"""Processor time of a sweep's row over that of a design by itself, in one run; by hand: python bench_sweep.py.
+"""Processor time of a sweep's row over that of a design by itself, in one run.
 
 Of rules, resistance, inductance, current, temperature and force of a coil that pushes a magnet. A design by
-itself is drawn, checked and figured with its bands.
+itself is drawn, checked and figured with its bands. Run: OPENBLAS_NUM_THREADS=1 python tests/bench/bench_sweep.py
 """
-
-import os
-
-for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")
 
 import time
 
