@@ -1,7 +1,9 @@
 """Processor time of a sweep's row over that of a design by itself, in one run.
 
 Of rules, resistance, inductance, current, temperature and force of a coil that pushes a magnet. A design by
-itself is drawn, checked and figured with its bands. Run: OPENBLAS_NUM_THREADS=1 python tests/bench/bench_sweep.py
+itself is drawn, checked and figured with its bands.
+
+Run: OPENBLAS_NUM_THREADS=1 python tests/bench/bench_sweep.py
 """
 
 import time
