@@ -61,6 +61,12 @@ def test_arrays_ranges_words_and_the_designs_own_table_are_taken() -> None:
     assert own.design == read_text(SMALL)
 
 
+def test_a_design_that_sweeps_is_made_like_any_other_and_its_page_tells_the_keys() -> None:
+    made = job.make(read_text(SMALL + '[sweep]\nwinding.shape = ["round", "square"]\n'))
+    assert b"winding.shape" in made.files["small.html"]
+    assert b"sweep" not in made.files["small.json"]
+
+
 def test_usual_figures_are_those_that_may_apply() -> None:
     assert "force_on_magnet" not in plan(DESIGN, VARY).figures
     magnet = {"form": "disc", "diameter": 6, "thickness": 2, "grade": "N42", "gap": 1}

@@ -32,13 +32,16 @@ _MOST_SHOWN = 12
 def design_rows(design: Design) -> Iterator[tuple[str, Rows]]:
     """Tables of the design by name, each with its keys and values as written in a design file.
 
-    Of variants the names alone.
+    Of variants the names alone, of what a sweep varies the number of values.
     """
     for name in type(design).model_fields:
         table = getattr(design, name)
         if name == "variant":
             if table:
                 yield "variants", [(str(count), each.name) for count, each in enumerate(table, 1)]
+        elif name == "sweep":
+            if table:
+                yield "sweep", [(axis.key, f"{len(axis.choices)} values") for axis in table]
         elif isinstance(table, BaseModel):
             yield from _table_rows(name, table)
         elif isinstance(table, tuple):
