@@ -1,6 +1,6 @@
 """One design, stage by stage: coil, art, findings, figures, files."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from os import PathLike
 from typing import cast
@@ -10,14 +10,13 @@ from coilgen.artwork.legend import legend
 from coilgen.catalogue import specimens
 from coilgen.design.design import Design
 from coilgen.design.reading import read
+from coilgen.layout.board import alone, in_place, together, wound
 from coilgen.layout.coil import Coil
-from coilgen.layout.shape import Shape
-from coilgen.layout.wind import wind
 from coilgen.result.export import Export
-from coilgen.result.figure import Case, Figure, Quantity, ranked
+from coilgen.result.figure import WARNING, Case, Figure, Of, Quantity, Winding, ranked, warns
 from coilgen.result.figures import Figures
 from coilgen.result.metal_on_board import metal_over_copper
-from coilgen.result.result import Result
+from coilgen.result.result import OfWinding, Result
 from coilgen.result.rule import Finding, Rule
 
 ESTIMATE = (
@@ -76,8 +75,31 @@ def with_figures(result: Result, figures: Mapping[str, Figure] | None = None) ->
     """A checked result with its figures, all or those computed for it, and what they caution against."""
     if figures is None:
         figures = figures_of(result.design, result.coil, result.art)
+    windings = tuple(
+        OfWinding(name=each.name, coil=each.coil, figures=Figures(_computed(each.case, _OF_EACH)))
+        for each in _windings(result.design)
+    )
     raised = [caution for figure in figures.values() for caution in figure.cautions]
-    return replace(result, figures=Figures(figures), cautions=ranked([*raised, *result.cautions, ESTIMATE]))
+    raised += [told for each in windings for told in _cautions(each)]
+    return replace(
+        result,
+        figures=Figures(figures),
+        windings=windings,
+        cautions=ranked([*raised, *result.cautions, ESTIMATE]),
+    )
+
+
+def _cautions(winding: OfWinding) -> Iterator[str]:
+    """What the figures of one of several windings caution against, with its name."""
+    for figure in winding.figures.values():
+        for caution in figure.cautions:
+            warning = WARNING if warns(caution) else ""
+            yield f"{warning}{winding.name}: {caution.removeprefix(WARNING)}"
+
+
+_OF_ONE: tuple[Of, ...] = ("one", "each", "both", "board")
+_OF_SEVERAL: tuple[Of, ...] = ("both", "board", "several")
+_OF_EACH: tuple[Of, ...] = ("each", "both")
 
 
 def with_files(result: Result) -> Result:
@@ -86,7 +108,7 @@ def with_files(result: Result) -> Result:
 
 
 def draw(design: Design) -> tuple[Coil, Art]:
-    """The coil and its art."""
+    """The coil, or all coils as one, and the art."""
     coil, board = draw_copper(design)
     clearance = design.rules.limit("legend_clearance")
     marks = (design.name, f"rev {design.revision}")
@@ -94,9 +116,8 @@ def draw(design: Design) -> tuple[Coil, Art]:
 
 
 def draw_copper(design: Design) -> tuple[Coil, Art]:
-    """The coil and its art without print, which stands only where it keeps every rule."""
-    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
-    coil = wind(design, shape)
+    """The coil, or all as one, and its art without print, which stands only where it keeps every rule."""
+    coil = together(in_place(design, wound(design))) if design.windings else alone(design)
     return coil, art(design, coil)
 
 
@@ -113,15 +134,36 @@ def quantities() -> Mapping[str, Quantity]:
 
 
 def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
-    """Every figure that applies, each computed once."""
-    case = case_of(design, coil, board)
-    found = {name: case.figure(name) for name in case.quantities}
+    """Every figure that applies, each computed once; of a board of several windings those of the board."""
+    return _computed(case_of(design, coil, board), _OF_SEVERAL if design.windings else _OF_ONE)
+
+
+def _computed(case: Case, of: tuple[Of, ...]) -> dict[str, Figure]:
+    found = {name: case.figure(name) for name, kind in case.quantities.items() if kind.of in of}
     return {name: figure for name, figure in found.items() if figure is not None}
 
 
 def case_of(design: Design, coil: Coil, board: Art) -> Case:
     """A drawn design that computes the figures asked of it, and no others."""
-    return Case(design=design, coil=coil, art=board, quantities=quantities())
+    return Case(
+        design=design, coil=coil, art=board, quantities=quantities(), windings=tuple(_windings(design))
+    )
+
+
+def _windings(design: Design) -> Iterator[Winding]:
+    """Each of several windings with its own case."""
+    if not design.windings:
+        return
+    apart = wound(design)
+    for placed, coil, lies in zip(design.windings, apart, in_place(design, apart), strict=True):
+        case = Case(
+            design=placed.design,
+            coil=coil,
+            art=art(placed.design, coil),
+            quantities=quantities(),
+            copper_layers=placed.copper_layers,
+        )
+        yield Winding(name=placed.name, coil=lies, case=case)
 
 
 def files_of(result: Result) -> dict[str, bytes]:

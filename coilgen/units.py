@@ -82,6 +82,7 @@ DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
                 units={"degC": "1", "°C": "1", "K": "1"},
                 example="5 degC",
             ),
+            Dimension(name="rotation", bare="deg", units={"deg": "1", "°": "1"}, example="30 deg"),
             Dimension(name="fraction", bare="", units={"": "1", "%": "0.01"}, example='0.1 or "10 %"'),
             Dimension(name="number", bare="", units={"": "1"}, example="14"),
         )

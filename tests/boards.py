@@ -32,14 +32,14 @@ def read_design(more=""):
 
 def blank_art(**fields):
     """A board of two copper layers with nothing on it but what is given."""
-    nothing = dict.fromkeys(("traces", "pads", "holes", "openings", "legend"), ())
-    return Art(**{"copper_layers": 2, **nothing, "outline": None, "pocket": None, **fields})
+    nothing = dict.fromkeys(("traces", "pads", "holes", "openings", "legend", "pockets"), ())
+    return Art(**{"copper_layers": 2, **nothing, "outline": None, **fields})
 
 
 def coil_of(traces, turns=10.0):
     """A coil of some traces; its terminals stand far off."""
     ends = (Terminal(number=n, at=complex(n, 1), pad=1 * mm, drill=0.0, layer=1) for n in (1, 2))
-    return Coil(traces=tuple(traces), vias=(), terminals=tuple(ends), pocket=None, turns=turns)
+    return Coil(traces=tuple(traces), vias=(), terminals=tuple(ends), pockets=(), turns=turns)
 
 
 def straight(*points, layer=1, width=0.3):

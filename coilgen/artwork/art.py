@@ -8,12 +8,13 @@ from coilgen.design.design import Design
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.extent import extent
+from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path, Segment
 from coilgen.geometry.point import Point
-from coilgen.layout.coil import Coil, Terminal, Trace
+from coilgen.layout.coil import NET, Coil, Terminal, Trace
 
-NET = "COIL"
-"""The winding is one conductor from terminal to terminal: all its copper is one net."""
+NO_NET = ""
+"""Of copper that is joined to nothing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,16 +25,21 @@ class Pad:
     at: Point
     diameter: float
     terminal: int | None
+    net: str = NET
 
 
 @dataclass(frozen=True, kw_only=True)
 class Hole:
-    """A drilled round hole through the board; terminal is its number or None for a via."""
+    """A drilled round hole through the board; terminal is its number or None for a via.
+
+    net: of a plated hole; "" for one that is joined to nothing.
+    """
 
     at: Point
     diameter: float
     plated: bool
     terminal: int | None
+    net: str = NET
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,8 +63,8 @@ class Stroke:
 class Art:
     """Everything the fab makes. Traces are stroked with a round tool: round ends, round outer corners.
 
-    copper_layers: of the stack-up, wound or not. outline and pocket are closed paths, counter-clockwise, or
-    None.
+    copper_layers: of the stack-up, wound or not. outline and pockets are closed paths, counter-clockwise; no
+    outline is None.
     """
 
     copper_layers: int
@@ -68,7 +74,7 @@ class Art:
     openings: tuple[Opening, ...]
     legend: tuple[Stroke, ...]
     outline: Path | None
-    pocket: Path | None
+    pockets: tuple[Path, ...]
 
     def traces_on(self, layer: int) -> tuple[Trace, ...]:
         """Traces of one copper layer, in current order."""
@@ -77,6 +83,19 @@ class Art:
     def pads_on(self, layer: int) -> tuple[Pad, ...]:
         """Pads of one copper layer."""
         return tuple(pad for pad in self.pads if pad.layer == layer)
+
+    def moved(self, isometry: Isometry) -> "Art":
+        """The image of the art."""
+        return replace(
+            self,
+            traces=tuple(replace(each, path=each.path.moved(isometry)) for each in self.traces),
+            pads=tuple(replace(each, at=isometry.point(each.at)) for each in self.pads),
+            holes=tuple(replace(each, at=isometry.point(each.at)) for each in self.holes),
+            openings=tuple(replace(each, at=isometry.point(each.at)) for each in self.openings),
+            legend=tuple(replace(each, path=each.path.moved(isometry)) for each in self.legend),
+            outline=None if self.outline is None else self.outline.moved(isometry),
+            pockets=tuple(each.moved(isometry) for each in self.pockets),
+        )
 
     def pads_at(self, side: str) -> tuple[Pad, ...]:
         """Pads on the "top" or "bottom" face; a board of one copper layer has none on the bottom."""
@@ -104,12 +123,12 @@ def art(design: Design, coil: Coil) -> Art:
     bare = Art(
         copper_layers=layers,
         traces=coil.traces,
-        pads=tuple(_pads(coil, layers)),
-        holes=tuple(_holes(coil)),
+        pads=(*_pads(coil, layers), *_rings(design)),
+        holes=(*_holes(coil), *_further(design)),
         openings=tuple(_openings(coil, layers, design)),
         legend=(),
         outline=None,
-        pocket=coil.pocket,
+        pockets=coil.pockets,
     )
     return replace(bare, outline=_outline(design, bare))
 
@@ -117,22 +136,56 @@ def art(design: Design, coil: Coil) -> Art:
 def _pads(coil: Coil, layers: int) -> Iterable[Pad]:
     for terminal in coil.terminals:
         for layer in _pad_layers(terminal, layers):
-            yield Pad(layer=layer, at=terminal.at, diameter=terminal.pad, terminal=terminal.number)
+            yield Pad(
+                layer=layer,
+                at=terminal.at,
+                diameter=terminal.pad,
+                terminal=terminal.number,
+                net=terminal.net,
+            )
     for via in coil.vias:
         for layer in range(1, layers + 1):
-            yield Pad(layer=layer, at=via.at, diameter=via.pad, terminal=None)
+            yield Pad(layer=layer, at=via.at, diameter=via.pad, terminal=None, net=via.net)
 
 
 def _pad_layers(terminal: Terminal, layers: int) -> Iterable[int]:
     return range(1, layers + 1) if terminal.drill else (terminal.layer,)
 
 
+def _rings(design: Design) -> Iterable[Pad]:
+    """Copper round plated holes that belong to no net."""
+    ring = design.rules.limit("annular_ring")
+    for hole in design.hole if ring else ():
+        for layer in range(1, design.board.stackup.layers + 1) if hole.plated else ():
+            yield Pad(
+                layer=layer,
+                at=complex(*hole.at),
+                diameter=hole.diameter + 2 * ring,
+                terminal=None,
+                net=NO_NET,
+            )
+
+
+def _further(design: Design) -> Iterable[Hole]:
+    """Holes for shafts, screws and pins, which belong to no net."""
+    for hole in design.hole:
+        yield Hole(
+            at=complex(*hole.at), diameter=hole.diameter, plated=hole.plated, terminal=None, net=NO_NET
+        )
+
+
 def _holes(coil: Coil) -> Iterable[Hole]:
     for via in coil.vias:
-        yield Hole(at=via.at, diameter=via.drill, plated=True, terminal=None)
+        yield Hole(at=via.at, diameter=via.drill, plated=True, terminal=None, net=via.net)
     for terminal in coil.terminals:
         if terminal.drill:
-            yield Hole(at=terminal.at, diameter=terminal.drill, plated=True, terminal=terminal.number)
+            yield Hole(
+                at=terminal.at,
+                diameter=terminal.drill,
+                plated=True,
+                terminal=terminal.number,
+                net=terminal.net,
+            )
 
 
 def _openings(coil: Coil, layers: int, design: Design) -> Iterable[Opening]:

@@ -1,16 +1,18 @@
 """The copper of a layer as areas: one union of traces and pads, whose size shows a wrong import."""
 
 import math
+from collections.abc import Iterable
 from functools import lru_cache
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from coilgen.artwork.art import Art
+from coilgen.artwork.art import Art, Pad
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.offset import outlines
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
+from coilgen.layout.coil import Trace
 
 CHORD_ERROR = 5e-6
 """Largest distance of a chord from its arc, m: a trace keeps its area to 1e-4, a pad to 1 %."""
@@ -24,15 +26,22 @@ def copper_areas(art: Art) -> tuple[float, ...]:
 @lru_cache(maxsize=16)  # asked for by the areas and by the drawing of one board
 def copper_union(art: Art, layer: int) -> BaseGeometry:
     """All copper of a layer as polygons without overlap, in chords; holes are left to the drill."""
+    return _union(art.traces_on(layer), art.pads_on(layer))
+
+
+def net_union(art: Art, layer: int, net: str) -> BaseGeometry:
+    """A net's copper on a layer, as `copper_union`."""
+    return _union(
+        [trace for trace in art.traces_on(layer) if trace.net == net],
+        [pad for pad in art.pads_on(layer) if pad.net == net],
+    )
+
+
+def _union(traces: Iterable[Trace], pads: Iterable[Pad]) -> BaseGeometry:
     strokes = [
-        region(outline, CHORD_ERROR)
-        for trace in art.traces_on(layer)
-        for outline in outlines(trace.path, trace.width)
+        region(outline, CHORD_ERROR) for trace in traces for outline in outlines(trace.path, trace.width)
     ]
-    discs = [
-        region(Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), CHORD_ERROR)
-        for pad in art.pads_on(layer)
-    ]
+    discs = [region(Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), CHORD_ERROR) for pad in pads]
     return shapely.union_all([*strokes, *discs])
 
 

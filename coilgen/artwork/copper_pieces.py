@@ -34,7 +34,8 @@ class Copper:
     before, after (n,): direction of travel where the piece begins and ends, rad, counted on through the run:
     a turn of a spiral adds 2 pi.
     terminal (n,): the number of the terminal whose pad a disc is; 0 for all others.
-    junction (n,): discs that are one node of the coil share a number; -1 for pieces of traces.
+    junction (n,): discs that are one node of a net share a number; -1 for pieces of traces.
+    net (n,): place of a stroke's net in `nets`.
     """
 
     strokes: Strokes
@@ -43,6 +44,8 @@ class Copper:
     after: Reals
     terminal: Index
     junction: Index
+    net: Index
+    nets: tuple[str, ...]
 
     def __len__(self) -> int:
         return len(self.run)
@@ -61,6 +64,8 @@ class Copper:
             after=self.after[index],
             terminal=self.terminal[index],
             junction=self.junction[index],
+            net=self.net[index],
+            nets=self.nets,
         )
 
 
@@ -70,6 +75,7 @@ class _Disc:
     layer: int
     diameter: float
     terminal: int
+    net: str
 
 
 @for_last
@@ -83,10 +89,12 @@ def copper(art: Art) -> Copper:
         for part in _short(segment)
     ]
     discs = [
-        _Disc(at=pad.at, layer=pad.layer, diameter=pad.diameter, terminal=pad.terminal or 0)
+        _Disc(at=pad.at, layer=pad.layer, diameter=pad.diameter, terminal=pad.terminal or 0, net=pad.net)
         for pad in art.pads
     ]
     discs += _barrels(art)
+    named = [*(art.traces[place].net for _, place, _ in parts), *(disc.net for disc in discs)]
+    nets = {name: place for place, name in enumerate(dict.fromkeys(named))}
     shapes = pieces([*(part for part, _, _ in parts), *(disc.at for disc in discs)])
     trace = np.array([place for _, place, _ in parts], np.intp)
     before = (
@@ -103,6 +111,8 @@ def copper(art: Art) -> Copper:
         after=before + shapes.sweep,
         terminal=np.append([0] * len(parts), [disc.terminal for disc in discs]).astype(np.intp),
         junction=np.append([-1] * len(parts), np.arange(len(discs))).astype(np.intp),
+        net=np.array([nets[name] for name in named], np.intp),
+        nets=tuple(nets),
     )
     return replace(board, junction=_junctions(board))
 
@@ -124,17 +134,27 @@ def exits(board: Copper) -> dict[int, list[Exit]]:
             apart = np.abs(shapes.start[discs][:, None] - vertices[here][None, :])
             on_pad = (board.terminal[discs] > 0)[:, None] & ending[here][None, :]
             reach = np.where(on_pad, board.strokes.width[discs][:, None] / 2, COINCIDENT)
-            for disc, piece in np.argwhere(apart <= reach).tolist():
+            own = board.net[discs][:, None] == board.net[here][None, :]
+            for disc, piece in np.argwhere(own & (apart <= reach)).tolist():
                 found.setdefault(int(discs[disc]), []).append((int(here[piece]), step))
     return found
 
 
 def conductor_shares(board: Copper) -> Reals:
-    """How far along the whole conductor each stroke stands, as a share of its length (n,).
+    """How far along its net's conductor each stroke stands, as a share of its length (n,).
 
     Pieces of traces count at their middle; a disc counts where a trace of any layer leaves its centre, and is
     nan where none does. The voltage along a coil falls in this proportion.
     """
+    shares: Reals = np.full(len(board), np.nan)
+    for net in range(len(board.nets)):
+        own = np.flatnonzero(board.net == net)
+        shares[own] = _shares(board.take(own))
+    return shares
+
+
+def _shares(board: Copper) -> Reals:
+    """Of the copper of one net."""
     lengths = np.where(board.disc, 0.0, board.strokes.pieces.length)
     ends = np.cumsum(lengths)
     shares: Reals = (ends - lengths / 2) / max(float(ends[-1]), COINCIDENT)
@@ -162,11 +182,16 @@ def _runs(traces: tuple[Trace, ...]) -> list[list[int]]:
     runs: list[list[int]] = []
     for place, trace in enumerate(traces):
         before = traces[runs[-1][-1]] if runs else None
-        if before and before.layer == trace.layer and abs(before.path.end - trace.path.start) <= COINCIDENT:
+        if before and _goes_on(before, trace):
             runs[-1].append(place)
         else:
             runs.append([place])
     return runs
+
+
+def _goes_on(before: Trace, trace: Trace) -> bool:
+    alike = (before.layer, before.net) == (trace.layer, trace.net)
+    return alike and abs(before.path.end - trace.path.start) <= COINCIDENT
 
 
 def _short(segment: Segment) -> Iterable[Segment]:
@@ -183,7 +208,13 @@ def _barrels(art: Art) -> Iterable[_Disc]:
         pads = art.pads_on(layer)
         for hole in art.holes:
             if hole.plated and all(abs(pad.at - hole.at) > COINCIDENT for pad in pads):
-                yield _Disc(at=hole.at, layer=layer, diameter=hole.diameter, terminal=hole.terminal or 0)
+                yield _Disc(
+                    at=hole.at,
+                    layer=layer,
+                    diameter=hole.diameter,
+                    terminal=hole.terminal or 0,
+                    net=hole.net,
+                )
 
 
 def _outermost(run: Index, step: int) -> Mask:
@@ -199,7 +230,8 @@ def _junctions(board: Copper) -> Index:
     if not len(discs):
         return junction
     centres, width = board.strokes.pieces.start[discs], board.strokes.width[discs]
-    apart = np.abs(centres[:, None] - centres[None, :])
+    own = board.net[discs][:, None] == board.net[discs][None, :]
+    apart = np.where(own, np.abs(centres[:, None] - centres[None, :]), np.inf)
     node = np.argmax(apart <= COINCIDENT, axis=1)
     overlapping = (apart < (width[:, None] + width[None, :]) / 2) & (apart > COINCIDENT)
     pairs = np.unique(node[np.argwhere(overlapping)], axis=0)

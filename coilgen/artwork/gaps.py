@@ -117,6 +117,7 @@ def _joined(board: Copper, found: Gaps) -> Mask:
                 attached[second] = set(_attached(board, second, leaving.get(second, ()), touching))
             joined[k] = first in attached[second]
         joined[k] |= first in hidden or second in hidden
+    joined &= board.net[found.first] == board.net[found.second]
     return joined
 
 

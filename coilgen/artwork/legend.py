@@ -69,13 +69,15 @@ class _Space:
         return all(box.distance(at) >= diameter / 2 + self.margin for at, diameter in discs)
 
     def _on_board(self, box: _Box) -> bool:
-        outline, pocket = self.art.outline, self.art.pocket
+        outline = self.art.outline
         inside = outline is None or all(holds(outline, corner) for corner in box.corners())
-        return inside and (pocket is None or not (holds(pocket, box.at) or _meets(box, pocket, LARGEST_GAP)))
+        return inside and not any(
+            holds(pocket, box.at) or _meets(box, pocket, LARGEST_GAP) for pocket in self.art.pockets
+        )
 
 
 def legend(
-    marks: Iterable[str], art: Art, terminals: tuple[Terminal, Terminal], clearance: float
+    marks: Iterable[str], art: Art, terminals: tuple[Terminal, ...], clearance: float
 ) -> tuple[Stroke, ...]:
     """Strokes of the terminals' numbers and of further marks, a clearance, m, from openings, holes, edges."""
     space = _Space(art=art, margin=clearance)
@@ -114,9 +116,13 @@ def _print(
                 return
 
 
-def _beside(terminal: Terminal, terminals: tuple[Terminal, Terminal]) -> list[Point]:
-    """Next to a terminal: towards the other one, away from it, away from the coil, towards it."""
-    other = terminals[2 - terminal.number]
+def _beside(terminal: Terminal, terminals: tuple[Terminal, ...]) -> list[Point]:
+    """Next to a terminal: towards its winding's other one, away from it, away from the board's middle, to it.
+
+    Numbers of one winding's terminals are an odd one and the next.
+    """
+    mate = terminal.number + (1 if terminal.number % 2 else -1)
+    other = next(each for each in terminals if each.number == mate)
     towards = (other.at - terminal.at) / abs(other.at - terminal.at)
     outward = towards * (-1j if (terminal.at * (towards * -1j).conjugate()).real > 0 else 1j)
     step = terminal.pad / 2 + NUMBER_HEIGHT / 2 + APART

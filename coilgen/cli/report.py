@@ -2,7 +2,7 @@
 
 import os
 import shlex
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import cast
 
@@ -79,8 +79,17 @@ def _amount(value: float, unit: str) -> str:
 
 
 def show_figures(result: Result) -> None:
-    """All figures by group; those with many values in tables of their own below."""
-    figures = sorted(result.figures.values(), key=lambda figure: GROUPS.index(figure.group))
+    """All figures by group, the board's and then those of each of several windings."""
+    _show_all(result.figures.values())
+    for each in result.windings:
+        first, second = (terminal.number for terminal in each.coil.terminals)
+        show_text(f"terminals {first} and {second}", label=f"winding {each.name}:", style="bold")
+        _show_all(each.figures.values())
+
+
+def _show_all(given: Iterable[Figure]) -> None:
+    """Figures by group; those with many values in tables of their own below."""
+    figures = sorted(given, key=lambda figure: GROUPS.index(figure.group))
     rows: list[Row] = []
     for group in GROUPS:
         single = [figure for figure in figures if figure.group == group and is_number(figure.value)]
@@ -124,11 +133,10 @@ def _show_rows(figure: Figure) -> None:
 
 def show_summary(result: Result, design: Path, target: Path) -> None:
     """The figures most asked for, what to know, and which file is for whom."""
-    shown = [result.figures[name] for name in SUMMARY if name in result.figures]
-    show_table(
-        ("figure", "value", "band"),
-        [(figure.name, value_text(figure), band_text(figure)) for figure in shown],
-    )
+    rows = _summary(result.figures)
+    for each in result.windings:
+        rows += [group_row(each.name, 3), *_summary(each.figures)]
+    show_table(("figure", "value", "band"), rows)
     field = result.figures.get("core_flux_density") or result.figures.get("flux_density")
     if field is not None:
         show_axis_field(field)
@@ -142,6 +150,11 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
     for reader, paths in _by_reader(result).items():
         show_text(", ".join(paths), label=f"  {READERS[reader]:<15}")
     show_text(f"coilgen figures {shlex.quote(str(design))}", label=f"  {'all figures':<15}")
+
+
+def _summary(figures: Mapping[str, Figure]) -> list[Row]:
+    shown = [figures[name] for name in SUMMARY if name in figures]
+    return [(figure.name, value_text(figure), band_text(figure)) for figure in shown]
 
 
 def _by_reader(result: Result) -> dict[Reader, list[str]]:

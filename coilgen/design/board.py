@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, StrictBool, model_validator
 
-from coilgen.design.keys import Length, LengthOrZero, Table, Whole, Word, optional
+from coilgen.design.keys import Length, LengthOrZero, Place, Table, Whole, Word, optional
 from coilgen.design.stackup import BY_NAME, Stackup, default_name, named
 from coilgen.errors import DesignError, Fault
 from coilgen.units import in_mm
@@ -108,6 +108,14 @@ class Pocket(Table):
         if self.shape == "round" and self.corner_radius:
             return ("pocket.corner_radius has no effect on a round pocket.",)
         return ()
+
+
+class Hole(Table):
+    """A hole of the board besides those of vias, terminals and pockets: for a shaft, a screw, a pin."""
+
+    at: Place = Field(description="x and y of its centre on the board, y up")
+    diameter: Length = Field(description="finished diameter")
+    plated: StrictBool = optional("with copper in it; default false", False)
 
 
 class Via(Table):

@@ -1,6 +1,6 @@
 """Changes of a design's tables by dotted keys, as Python callers and searches make them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from coilgen.design.sizing import NUMBERS
@@ -17,7 +17,7 @@ class Written:
 
 
 def with_changes(tables: Mapping[str, object], changes: Mapping[str, object]) -> Tables:
-    """Tables with values put at dotted keys; entries of lists count from 1, None leaves a key out.
+    """Tables with values put at dotted keys; entries of lists count from 1 or go by name, None leaves out.
 
     DesignError where a key leads through something that is no table, or to no entry of a list.
 
@@ -34,12 +34,29 @@ def with_changes(tables: Mapping[str, object], changes: Mapping[str, object]) ->
 def _with_open_size(tables: Mapping[str, object], changes: Mapping[str, object]) -> Tables:
     """Five given numbers of a winding must agree: the fifth is derived once another one changes."""
     winding = tables.get("winding")
+    if isinstance(winding, list | tuple):
+        return {**tables, "winding": [_with_open_entry(winding, k, changes) for k in range(len(winding))]}
     sized = {f"winding.{name}" for name in NUMBERS} & set(changes)
     if not isinstance(winding, Mapping) or not sized or "winding.inner_size" in sized:
         return dict(tables)
     if not all(name in winding for name in NUMBERS):
         return dict(tables)
     return {**tables, "winding": {key: value for key, value in winding.items() if key != "inner_size"}}
+
+
+def _with_open_entry(windings: Sequence[object], place: int, changes: Mapping[str, object]) -> object:
+    """One of several windings, of which a number changes."""
+    own = windings[place]
+    if not isinstance(own, Mapping):
+        return own
+    steps = {key: key.split(".") for key in changes}
+    ways = (str(place + 1), own.get("name"))
+    sized = {
+        step[2] for step in steps.values() if len(step) == 3 and step[0] == "winding" and step[1] in ways
+    }
+    if not sized & set(NUMBERS) or "inner_size" in sized or not all(name in own for name in NUMBERS):
+        return own
+    return {key: value for key, value in own.items() if key != "inner_size"}
 
 
 def _with(inside: object, steps: list[str], value: object, key: str) -> object:
@@ -54,8 +71,14 @@ def _with(inside: object, steps: list[str], value: object, key: str) -> object:
 
 
 def _with_entry(entries: list[object], step: str, rest: list[str], value: object, key: str) -> list[object]:
-    at = int(step) - 1 if step.isdecimal() and len(step) < 5 else -1
+    at = int(step) - 1 if step.isdecimal() and len(step) < 5 else _by_name(entries, step)
     if not 0 <= at < len(entries):
         raise DesignError.at(key, f"{shown(step)} is no entry of a list of {len(entries)}; they count from 1")
     new = [_with(entries[at], rest, value, key)] if rest else ([] if value is None else [value])
     return entries[:at] + new + entries[at + 1 :]
+
+
+def _by_name(entries: list[object], name: str) -> int:
+    """Place of the table of a name in a list; -1 where there is none."""
+    names = [each.get("name") if isinstance(each, Mapping) else None for each in entries]
+    return names.index(name) if name in names else -1

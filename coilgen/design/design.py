@@ -1,7 +1,7 @@
 """What was asked for: one frozen model for each table of the design file, SI inside, every value resolved."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 from pydantic import (
@@ -29,7 +29,7 @@ from coilgen.design.agreement import (
     raised_off,
     usual_pad,
 )
-from coilgen.design.board import Board, Pocket, Terminals, Via
+from coilgen.design.board import Board, Hole, Pocket, Terminals, Via
 from coilgen.design.bodies import Core, Magnet, Target
 from coilgen.design.capability import Rules
 from coilgen.design.changes import Written, with_changes
@@ -47,13 +47,20 @@ from coilgen.design.keys import (
 )
 from coilgen.design.mounting import Mounting
 from coilgen.design.order import Order
+from coilgen.design.placing import (
+    PlacedWinding,
+    asked,
+    layer_faults,
+    placed,
+    with_stackup,
+)
 from coilgen.design.stacking import Stand
 from coilgen.design.stackup import default_name
 from coilgen.design.sweeping import Axes, Axis, swept
 from coilgen.design.tolerance import Tolerance, usual
 from coilgen.design.validation_messages import MOST_FAULTS, faults, first_of
 from coilgen.design.variants import varied
-from coilgen.design.winding import Winding
+from coilgen.design.winding import SeveralWindings, Winding
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.units import in_mm
 
@@ -90,6 +97,7 @@ class Design(Table):
     board: Board = Field(default_factory=dict, validate_default=True)
     rules: Rules = Field(default_factory=dict, validate_default=True)
     pocket: Pocket | None = None
+    hole: tuple[Hole, ...] = optional("further holes of the board", ())
     via: Via = Field(default_factory=dict, validate_default=True)
     terminals: Terminals = Field(default_factory=dict, validate_default=True)
     drive: Drive = Field(default_factory=dict, validate_default=True)
@@ -109,6 +117,12 @@ class Design(Table):
     sweep: Annotated[tuple[Axis, ...], Axes()] = optional("keys to vary, each with its values", ())
 
     _written: Written = PrivateAttr(default=Written({}))
+    _windings: tuple[PlacedWinding, ...] = PrivateAttr(default=())
+
+    @property
+    def windings(self) -> tuple[PlacedWinding, ...]:
+        """The windings where there are several, in file order; none where one is centred on the board."""
+        return self._windings
 
     @property
     def written(self) -> Mapping[str, object]:
@@ -123,6 +137,9 @@ class Design(Table):
     @property
     def notes(self) -> tuple[str, ...]:
         """What was rounded or has no effect, in sentences for the report."""
+        if self.windings:
+            own = (f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes)
+            return (*own, *self.board.notes)
         return self.winding.notes + self.board.notes + (self.pocket.notes if self.pocket else ())
 
     @classmethod
@@ -154,11 +171,42 @@ class Design(Table):
     @classmethod
     def _valid(cls, given: Mapping[str, object]) -> "tuple[Design | None, tuple[Fault, ...]]":
         """The design of a file's tables without variants, or None and every fault in them."""
+        windings = given.get("winding")
+        if isinstance(windings, list | tuple):
+            return cls._several(windings, {key: value for key, value in given.items() if key != "winding"})
+        return cls._validated(given)
+
+    @classmethod
+    def _validated(cls, given: Mapping[str, object]) -> "tuple[Design | None, tuple[Fault, ...]]":
         try:
             design = cls.model_validate(dict(given))
         except ValidationError as error:
             return None, faults(error, cls)
         design._written = Written(given)
+        return design, ()
+
+    @classmethod
+    def _several(
+        cls, given: Sequence[object], shared: Mapping[str, object]
+    ) -> "tuple[Design | None, tuple[Fault, ...]]":
+        """A board of several windings: each is a design by itself, and what they share is another."""
+        shared = with_stackup(shared, given)
+        found, told = asked(given, shared)
+        windings = []
+        for each in found:
+            own, faults_of_own = cls._validated(each.tables)
+            told += [each.told(fault) for fault in faults_of_own]
+            if own is not None:
+                windings.append(placed(each, own))
+                told += layer_faults(windings[-1], each.number, own.board.stackup.layers)
+        design, faults_of_board = cls._validated(
+            {**_with_central_pocket(shared, windings), "winding": SeveralWindings.stand_in()}
+        )
+        told = list(dict.fromkeys([*told, *faults_of_board]))
+        if design is None or told:
+            return None, first_of(told)
+        design._windings = tuple(windings)
+        design._written = Written({**shared, "winding": given})
         return design, ()
 
     @classmethod
@@ -187,10 +235,16 @@ class Design(Table):
 
     def resolved(self) -> dict[str, Any]:
         """Every value as plain lists, numbers and text, SI: for JSON. Of variants the names."""
-        names = [variant.name for variant in self.variant]
-        return {**self.model_dump(mode="json", exclude={*STUDIES}), "variant": names}
+        left_out = {*STUDIES, *(("winding",) if self.windings else ()), *(() if self.hole else ("hole",))}
+        told = self.model_dump(mode="json", exclude=left_out)
+        if self.windings:
+            first = {key: told.pop(key) for key in ("name", "note")}
+            told = {**first, "winding": [each.resolved() for each in self.windings], **told}
+        return {**told, "variant": [variant.name for variant in self.variant]}
 
     def __repr__(self) -> str:
+        if self.windings:
+            return f"<Design {self.name}: {len(self.windings)} windings>"
         winding = self.winding
         layers = f"{winding.layers} layer{'s' if winding.layers > 1 else ''}"
         return f"<Design {self.name}: {winding.shape}, {layers}, {winding.turns:g} turns a layer>"
@@ -200,7 +254,7 @@ class Design(Table):
     @field_validator("board", mode="before")
     @classmethod
     def _board(cls, given: object, info: ValidationInfo) -> object:
-        winding: Winding | None = info.data.get("winding")
+        winding = _single(info)
         if winding is None:
             return given
         outline = "round" if winding.shape == "round" else "square"
@@ -209,7 +263,7 @@ class Design(Table):
     @field_validator("board", mode="after")
     @classmethod
     def _roomy(cls, board: Board, info: ValidationInfo) -> Board:
-        winding: Winding | None = info.data.get("winding")
+        winding = _single(info)
         faults = (
             [] if winding is None else [*layers_fit(winding, board.stackup), *outline_covers(winding, board)]
         )
@@ -241,7 +295,7 @@ class Design(Table):
     @field_validator("pocket", mode="after")
     @classmethod
     def _inside(cls, pocket: Pocket | None, info: ValidationInfo) -> Pocket | None:
-        winding: Winding | None = info.data.get("winding")
+        winding = _single(info)
         if pocket is not None and winding is not None and pocket.size >= winding.inner_size:
             raise DesignError.at(
                 "pocket.size",
@@ -249,6 +303,11 @@ class Design(Table):
                 "make the pocket smaller, or the winding larger or with fewer turns",
             )
         return pocket
+
+    @field_validator("hole", mode="before")
+    @classmethod
+    def _holes(cls, given: object) -> object:
+        return _listed(given, "hole")
 
     @field_validator("via", mode="before")
     @classmethod
@@ -288,10 +347,7 @@ class Design(Table):
     @classmethod
     def _pressed(cls, given: object, info: ValidationInfo) -> object:
         """A core in the pocket fills it unless it says otherwise."""
-        if not isinstance(given, list | tuple):
-            raise ValueError(
-                f"{shown(given)} is no list of tables; write each core as [[core]], in double brackets"
-            )
+        given = _listed(given, "core")
         if len(given) > MOST_CORES:
             raise ValueError(f"{len(given)} given; up to {MOST_CORES} are allowed")
         usual = pressed_in(info.data.get("board"), info.data)
@@ -363,6 +419,30 @@ class Design(Table):
             if faults:
                 raise DesignError(faults)
         return mounting
+
+
+def _listed(given: object, name: str) -> list[object] | tuple[object, ...]:
+    """A list of tables; ValueError for anything else."""
+    if not isinstance(given, list | tuple):
+        raise ValueError(
+            f"{shown(given)} is no list of tables; write each {name} as [[{name}]], in double brackets"
+        )
+    return given
+
+
+def _single(info: ValidationInfo) -> Winding | None:
+    """The one winding of a design that has no faults so far; None where there are several."""
+    winding: Winding | None = info.data.get("winding")
+    return None if isinstance(winding, SeveralWindings) else winding
+
+
+def _with_central_pocket(
+    shared: Mapping[str, object], windings: Sequence[PlacedWinding]
+) -> Mapping[str, object]:
+    """The board's tables with the pocket of the winding at its centre, into which cores may go."""
+    central = [each.design.pocket for each in windings if each.centre == 0 and each.design.pocket]
+    kept = {key: value for key, value in shared.items() if key != "pocket"}
+    return {**kept, "pocket": central[0]} if central else kept
 
 
 class Variant(Table):

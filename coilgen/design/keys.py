@@ -300,6 +300,10 @@ Offset = Annotated[float, Quantity(dimension="length", least=-2.0, most=2.0)]
 Offsets = Annotated[
     tuple[float, ...], Series(of=Quantity(dimension="length", least=-2.0, most=2.0), least=2, most=2)
 ]
+Rotation = Annotated[float, Quantity(dimension="rotation", least=-360.0, most=360.0)]
+Place = Annotated[
+    tuple[float, ...], Series(of=Quantity(dimension="length", least=-2.0, most=2.0), least=2, most=2)
+]
 ContactResistances = Annotated[
     tuple[float, ...], Series(of=Quantity(dimension="number", least=1e-9, most=10.0), least=3, most=3)
 ]

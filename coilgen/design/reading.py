@@ -137,5 +137,8 @@ def _file_fault(path: Path, says: str) -> DesignError:
 def json_schema() -> dict[str, Any]:
     """JSON Schema (draft 2020-12) of a design file as people write it, units in `x-unit`."""
     from coilgen.design.keys import written_schema
+    from coilgen.design.placing import add_several
 
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **written_schema(Design)}
+    schema = written_schema(Design)
+    add_several(schema)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

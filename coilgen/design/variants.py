@@ -1,6 +1,6 @@
 """Variants: tables of a design file with some of their keys changed."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from coilgen.catalogue import nearest
@@ -26,7 +26,8 @@ def varied(
     """Every variant of a design's tables, and the faults of the variants' own keys.
 
     A table within a variant changes the keys it names, a list is replaced whole, and `without` lists keys
-    to leave out. known: the keys of a design that a variant may hold.
+    to leave out. Of several windings those change that are named; a new name is one winding more.
+    known: the keys of a design that a variant may hold.
     """
     if not isinstance(given, list | tuple):
         says = f"{shown(given)} is no list of tables; write each variant as [[variant]], in double brackets"
@@ -142,6 +143,25 @@ def _merged(base: Mapping[str, object], changes: Mapping[str, object]) -> Tables
         before = merged.get(key)
         if isinstance(before, Mapping) and isinstance(value, Mapping):
             merged[key] = _merged(before, value)
+        elif key == "winding" and isinstance(before, list | tuple) and isinstance(value, list | tuple):
+            merged[key] = _merged_by_name(before, value)
         else:
             merged[key] = value
     return merged
+
+
+def _merged_by_name(base: Sequence[object], changes: Sequence[object]) -> list[object]:
+    """Tables of a list with the changes of those of the same name; tables of other names follow."""
+    tables = [table for table in changes if isinstance(table, Mapping)]
+    named = {name: table for table in tables if (name := _name_of(table)) is not None}
+    rest = [table for table in changes if _name_of(table) is None]
+    merged: list[object] = []
+    for table in base:
+        change = named.pop(_name_of(table) or "", None)
+        merged.append(table if change is None or not isinstance(table, Mapping) else _merged(table, change))
+    return [*merged, *named.values(), *rest]
+
+
+def _name_of(table: object) -> str | None:
+    name = table.get("name") if isinstance(table, Mapping) else None
+    return name if isinstance(name, str) else None

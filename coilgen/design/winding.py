@@ -71,6 +71,8 @@ class Winding(Table):
 
     @model_validator(mode="after")
     def _corners(self) -> "Winding":
+        if isinstance(self, SeveralWindings):
+            return self
         if self.corner_size > self.inner_size / 2:
             raise DesignError.at(
                 "winding.corner_size",
@@ -100,6 +102,22 @@ class Winding(Table):
         if self.shape == "round" and self.corner != "sharp":
             return (*self._notes, "winding.corner has no effect on a round winding.")
         return self._notes
+
+
+class SeveralWindings(Winding):
+    """Stands in a design of several windings where one alone has its winding: it has no sizes to tell."""
+
+    @classmethod
+    def stand_in(cls) -> "SeveralWindings":
+        """Without any value, not even the defaults."""
+        made = cls.model_construct()
+        made.__dict__.clear()
+        return made
+
+    def __getattr__(self, item: str) -> Any:
+        if item in Winding.model_fields:
+            raise LookupError(f"a board of several windings has no one {item}; ask its windings")
+        return super().__getattr__(item)  # type: ignore[misc]
 
 
 def _five(given: Mapping[str, object]) -> tuple[dict[str, object], tuple[str, ...]]:

@@ -1,39 +1,54 @@
-"""Mirrors and quarter turns of the plane, exact in floating point."""
+"""Mirrors, turns and shifts of the plane; quarter turns are exact in floating point."""
 
 import math
 from dataclasses import dataclass
 
-from coilgen.geometry.point import Point
+from coilgen.geometry.point import Point, direction
 
 _QUARTERS = (1 + 0j, 1j, -1 + 0j, -1j)
 
 
 @dataclass(frozen=True)
 class Isometry:
-    """First mirror x -> -x (when `mirrored`), then turn counter-clockwise by quarter turns about the origin.
+    """First mirror x -> -x (when `mirrored`), then turn counter-clockwise about the origin, then shift.
+
+    The turn is by quarter turns and by a further angle, rad; the shift in m.
 
     >>> Isometry(mirrored=True, quarters=1).point(2 + 1j)
     (-1-2j)
+    >>> Isometry.placed(90.0, 1 + 0j).point(2 + 1j)
+    2j
     """
 
     mirrored: bool = False
     quarters: int = 0
+    further: float = 0.0
+    shift: Point = 0j
+
+    @classmethod
+    def placed(cls, degrees: float, shift: Point) -> "Isometry":
+        """A turn by degrees about the origin and then a shift, m."""
+        quarters, rest = divmod(degrees, 90.0)
+        return cls(quarters=int(quarters), further=math.radians(rest), shift=shift)
 
     def point(self, at: Point) -> Point:
         """The image of a point."""
         if self.mirrored:
             at = complex(-at.real, at.imag)
         turn = _QUARTERS[self.quarters % 4]
-        return complex(
+        turned = complex(
             at.real * turn.real - at.imag * turn.imag,
             at.real * turn.imag + at.imag * turn.real,
         )
+        if self.further:
+            turned *= direction(self.further)
+        return turned + self.shift if self.shift else turned
 
     def angle(self, angle: float) -> float:
         """The image of a direction's angle, rad."""
         if self.mirrored:
             angle = math.pi - angle
-        return angle + (self.quarters % 4) * math.pi / 2
+        return angle + (self.quarters % 4) * math.pi / 2 + self.further
 
     def sweep(self, sweep: float) -> float:
         """The image of a signed angle, rad."""

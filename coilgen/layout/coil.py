@@ -6,9 +6,14 @@ import numpy as np
 
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.arc import Arc
+from coilgen.geometry.extent import extent
+from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path, Segment
 from coilgen.geometry.point import Point
 from coilgen.physics.base.conductor import Conductor
+
+NET = "COIL"
+"""A winding is one conductor from terminal to terminal, so all its copper is one net; the only one's name."""
 
 BARREL_PLATING = 20e-6
 """Copper wall of plated holes, m: least average of IPC-6012 class 2, value from memory."""
@@ -24,6 +29,7 @@ class Trace:
     layer: int
     path: Path
     width: float
+    net: str = NET
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,6 +40,7 @@ class Via:
     drill: float
     pad: float
     joins: tuple[int, ...]
+    net: str = NET
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,6 +55,7 @@ class Terminal:
     pad: float
     drill: float
     layer: int
+    net: str = NET
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
@@ -55,20 +63,34 @@ class Coil:
     """One shape's spiral stacked on the layers. Current passes traces in order, through vias between layers.
 
     parallel: indices of the traces that carry the current side by side; empty when all are in series.
-    turns: of the whole winding, as the current meets them. pocket: closed path or None. says: what a
-    designer must know of this winding.
+    turns: of the whole winding, as the current meets them. pockets: closed paths. says: what a designer must
+    know of this winding.
     """
 
     traces: tuple[Trace, ...]
     vias: tuple[Via, ...]
-    terminals: tuple[Terminal, Terminal]
-    pocket: Path | None
+    terminals: tuple[Terminal, ...]
+    pockets: tuple[Path, ...]
     turns: float
     parallel: tuple[int, ...] = ()
     says: tuple[str, ...] = ()
 
+    def moved(self, isometry: Isometry) -> "Coil":
+        """The image of the coil."""
+        return replace(
+            self,
+            traces=tuple(replace(trace, path=trace.path.moved(isometry)) for trace in self.traces),
+            vias=tuple(replace(via, at=isometry.point(via.at)) for via in self.vias),
+            terminals=tuple(replace(each, at=isometry.point(each.at)) for each in self.terminals),
+            pockets=tuple(_counterclockwise(pocket.moved(isometry)) for pocket in self.pockets),
+        )
+
     def __repr__(self) -> str:
         return f"<Coil: {self.turns:g} turns, {len(self.traces)} traces, {len(self.vias)} vias>"
+
+
+def _counterclockwise(path: Path) -> Path:
+    return path if path.swept_area > 0 else path.reversed()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +99,12 @@ class Strand:
 
     conductor: Conductor
     share: float
+
+
+def copper_reach(coil: Coil) -> float:
+    """The largest distance of a winding's copper from the origin along x or y, m; leads and pads left out."""
+    corners = [(corner, trace.width / 2) for trace in coil.traces for corner in extent(trace.path)]
+    return max(max(abs(at.real), abs(at.imag)) + half for at, half in corners)
 
 
 def trace_shares(coil: Coil, stackup: Stackup) -> tuple[float, ...]:

@@ -7,7 +7,7 @@ quarter turns of it.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -37,12 +37,12 @@ def wind(design: Design, shape: Shape) -> Coil:
         traces=tuple(layout.traces()),
         vias=tuple(layout.vias()),
         terminals=(layout.entry_terminal, layout.exit_terminal),
-        pocket=layout.lengths.pocket,
+        pockets=() if layout.lengths.pocket is None else (layout.lengths.pocket,),
         turns=design.winding.turns * layout.lengths.spirals,
         parallel=tuple(range(layout.lengths.layers)) if layout.lengths.parallel else (),
         says=tuple(_remarks(layout)),
     )
-    return _moved(coil, Isometry(design.winding.direction == "clockwise", _QUARTERS[design.terminals.side]))
+    return coil.moved(Isometry(design.winding.direction == "clockwise", _QUARTERS[design.terminals.side]))
 
 
 def copper_edges(design: Design, shape: Shape) -> tuple[Path, Path]:
@@ -263,18 +263,3 @@ def _remarks(layout: _Layout) -> Iterable[str]:
             f"{m.turns:g} turns end away from the terminals: the lead on copper layer {m.bridge} goes round "
             "below the innermost turn; effective_turns tells what the turns with their leads are worth."
         )
-
-
-def _moved(coil: Coil, isometry: Isometry) -> Coil:
-    first, second = (replace(each, at=isometry.point(each.at)) for each in coil.terminals)
-    return replace(
-        coil,
-        traces=tuple(replace(trace, path=trace.path.moved(isometry)) for trace in coil.traces),
-        vias=tuple(replace(via, at=isometry.point(via.at)) for via in coil.vias),
-        terminals=(first, second),
-        pocket=None if coil.pocket is None else _counterclockwise(coil.pocket.moved(isometry)),
-    )
-
-
-def _counterclockwise(path: Path) -> Path:
-    return path if path.swept_area > 0 else path.reversed()

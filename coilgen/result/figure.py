@@ -1,15 +1,15 @@
 """What a figure is: a named quantity, how it is computed from a case, and with which band."""
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
-from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
+from coilgen.layout.coil import Coil, Strand, conductor, copper_reach, strands, trace_shares
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.spread import Spread, told
@@ -42,10 +42,12 @@ class Answer:
     spread: of one number, its shifts by source, from which its band and contributions follow; or band alone,
     where the sources are not known apart.
     cautions: full sentences for the designer; one that tells of harm begins with WARNING.
+    labels: of the rows of a list or matrix; none where they are copper layers.
     """
 
     value: Any
     model: str
+    labels: tuple[str, ...] = ()
     band: tuple[float, float] | None = None
     spread: Spread | None = None
     cautions: tuple[str, ...] = ()
@@ -75,6 +77,7 @@ class Figure:
     band: tuple[float, float] | None
     cautions: tuple[str, ...]
     spread: Spread | None = None
+    labels: tuple[str, ...] = ()
 
     @property
     def contributions(self) -> tuple[tuple[str, float, float], ...]:
@@ -131,6 +134,11 @@ def column_units(unit: str) -> dict[str, str]:
     return {name: told for name, _, told in columns}
 
 
+Of = Literal["one", "each", "both", "board", "several"]
+"""What a figure is of: a board's one winding alone; each of its windings, be there one or several; each and
+the board too; the board, be there one or several; the windings of a board that has several."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
     """A kind of figure. `compute` returns None where the quantity does not apply to the case."""
@@ -140,36 +148,71 @@ class Quantity:
     says: str
     group: str
     compute: "Callable[[Case], Answer | None]"
+    of: Of = "one"
+
+
+OF_ONE_WINDING: tuple[Of, ...] = ("one", "each")
+"""Figures that a board of several windings does not have, but each of them may."""
+REFERENCE = "current"
+"""The figure whose value is that of the first winding where a board has several."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """A design with its coil and art, and the figures computed so far.
 
-    Each figure is computed once, on demand.
+    Each figure is computed once, on demand. windings: of a board of several, whose fields are those of all
+    their currents; a figure of each of them is asked of its own case. Per ampere then means: per ampere of
+    the first, with the others' currents in proportion. copper_layers: those of one of several windings.
     """
 
     design: Design
     coil: Coil
     art: Art
     quantities: Mapping[str, Quantity]
+    windings: "tuple[Winding, ...]" = ()
+    copper_layers: tuple[int, ...] = ()
     known: dict[str, Figure | None] = field(default_factory=dict)
     shared: dict[str, Any] = field(default_factory=dict)
 
     @cached_property
     def conductor(self) -> Conductor:
-        """The winding with its leads as arrays for the solvers."""
+        """All windings with their leads as arrays for the solvers."""
         return conductor(self.coil, self.design.board.stackup)
+
+    @property
+    def wound(self) -> tuple[int, ...]:
+        """Copper layers that the winding winds, from the top."""
+        return self.copper_layers or tuple(range(1, self.design.winding.layers + 1))
+
+    @cached_property
+    def reach(self) -> float:
+        """How far the winding's copper, or that of several, is from the board's centre, m."""
+        if self.windings:
+            return copper_reach(self.coil)
+        return self.design.winding.outer_size / 2
 
     @cached_property
     def shares(self) -> tuple[float, ...]:
-        """Share of the coil's direct current in each of its traces."""
+        """Share of the current in each trace: of the coil's, or of the first one's of several windings."""
+        if self.windings:
+            return tuple(share * self._ratio(each) for each in self.windings for share in each.case.shares)
         return trace_shares(self.coil, self.design.board.stackup)
 
     @cached_property
     def strands(self) -> tuple[Strand, ...]:
         """The winding divided by the current it carries: fields are sums of share times a strand's field."""
+        if self.windings:
+            return tuple(
+                replace(strand, share=strand.share * self._ratio(each))
+                for each in self.windings
+                for strand in strands(each.coil, self.design.board.stackup)
+            )
         return strands(self.coil, self.design.board.stackup)
+
+    def _ratio(self, winding: "Winding") -> float:
+        """Of a winding's current to the first one's."""
+        return float(winding.case.value("current") / self.windings[0].case.value("current"))
 
     def once(self, key: str, compute: Callable[[], T]) -> T:
         """What several figures share, computed when the first of them asks."""
@@ -185,6 +228,10 @@ class Case:
 
     def figure(self, name: str) -> Figure | None:
         """A figure by name; None where it does not apply."""
+        if self.windings and name == REFERENCE:
+            return self.windings[0].case.figure(name)
+        if self.windings and self.quantities[name].of in OF_ONE_WINDING:
+            return None
         if name not in self.known:
             self.known[name] = self.computed(name)
         return self.known[name]
@@ -212,6 +259,18 @@ class Case:
         return figure
 
 
+@dataclass(frozen=True, kw_only=True)
+class Winding:
+    """One of several windings of a board: its name, where its coil lies, and its own case.
+
+    case: of the winding by itself, centred, on its own layers, with nothing near it.
+    """
+
+    name: str
+    coil: Coil
+    case: Case
+
+
 def _figure(quantity: Quantity, answer: Answer) -> Figure:
     return Figure(
         name=quantity.name,
@@ -223,6 +282,7 @@ def _figure(quantity: Quantity, answer: Answer) -> Figure:
         band=answer.band,
         spread=answer.spread or _unexplained(quantity, answer),
         cautions=answer.cautions,
+        labels=answer.labels,
     )
 
 

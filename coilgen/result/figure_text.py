@@ -62,14 +62,16 @@ def causes_text(figure: Figure) -> str:
 
 
 def cells(figure: Figure, digits: int = 3) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
-    """Heads and rows of a figure with many values: a table's columns, or a matrix by layer."""
+    """Heads and rows of a figure with many values: a table's columns, or a list or matrix by its labels."""
     rows: Sequence[Any] = figure.value
     if isinstance(rows[0], Mapping):
         return _columns(rows, figure.unit, digits)
-    listed = [row if isinstance(row, list | tuple) else [row] for row in rows]
-    heads = ("", *(f"L{k}" for k in range(1, len(listed[0]) + 1)))
-    return heads, [
-        (f"L{k}", *(readable(value, figure.unit, digits) for value in row)) for k, row in enumerate(listed, 1)
+    names = figure.labels or tuple(f"L{k}" for k in range(1, len(rows) + 1))
+    matrix = isinstance(rows[0], list | tuple)
+    listed = rows if matrix else [[row] for row in rows]
+    return ("", *(names if matrix else names[:1] if not figure.labels else (figure.name,))), [
+        (name, *(readable(value, figure.unit, digits) for value in row))
+        for name, row in zip(names, listed, strict=True)
     ]
 
 

@@ -10,11 +10,22 @@ from coilgen.result.figures import Figures
 from coilgen.result.rule import Finding
 
 
+@dataclass(frozen=True, kw_only=True)
+class OfWinding:
+    """One of several windings of a finished board: its coil where it lies, and the figures of it alone."""
+
+    name: str
+    coil: Coil
+    figures: Figures
+
+
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Result:
     """One design with everything derived from it.
 
-    `cautions` begin with those that tell of harm. `files` maps a path below the result's folder to its bytes.
+    `windings` are those of a board that has several: `coil` holds the copper of all then, `figures` are the
+    board's. `cautions` begin with those that tell of harm. `files` maps a path below the result's folder to
+    its bytes.
     """
 
     design: Design
@@ -23,7 +34,13 @@ class Result:
     findings: tuple[Finding, ...]
     figures: Figures
     cautions: tuple[str, ...]
+    windings: tuple["OfWinding", ...] = ()
     files: Mapping[str, bytes] = field(default_factory=dict)
+
+    @property
+    def coils(self) -> tuple[Coil, ...]:
+        """Each winding's coil where it lies on the board."""
+        return tuple(each.coil for each in self.windings) or (self.coil,)
 
     def __repr__(self) -> str:
         counted = [

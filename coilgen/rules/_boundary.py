@@ -1,4 +1,4 @@
-"""How near copper and holes come to a cut of the board: its outline or its pocket."""
+"""How near copper and holes come to a cut of the board: its outline or a pocket."""
 
 import numpy as np
 
@@ -7,7 +7,7 @@ from coilgen.geometry.clearance import Strokes, gaps, near_pairs_between
 from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import Points, Reals, distances, pieces
 from coilgen.geometry.path import Path
-from coilgen.rules._places import TOLERANCE, Places
+from coilgen.rules._places import TOLERANCE, Places, all_of
 
 
 def near_boundary(strokes: Strokes, boundary: Path, limit: float, *, inside: bool) -> Places:
@@ -31,6 +31,11 @@ def near_boundary(strokes: Strokes, boundary: Path, limit: float, *, inside: boo
         at=np.concatenate([near.at, starts]),
         kind=np.zeros(len(which), np.intp),
     )
+
+
+def near_pockets(strokes: Strokes, art: Art, limit: float) -> Places:
+    """Places where strokes come nearer than a limit, m, to a pocket of the board, or into it."""
+    return all_of(near_boundary(strokes, pocket, limit, inside=False) for pocket in art.pockets)
 
 
 def _from_edge(edge: Strokes, points: Points) -> Reals:

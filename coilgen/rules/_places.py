@@ -45,6 +45,17 @@ class Place:
     kind: int = 0
 
 
+def all_of(found: Iterable[Places]) -> Places:
+    """Places of several searches together."""
+    each = [*found, places(())]
+    return Places(
+        value=np.concatenate([one.value for one in each]),
+        layer=np.concatenate([one.layer for one in each]),
+        at=np.concatenate([one.at for one in each]),
+        kind=np.concatenate([one.kind for one in each]),
+    )
+
+
 def places(found: Iterable[Place]) -> Places:
     """Single places as arrays."""
     rows = list(found)

@@ -7,17 +7,17 @@ from coilgen.artwork.copper_pieces import copper
 from coilgen.design.design import Design
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
-from coilgen.rules._boundary import near_boundary
+from coilgen.rules._boundary import near_pockets
 from coilgen.rules._places import Place, short_lengths
 from coilgen.units import in_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     """Copper near or over the pocket; nothing on a board without one."""
-    if art.pocket is None:
+    if not art.pockets:
         return ()
     limit = design.rules.limit("copper_to_pocket")
-    found = near_boundary(copper(art).strokes, art.pocket, limit, inside=False)
+    found = near_pockets(copper(art).strokes, art, limit)
     return short_lengths("copper_to_pocket", limit, found, lambda place: _says(place, limit))
 
 

@@ -6,17 +6,17 @@ from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
-from coilgen.rules._boundary import holes, near_boundary
+from coilgen.rules._boundary import holes, near_pockets
 from coilgen.rules._places import Place, short_lengths
 from coilgen.units import in_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     """Holes whose edge comes near to the pocket, or into it."""
-    if art.pocket is None or not art.holes:
+    if not art.pockets or not art.holes:
         return ()
     limit = design.rules.limit("hole_to_pocket")
-    found = near_boundary(holes(art), art.pocket, limit, inside=False)
+    found = near_pockets(holes(art), art, limit)
     return short_lengths("hole_to_pocket", limit, found, lambda place: _says(place, limit))
 
 

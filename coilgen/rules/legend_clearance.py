@@ -26,8 +26,8 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
 def _near(art: Art, ink: Strokes, limit: float) -> Iterator[tuple[str, Places]]:
     if art.outline is not None:
         yield "the board's edge", near_boundary(ink, art.outline, limit, inside=True)
-    if art.pocket is not None:
-        yield "the pocket", near_boundary(ink, art.pocket, limit, inside=False)
+    for pocket in art.pockets:
+        yield "the pocket", near_boundary(ink, pocket, limit, inside=False)
     yield "a hole", _near_discs(ink, art.holes, limit)
     yield "bare copper", _near_discs(ink, [each for each in art.openings if each.side == "top"], limit)
 

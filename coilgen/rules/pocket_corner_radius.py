@@ -18,10 +18,10 @@ _BEND = 1e-6
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     """Corners and arcs of the pocket that no cutter of the shop can leave."""
-    if art.pocket is None:
+    if not art.pockets:
         return ()
     limit = design.rules.limit("pocket_corner_radius")
-    found = places([*_arcs(art.pocket), *_sharp_corners(art.pocket)])
+    found = places(place for pocket in art.pockets for place in (*_arcs(pocket), *_sharp_corners(pocket)))
     return short_lengths("pocket_corner_radius", limit, found, lambda place: _says(place, limit))
 
 

@@ -6,8 +6,9 @@ the least spacing of the table, which is there for etching's sake, does not appl
 """
 
 import math
-from collections.abc import Iterable
-from functools import cache
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.clearance import Gaps
 from coilgen.geometry.distance import Index, Mask, Reals
-from coilgen.layout.coil import Coil, Trace
+from coilgen.layout.coil import NET, Coil, Trace
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE
 from coilgen.units import in_mm, quantity
@@ -29,15 +30,81 @@ COLUMNS = ("inner", "outer-bare", "outer-covered")
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     """Gaps, then dielectrics, that are small for their voltage; a voltage beyond the table."""
-    voltage = peak_voltage(design, coil)
+    driven = _driven(design, coil)
     highest = float(_column("inner")[0][-1])
-    if voltage > highest:
-        yield _beyond(voltage, highest)
-        voltage = highest
+    worst = _highest(driven)
+    if worst > highest:
+        yield _beyond(worst, highest, several=len(driven) > 1)
     board = copper(art)
-    shares = conductor_shares(board)
-    yield from _gaps(board, art, shares, voltage, 1 / coil.turns)
-    yield from _dielectrics(design.board.stackup, board, shares, voltage)
+    seen = _Seen(board=board, shares=conductor_shares(board), driven=driven, highest=highest)
+    yield from _gaps(seen, art)
+    yield from _dielectrics(design.board.stackup, seen)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Driven:
+    """A net's highest voltage from end to end, V, and the share of it that one turn takes."""
+
+    voltage: float
+    turn: float
+
+
+def _driven(design: Design, coil: Coil) -> dict[str, _Driven]:
+    """Of every net; copper that is joined to nothing has none."""
+    if not design.windings:
+        return {NET: _Driven(voltage=peak_voltage(design, coil), turn=1 / coil.turns)}
+    found = {}
+    for each in design.windings:
+        own = replace(coil, traces=tuple(trace for trace in coil.traces if trace.net == each.name))
+        winding = each.design.winding
+        passed = 1 if winding.connection == "parallel" else winding.layers
+        voltage = peak_voltage(each.design, own)
+        found[each.name] = _Driven(voltage=voltage, turn=1 / (winding.turns * passed))
+    return found
+
+
+def _highest(driven: Mapping[str, _Driven]) -> float:
+    """V, between any two places: each winding's ends, or the far ends of two that touch nowhere."""
+    each = sorted((one.voltage for one in driven.values()), reverse=True)
+    return sum(each[:2])
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Seen:
+    """The copper with what it takes to tell the voltage between two of its strokes.
+
+    Windings that nothing joins may stand at any voltage to one another that their drives allow: between
+    them stands the sum of both, as if the far ends of two drives of opposite sense shared a ground.
+    """
+
+    board: Copper
+    shares: Reals
+    driven: Mapping[str, _Driven]
+    highest: float
+
+    @cached_property
+    def _by_net(self) -> tuple[Reals, Reals]:
+        none = _Driven(voltage=0.0, turn=1.0)
+        found = [self.driven.get(net, none) for net in self.board.nets]
+        return np.array([each.voltage for each in found]), np.array([each.turn for each in found])
+
+    def between(self, first: Index, second: Index) -> Reals:
+        """V, at most what the table tells, (n,) for pairs of strokes."""
+        voltage, turn = self._by_net
+        net, other = self.board.net[first], self.board.net[second]
+        apart = np.nan_to_num(np.abs(self.shares[first] - self.shares[second]), nan=1.0)
+        within = voltage[net] * np.minimum(np.maximum(apart, turn[net]), 1.0)
+        seen: Reals = np.minimum(np.where(net == other, within, voltage[net] + voltage[other]), self.highest)
+        return seen
+
+    def of(self, net: int) -> float:
+        """V from end to end of a net, at most what the table tells."""
+        return float(min(self._by_net[0][net], self.highest))
+
+    @property
+    def most(self) -> float:
+        """V, at most what the table tells, between any two strokes."""
+        return min(_highest(self.driven), self.highest)
 
 
 def peak_voltage(design: Design, coil: Coil) -> float:
@@ -80,14 +147,14 @@ def _resistance(traces: tuple[Trace, ...], stackup: Stackup) -> float:
     return stackup.metal.resistivity * sum(squares)
 
 
-def _gaps(board: Copper, art: Art, shares: Reals, voltage: float, turn: float) -> Iterable[Finding]:
+def _gaps(voltages: _Seen, art: Art) -> Iterable[Finding]:
     """The worst gap of each layer: the one that lacks most."""
+    board = voltages.board
     column = _columns(board, art)
-    inner, bare, covered = (float(spacing(name, np.array([voltage]))[0]) for name in COLUMNS)
+    inner, bare, covered = (float(spacing(name, np.array([voltages.most]))[0]) for name in COLUMNS)
     # Bare copper, which needs by far the most, is little: it is searched apart, and told twice at no harm.
     near = _both(unjoined_gaps(board, max(inner, covered)), unjoined_gaps(board, bare, column == 1))
-    apart = np.nan_to_num(np.abs(shares[near.first] - shares[near.second]), nan=1.0)
-    seen = voltage * np.minimum(np.maximum(apart, turn), 1.0)
+    seen = voltages.between(near.first, near.second)
     # A bare pad bares the gap to whatever is beside it.
     place = np.where(column[near.second] == 1, 1, column[near.first])
     needed = np.choose(place, [spacing(name, seen) for name in COLUMNS])
@@ -140,20 +207,50 @@ def _narrow(near: Gaps, k: int, needed: float, seen: float, layer: int, count: i
     )
 
 
-def _dielectrics(stackup: Stackup, board: Copper, shares: Reals, voltage: float) -> Iterable[Finding]:
+def _dielectrics(stackup: Stackup, voltages: _Seen) -> Iterable[Finding]:
     """Dielectrics too thin for the largest voltage between the copper above and below."""
     floor = float(_column("inner")[1][0])
-    layer, known = board.strokes.sheet, ~np.isnan(shares) & ~board.disc
     for upper in range(1, stackup.layers):
-        facing = [shares[known & (layer == side)] for side in (upper, upper + 1)]
-        if not all(len(side) for side in facing):
-            continue
-        above, below = facing
-        seen = voltage * max(float(above.max() - below.min()), float(below.max() - above.min()))
+        pairs = [
+            _across(voltages, upper, net, other)
+            for net in range(len(voltages.board.nets))
+            for other in range(len(voltages.board.nets))
+        ]
+        seen = max(pairs, default=0.0)
         needed = float(spacing("inner", np.array([seen]))[0])
         thickness = stackup.dielectric[upper - 1]
         if needed > floor and thickness < needed - TOLERANCE:
             yield _thin(thickness, needed, seen, upper)
+
+
+def _across(voltages: _Seen, upper: int, net: int, other: int) -> float:
+    """V, largest between a net's traces above a dielectric and a net's below it; 0 where they do not face."""
+    board, shares = voltages.board, voltages.shares
+    known = ~np.isnan(shares) & ~board.disc
+    above, below = (
+        np.flatnonzero(known & (board.strokes.sheet == layer) & (board.net == which))
+        for layer, which in ((upper, net), (upper + 1, other))
+    )
+    if not len(above) or not len(below) or (net != other and not _facing(board, above, below)):
+        return 0.0
+    ends = [(side[np.argmin(shares[side])], side[np.argmax(shares[side])]) for side in (above, below)]
+    (low, high), (least, most) = ends
+    first, second = np.array([high, most]), np.array([least, low])
+    if net != other:
+        return float(voltages.between(first, second).max())
+    return voltages.of(net) * max(float((shares[first] - shares[second]).max()), 0.0)
+
+
+def _facing(board: Copper, above: Index, below: Index) -> bool:
+    """Whether the rectangles that hold two groups of strokes overlap."""
+    ends = [
+        np.concatenate([board.strokes.pieces.start[side], board.strokes.pieces.end[side]])
+        for side in (above, below)
+    ]
+    return all(
+        min(a.max(), b.max()) > max(a.min(), b.min())
+        for a, b in ((ends[0].real, ends[1].real), (ends[0].imag, ends[1].imag))
+    )
 
 
 def _thin(thickness: float, needed: float, seen: float, layer: int) -> Finding:
@@ -171,7 +268,8 @@ def _thin(thickness: float, needed: float, seen: float, layer: int) -> Finding:
     )
 
 
-def _beyond(voltage: float, highest: float) -> Finding:
+def _beyond(voltage: float, highest: float, *, several: bool) -> Finding:
+    where = "between windings" if several else "across the coil"
     return Finding(
         rule="voltage_spacing",
         value=voltage,
@@ -180,7 +278,7 @@ def _beyond(voltage: float, highest: float) -> Finding:
         layer=None,
         at=None,
         says=(
-            f"{voltage:.4g} V across the coil is beyond the spacing table's {highest:g} V: "
+            f"{voltage:.4g} V {where} is beyond the spacing table's {highest:g} V: "
             "have the insulation designed by someone licensed for it, or lower the drive voltage."
         ),
     )

@@ -43,9 +43,8 @@ def _figure(name: str) -> Callable[[Case], Value]:
 
 
 def _inductance(case: Case) -> Value:
-    in_place = case.figure("inductance_in_place")
-    value: float = case.value("inductance") if in_place is None else in_place.value
-    return value
+    figure = case.figure("inductance_in_place") or case.figure("inductance")
+    return None if figure is None else figure.value
 
 
 def _flux_density(side: str) -> Callable[[Case], Value]:

@@ -43,9 +43,10 @@ def _lift(case: Case) -> Iterator[str]:
 def _stay_cool(case: Case) -> Iterator[str]:
     from coilgen.figures.heat._limits import lasting
 
-    limit, temperature = lasting(case), case.value("temperature")
-    if temperature > limit.temperature:
-        yield f"cannot stay on: {temperature:.0f} °C, over the {limit.temperature:.0f} °C of {limit.name}"
+    limit, temperature = lasting(case), case.figure("temperature")
+    if temperature is not None and temperature.value > limit.temperature:
+        reached = f"{temperature.value:.0f} °C"
+        yield f"cannot stay on: {reached}, over the {limit.temperature:.0f} °C of {limit.name}"
 
 
 def _be_made(case: Case) -> Iterator[str]:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from coilgen.design.placing import refuse_several
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.figure import Case, Figure
@@ -46,6 +47,7 @@ def case_of(design: Design) -> Case:
     """A design with its coil, ready for the figures that a pair needs. DesignError where it has no room."""
     from coilgen import job
 
+    refuse_several(design, "of boards face to face; put all windings into one file, each at its place")
     return job.case_of(design, *job.draw(design))
 
 
@@ -165,11 +167,11 @@ def _boards(lower: Case, upper: Case, force: float) -> Figure:
 def board_mass(case: Case) -> float:
     """Mass of the laminate inside the outline and of the copper, kg; of the copper alone without outline."""
     copper: float = case.value("copper_mass")
-    outline, pocket, stackup = case.art.outline, case.art.pocket, case.design.board.stackup
+    outline, stackup = case.art.outline, case.design.board.stackup
     if outline is None:
         return copper
     cut = sum(math.pi / 4 * hole.diameter**2 for hole in case.art.holes)
-    area = outline.swept_area - (abs(pocket.swept_area) if pocket else 0.0) - cut
+    area = outline.swept_area - sum(pocket.swept_area for pocket in case.art.pockets) - cut
     return copper + area * sum(stackup.dielectric) * stackup.laminate.density
 
 

@@ -13,6 +13,7 @@ from typing import Any
 from coilgen import __version__
 from coilgen.catalogue import unknown
 from coilgen.design.design import Design
+from coilgen.design.placing import refuse_several
 from coilgen.design.sweeping import Axis, Choice, rows_of, swept
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.job import quantities
@@ -77,6 +78,7 @@ def plan(
 
     DesignError with every fault of keys, values and figures.
     """
+    refuse_several(design, "of a sweep")
     base = design.changed({"variant": None, "sweep": None}) if design.variant or design.sweep else design
     axes, faults = _axes(design, base, vary)
     asked = tuple(dict.fromkeys(figures)) if figures is not None else _usual(base, axes)

@@ -71,7 +71,7 @@ class TestStart:
         ("arguments", "says"),
         [
             (("blade", "--from", "optical-shuter"), 'did you mean "optical-shutter"?'),
-            (("blade", "--from", "zzz"), "use one of fan-stator-pole, "),
+            (("blade", "--from", "zzz"), "use one of bucking-pair, "),
             (("my blade",), '"my blade" names files; use 1 to 64 of the letters'),
             (("blade.v2",), '"blade.v2" names files'),
             (("bläde",), "names files"),

@@ -51,7 +51,7 @@ def lines(**tables):
         ),
         (
             {"mounting": {"diameter": 30}},
-            "mounting.diameter: no such key here; it belongs in [core] or [magnet] or [target]",
+            "mounting.diameter: no such key here; it belongs in [hole] or [core] or [magnet] or [target]",
         ),
         (
             {"magnet": [1]},

@@ -87,7 +87,7 @@ def coil_of(layers: int) -> Coil:
     terminals = tuple(
         Terminal(number=k, at=at, pad=1.8e-3, drill=drill, layer=1) for k, at in enumerate(places, 1)
     )
-    return Coil(traces=traces, vias=tuple(vias), terminals=terminals, pocket=None, turns=TURNS * layers)
+    return Coil(traces=traces, vias=tuple(vias), terminals=terminals, pockets=(), turns=TURNS * layers)
 
 
 def art_of(coil: Coil, layers: int) -> Art:
@@ -115,7 +115,7 @@ def art_of(coil: Coil, layers: int) -> Art:
             for path in lettering(str(terminal.number), 1e-3, terminal.at + 2e-3)
         ),
         outline={1: circle(24e-3), 2: circle(24e-3), 4: rectangle(26e-3, 24e-3, corner_radius=2e-3)}[layers],
-        pocket={1: None, 2: circle(3e-3), 4: regular_polygon(6, 3e-3, corner_radius=0.5e-3)}[layers],
+        pockets={1: (), 2: (circle(3e-3),), 4: (regular_polygon(6, 3e-3, corner_radius=0.5e-3),)}[layers],
     )
 
 

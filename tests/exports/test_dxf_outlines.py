@@ -144,13 +144,12 @@ def test_circles_are_the_pads_holes_and_openings(result: Result) -> None:
     )
 
 
-@pytest.mark.parametrize(("layer", "path_of"), [("core pocket", "pocket"), ("board profile", "outline")])
-def test_pocket_and_profile(result: Result, layer: str, path_of: str) -> None:
-    path: Path | None = getattr(result.art, path_of)
-    lines = [line for name, line in on_layers(read(written(result)), "LWPOLYLINE") if name == layer]
-    assert len(lines) == (path is not None)
-    if path is not None:
-        assert ring_area(list(lines[0].get_points("xyb"))) == pytest.approx(path.swept_area * 1e6, rel=1e-9)
+def test_pocket_and_profile(result: Result) -> None:
+    outline = () if result.art.outline is None else (result.art.outline,)
+    for layer, paths in (("core pocket", result.art.pockets), ("board profile", outline)):
+        lines = [line for name, line in on_layers(read(written(result)), "LWPOLYLINE") if name == layer]
+        drawn = [ring_area(list(line.get_points("xyb"))) for line in lines]
+        assert drawn == pytest.approx([path.swept_area * 1e6 for path in paths], rel=1e-9)
 
 
 def test_opens_on_the_whole_board(result: Result) -> None:

@@ -52,7 +52,7 @@ class TestFiles:
         assert not any(b"Date" in content for content in first.values())
 
     def test_an_empty_layer_is_a_legal_file(self, four_layers):
-        bare = rewritten(four_layers, traces=(), pads=(), openings=(), legend=(), pocket=None)
+        bare = rewritten(four_layers, traces=(), pads=(), openings=(), legend=(), pockets=())
         empty = [image for path, image in images(bare).items() if "profile" not in path]
         assert all(not image.draws and not image.flashes for image in empty)
 
@@ -196,7 +196,7 @@ class TestOtherLayers:
         assert stroke_length(image) == pytest.approx(length, abs=2 * ROUNDING * len(image.draws))
 
     def test_profile_is_closed_loops_of_outline_and_pocket(self, result):
-        loops = [loop for loop in (result.art.outline, result.art.pocket) if loop is not None]
+        loops = [loop for loop in (result.art.outline, *result.art.pockets) if loop is not None]
         drawn = chains(images(result)[f"fab/{result.design.name}-profile.gbr"])
         for loop, chain in zip(loops, drawn, strict=True):
             assert chain[0].start == chain[-1].end

@@ -20,6 +20,7 @@ from typing import Any
 import board_laws
 import figure_laws
 import refusal_laws
+import several_laws
 import tomlkit
 from drawing import draw
 from drawn_keys import KEYS
@@ -109,7 +110,8 @@ def _add(report: Report, seed: int, *, whole: bool) -> None:
 
 def broken_laws(design: Made) -> Iterator[tuple[str, str]]:
     """Name of each law that a design breaks, with what is wrong; a law that fails is broken too."""
-    for law in (*board_laws.LAWS, *figure_laws.LAWS):
+    several = several_laws.LAWS if design.design.windings else None
+    for law in several or (*board_laws.LAWS, *figure_laws.LAWS):
         try:
             yield from ((law.__name__, says) for says in law(design))
         except TimeoutError:

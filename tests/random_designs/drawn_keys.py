@@ -3,7 +3,7 @@
 A new key of the design file needs a line here: a test holds the table to the file's schema.
 """
 
-from drawing import Drawn, Key, Written
+from drawing import Drawn, Key, Written, plain
 
 from coilgen.catalogue import names, rows
 
@@ -495,7 +495,70 @@ VARIANTS = (
     _changed("tolerance.trace_width", length(0.01, 0.04)),
     _changed("order.vias", one("tented", "open")),
     Key(path="variant.revision", rule=one("B2"), share=0.1),
+    Key(path="variant.hole", rule=lambda d: [{"at": [0, 40], "diameter": 1}], share=0.05),
     Key(path="variant.core", rule=lambda d: [{"thickness": 1, "width": 10}], share=0.15),
+)
+
+FIRST = ("kind", "shape", "voltage")
+"""The first key of each table of a winding's own."""
+
+
+def _several(d: Drawn) -> list[dict]:
+    """The winding that was drawn, from one to six times, side by side or now and then over each other."""
+    count, own = d.pick(1, 2, 2, 3, 4, 6), d.tables["winding"]
+    across = 1.3 * (plain(own.get("outer_size")) or 20.0) + 4
+    apart = 0.0 if d.chance(0.1) else across
+    return [{**own, "name": f"w{k}", "centre": [round(apart * k, 3), 0]} for k in range(count)]
+
+
+def _many(d: Drawn) -> bool:
+    return isinstance(d.tables.get("winding"), list)
+
+
+def _layers_of_one(d: Drawn) -> list[int]:
+    """Layers in place of their number; lower ones at times."""
+    count = plain(d.table.pop("layers", None)) or 1
+    first = d.pick(1, 1, 2)
+    return list(range(first, first + count))
+
+
+SEVERAL = (
+    Key(path="winding", rule=_several, share=0.08),
+    Key(path="winding.name", rule=lambda d: d.of("name"), where=_many),
+    Key(path="winding.copper_layers", rule=_layers_of_one, share=0.4, where=_many),
+    Key(path="winding.centre", rule=lambda d: d.of("centre"), where=_many),
+    Key(path="winding.rotation", rule=one(0, 90, "30 deg", -12.5), share=0.4, where=_many),
+    *(
+        key
+        for table, name, rule in (
+            ("terminals", "kind", one("plated-hole")),
+            ("terminals", "pad", length(1.6, 2.2)),
+            ("terminals", "drill", length(0.8, 1.0)),
+            ("terminals", "pitch", length(3, 5)),
+            ("terminals", "side", one("south", "north")),
+            ("terminals", "distance", lambda d: None),
+            ("pocket", "shape", one("round")),
+            ("pocket", "size", length(1, 2)),
+            ("pocket", "corner_radius", lambda d: None),
+            ("drive", "voltage", lambda d: None),
+            ("drive", "current", level(0.01, 0.2, "current")),
+            ("drive", "current_limit", lambda d: None),
+            ("drive", "waveform", one("dc")),
+            ("drive", "frequency", lambda d: None),
+            ("drive", "duty", lambda d: None),
+            ("drive", "pulse", lambda d: None),
+            ("drive", "clamp", lambda d: None),
+            ("drive", "ambient", lambda d: None),
+        )
+        for key in (
+            *([Key(path=f"winding.{table}", rule=lambda d: {}, share=0.2, where=_many)] * (name in FIRST)),
+            Key(path=f"winding.{table}.{name}", rule=rule, share=0.8, where=_many),
+        )
+    ),
+    Key(path="hole", rule=lambda d: [{}] * d.pick(1, 2), share=0.05),
+    Key(path="hole.at", rule=lambda d: [0, d.pick(-30, 30)]),
+    Key(path="hole.diameter", rule=length(0.5, 4)),
+    Key(path="hole.plated", rule=one(True, False), share=0.5),
 )
 
 KEYS = (
@@ -512,6 +575,7 @@ KEYS = (
     *TOLERANCE,
     *ORDER,
     *VARIANTS,
+    *SEVERAL,
     Key(path="sweep", rule=lambda d: {"terminals": {"side": ["north", "south"]}}, share=0.05),
 )
 """Every key of the design file."""

@@ -62,28 +62,28 @@ def test_a_round_winding_in_a_round_board_keeps_its_difference_of_radii():
 @given(st.floats(0, 2 * math.pi), st.floats(0.0, 0.29))
 def test_a_hole_near_a_round_pocket_is_found_at_its_distance(angle, gap):
     at = complex(math.cos(angle), math.sin(angle)) * (3 + 0.15 + gap)
-    (found,) = check(hole_to_pocket, pocket=circle(6 * mm), holes=(hole(at),))
+    (found,) = check(hole_to_pocket, pockets=(circle(6 * mm),), holes=(hole(at),))
     assert found.value == pytest.approx(gap * mm, abs=1e-9)
 
 
 @pytest.mark.parametrize("pocket", [circle(6 * mm), regular_polygon(4, 6 * mm, 0.5 * mm)])
 def test_holes_at_the_limit_from_the_pocket_pass_and_in_it_are_found(pocket):
-    assert check(hole_to_pocket, pocket=pocket, holes=(hole(3.6),)) == []
-    (found,) = check(hole_to_pocket, pocket=pocket, holes=(hole(1),))
+    assert check(hole_to_pocket, pockets=(pocket,), holes=(hole(3.6),)) == []
+    (found,) = check(hole_to_pocket, pockets=(pocket,), holes=(hole(1),))
     assert found.value == pytest.approx(-2.15 * mm)
 
 
 @pytest.mark.parametrize("pocket", [circle(6 * mm), regular_polygon(6, 6 * mm, 0.5 * mm).reversed()])
 def test_copper_outside_the_pocket_passes_and_near_it_is_found(pocket):
     far, near = pad(-3.8j), pad(-3.7j, layer=2)
-    assert check(copper_to_pocket, pocket=pocket, pads=(far,)) == []
-    (found,) = check(copper_to_pocket, pocket=pocket, pads=(far, near))
+    assert check(copper_to_pocket, pockets=(pocket,), pads=(far,)) == []
+    (found,) = check(copper_to_pocket, pockets=(pocket,), pads=(far, near))
     assert (found.layer, found.value) == (2, pytest.approx(0.2 * mm))
     assert "pocket.size" in found.says
 
 
 def test_copper_across_the_pocket_is_found():
-    found = check(copper_to_pocket, pocket=circle(6 * mm), traces=(straight(-9, 9),))
+    found = check(copper_to_pocket, pockets=(circle(6 * mm),), traces=(straight(-9, 9),))
     assert found[0].value < 0
-    inside = check(copper_to_pocket, pocket=circle(6 * mm), traces=(straight(-1, 1),))
+    inside = check(copper_to_pocket, pockets=(circle(6 * mm),), traces=(straight(-1, 1),))
     assert inside[0].value == pytest.approx(-2.15 * mm)

@@ -44,7 +44,7 @@ def test_ink_over_a_rounded_corner_is_found():
 
 
 def test_ink_near_pocket_hole_and_bare_copper_is_found():
-    assert found(pocket=circle(1 * mm))[0][0] < 0
+    assert found(pockets=(circle(1 * mm),))[0][0] < 0
     assert found(holes=(hole(1.3),)) == [(pytest.approx(0.075), "Printed ink is 0.075 mm from a hole")]
     bare = Opening(side="top", at=0.5j * mm, diameter=0.8 * mm)
     assert found(openings=(bare,)) == [(pytest.approx(0.025), "Printed ink is 0.025 mm from bare copper")]

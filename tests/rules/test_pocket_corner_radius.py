@@ -10,7 +10,7 @@ from coilgen.rules.pocket_corner_radius import RULE
 
 
 def check(pocket):
-    return list(RULE.check(read_design(), coil_of(()), blank_art(pocket=pocket)))
+    return list(RULE.check(read_design(), coil_of(()), blank_art(pockets=(pocket,) if pocket else ())))
 
 
 @pytest.mark.parametrize("sides", [4, 6])

@@ -1,6 +1,7 @@
 """JSON of a result: the resolved design, figures, findings, cautions."""
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from coilgen import __version__
@@ -22,10 +23,22 @@ def document(result: Result) -> dict[str, Any]:
         "coilgen": __version__,
         "name": result.design.name,
         "design": result.design.resolved(),
-        "figures": {name: told(figure) for name, figure in result.figures.items()},
+        "figures": _figures(result.figures),
+        **_windings(result),
         "findings": [_finding(finding) for finding in result.findings],
         "cautions": list(result.cautions),
     }
+
+
+def _figures(figures: Mapping[str, Figure]) -> dict[str, Any]:
+    return {name: told(figure) for name, figure in figures.items()}
+
+
+def _windings(result: Result) -> dict[str, Any]:
+    """Each winding's own figures, where there are several."""
+    if not result.windings:
+        return {}
+    return {"windings": [{"name": each.name, "figures": _figures(each.figures)} for each in result.windings]}
 
 
 def told(figure: Figure) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
@@ -54,27 +54,40 @@ class Reading:
 
 
 def electrical_test(result: Result) -> Iterator[str]:
-    """The steps, numbered, as far as the figures carry them."""
-    resistance = result.figures.get("resistance_20c")
-    yield "The coil is one net, from terminal 1 to terminal 2. Test every board."
-    yield ""
-    if resistance is None:
-        yield "1. Continuity from terminal 1 to terminal 2; the resistance to expect was not computed."
+    """The steps, numbered, as far as the figures carry them; for each winding where there are several."""
+    if not result.windings:
+        yield "The coil is one net, from terminal 1 to terminal 2. Test every board."
+        yield ""
+        yield from _steps(result, "Isolation: there is no second net to test against.")
         return
-    yield from _continuity(resistance)
+    yield f"The board has {len(result.windings)} windings, each a net of its own. Test every board."
+    for each in result.windings:
+        first, second = (terminal.number for terminal in each.coil.terminals)
+        yield ""
+        yield f"### Net {each.name}, from terminal {first} to terminal {second}"
+        yield ""
+        own = replace(result, figures=each.figures, coil=each.coil, windings=())
+        yield from _steps(own, "Isolation: against every other net.")
+
+
+def _steps(result: Result, isolation: str) -> Iterator[str]:
+    resistance = result.figures.get("resistance_20c")
+    if resistance is None:
+        yield "1. Continuity from terminal to terminal; the resistance to expect was not computed."
+        return
+    yield from _continuity(resistance, isolation)
     yield from _resistance(resistance)
     yield from _shorted_turn(result)
 
 
-def _continuity(resistance: Figure) -> Iterator[str]:
+def _continuity(resistance: Figure, isolation: str) -> Iterator[str]:
     highest = (resistance.band or (0.0, resistance.value))[1]
     limit = _rounded_up(CONTINUITY_MARGIN * highest)
     enough = limit <= LEAST_USUAL
     usual = "The usual 10 ohm suit." if enough else "The usual 10 to 50 ohm are too low."
     yield (
         f"1. Continuity: the net has {readable(resistance.value, 'ohm')} by design, so set the tester's "
-        f"limit to {readable(limit, 'ohm', 2)} or more. {usual} Isolation: there is no second net to test "
-        "against."
+        f"limit to {readable(limit, 'ohm', 2)} or more. {usual} {isolation}"
     )
 
 

@@ -132,7 +132,7 @@ def legend_file(result: Result) -> BoardFile:
 
 def profile_file(result: Result) -> BoardFile:
     """The file of the board's edge and its cut-out."""
-    cut = "" if result.art.pocket is None else " and pocket cut-out"
+    cut = {0: "", 1: " and pocket cut-out"}.get(len(result.art.pockets), " and pocket cut-outs")
     return BoardFile(
         name=f"{result.design.name}-profile.gbr",
         function="Profile,NP",

@@ -48,7 +48,7 @@ def _drawn(art: Art) -> Iterator[str]:
         yield f"opening {opening.side} {_at(opening.at)} {_nm(opening.diameter)}"
     for stroke in art.legend:
         yield f"print {_nm(stroke.width)} {_path(stroke.path)}"
-    for loop in (art.outline, art.pocket):
+    for loop in (art.outline, *(art.pockets or (None,))):
         yield "none" if loop is None else f"edge {_path(loop)}"
 
 

@@ -132,16 +132,22 @@ def _copper(result: Result) -> Iterator[Row]:
         yield "copper tolerance", told, OPEN
     else:
         yield "copper tolerance", f"no thinner than {1 - order.copper_tolerance:.0%} of it", ORDER
-    winding, figures = result.design.winding, result.figures
-    width, spacing = (figures.get(f"smallest_{what}") for what in ("width", "spacing"))
-    narrow = mm(winding.trace_width if width is None else width.value)
-    near = mm(winding.trace_spacing if spacing is None else spacing.value)
-    yield "smallest trace and gap", f"trace {narrow}, gap {near}, gaps within the one net included", DESIGN
+    narrow, near = (mm(_smallest(result, what)) for what in ("width", "spacing"))
+    within = "gaps within a net included" if result.windings else "gaps within the one net included"
+    yield "smallest trace and gap", f"trace {narrow}, gap {near}, {within}", DESIGN
     yield (
         "changes to copper",
         "none but etch compensation, so that finished widths are as drawn; no smoothing, no balancing copper",
         DESIGN,
     )
+
+
+def _smallest(result: Result, what: str) -> float:
+    """Of the board's copper, m; as asked where it was not computed."""
+    figure = result.figures.get(f"smallest_{what}")
+    designs = [each.design for each in result.design.windings] or [result.design]
+    asked = min(float(getattr(design.winding, f"trace_{what}")) for design in designs)
+    return asked if figure is None else float(figure.value)
 
 
 def _surface(result: Result) -> Iterator[Row]:

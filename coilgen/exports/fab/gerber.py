@@ -4,12 +4,13 @@ Gerber Layer Format Specification, Ucamco, revision 2023.08.
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import coilgen
-from coilgen.artwork.art import NET, Art, Pad
+from coilgen.artwork.art import Art, Pad
 from coilgen.exports.fab._fabrication import (
     REFERENCE,
     BoardFile,
@@ -37,6 +38,14 @@ SHORTEST_ARC = 2e-6
 Nanometres = tuple[int, int]
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Joined:
+    """What a stroke or flash of copper is joined to: its net, and the terminal that a pad is."""
+
+    net: str
+    terminal: int | None = None
+
+
 def files(result: Result) -> dict[str, bytes]:
     """One file for each copper layer of the stack-up, wound or not; masks, top legend, profile."""
     layers = range(1, result.art.copper_layers + 1)
@@ -52,14 +61,17 @@ def files(result: Result) -> dict[str, bytes]:
 def _copper(result: Result, layer: int) -> tuple[BoardFile, bytes]:
     art, file = result.art, copper_file(result, layer)
     sheet = _sheet(file)
-    for trace in art.traces_on(layer):
+    traces, pads = art.traces_on(layer), art.pads_on(layer)
+    for trace in traces:
         _stroke(sheet, trace.path, trace.width, "Conductor")
-    pads = art.pads_on(layer)
     for pad in pads:
         _flash(sheet, pad.at, pad.diameter, _pad_function(art, pad))
     outer = layer in (1, art.copper_layers)
-    pins = [pad.terminal if outer else None for pad in pads]
-    return file, _bytes(result, file, sheet, net=NET, pins=pins)
+    joined = [
+        *(_Joined(net=trace.net) for trace in traces),
+        *(_Joined(net=pad.net, terminal=pad.terminal if outer else None) for pad in pads),
+    ]
+    return file, _bytes(result, file, sheet, joined)
 
 
 def _mask(result: Result, side: str) -> tuple[BoardFile, bytes]:
@@ -82,7 +94,7 @@ def _legend(result: Result) -> tuple[BoardFile, bytes]:
 def _profile(result: Result) -> tuple[BoardFile, bytes]:
     file = profile_file(result)
     sheet = _sheet(file)
-    for loop in (result.art.outline, result.art.pocket):
+    for loop in (result.art.outline, *result.art.pockets):
         if loop is not None:
             _stroke(sheet, loop, PROFILE_WIDTH, "Profile")
     return file, _bytes(result, file, sheet)
@@ -175,10 +187,9 @@ def _bytes(
     result: Result,
     file: BoardFile,
     sheet: "gerber_writer.DataLayer",
-    net: str = "",
-    pins: Iterable[int | None] = (),
+    joined: Sequence[_Joined] = (),
 ) -> bytes:
-    lines = [*_header(result, file), *_commands(sheet.dumps_gerber(), net, iter(pins))]
+    lines = [*_header(result, file), *_commands(sheet.dumps_gerber(), joined)]
     return ("\n".join(lines) + "\n").encode("ascii")
 
 
@@ -194,18 +205,31 @@ def _header(result: Result, file: BoardFile) -> Iterator[str]:
     yield f"%TF.SameCoordinates,{board.name}*%"
 
 
-def _commands(text: str, net: str, pins: Iterator[int | None]) -> Iterator[str]:
-    """The library's lines with attributes as commands in place of comments, and nets and pins added."""
+def _commands(text: str, joined: Sequence[_Joined]) -> Iterator[str]:
+    """The library's lines with attributes as commands in place of comments, and nets and pins added.
+
+    Strokes and flashes stand in the order in which they were added; a stroke begins with its only move.
+    """
+    rest, net = iter(joined), ""
     for line in text.splitlines():
         if line.startswith("G04"):
             yield from _aperture_attribute(line)
-        elif line.startswith("%LP") and net:
-            yield f"%TO.N,{net}*%"
-            yield line
-        elif line.endswith("D03*"):
-            yield from _pinned(line, next(pins, None))
+        elif line.startswith("%LP") and joined:
+            net = joined[0].net
+            yield from (_of_net(net), line)
+        elif joined and line.endswith(("D02*", "D03*")):
+            one = next(rest)
+            if one.net != net:
+                net = one.net
+                yield _of_net(net)
+            yield from _pinned(line, one.terminal)
         else:
             yield line
+
+
+def _of_net(net: str) -> str:
+    """An empty name stands for copper that is joined to nothing."""
+    return f"%TO.N,{net}*%"
 
 
 def _aperture_attribute(comment: str) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""The netlist for the bare-board electrical test, IPC-D-356A: the coil is one net.
+"""The netlist for the bare-board electrical test, IPC-D-356A: each winding is one net.
 
 Column numbers in the comments count from 1, as the standard's record table does (IPC-D-356A, 1998).
 """
@@ -6,7 +6,6 @@ Column numbers in the comments count from 1, as the standard's record table does
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from coilgen.artwork.art import NET
 from coilgen.exports.fab._fabrication import REFERENCE, fab_export, papers
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Terminal, Via
@@ -54,7 +53,8 @@ def _unit(places: Iterable[Point]) -> Unit:
 
 def _parameters(result: Result, unit: Unit) -> Iterator[str]:
     yield "C  Bare-board electrical test of a planar coil"
-    yield "C  The coil is one net of some resistance: the fabrication notes tell the limit to set"
+    one = "Each winding" if result.windings else "The coil"
+    yield f"C  {one} is one net of some resistance: the fabrication notes tell the limit to set"
     yield "C  Neither isolation nor continuity shows a turn-to-turn short: the notes tell what does"
     yield f"P  JOB   {result.design.name}"
     yield f"P  REV   {result.design.revision}"
@@ -73,7 +73,7 @@ def _records(result: Result, unit: Unit) -> Iterator[str]:
 
 def _via(result: Result, via: Via, unit: Unit) -> str:
     return (
-        _subject(THROUGH_HOLE, "VIA", "", middle=True)
+        _subject(THROUGH_HOLE, via.net, "VIA", "", middle=True)
         + _hole(via.drill, unit)
         + "A00"
         + _place(via.at, via.pad, unit)
@@ -84,7 +84,9 @@ def _via(result: Result, via: Via, unit: Unit) -> str:
 def _terminal(result: Result, terminal: Terminal, unit: Unit) -> str:
     through = terminal.drill > 0
     return (
-        _subject(THROUGH_HOLE if through else SURFACE, REFERENCE, str(terminal.number), middle=False)
+        _subject(
+            THROUGH_HOLE if through else SURFACE, terminal.net, REFERENCE, str(terminal.number), middle=False
+        )
         + _hole(terminal.drill, unit)
         + ("A00" if through else f"A{terminal.layer:02d}")
         + _place(terminal.at, terminal.pad, unit)
@@ -92,9 +94,9 @@ def _terminal(result: Result, terminal: Terminal, unit: Unit) -> str:
     )
 
 
-def _subject(record: str, reference: str, pin: str, *, middle: bool) -> str:
+def _subject(record: str, net: str, reference: str, pin: str, *, middle: bool) -> str:
     # 1-3 record, 4-17 net, 18-20 blank, 21-26 reference, 27 dash, 28-31 pin, 32 M: not an end of the net
-    return f"{record}{NET:<14}   {reference:<6}-{pin:<4}{'M' if middle else ' '}"
+    return f"{record}{net:<14}   {reference:<6}-{pin:<4}{'M' if middle else ' '}"
 
 
 def _hole(drill: float, unit: Unit) -> str:

@@ -39,8 +39,8 @@ def _add_board(space: Modelspace, art: Art) -> None:
         add_circle(space, hole.at, hole.diameter, HOLES[hole.plated])
     for opening in art.openings:
         add_circle(space, opening.at, opening.diameter, OPENINGS[opening.side])
-    if art.pocket is not None:
-        add_closed(space, art.pocket, POCKET)
+    for pocket in art.pockets:
+        add_closed(space, pocket, POCKET)
     if art.outline is not None:
         add_closed(space, art.outline, PROFILE)
 

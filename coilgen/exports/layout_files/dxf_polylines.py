@@ -51,8 +51,8 @@ def _add_board(space: Modelspace, art: Art) -> None:
         _add_loop(space, disc(hole.at, hole.diameter), HOLES[hole.plated])
     for opening in art.openings:
         _add_loop(space, disc(opening.at, opening.diameter), OPENINGS[opening.side])
-    if art.pocket is not None:
-        _add_loop(space, art.pocket, POCKET)
+    for pocket in art.pockets:
+        _add_loop(space, pocket, POCKET)
     if art.outline is not None:
         _add_loop(space, art.outline, PROFILE)
 

@@ -7,6 +7,8 @@ from coilgen.result.csv_table import csv_table
 from coilgen.result.export import Export
 from coilgen.result.result import Result
 
+NET_COLUMN = "net"
+"""Of boards of several windings, whose names it tells."""
 COLUMNS = ("number", "x_mm", "y_mm", "shape", "size_mm", "drill_mm", "side")
 
 
@@ -15,7 +17,9 @@ def files(result: Result) -> dict[str, bytes]:
 
     Before it the area of copper on each layer, in lines that begin with #: what an import must show.
     """
-    text = "".join(_areas(result)) + csv_table([COLUMNS, *_rows(result)])
+    columns = (*COLUMNS, NET_COLUMN) if result.windings else COLUMNS
+    rows = (row if result.windings else row[:-1] for row in _rows(result))
+    text = "".join(_areas(result)) + csv_table([columns, *rows])
     return {f"{result.design.name}-pads.csv": text.encode()}
 
 
@@ -29,9 +33,9 @@ def _areas(result: Result) -> Iterator[str]:
 def _rows(result: Result) -> Iterator[tuple[str, ...]]:
     for terminal in result.coil.terminals:
         side = "through" if terminal.drill else "top" if terminal.layer == 1 else "bottom"
-        yield _row(str(terminal.number), terminal.at, terminal.pad, terminal.drill, side)
+        yield *_row(str(terminal.number), terminal.at, terminal.pad, terminal.drill, side), terminal.net
     for number, via in enumerate(result.coil.vias, start=1):
-        yield _row(f"via{number}", via.at, via.pad, via.drill, "through")
+        yield *_row(f"via{number}", via.at, via.pad, via.drill, "through"), via.net
 
 
 def _row(number: str, at: complex, size: float, drill: float, side: str) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from coilgen.design.design import Design
 from coilgen.design.keys import Quantity, Series
+from coilgen.design.placing import OVER_THE_DESIGNS, PlacedWinding
 from coilgen.result.figure_text import is_number
 from coilgen.units import written
 
@@ -42,11 +43,30 @@ def design_rows(design: Design) -> Iterator[tuple[str, Rows]]:
         elif name == "sweep":
             if table:
                 yield "sweep", [(axis.key, f"{len(axis.choices)} values") for axis in table]
+        elif name == "winding" and design.windings:
+            for count, each in enumerate(design.windings, 1):
+                yield from _winding_rows(f"winding {count}", each)
         elif isinstance(table, BaseModel):
             yield from _table_rows(name, table)
         elif isinstance(table, tuple):
             for count, member in enumerate(table, 1):
                 yield from _table_rows(f"{name} {count}", member)
+
+
+def _winding_rows(name: str, placed: PlacedWinding) -> Iterator[tuple[str, Rows]]:
+    """One of several windings: its place, its numbers, its own tables."""
+    ((_, numbers),) = _table_rows(name, placed.design.winding)
+    place = [
+        ("name", placed.name),
+        ("copper_layers", _written(placed.copper_layers, None)),
+        ("centre", _written((placed.centre.real, placed.centre.imag), "length")),
+        ("rotation", written(placed.rotation, "rotation")),
+    ]
+    yield name, [*place, *(row for row in numbers if row[0] != "layers")]
+    for key in OVER_THE_DESIGNS:
+        table = getattr(placed.design, key)
+        if table is not None:
+            yield from _table_rows(f"{name}.{key}", table)
 
 
 def _table_rows(name: str, table: BaseModel) -> Iterator[tuple[str, Rows]]:

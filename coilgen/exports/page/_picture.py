@@ -29,12 +29,15 @@ def add_picture(main: Element, result: Result) -> None:
     frame = add(section, "div", class_="board")
     figure = add(frame, "figure")
     figure.append(picture(result))
+    enters, leaves = ("odd terminals", "even ones") if result.windings else ("1", "2")
     caption = (
-        "From the top, true to scale. A positive current enters at 1, follows the arrowheads, leaves at 2."
+        f"From the top, true to scale. A positive current enters at {enters}, follows the arrowheads, "
+        f"leaves at {leaves}."
     )
     add(figure, "figcaption", caption)
     side = add(frame, "div", class_="controls")
     _add_layer_switches(side, result)
+    _add_winding_switches(side, result)
     _add_other_switches(side, result)
     _add_reading(side, result)
 
@@ -65,7 +68,7 @@ def picture(result: Result) -> Element:
 
 def _edges(sheet: Sheet) -> tuple[float, float, float, float]:
     size = sheet.size
-    left = sheet.low.real - (1.5 if sheet.level else 6.5) * size
+    left = sheet.low.real - sheet.beside
     return left, sheet.high.real + 6 * size, sheet.high.imag + 1.5 * size, sheet.board_width - 1.5 * size
 
 
@@ -94,6 +97,17 @@ def _add_layer_switches(side: Element, result: Result) -> None:
     if layers > 1:
         add(group, "button", "all layers", type="button", id="all-layers")
         add(group, "button", "one at a time", type="button", id="next-layer")
+
+
+def _add_winding_switches(side: Element, result: Result) -> None:
+    if not result.windings:
+        return
+    group = add(side, "fieldset")
+    add(group, "legend", "Windings")
+    for each in result.windings:
+        label = add(group, "label")
+        box = add(label, "input", type="checkbox", checked="checked", data_shows=f"net {each.name}")
+        box.tail = f" {each.name}"
 
 
 def _add_other_switches(side: Element, result: Result) -> None:

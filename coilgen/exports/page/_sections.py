@@ -154,6 +154,28 @@ def add_figures(main: Element, result: Result) -> None:
         for figure in figures:
             if not is_number(figure.value) and figure.value:
                 _add_many(section, figure)
+    _add_windings(section, result)
+
+
+def _add_windings(section: Element, result: Result) -> None:
+    """Each of several windings: its figures of one value side by side."""
+    if not result.windings:
+        return
+    add(section, "h3", "windings")
+    heads = ("figure", *(each.name for each in result.windings), "what")
+    body = _table(section, heads, "figures of the windings", kind="figures")
+    first = result.windings[0].figures
+    for name in first:
+        told = [each.figures.get(name) for each in result.windings]
+        if not is_number(first[name].value):
+            continue
+        row = add(body, "tr")
+        add(row, "th", words(name), scope="row")
+        for figure in told:
+            cell = add(row, "td", "" if figure is None else _typeset(value_text(figure)), class_="number")
+            if figure is not None and (band := band_text(figure)):
+                add(cell, "small", _typeset(band))
+        add(row, "td", _typeset(first[name].says), class_="says")
 
 
 def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None:

@@ -53,10 +53,12 @@ const coilPage = (() => {
       along += piece.length;
       return part;
     });
-    return { group, layer: Number(group.dataset.layer), width: Number(path.getAttribute("stroke-width")), parts, end: along };
+    const net = path.dataset.net || one("#view").dataset.net, terminal = path.dataset.terminal || "1";
+    const width = Number(path.getAttribute("stroke-width"));
+    return { group, path, net, terminal, layer: Number(group.dataset.layer), width, parts, end: along };
   })).sort((a, b) => a.layer - b.layer);
 
-  const seen = (element) => !element.classList.contains("hidden");
+  const seen = (trace) => ![trace.group, trace.path].some((part) => part.classList.contains("hidden"));
   const distance = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
 
   const nearestOn = (trace, point) => {
@@ -73,16 +75,17 @@ const coilPage = (() => {
   const start = () => {
     const picture = one("#board-picture"), reading = one("#reading"), ring = one("#locator"), follow = one("#follow");
     const known = traces();
-    const net = one("#view").dataset.net;
-    const total = Math.max(...known.map((trace) => trace.end));
+    const totals = new Map();
+    for (const trace of known) totals.set(trace.net, Math.max(trace.end, totals.get(trace.net) || 0));
     const mark = (at) => {
       ring.setAttribute("visibility", at ? "visible" : "hidden");
       if (at) { ring.setAttribute("cx", at[0]); ring.setAttribute("cy", at[1]); }
     };
     const tell = (place) => {
       mark(place.at);
-      reading.textContent = `net ${net}, copper ${place.trace.layer}, ${place.along.toFixed(1)} mm of ${total.toFixed(1)} mm `
-        + `from terminal 1; x ${place.at[0].toFixed(2)}, y ${(-place.at[1]).toFixed(2)} mm`;
+      const { net, layer, terminal } = place.trace;
+      reading.textContent = `net ${net}, copper ${layer}, ${place.along.toFixed(1)} mm of ${totals.get(net).toFixed(1)} mm `
+        + `from terminal ${terminal}; x ${place.at[0].toFixed(2)}, y ${(-place.at[1]).toFixed(2)} mm`;
     };
     const toMillimetres = (event) => {
       const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(picture.getScreenCTM().inverse());
@@ -90,14 +93,14 @@ const coilPage = (() => {
     };
     const point = (event) => {
       const at = toMillimetres(event), reach = 4 / picture.getScreenCTM().a;
-      const pad = all("#view .copper:not(.hidden) .pads circle").reverse()
+      const pad = all("#view .copper:not(.hidden) .pads circle:not(.hidden)").reverse()
         .find((disc) => distance(at, [Number(disc.getAttribute("cx")), Number(disc.getAttribute("cy"))]) < Number(disc.getAttribute("r")));
       if (pad) {
         mark([pad.getAttribute("cx"), pad.getAttribute("cy")]);
-        reading.textContent = `net ${net}, ${pad.dataset.part}`;
+        reading.textContent = `net ${pad.dataset.net || one("#view").dataset.net}, ${pad.dataset.part}`;
         return;
       }
-      for (const trace of known.filter((each) => seen(each.group))) {
+      for (const trace of known.filter(seen)) {
         const place = nearestOn(trace, at);
         if (place.away < Math.max(trace.width / 2, reach)) { tell(place); return; }
       }
@@ -106,8 +109,13 @@ const coilPage = (() => {
     picture.addEventListener("pointermove", point);
     picture.addEventListener("pointerleave", () => mark(null));
     follow.addEventListener("input", () => {
-      const along = Number(follow.value) / Number(follow.max) * total;
-      const trace = known.find((each) => along <= each.end && along >= each.parts[0].start) || known[known.length - 1];
+      // One winding after another, each as long as its current travels.
+      let along = Number(follow.value) / Number(follow.max) * [...totals.values()].reduce((sum, each) => sum + each, 0);
+      const nets = [...totals.keys()];
+      let which = 0;
+      while (which < nets.length - 1 && along > totals.get(nets[which])) along -= totals.get(nets[which++]);
+      const own = known.filter((each) => each.net === nets[which]);
+      const trace = own.find((each) => along <= each.end && along >= each.parts[0].start) || own[own.length - 1];
       const part = trace.parts.find((each) => along <= each.start + each.length) || trace.parts[trace.parts.length - 1];
       const at = part.at(Math.min(1, (along - part.start) / (part.length || 1)));
       tell({ at, along, trace });
@@ -121,7 +129,9 @@ const coilPage = (() => {
     const show = () => {
       for (const box of boxes) {
         const name = box.dataset.shows;
-        all(name === "openings" ? "#openings-top, #openings-bottom" : `[id="${name}"]`, one("#board-picture"))
+        const parts = name === "openings" ? "#openings-top, #openings-bottom"
+          : name.startsWith("net ") ? `[data-net="${name.slice(4)}"]:not(#view)` : `[id="${name}"]`;
+        all(parts, one("#board-picture"))
           .forEach((part) => part.classList.toggle("hidden", !box.checked));
       }
       const top = copper.find((box) => box.checked);

@@ -2,7 +2,7 @@
 
 from itertools import accumulate
 
-from coilgen.artwork.art import NET, Art, Pad
+from coilgen.artwork.art import Art, Pad
 from coilgen.exports.picture._annotations import add_dimension, add_finding_marks
 from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
@@ -10,7 +10,7 @@ from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, add_path, number
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import LARGEST_GAP, Path
-from coilgen.layout.coil import Coil, Trace
+from coilgen.layout.coil import NET, Coil, Trace
 from coilgen.result.result import Result
 from coilgen.units import in_mm
 
@@ -48,6 +48,7 @@ def add_view(root: Element, result: Result, sheet: Sheet) -> None:
     _add_legend(view, result.art)
     add(add(view, "g", id="current"), "use", href="#current-1")
     _add_terminals(view, result)
+    _add_names(view, result, sheet.size)
     add_body_outlines(view, result.design, sheet)
     add_finding_marks(view, result.findings[:LISTED_FINDINGS], sheet.size)
 
@@ -56,8 +57,9 @@ def _add_board(view: Element, art: Art, size: float) -> None:
     board = add(view, "g", id="board", fill=BOARD_FILL, stroke=INK, stroke_width=number(0.1 * size))
     if art.outline is not None:
         add_path(board, art.outline, id="board-profile")
-    if art.pocket is not None:
-        add_path(board, art.pocket, id="core-pocket", fill="#ffffff")
+    for which, pocket in enumerate(art.pockets, start=1):
+        name = "core-pocket" if len(art.pockets) == 1 else f"core-pocket-{which}"
+        add_path(board, pocket, id=name, fill="#ffffff")
 
 
 def _add_current_marks(root: Element, art: Art, size: float) -> None:
@@ -75,12 +77,41 @@ def _add_copper(view: Element, result: Result, layer: int) -> None:
     traces = add(
         group, "g", class_="traces", fill="none", stroke=own, stroke_linecap="round", stroke_linejoin="round"
     )
-    for trace, start in along_current(result.coil):
-        if trace.layer == layer:
-            add_path(traces, trace.path, stroke_width=number(trace.width), data_start=number(start))
+    for coil in result.coils:
+        for trace, start in along_current(coil):
+            if trace.layer == layer:
+                more = _of_several(result, trace.net, own, "stroke")
+                add_path(
+                    traces, trace.path, stroke_width=number(trace.width), data_start=number(start), **more
+                )
     pads = add(group, "g", class_="pads", fill=own)
     for pad in art.pads_on(layer):
-        add_disc(pads, pad.at, pad.diameter, data_part=_part(pad, result.coil))
+        more = _of_several(result, pad.net, own, "fill")
+        add_disc(pads, pad.at, pad.diameter, data_part=_part(pad, result.coil), **more)
+
+
+_TONES = (0.0, 0.3, 0.15, 0.45)
+"""How much lighter the copper of one winding is than that of another: of the way to white."""
+
+
+def _of_several(result: Result, net: str, own: str, ink: str) -> dict[str, str]:
+    """What tells the copper of several windings apart: its net, the terminal it begins at, its tone."""
+    nets = [each.name for each in result.windings]
+    if net not in nets:
+        return {}
+    which = nets.index(net)
+    lighter = _TONES[which % len(_TONES)]
+    tone = "#" + "".join(f"{round(part + (255 - part) * lighter):02x}" for part in _rgb(own))
+    return {"data_net": net, "data_terminal": str(2 * which + 1), ink: tone}
+
+
+def _add_names(view: Element, result: Result, size: float) -> None:
+    """Each of several windings by its name, at its centre."""
+    if not result.windings:
+        return
+    group = add(view, "g", id="winding-names", font_weight="bold")
+    for placed in result.design.windings:
+        add_centred(group, placed.name, placed.centre, size, fill=INK, data_net=placed.name)
 
 
 def along_current(coil: Coil) -> list[tuple[Trace, float]]:
@@ -152,8 +183,9 @@ def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
     group = add(root, "g", id="dimensions")
     low, high, size = sheet.low, sheet.high, sheet.size
     _add_winding_size(group, result, sheet)
-    if result.art.pocket is not None and result.design.pocket is not None:
-        _add_pocket_size(group, result.art.pocket, result.design.pocket.size, size)
+    if result.design.pocket is not None and not result.windings:
+        for pocket in result.art.pockets:
+            _add_pocket_size(group, pocket, result.design.pocket.size, size)
     if result.art.outline is None:
         return
     feet = complex(low.real, low.imag), complex(high.real, low.imag)
@@ -166,10 +198,12 @@ def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
 
 def _add_winding_size(group: Element, result: Result, sheet: Sheet) -> None:
     """Under the board when level, else left of it."""
+    if sheet.span is None:
+        return
     start, end = sheet.span
     if sheet.level:
         at = complex(0, sheet.low.imag - 2 * sheet.size)
-        feet = sheet.span
+        feet = (start, end)
     else:
         at = complex(sheet.low.real - 3 * sheet.size, 0)
         edge = _northwest(result.art)

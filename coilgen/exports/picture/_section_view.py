@@ -1,6 +1,7 @@
 """The cut through the board as a picture: layers at exaggerated heights, with names and thicknesses."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from coilgen.exports.picture._board_view import colour
 from coilgen.exports.picture._bodies import Shown, bodies
@@ -9,15 +10,19 @@ from coilgen.exports.picture._section_bodies import Part, add_hatches, add_part,
 from coilgen.exports.picture._section_names import LINE, Name, add_names, name_places, names_of
 from coilgen.exports.picture._section_sheets import Sheet, View, sheets_of, up, view_of
 from coilgen.exports.picture._svg import INK, Element, add, add_text, number
+from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import BARREL_PLATING
 from coilgen.result.result import Result
-from coilgen.units import readable
+from coilgen.units import in_mm, readable
 
 DIELECTRIC_FILL, MASK_FILL, AIR = "#e6dcc0", "#7d9b8f", "#ffffff"
 
 
 def section_svg(result: Result) -> Element:
     """The picture, in mm across; heights are as many times larger as it says."""
+    level = cut_level(result)
+    if level:
+        result = replace(result, art=result.art.moved(Isometry(shift=-1j * level)))
     sheets, shown = sheets_of(result), bodies(result.design)
     view = view_of(result, sheets, shown)
     parts = [part_of(body, view.room) for body in shown]
@@ -46,8 +51,19 @@ def section_svg(result: Result) -> Element:
     _add_breaks(root, view)
     add_names(root, names, places, view)
     foot = complex(view.room[0], low + 1.2 * view.size)
-    add_text(root, _scale_text(view), foot, view.size, fill=INK, class_="scale")
+    add_text(root, _scale_text(view, level), foot, view.size, fill=INK, class_="scale")
     return root
+
+
+def cut_level(result: Result) -> float:
+    """Where the board is cut, m north of its centre: through a winding.
+
+    Through the centre where a winding or a body stands there, else through the centre of the largest winding.
+    """
+    placed = result.design.windings
+    if not placed or bodies(result.design) or any(each.centre.imag == 0 for each in placed):
+        return 0.0
+    return max(placed, key=lambda each: each.design.winding.outer_size).centre.imag
 
 
 def _width(view: View, parts: Sequence[Part]) -> float:
@@ -61,9 +77,11 @@ def _reach(view: View, names: Sequence[Name], places: Sequence[float]) -> tuple[
     return max(top, places[0]) + 2 * size, min(bottom, last) - 4 * size
 
 
-def _scale_text(view: View) -> str:
+def _scale_text(view: View, level: float) -> str:
     broken = "broken where marked, " if view.heights.breaks else ""
-    return f"west to east through the centre; {broken}heights × {view.heights.exaggeration}"
+    side = "north" if level > 0 else "south"
+    where = f"{in_mm(abs(level))} {side} of the centre" if level else "through the centre"
+    return f"west to east {where}; {broken}heights × {view.heights.exaggeration}"
 
 
 def _described(result: Result, view: View, shown: Sequence[Shown]) -> str:
@@ -78,9 +96,9 @@ def _described(result: Result, view: View, shown: Sequence[Shown]) -> str:
 
 
 def _add_sheets(root: Element, result: Result, sheets: list[Sheet], view: View) -> None:
-    pocket = between(result.art.pocket) if result.art.pocket is not None else []
+    pockets = [part for pocket in result.art.pockets for part in between(pocket)]
     drilled = holes(result.art)
-    board = without(view.board, merged([*pocket, *drilled]))
+    board = without(view.board, merged([*pockets, *drilled]))
     layers = result.art.copper_layers
     for sheet in sheets:
         group = add(root, "g", class_="sheet")

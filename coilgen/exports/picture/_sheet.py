@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from coilgen.artwork.art import Art
+from coilgen.design.winding import Winding
 from coilgen.exports.picture._annotations import finding_text
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
@@ -28,11 +29,14 @@ PANEL_SCALE = 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class Sheet:
-    """Where things stand, m, y up: corners of the board, ends of the winding's size, letters, text, edges."""
+    """Where things stand, m, y up: corners of the board, ends of the winding's size, letters, text, edges.
+
+    span: None where several windings have no one size.
+    """
 
     low: Point
     high: Point
-    span: tuple[Point, Point]
+    span: tuple[Point, Point] | None
     size: float
     note: tuple[str, ...]
     caption: tuple[str, ...]
@@ -66,7 +70,12 @@ class Sheet:
     @property
     def level(self) -> bool:
         """Whether the winding's size is measured level."""
-        return self.span[0].imag == self.span[1].imag
+        return self.span is not None and self.span[0].imag == self.span[1].imag
+
+    @property
+    def beside(self) -> float:
+        """Room left of the board: for an upright dimension of the winding, or a rim."""
+        return (1.5 if self.span is None or self.level else 6.5) * self.size
 
 
 def sheet_of(result: Result) -> Sheet:
@@ -74,7 +83,8 @@ def sheet_of(result: Result) -> Sheet:
     low, high = _board_extent(result.art)
     side = max(high.real - low.real, high.imag - low.imag)
     size = side / 34
-    span = winding_span(result)
+    span = None if result.windings else winding_span(result)
+    level = span is not None and span[0].imag == span[1].imag
     columns = (panel_count(result.art) + 1) // 2
     left = low.real - 6.5 * size
     right = high.real + 6 * size + columns * ((high.real - low.real) * PANEL_SCALE + 2 * size)
@@ -93,8 +103,7 @@ def sheet_of(result: Result) -> Sheet:
         left=left,
         right=right,
         top=high.imag + (4 + 1.5 * len(note)) * size,
-        bottom=low.imag
-        - (7.6 + 2.2 * (span[0].imag == span[1].imag) + 1.5 * (len(caption) + len(listed))) * size,
+        bottom=low.imag - (7.6 + 2.2 * level + 1.5 * (len(caption) + len(listed))) * size,
     )
 
 
@@ -152,18 +161,32 @@ def panel_count(art: Art) -> int:
 
 
 def _caption(result: Result) -> Iterator[str]:
-    winding = result.design.winding
-    layers = "one layer" if winding.layers == 1 else f"each of {winding.layers} layers"
-    yield (
-        f"{winding.shape.capitalize()} winding, {winding.turns:g} turns on {layers}, {winding.direction}: "
-        f"trace {in_mm(winding.trace_width)}, spacing {in_mm(winding.trace_spacing)}, "
-        f"clear opening {in_mm(winding.inner_size)}, "
-        f"board {in_mm(result.design.board.stackup.thickness)} thick."
-    )
+    design = result.design
+    thick = f"board {in_mm(design.board.stackup.thickness)} thick."
+    if not design.windings:
+        yield f"{_told(design.winding)}, {thick}"
+    for number, each in enumerate(design.windings, start=1):
+        layers = ", ".join(str(layer) for layer in each.copper_layers)
+        yield (
+            f"{each.name}, terminals {2 * number - 1} and {2 * number}, on copper {layers}: "
+            f"{_told(each.design.winding)}."
+        )
+    if design.windings:
+        yield thick.capitalize()
     panels = "; single layers at half scale, also from the top" if panel_count(result.art) else ""
     yield (
         f"Seen from the top, top copper in front, true to scale{panels}. "
-        "A positive current enters at 1, follows the arrowheads and leaves at 2."
+        f"A positive current enters at {'odd terminals' if design.windings else '1'}, follows the arrowheads "
+        f"and leaves at {'even ones' if design.windings else '2'}."
+    )
+
+
+def _told(winding: Winding) -> str:
+    layers = "one layer" if winding.layers == 1 else f"each of {winding.layers} layers"
+    return (
+        f"{winding.shape.capitalize()} winding, {winding.turns:g} turns on {layers}, {winding.direction}: "
+        f"trace {in_mm(winding.trace_width)}, spacing {in_mm(winding.trace_spacing)}, "
+        f"clear opening {in_mm(winding.inner_size)}"
     )
 
 

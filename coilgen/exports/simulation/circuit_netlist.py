@@ -1,8 +1,12 @@
 """SPICE sub-circuits of the coil, in place and bare: copper that warms, the ladder, the capacitance."""
 
+import math
 from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
 
 from coilgen.exports.simulation._circuit import NamedCircuit, circuits
+from coilgen.exports.simulation._coupled import Coupled, coupled
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -16,6 +20,8 @@ REFERENCE_TEMPERATURE = 20
 
 def files(result: Result) -> dict[str, bytes]:
     """One file, ASCII; none when the figures carry no circuit."""
+    if result.windings:
+        return _of_several(result)
     found = circuits(result)
     if not found:
         return {}
@@ -29,6 +35,51 @@ def files(result: Result) -> dict[str, bytes]:
         *(line for each in found for line in _subcircuit(name, each, warmth)),
     ]
     return {f"{name}.cir": ("\n".join(lines) + "\n").encode("ascii")}
+
+
+def _of_several(result: Result) -> dict[str, bytes]:
+    """One sub-circuit with two pins for each winding."""
+    found = coupled(result)
+    if found is None:
+        return {}
+    name, warmth = result.design.name, result.design.board.stackup.metal.temperature_coefficient
+    count = 2 * len(found.names)
+    lines = [
+        f"* {name}: {len(found.names)} windings, from direct current to 10 MHz, no core or metal near",
+        *(
+            f"* {each}: pins {2 * number - 1} and {2 * number}"
+            for number, each in enumerate(found.names, start=1)
+        ),
+        f"* R: the copper at {REFERENCE_TEMPERATURE} degC, warmed by its model; K: mutual inductances; "
+        "C: capacitances, those between two windings halved to both ends",
+        *(["* Skin and proximity effect are left out: the windings are coupled too closely"] * found.simple),
+        f".SUBCKT {subcircuit(name)} {' '.join(str(pin) for pin in range(1, count + 1))}",
+        *_coupled_elements(found),
+        f".MODEL {COPPER} R(TC1={warmth:.6G} TNOM={REFERENCE_TEMPERATURE})",
+        f".ENDS {subcircuit(name)}",
+    ]
+    return {f"{name}.cir": ("\n".join(lines) + "\n").encode("ascii")}
+
+
+def _coupled_elements(found: Coupled) -> Iterator[str]:
+    for number, circuit in enumerate(found.own, start=1):
+        yield from _elements(circuit, Pins(first=2 * number - 1, winding=f"{number}_"))
+    for one, other in combinations(range(len(found.own)), 2):
+        factor = found.mutual[one, other] / math.sqrt(found.own[one].inductance * found.own[other].inductance)
+        if factor:
+            yield f"K{one + 1}_{other + 1} L{one + 1}_0 L{other + 1}_0 {factor:.9E}"
+    for (one, other), value in found.between.items():
+        for end in (1, 2):
+            pins = f"{2 * one + end} {2 * other + end}"
+            yield f"C{one + 1}_{other + 1}_{end} {pins} {value / 2:.9E}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pins:
+    """The pins of a winding, first and next, and what the names of its elements and nodes begin with."""
+
+    first: int = 1
+    winding: str = ""
 
 
 def subcircuit(name: str) -> str:
@@ -51,20 +102,20 @@ def _subcircuit(name: str, each: NamedCircuit, warmth: float) -> Iterator[str]:
     yield f".ENDS {_named(name, each)}"
 
 
-def _elements(circuit: EquivalentCircuit) -> Iterator[str]:
+def _elements(circuit: EquivalentCircuit, pins: Pins = Pins()) -> Iterator[str]:
+    own, first, second = pins.winding, pins.first, pins.first + 1
     ladder = [
-        *([("L0", circuit.inductance)] if circuit.inductance > 0 else []),
-        *((f"L{k}", float(value)) for k, value in enumerate(circuit.stage_inductance, start=1)),
+        *([(0, circuit.inductance)] if circuit.inductance > 0 else []),
+        *((stage, float(value)) for stage, value in enumerate(circuit.stage_inductance, start=1)),
     ]
-    nodes = [*(f"N{k}" for k in range(1, len(ladder) + 1)), "2"]
-    yield f"R0 1 {nodes[0]} {circuit.resistance:.9E} {COPPER}"
-    for (name, value), start, end in zip(ladder, nodes[:-1], nodes[1:], strict=True):
-        yield f"{name} {start} {end} {value:.9E}"
-        stage = int(name[1:])
+    nodes = [*(f"N{own}{k}" for k in range(1, len(ladder) + 1)), str(second)]
+    yield f"R{own}0 {first} {nodes[0]} {circuit.resistance:.9E} {COPPER}"
+    for (stage, value), start, end in zip(ladder, nodes[:-1], nodes[1:], strict=True):
+        yield f"L{own}{stage} {start} {end} {value:.9E}"
         if stage:
-            yield f"R{stage} {start} {end} {float(circuit.stage_resistance[stage - 1]):.9E}"
+            yield f"R{own}{stage} {start} {end} {float(circuit.stage_resistance[stage - 1]):.9E}"
     if circuit.capacitance > 0:
-        yield f"C0 1 2 {circuit.capacitance:.9E}"
+        yield f"C{own}0 {first} {second} {circuit.capacitance:.9E}"
 
 
 EXPORT = Export(

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from coilgen.exports.simulation._circuit import NamedCircuit, circuits
+from coilgen.exports.simulation._coupled import Coupled, coupled, impedance_matrix
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, impedance, reflection
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -15,6 +16,8 @@ FREQUENCIES = np.logspace(3, 7, 81)
 
 def files(result: Result) -> dict[str, bytes]:
     """A file for each circuit, ASCII; none when the figures carry no circuit."""
+    if result.windings:
+        return _of_several(result)
     return dict(_file(result.design.name, each) for each in circuits(result))
 
 
@@ -29,6 +32,40 @@ def _file(name: str, each: NamedCircuit) -> tuple[str, bytes]:
     return f"{path}.s1p", ("\n".join(lines) + "\n").encode("ascii")
 
 
+def _of_several(result: Result) -> dict[str, bytes]:
+    """One file of as many ports as there are windings."""
+    found = coupled(result)
+    if found is None:
+        return {}
+    name, count = result.design.name, len(found.names)
+    lines = [
+        f"! {name}: {count} windings, cold copper, no core or metal near",
+        "! capacitance between windings is left out",
+        *(
+            f"! port {number}: {each}, from terminal {2 * number - 1} to terminal {2 * number}"
+            for number, each in enumerate(found.names, start=1)
+        ),
+        f"# HZ S RI R {REFERENCE:g}",
+        *(line for frequency in FREQUENCIES for line in _matrix_rows(found, float(frequency))),
+    ]
+    return {f"{name}.s{count}p": ("\n".join(lines) + "\n").encode("ascii")}
+
+
+def _matrix_rows(found: Coupled, frequency: float) -> Iterator[str]:
+    """Rows of a matrix on lines of their own, of at most four pairs; two ports on one, by columns.
+
+    Touchstone File Format Specification, version 1.1, EIA/IBIS Open Forum, 2002.
+    """
+    z = impedance_matrix(found, frequency)
+    one = np.eye(len(z))
+    waves = np.linalg.solve((z / REFERENCE + one).T, (z / REFERENCE - one).T).T
+    rows = [waves.T.ravel()] if len(waves) < 3 else list(waves)
+    lines = [row[start : start + 4] for row in rows for start in range(0, len(row), 4)]
+    for number, line in enumerate(lines):
+        told = " ".join(f"{wave.real:.12E} {wave.imag:.12E}" for wave in line)
+        yield f"{frequency:.9E} {told}" if number == 0 else told
+
+
 def _rows(circuit: EquivalentCircuit) -> Iterator[str]:
     waves = reflection(impedance(circuit, FREQUENCIES), REFERENCE)
     for frequency, wave in zip(FREQUENCIES, waves, strict=True):
@@ -37,8 +74,8 @@ def _rows(circuit: EquivalentCircuit) -> Iterator[str]:
 
 EXPORT = Export(
     name="touchstone",
-    says="Touchstone one-ports of the coil, in place and bare",
+    says="Touchstone networks of the coil, in place and bare, or of several windings",
     reader="simulator",
-    paths=("<name>.s1p", "<name>-bare.s1p"),
+    paths=("<name>.s1p", "<name>-bare.s1p", "<name>.s<ports>p"),
     files=files,
 )

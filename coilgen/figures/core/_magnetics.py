@@ -288,7 +288,7 @@ def winding_flux_density(case: Case, points: Floats) -> Floats:
 
     Chords have every turn's moment and its next but for 1e-4, and are no longer than the points are away.
     """
-    radius, copper = case.design.winding.outer_size / 2, winding_path(case).start[:, 2]
+    radius, copper = case.reach, winding_path(case).start[:, 2]
     away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
     far = away > _FAR * radius
     out = np.empty_like(points)

@@ -236,6 +236,7 @@ FIGURES = (
         says="largest flux density in a core",
         group="core",
         compute=_peak,
+        of="board",
     ),
     Quantity(
         name="core_state",
@@ -244,6 +245,7 @@ FIGURES = (
         says="flux density and mass of each core",
         group="core",
         compute=_state,
+        of="board",
     ),
     Quantity(
         name="core_saturation_current",
@@ -252,5 +254,12 @@ FIGURES = (
         group="core",
         compute=_saturation_current,
     ),
-    Quantity(name="core_mass", unit="kg", says="mass of the cores", group="core", compute=_mass),
+    Quantity(
+        name="core_mass",
+        unit="kg",
+        says="mass of the cores",
+        group="core",
+        compute=_mass,
+        of="board",
+    ),
 )

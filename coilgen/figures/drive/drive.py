@@ -65,6 +65,9 @@ def _over(case: Case) -> str:
 
 
 def _power(case: Case) -> Answer:
+    if case.windings:
+        each = [winding.case.spread("power") for winding in case.windings]
+        return spread_answer(carried(lambda *watts: sum(watts), *each), f"of all windings together, {_COLD}")
     drive = case.design.drive
     current = case.spread("current")
     if drive.voltage is not None and drive.waveform != "sine" and drive.current_limit is None:
@@ -110,14 +113,29 @@ def _time_constant(case: Case) -> Answer:
 
 
 FIGURES = (
-    Quantity(name="current", unit="A", says="current while the drive is on", group="drive", compute=_current),
-    Quantity(name="power", unit="W", says="power while the drive is on", group="drive", compute=_power),
+    Quantity(
+        name="current",
+        unit="A",
+        says="current while the drive is on",
+        group="drive",
+        compute=_current,
+        of="each",
+    ),
+    Quantity(
+        name="power",
+        unit="W",
+        says="power while the drive is on",
+        group="drive",
+        compute=_power,
+        of="both",
+    ),
     Quantity(
         name="ampere_turns",
         unit="A",
         says="ampere-turns of the winding",
         group="drive",
         compute=_ampere_turns,
+        of="each",
     ),
     Quantity(
         name="current_density",
@@ -125,6 +143,7 @@ FIGURES = (
         says="largest current density in a trace",
         group="drive",
         compute=_current_density,
+        of="each",
     ),
     Quantity(
         name="time_constant",
@@ -132,5 +151,6 @@ FIGURES = (
         says="time constant of the current's rise",
         group="electrical",
         compute=_time_constant,
+        of="each",
     ),
 )

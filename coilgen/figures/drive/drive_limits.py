@@ -130,6 +130,7 @@ FIGURES = (
         says="voltage across the terminals while the drive is on, hot coil",
         group="drive",
         compute=_voltage,
+        of="each",
     ),
     Quantity(
         name="drive_impedance",
@@ -137,6 +138,7 @@ FIGURES = (
         says="impedance between the terminals at the sine's frequency, hot coil",
         group="drive",
         compute=_impedance,
+        of="each",
     ),
     Quantity(
         name="frequency_over_resonance",
@@ -144,5 +146,6 @@ FIGURES = (
         says="drive's frequency as a share of the self-resonance",
         group="drive",
         compute=_over_resonance,
+        of="each",
     ),
 )

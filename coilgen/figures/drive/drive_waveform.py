@@ -153,6 +153,7 @@ FIGURES = (
         says="current of the hot coil against time",
         group="drive",
         compute=_against_time,
+        of="each",
     ),
     Quantity(
         name="current_ripple",
@@ -160,5 +161,6 @@ FIGURES = (
         says="peak-to-peak ripple of the current under the square drive, hot coil",
         group="drive",
         compute=_ripple,
+        of="each",
     ),
 )

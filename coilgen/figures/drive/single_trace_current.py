@@ -38,5 +38,6 @@ FIGURES = (
         says="current of the coil by the rule for lone traces, which does not hold for windings",
         group="drive",
         compute=_single,
+        of="each",
     ),
 )

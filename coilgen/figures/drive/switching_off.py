@@ -141,6 +141,7 @@ FIGURES = (
         says="energy in the coil's field at the drive's largest current",
         group="drive",
         compute=_energy,
+        of="each",
     ),
     Quantity(
         name="switch_off_voltage",
@@ -148,6 +149,7 @@ FIGURES = (
         says="voltage over the coil while its current runs out through the clamp",
         group="drive",
         compute=_voltage,
+        of="each",
     ),
     Quantity(
         name="switch_off_time",
@@ -155,5 +157,6 @@ FIGURES = (
         says="time until a tenth of the current is left after switching off",
         group="drive",
         compute=_time,
+        of="each",
     ),
 )

@@ -17,6 +17,8 @@ MODEL = 0.02
 """Of the capacitance: 1 % against charges on all surfaces, 1 % against the ladder of turns."""
 OF_RESONANCE = 0.01
 """Of the self-resonance: against ladders solved node by node."""
+_SAME_LEVEL = 1e-9
+"""m."""
 _LEAST_TURNS, _ALL_TURNS, _DIVISIONS = 4, 12, 2
 
 
@@ -25,8 +27,9 @@ def capacitance_spread(case: Case, winding: Turns, found: WindingCapacitance) ->
 
     Kinds are the two layers and how many turns lie between; turns near one another rule.
     """
-    layer = np.unique(np.round(winding.z, 9), return_inverse=True)[1]
-    held = 0.5 * _by_kind(found.share, layer, _ranks(winding.radius, layer), _few(case))
+    wound, layer = _layers(case, winding)
+    ranks = _ranks(winding.radius[wound], layer)
+    held = 0.5 * _by_kind(found.share[np.ix_(wound, wound)], layer, ranks, _few(case))
     usual = _of_few(case, case.design.board.stackup)
 
     def shifted(stackup: Stackup, wider: float = 0.0) -> float:
@@ -39,6 +42,15 @@ def capacitance_spread(case: Case, winding: Turns, found: WindingCapacitance) ->
         shifts[source] = (-more if low is None else shifted(low), more)
     error = MODEL * found.capacitance
     return Spread(found.capacitance, {**shifts, "model of winding_capacitance": (-error, error)})
+
+
+def _layers(case: Case, winding: Turns) -> tuple[Integers, Integers]:
+    """Turns of the wound layers, without leads that go round on another one; their layers, lowest first."""
+    stackup = case.design.board.stackup
+    heights = np.array([stackup.height(each) for each in case.wound[::-1]])
+    apart = np.abs(winding.z[:, None] - heights)
+    wound = np.flatnonzero(apart.min(axis=1) < _SAME_LEVEL)
+    return wound, np.argmin(apart[wound], axis=1)
 
 
 def resonance_spread(frequency: float, capacitance: Spread, inductance: Spread) -> Spread:
@@ -110,7 +122,7 @@ def _of_few(case: Case, stackup: Stackup, wider: float = 0.0) -> Floats:
     """Capacitances between the turns of a winding of few, by kind, F/m; 1 for no turns."""
     winding = case.design.winding
     pitch, (layers, turns) = winding.trace_width + winding.trace_spacing, _few(case)
-    wound = range(layers, 0, -1)
+    wound = case.wound[::-1]
     layer, rank = np.repeat(np.arange(layers), turns), np.tile(np.arange(turns), layers)
     height = np.array([stackup.height(each) for each in wound])[layer]
     thickness = np.array([stackup.copper[each - 1] for each in wound])[layer]

@@ -13,7 +13,7 @@ SECTIONS = 3
 def slides(case: Case) -> bool:
     """Whether round layers that wind inward and outward lie so near that each angle is another section."""
     asked, stackup = case.design.winding, case.design.board.stackup
-    heights = np.array([stackup.height(layer) for layer in range(1, asked.layers + 1)])
+    heights = np.array([stackup.height(layer) for layer in case.wound])
     pitch = asked.trace_width + asked.trace_spacing
     return (
         asked.shape == "round" and len(heights) > 1 and float(np.abs(np.diff(heights)).min()) <= THIN * pitch

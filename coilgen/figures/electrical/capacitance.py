@@ -119,6 +119,7 @@ FIGURES = (
         says="capacitance of the winding between its terminals",
         group="electrical",
         compute=_capacitance,
+        of="each",
     ),
     Quantity(
         name="self_resonance",
@@ -126,5 +127,6 @@ FIGURES = (
         says="lowest frequency at which the coil resonates by itself",
         group="electrical",
         compute=_resonance,
+        of="each",
     ),
 )

@@ -53,5 +53,6 @@ FIGURES = (
         says="inductance of one layer by closed forms, as a cross-check",
         group="electrical",
         compute=_closed_forms,
+        of="each",
     ),
 )

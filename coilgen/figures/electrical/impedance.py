@@ -113,6 +113,7 @@ FIGURES = (
         says="resistance, inductance and quality against frequency",
         group="electrical",
         compute=_impedance,
+        of="each",
     ),
     Quantity(
         name="equivalent_circuit",
@@ -120,5 +121,6 @@ FIGURES = (
         says="elements of a circuit that behaves like the coil",
         group="electrical",
         compute=_circuit,
+        of="each",
     ),
 )

@@ -63,7 +63,7 @@ def _of_rings(case: Case, *, wider: float = 0.0, copper: float = 1.0, laminate: 
     length = sum(trace.path.length for trace in case.coil.traces) / winding.layers
     pitch = winding.trace_width + winding.trace_spacing
     mean = length / (2 * np.pi * turns)
-    layers = range(1, winding.layers + 1)
+    layers = case.wound
     return ring_inductance(
         np.maximum(mean + pitch * (np.arange(turns) - (turns - 1) / 2), 0.1 * mean),
         max(winding.trace_width + wider, 0.05 * winding.trace_width),
@@ -101,6 +101,7 @@ FIGURES = (
         says="self inductance between the terminals",
         group="electrical",
         compute=_inductance,
+        of="each",
     ),
     Quantity(
         name="layer_inductances",
@@ -108,6 +109,7 @@ FIGURES = (
         says="self and mutual inductances of the layers; in series their sum is the inductance",
         group="electrical",
         compute=_matrix,
+        of="each",
     ),
     Quantity(
         name="layer_coupling",
@@ -115,5 +117,6 @@ FIGURES = (
         says="coupling coefficients of the layers",
         group="electrical",
         compute=_coupling,
+        of="each",
     ),
 )

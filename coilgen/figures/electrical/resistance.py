@@ -10,6 +10,10 @@ from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import carried, factor, told
 
 
+_OF_BEND = 0.999
+"""Of twice a bend's radius: the widest that a trace is taken there."""
+
+
 def _resistance(case: Case) -> Answer:
     tolerance = case.design.tolerance
     least, usual = tolerance.plating
@@ -42,7 +46,10 @@ def _traces(case: Case, wider: float) -> float:
 
 def _trace(case: Case, strand: Strand, wider: float) -> float:
     width = strand.conductor.width
+    # A bend of the least radius that was asked keeps an inner edge, however wide it is etched.
+    round_bend = 2 * np.hypot(*(strand.conductor.start - strand.conductor.centre).T)
     etched = np.maximum(width + wider, 0.05 * width)
+    etched = np.where(etched < round_bend, etched, np.fmin(etched, np.maximum(width, _OF_BEND * round_bend)))
     resistivity = case.design.board.stackup.metal.resistivity
     return trace_resistance(replace(strand.conductor, width=etched), resistivity)
 
@@ -67,5 +74,6 @@ FIGURES = (
         says="resistance between the terminals at 20 degC, direct current",
         group="electrical",
         compute=_resistance,
+        of="each",
     ),
 )

@@ -132,5 +132,6 @@ FIGURES = (
         says="what a meter reads of the bare board, sound and with the turn shorted that shows least",
         group="electrical",
         compute=_shorted_turn,
+        of="each",
     ),
 )

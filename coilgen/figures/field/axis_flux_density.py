@@ -12,7 +12,7 @@ NEAR = 1e-6
 
 def _along(case: Case) -> Answer:
     design = case.design
-    reach = max(max(design.probe.heights), design.winding.outer_size / 2)
+    reach = max(max(design.probe.heights), case.reach)
     heights = np.linspace(0.0, reach, STEPS + 1)
     top, bottom = design.stand.face("top") + NEAR, design.stand.face("bottom") - NEAR
     levels = np.concatenate([top + heights, bottom - heights])
@@ -35,5 +35,6 @@ FIGURES = (
         says="flux density along the axis",
         group="field",
         compute=_along,
+        of="board",
     ),
 )

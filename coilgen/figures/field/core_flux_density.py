@@ -41,5 +41,6 @@ FIGURES = (
         says="flux density on the axis with the cores, and its ratio to the bare coil's",
         group="core",
         compute=_flux_density,
+        of="board",
     ),
 )

@@ -31,15 +31,15 @@ def _map(case: Case) -> Answer:
 def _plane(case: Case) -> tuple[Floats, Floats]:
     """Over the coil, and over the probe heights as far as the coil is large, m."""
     design = case.design
-    half = _WIDER * max([design.winding.outer_size, *(core.size[0] for core in design.core)]) / 2
-    reach = min(max(design.probe.heights), design.winding.outer_size)
+    half = _WIDER * max([2 * case.reach, *(core.size[0] for core in design.core)]) / 2
+    reach = min(max(design.probe.heights), 2 * case.reach)
     low, high = design.stand.face("bottom") - reach, design.stand.face("top") + reach
     return np.linspace(-half, half, COLUMNS), np.linspace(low, high, ROWS)
 
 
 def _across(case: Case, rings: int) -> Floats:
     """Points over the coil as far as a square's corners, (n, 2) m."""
-    return disc_points(case.design.winding.outer_size / np.sqrt(2.0), rings=rings)
+    return disc_points(2 * case.reach / np.sqrt(2.0), rings=rings)
 
 
 def _peak(case: Case) -> Answer:
@@ -135,6 +135,7 @@ FIGURES = (
         says="size of the flux density in a plane through the axis",
         group="field",
         compute=_map,
+        of="board",
     ),
     Quantity(
         name="peak_flux_density",
@@ -142,6 +143,7 @@ FIGURES = (
         says="largest flux density at the first probe height",
         group="field",
         compute=_peak,
+        of="board",
     ),
     Quantity(
         name="flux_density_per_root_watt",
@@ -156,5 +158,6 @@ FIGURES = (
         says="distance from the faces at which the field has fallen to 0.5 mT",
         group="field",
         compute=_distance,
+        of="board",
     ),
 )

@@ -46,5 +46,6 @@ FIGURES = (
         says="flux density on the axis at the probe heights",
         group="field",
         compute=_flux_density,
+        of="board",
     ),
 )

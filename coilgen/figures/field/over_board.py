@@ -52,7 +52,7 @@ def _area(case: Case, sizes: Floats, level: float) -> float:
 def half_width(case: Case) -> float:
     """Of the square about the axis that holds winding, cores and magnet with a rim, m."""
     design = case.design
-    reach = [design.winding.outer_size / 2, *(max(core.size) / 2 for core in design.core)]
+    reach = [case.reach, *(max(core.size) / 2 for core in design.core)]
     if design.magnet is not None:
         sides = zip(design.magnet.offset, design.magnet.size, strict=True)
         reach += [abs(at) + size / 2 for at, size in sides]
@@ -111,6 +111,7 @@ FIGURES = (
         says="flux density out of the board over its top, as mounted",
         group="field",
         compute=_over_board,
+        of="board",
     ),
     Quantity(
         name="viewing_film_area",
@@ -118,5 +119,6 @@ FIGURES = (
         says="area that a magnetic viewing film turns dark over at the first probe height",
         group="field",
         compute=_film,
+        of="board",
     ),
 )

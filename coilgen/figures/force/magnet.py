@@ -245,7 +245,7 @@ def _stuck(at_rest: float, odd: float) -> tuple[str, ...]:
 
 
 def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer | None]) -> Quantity:
-    return Quantity(name=name, unit=unit, says=says, group="force", compute=compute)
+    return Quantity(name=name, unit=unit, says=says, group="force", compute=compute, of="board")
 
 
 FIGURES = (

@@ -7,10 +7,16 @@ from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
 import numpy as np
 
+from coilgen.artwork.art import copper_extent
 from coilgen.catalogue import rows
 from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
+from coilgen.geometry.closed import rectangle
+from coilgen.geometry.containment import contains
 from coilgen.geometry.extent import extent
+from coilgen.geometry.isometry import Isometry
+from coilgen.geometry.path import Path
+from coilgen.layout.coil import Trace
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.circuit.resistance import trace_resistance
 from coilgen.result.figure import Case
@@ -57,10 +63,10 @@ def assembly(case: Case, joints: End = "typical", air: End = "typical") -> "Asse
     plates = {face: _on_face(case, face) for face in ("top", "bottom")}
     whole = Assembly(
         board=case.once("heat board", lambda: _board(case)),
-        surroundings=_air(case),
+        surroundings=surroundings(case),
         top=plates["top"],
         bottom=plates["bottom"],
-        core=_in_pocket(case, joints),
+        core=core_in_pocket(case, joints),
         temperature_coefficient=case.design.board.stackup.metal.temperature_coefficient,
     )
     return bounded(whole, air=_AIR.get(air), joints=_JOINTS.get(joints))
@@ -82,7 +88,7 @@ def told(case: Case) -> str:
     notes += [
         f"the cores on the {face} taken as one body, as large as the largest of them"
         for face in ("top", "bottom")
-        if len(_cores(case, face)) > 1
+        if len(cores_on(case, face)) > 1
     ]
     if any(stuck_magnet(case, face) for face in ("top", "bottom")):
         notes.append("the magnet taken as if it stood on the axis")
@@ -120,7 +126,7 @@ def _board(case: Case) -> "WoundBoard":
 
     stackup, ring, outline = case.design.board.stackup, winding_ring(case), _outline(case)
     facts = stackup.laminate
-    hole = 0.0 if case.art.pocket is None else min(case.art.pocket.swept_area, ring.inner)
+    hole = min(sum(pocket.swept_area for pocket in case.art.pockets), ring.inner)
     return WoundBoard(
         outline=outline,
         winding_inner_radius=math.sqrt(ring.inner / math.pi),
@@ -138,7 +144,7 @@ def _board(case: Case) -> "WoundBoard":
     )
 
 
-def _air(case: Case) -> "Surroundings":
+def surroundings(case: Case) -> "Surroundings":
     from coilgen.physics.heat.body import Surroundings
 
     mounting, (least, typical, most) = case.design.mounting, convection_factor(case)
@@ -201,9 +207,31 @@ def _warm_radius(case: Case) -> float:
     )
 
 
+def edge_of_several(case: Case) -> Path:
+    """The edge of a board of several windings; a rectangle round the copper where that is not all inside."""
+    ends = np.array([end for trace in case.art.traces for end in _corners(trace)])
+    if case.art.outline is not None and contains(case.art.outline, ends).all():
+        return case.art.outline
+    low, high = copper_extent(case.art)
+    size = high - low
+    return rectangle(size.real, size.imag, 0.0).moved(Isometry(shift=(low + high) / 2))
+
+
+def _corners(trace: Trace) -> tuple[complex, ...]:
+    """Of the rectangle that holds a trace."""
+    low, high = extent(trace.path)
+    half = complex(trace.width, trace.width) / 2
+    low, high = low - half, high + half
+    return low, high, complex(low.real, high.imag), complex(high.real, low.imag)
+
+
 def _whole_outline(case: Case) -> "Outline":
     from coilgen.physics.heat.body import Outline
 
+    if case.windings:
+        edge = edge_of_several(case)
+        low, high = extent(edge)
+        return Outline(area=edge.swept_area, perimeter=edge.length, height=(high - low).imag)
     ring, path = winding_ring(case), case.art.outline
     if path is None or outline_is_winding(case):
         return Outline(area=ring.outer, perimeter=2 * ring.outer / ring.apothem, height=2 * ring.apothem)
@@ -253,20 +281,26 @@ def _on_layer(conductor: Conductor, layer: int) -> Conductor:
     return replace(conductor, **{name: values[own] for name, values in vars(conductor).items()})
 
 
-def _cores(case: Case, place: str) -> list[Core]:
+def cores_on(case: Case, place: str) -> list[Core]:
+    """Those of a face or of the pocket."""
     return [core for core in case.design.core if core.place == place]
+
+
+def mounted_on(case: Case, face: str) -> "MountedPlate | None":
+    """What is mounted on a face as one plate, all of it."""
+    base, cores = case.design.mounting.base_plate, cores_on(case, face)
+    if base is not None and base.place == face:
+        return _base_plate(case, base)
+    if cores:
+        return _stacked(case, cores)
+    magnet = stuck_magnet(case, face)
+    return None if magnet is None else _magnet(case, magnet)
 
 
 def _on_face(case: Case, face: str) -> "MountedPlate | None":
     """What is mounted on a face, as far as it warms."""
-    base, cores = case.design.mounting.base_plate, _cores(case, face)
-    if base is not None and base.place == face:
-        plate = _base_plate(case, base)
-    elif cores:
-        plate = _stacked(case, cores)
-    elif (magnet := stuck_magnet(case, face)) is not None:
-        plate = _magnet(case, magnet)
-    else:
+    plate = mounted_on(case, face)
+    if plate is None:
         return None
     reach = math.sqrt(winding_ring(case).outer / math.pi) + _fin_length(plate.conductivity * plate.thickness)
     return replace(plate, outline=_warm(plate.outline, max(reach, 2 * plate.inner_radius)))
@@ -284,12 +318,13 @@ class _Joint(TypedDict):
 
 
 def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
-    from coilgen.physics.heat.body import MountedPlate, disc, rectangle
+    from coilgen.physics.heat import body
+    from coilgen.physics.heat.body import MountedPlate
 
     return MountedPlate(
-        outline=disc(base.diameter or 0.0)
+        outline=body.disc(base.diameter or 0.0)
         if base.shape == "round"
-        else rectangle(base.width or 0.0, base.depth or 0.0),
+        else body.rectangle(base.width or 0.0, base.depth or 0.0),
         thickness=base.thickness,
         conductivity=base.facts["heat_conductivity"],
         density=base.facts["density"],
@@ -358,12 +393,13 @@ def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
 
 
 def _seen(body: Body) -> "Outline":
-    from coilgen.physics.heat.body import disc, rectangle
+    from coilgen.physics.heat.body import disc
+    from coilgen.physics.heat.body import rectangle as rectangular
 
-    return rectangle(*body.size) if body.form in RECTANGULAR else disc(body.size[0])
+    return rectangular(*body.size) if body.form in RECTANGULAR else disc(body.size[0])
 
 
-def _in_pocket(case: Case, end: End) -> "PocketCore | None":
+def core_in_pocket(case: Case, end: End) -> "PocketCore | None":
     """The cores that touch the pocket's wall as one body; none where none stands in the board."""
     from coilgen.physics.heat.body import PocketCore
 
@@ -394,6 +430,6 @@ def _depths(case: Case) -> list[tuple[Core, float]]:
 
 def _open_surface(case: Case, core: Core, depth: float) -> float:
     """What stands out of the board and the ends on which nothing is mounted, m²."""
-    plates = (_on_face(case, face) for face in ("top", "bottom"))
+    plates = (mounted_on(case, face) for face in ("top", "bottom"))
     ends = sum(plate is None or plate.inner_radius > _seen(core).radius for plate in plates)
     return ends * core.area + _seen(core).perimeter * (core.thickness - depth)

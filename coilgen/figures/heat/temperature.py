@@ -11,6 +11,7 @@ from coilgen.figures.heat._limits import marks
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.heat._spreads import capped, settles, spread, temperature
 from coilgen.figures.in_place._losses import makes_heat
+from coilgen.figures.several import warmth as several
 from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
 
@@ -36,6 +37,8 @@ def _drive(case: Case) -> str:
 
 
 def _temperature(case: Case) -> Answer | None:
+    if case.windings:
+        return several.temperature(case)
     if _heat.at_hottest(case) is None:
         return None
     metal = "; eddy currents heat the metal at the coil" if makes_heat(case) else ""
@@ -174,6 +177,7 @@ FIGURES = (
         says="hottest copper once the drive has settled, peaks within its period included",
         group="heat",
         compute=_temperature,
+        of="board",
     ),
     Quantity(
         name="mean_temperature",

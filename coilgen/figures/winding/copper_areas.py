@@ -19,5 +19,6 @@ FIGURES = (
         says="area of copper on each layer: what a layout program must show after an import",
         group="winding",
         compute=_areas,
+        of="board",
     ),
 )

@@ -43,5 +43,12 @@ def _barrels(case: Case, wall: float) -> float:
 
 
 FIGURES = (
-    Quantity(name="copper_mass", unit="kg", says="mass of the copper", group="winding", compute=_mass),
+    Quantity(
+        name="copper_mass",
+        unit="kg",
+        says="mass of the copper",
+        group="winding",
+        compute=_mass,
+        of="board",
+    ),
 )

@@ -31,5 +31,6 @@ FIGURES = (
         says="turns that the coil with its leads is worth",
         group="winding",
         compute=_effective_turns,
+        of="each",
     ),
 )

@@ -26,12 +26,20 @@ def _spacing(case: Case) -> Answer | None:
 
 
 FIGURES = (
-    Quantity(name="smallest_width", unit="m", says="narrowest trace", group="winding", compute=_width),
+    Quantity(
+        name="smallest_width",
+        unit="m",
+        says="narrowest trace",
+        group="winding",
+        compute=_width,
+        of="board",
+    ),
     Quantity(
         name="smallest_spacing",
         unit="m",
         says="smallest distance between copper edges that are not joined there",
         group="winding",
         compute=_spacing,
+        of="board",
     ),
 )

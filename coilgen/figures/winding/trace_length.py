@@ -14,7 +14,12 @@ def _turns(case: Case) -> Answer:
 
 FIGURES = (
     Quantity(
-        name="turns_total", unit="1", says="turns of the whole winding", group="winding", compute=_turns
+        name="turns_total",
+        unit="1",
+        says="turns of the whole winding",
+        group="winding",
+        compute=_turns,
+        of="each",
     ),
     Quantity(
         name="trace_length",
@@ -22,5 +27,6 @@ FIGURES = (
         says="length of all traces, leads included",
         group="winding",
         compute=_length,
+        of="each",
     ),
 )

@@ -24,6 +24,20 @@ def _moment(case: Case) -> Answer:
 
 
 FIGURES = (
-    Quantity(name="turn_area", unit="m2", says="sum of the turns' areas", group="field", compute=_turn_area),
-    Quantity(name="moment", unit="A m2", says="magnetic dipole moment", group="field", compute=_moment),
+    Quantity(
+        name="turn_area",
+        unit="m2",
+        says="sum of the turns' areas",
+        group="field",
+        compute=_turn_area,
+        of="each",
+    ),
+    Quantity(
+        name="moment",
+        unit="A m2",
+        says="magnetic dipole moment",
+        group="field",
+        compute=_moment,
+        of="each",
+    ),
 )

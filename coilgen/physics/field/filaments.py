@@ -83,8 +83,8 @@ def together(paths: Sequence[Filaments], shares: Sequence[float] | None = None) 
     )
 
 
-def refined(path: Filaments, longest: float) -> Filaments:
-    """The same strips cut into equal parts no longer than `longest` (m)."""
+def refined(path: Filaments, longest: float | Floats) -> Filaments:
+    """The same strips cut into equal parts no longer than `longest`, m, one for all or (m,)."""
     parts = np.maximum(1, np.ceil(np.linalg.norm(path.end - path.start, axis=1) / longest)).astype(np.int64)
     owner = np.repeat(np.arange(len(parts)), parts)
     step = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)

@@ -73,7 +73,50 @@ def linkage_between(source: Filaments, other: Filaments, height: float) -> float
     path by Gauss's two points; good from a width of the strips on, and however far.
     """
     path = lifted(other, np.array([0.0, 0.0, height]))
-    cut = refined(path, max(0.5 * _height_between(source, path), 0.5e-3))
+    return _linkage(source, refined(path, max(0.5 * _height_between(source, path), 0.5e-3)))
+
+
+def linkage_apart(source: Filaments, other: Filaments) -> float:
+    """Mutual inductance, H, of two closed paths that lie anywhere clear of each other, each at one ampere.
+
+    As `linkage_between`, but the path is cut no longer than half its clearance from the source, piece by
+    piece, so that pieces which run side by side count exactly and far ones cost little.
+    """
+    return _linkage(source, _cut_by_clearance(source, other))
+
+
+def force_apart(source: Filaments, other: Filaments) -> Floats:
+    """Force, (3,) N, on a closed path in the field of another clear of it, each at one ampere.
+
+    As `force_between`, for paths that lie anywhere.
+    """
+    total = np.zeros(3)
+    for strand in strands(other):
+        cut = _cut_by_clearance(source, strand)
+        field = path_flux_density(source, 0.5 * (cut.start + cut.end))
+        total += cut.shares @ np.cross(cut.end - cut.start, field)
+    return total
+
+
+_LEAST_CUT = 1e-4
+"""m, of a piece that touches the source."""
+_OF_CLEARANCE = 0.5
+_SAMPLES = 5e-4
+"""m, between the points by which clearances are told."""
+
+
+def _cut_by_clearance(source: Filaments, path: Filaments) -> Filaments:
+    """The path in parts no longer than half of how far each of its pieces is from the source, m."""
+    from scipy.spatial import cKDTree
+
+    ends = refined(source, _SAMPLES)
+    pieces = refined(path, _SAMPLES)
+    away, _ = cKDTree(np.concatenate([ends.start, ends.end])).query(0.5 * (pieces.start + pieces.end))
+    return refined(pieces, np.maximum(_OF_CLEARANCE * away, _LEAST_CUT))
+
+
+def _linkage(source: Filaments, cut: Filaments) -> float:
+    """Line integral of the source's vector potential along a path, by Gauss's two points on each part."""
     step = cut.end - cut.start
     total = 0.0
     for at in 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0):

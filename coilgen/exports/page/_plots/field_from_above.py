@@ -12,6 +12,7 @@ from coilgen.exports.page._map_lines import MapLines
 from coilgen.exports.page._plot import Plot, Rows
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.picture._bodies import bodies
+from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import chords
 from coilgen.layout.shape import Shape
@@ -89,14 +90,24 @@ def _film(grid: Grid, design: Design) -> list[MapLines]:
 
 def _outlines(design: Design, width: float) -> list[MapLines]:
     """Of the winding's copper without its leads, of cores and magnet; those of a kind together."""
-    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
-    shown = {"winding": list(copper_edges(design, shape))}
+    shown = {"winding": _edges(design)}
     for body in bodies(design):
         if body.kind in _KINDS:
             shown.setdefault(body.kind, []).extend([body.outline, *([body.hole] if body.hole else [])])
     return [
         MapLines(kind=kind, says=kind, lines=tuple(_line(path, _CHORDS * width) for path in paths))
         for kind, paths in shown.items()
+    ]
+
+
+def _edges(design: Design) -> list[Path]:
+    if not design.windings:
+        shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
+        return list(copper_edges(design, shape))
+    return [
+        edge.moved(Isometry.placed(each.rotation, each.centre))
+        for each in design.windings
+        for edge in _edges(each.design)
     ]
 
 

@@ -1,0 +1,95 @@
+"""Circuits of a board of several windings: each winding's own ladder, coupled by mutual inductances."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.exports.simulation._circuit import bare
+from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, impedance
+from coilgen.result.result import Result
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+_LEAST_SELF = 1e-6
+"""Of the largest self inductance: least eigenvalue of inductances that no simulator takes for active."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coupled:
+    """n windings as circuits.
+
+    own: each winding's ladder. mutual (n, n) H: between the ladders' inductances L0, 0 on the diagonal.
+    between: capacitances by pair of windings, counted from 0, F. simple: the ladders are left out, as the
+    windings are coupled too closely to keep them.
+    """
+
+    names: tuple[str, ...]
+    own: tuple[EquivalentCircuit, ...]
+    mutual: Floats
+    between: dict[tuple[int, int], float]
+    simple: bool
+
+
+def coupled(result: Result) -> Coupled | None:
+    """The circuits of a board of several windings, without what stands near it; None without figures."""
+    own = [bare(each.figures) for each in result.windings]
+    matrix = result.figures.get("inductance_matrix")
+    if matrix is None or not own:
+        return None
+    ladders = tuple(circuit for circuit in own if circuit is not None)
+    if len(ladders) < len(own):
+        return None
+    whole = np.array(matrix.value, dtype=np.float64)
+    mutual = whole - np.diag(np.diag(whole))
+    simple = not _passive(ladders, mutual)
+    return Coupled(
+        names=tuple(each.name for each in result.windings),
+        own=tuple(map(_without_stages, ladders)) if simple else ladders,
+        mutual=mutual,
+        between=_between(result),
+        simple=simple,
+    )
+
+
+def _passive(ladders: tuple[EquivalentCircuit, ...], mutual: Floats) -> bool:
+    """Whether the inductances L0 with the mutual ones store energy for every set of currents."""
+    matrix = mutual + np.diag([circuit.inductance for circuit in ladders])
+    return bool(np.linalg.eigvalsh(matrix).min() > _LEAST_SELF * np.diag(matrix).max())
+
+
+def _without_stages(circuit: EquivalentCircuit) -> EquivalentCircuit:
+    """Its resistance and whole inductance at low frequency, alike at all."""
+    return EquivalentCircuit(
+        resistance=circuit.resistance,
+        inductance=circuit.inductance + float(circuit.stage_inductance.sum()),
+        stage_resistance=np.empty(0),
+        stage_inductance=np.empty(0),
+        capacitance=circuit.capacitance,
+        resistance_error=0.0,
+        inductance_error=0.0,
+    )
+
+
+def _between(result: Result) -> dict[tuple[int, int], float]:
+    figure = result.figures.get("capacitance_between")
+    places = {each.name: place for place, each in enumerate(result.windings)}
+    return {
+        (places[row["winding"]], places[row["other"]]): float(row["capacitance"])
+        for row in ([] if figure is None else figure.value)
+        if row["capacitance"] > 0
+    }
+
+
+def impedance_matrix(circuits: Coupled, frequency: float) -> Complexes:
+    """(n, n) ohm, between the ports of the windings, each from its odd to its even terminal.
+
+    Capacitance between windings is left out: ports across windings that nothing joins do not see it. That of
+    each winding lies across its port.
+    """
+    omega = 2 * np.pi * frequency
+    ladders = [EquivalentCircuit(**{**vars(circuit), "capacitance": 0.0}) for circuit in circuits.own]
+    series = np.diag([complex(impedance(circuit, [frequency])[0]) for circuit in ladders])
+    series = series + 1j * omega * circuits.mutual
+    across = 1j * omega * np.diag([circuit.capacitance for circuit in circuits.own])
+    return np.asarray(np.linalg.inv(np.linalg.inv(series) + across))

@@ -1,0 +1,1 @@
+"""How several windings of a board act on one another."""

@@ -1,0 +1,54 @@
+"""Mutual inductances of a board's windings where they lie, computed once for all figures."""
+
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Case, Winding
+
+if TYPE_CHECKING:
+    from coilgen.physics.field.filaments import Filaments
+
+CHORDS = 1e-5
+"""Largest distance between an arc and its chord, m."""
+
+
+def inductance_matrix(case: Case) -> Floats:
+    """Self inductances on the diagonal, mutual ones beside it, (n, n) H, symmetric; windings in file order.
+
+    A mutual inductance is positive where positive currents in both, from their odd terminals to their even
+    ones, help each other.
+    """
+    return case.once("inductance matrix", lambda: _matrix(case))
+
+
+def _matrix(case: Case) -> Floats:
+    matrix = np.diag([float(each.case.value("inductance")) for each in case.windings])
+    for one, other in combinations(range(len(case.windings)), 2):
+        value = _mutual(case, case.windings[one], case.windings[other])
+        matrix[one, other] = matrix[other, one] = value
+    return matrix
+
+
+def _mutual(case: Case, one: Winding, other: Winding) -> float:
+    from coilgen.physics.inductance.facing import linkage_apart
+
+    return linkage_apart(path_of(case, one), path_of(case, other))
+
+
+def path_of(case: Case, winding: Winding) -> "Filaments":
+    """A winding where it lies as strips that carry one ampere in all."""
+    return case.once(f"path of {winding.name}", lambda: _path(case, winding))
+
+
+def _path(case: Case, winding: Winding) -> "Filaments":
+    from coilgen.layout.coil import strands
+    from coilgen.physics.field.filaments import filaments, together
+
+    found = strands(winding.coil, case.design.board.stackup)
+    return together(
+        [filaments(strand.conductor, tolerance=CHORDS) for strand in found],
+        [strand.share for strand in found],
+    )

@@ -1,0 +1,177 @@
+"""A board of several windings as the heat model of plates sees it."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+
+from coilgen.catalogue import specimens
+from coilgen.design.bodies import RECTANGULAR, Body
+from coilgen.figures.heat._assembly import (
+    End,
+    core_in_pocket,
+    cores_on,
+    edge_of_several,
+    layer_resistances,
+    mounted_on,
+    stuck_magnet,
+    surroundings,
+)
+from coilgen.geometry.closed import circle, rectangle
+from coilgen.geometry.extent import extent
+from coilgen.geometry.isometry import Isometry
+from coilgen.geometry.path import Path
+from coilgen.geometry.region import chords
+from coilgen.layout.shape import Shape
+from coilgen.layout.wind import copper_edges
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Case, Winding
+
+if TYPE_CHECKING:
+    from coilgen.design.placing import PlacedWinding as Placed
+    from coilgen.physics.heat.plate.body import PlacedBody, PlacedCore, PlacedWinding, Plate, SheetLayer
+
+_CHORDS = 2e-5
+"""m, largest distance between a curve and the polygon in its place."""
+
+
+def plate(case: Case, joints: End = "typical", air: End = "typical") -> "Plate":
+    """The board with its windings where they lie, what is mounted on it, the air; at an end of the bands."""
+    from coilgen.physics.heat.plate.body import Plate, bounded
+
+    whole = case.once("heat plate", lambda: _plate(case))
+    inside = core_in_pocket(case, joints)
+    if inside is not None:
+        (wall,) = (_points(pocket) for pocket in case.art.pockets if _at_centre(pocket))
+        whole = replace(whole, cores=(_core(wall, inside),))
+    assert isinstance(whole, Plate)
+    ends = {"cool": 1, "hot": 0}
+    return bounded(
+        whole,
+        air=ends.get(air),
+        joints={"cool": 0, "hot": 1}.get(joints),
+    )
+
+
+def _core(wall: Floats, inside: object) -> "PlacedCore":
+    from coilgen.physics.heat.body import PocketCore
+    from coilgen.physics.heat.plate.body import PlacedCore
+
+    assert isinstance(inside, PocketCore)
+    return PlacedCore(name="core in the pocket", wall=wall, core=inside)
+
+
+def _plate(case: Case) -> "Plate":
+    from coilgen.physics.heat.body import Laminate
+    from coilgen.physics.heat.plate.body import Plate
+
+    stackup, facts = case.design.board.stackup, case.design.board.stackup.laminate
+    windings = tuple(
+        _winding(case, placed, each) for placed, each in zip(case.design.windings, case.windings, strict=True)
+    )
+    return Plate(
+        outline=_points(edge_of_several(case)),
+        layers=tuple(_layers(case)),
+        dielectric=stackup.dielectric,
+        laminate=Laminate(
+            conductivity=facts.heat_conductivity,
+            conductivity_in_plane=facts.heat_conductivity_in_plane,
+            density=facts.density,
+            heat_capacity=facts.heat_capacity,
+        ),
+        windings=windings,
+        surroundings=surroundings(case),
+        cutouts=tuple(_points(pocket) for pocket in case.art.pockets),
+        bodies=tuple(_bodies(case)),
+        emissivity=case.design.mounting.emissivity,
+        temperature_coefficient=stackup.metal.temperature_coefficient,
+    )
+
+
+def _layers(case: Case) -> "Iterator[SheetLayer]":
+    """Copper layers of the stack-up; a board with one has a bare face for the other."""
+    from coilgen.physics.heat.plate.body import SheetLayer
+
+    board = edge_of_several(case).swept_area
+    for layer, thickness in enumerate(case.design.board.stackup.copper, start=1):
+        pads = sum(math.pi / 4 * pad.diameter**2 for pad in case.art.pads_on(layer))
+        yield SheetLayer(thickness=thickness, island_coverage=min(1.0, pads / board))
+    if case.design.board.stackup.layers == 1:
+        yield SheetLayer(thickness=0.0)
+
+
+def _area(polygon: Floats) -> float:
+    x, y = polygon.T
+    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
+
+
+def _winding(case: Case, placed: "Placed", winding: Winding) -> "PlacedWinding":
+    """Turns between the winding's edges, with the resistance that each layer adds."""
+    from coilgen.physics.heat.plate.body import PlacedWinding
+
+    design, lies = placed.design, Isometry.placed(placed.rotation, placed.centre)
+    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
+    outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design, shape))
+    ring = _area(outer) - _area(inner)
+    resistance = layer_resistances(winding.case)
+    coverage = [
+        min(1.0, sum(trace.path.length * trace.width for trace in winding.case.art.traces_on(layer)) / ring)
+        for layer in range(1, case.design.board.stackup.layers + 1)
+    ]
+    bare = [0.0] if len(coverage) == 1 else []
+    return PlacedWinding(
+        outer=outer, inner=inner, coverage=(*coverage, *bare), resistance_20c=(*resistance, *bare)
+    )
+
+
+def _bodies(case: Case) -> "Iterator[PlacedBody]":
+    """What is mounted on a face: a base plate, the cores there as one body, a magnet stuck to it."""
+    from coilgen.physics.heat.plate.body import PlacedBody
+
+    for face in ("top", "bottom"):
+        mounted = mounted_on(case, face)
+        if mounted is None:
+            continue
+        name, seen, hole = _seen(case, face)
+        yield PlacedBody(
+            name=name,
+            face="top" if face == "top" else "bottom",
+            outline=seen,
+            hole=hole,
+            thickness=mounted.thickness,
+            conductivity=mounted.conductivity,
+            density=mounted.density,
+            heat_capacity=mounted.heat_capacity,
+            contact=mounted.contact,
+            contact_band=mounted.contact_band,
+            emissivity=mounted.emissivity,
+        )
+
+
+def _seen(case: Case, face: str) -> tuple[str, Floats, Floats | None]:
+    """Name, outline and hole of what is mounted on a face."""
+    base, cores, magnet = case.design.mounting.base_plate, cores_on(case, face), stuck_magnet(case, face)
+    if base is not None and base.place == face:
+        path = circle(base.diameter or 0.0)
+        if base.shape != "round":
+            path = rectangle(base.width or 0.0, base.depth or 0.0, 0.0)
+        return "base plate", _points(path), None
+    body: Body = max(cores, key=lambda core: core.area) if cores else cast(Body, magnet)
+    at = complex(*magnet.offset) if magnet is not None and not cores else 0j
+    path = rectangle(*body.size, 0.0) if body.form in RECTANGULAR else circle(body.size[0])
+    lies = Isometry(shift=at)
+    hole = _points(circle(body.hole).moved(lies)) if body.hole else None
+    return f"core on the {face}" if cores else "magnet", _points(path.moved(lies)), hole
+
+
+def _at_centre(pocket: Path) -> bool:
+    low, high = extent(pocket)
+    return abs(low + high) < 1e-9
+
+
+def _points(path: Path) -> Floats:
+    """A closed path as a polygon, (n, 2) m."""
+    found = np.asarray(chords(path, _CHORDS), dtype=np.float64)
+    return found[:-1] if np.allclose(found[0], found[-1]) else found

@@ -1,0 +1,68 @@
+"""Capacitance between the windings of a board."""
+
+from itertools import combinations, permutations
+
+from shapely.geometry.base import BaseGeometry
+
+from coilgen.artwork.copper_area import net_union
+from coilgen.physics.circuit.layered_dielectric import VACUUM_PERMITTIVITY
+from coilgen.result.figure import Answer, Case, Quantity
+
+_LEAST, _MOST = 0.7, 1.5
+"""Of the capacitance told, what its edges may be off: a single trace over copper has up to half as much again
+(microstrip at w = h, H. A. Wheeler, IEEE Transactions on Microwave Theory and Techniques 25, 1977)."""
+
+
+def _between(case: Case) -> Answer | None:
+    if len(case.windings) < 2:
+        return None
+    names = [each.name for each in case.windings]
+    return Answer(
+        value=[_row(case, one, other) for one, other in combinations(names, 2)],
+        model="copper of one facing copper of the other across one dielectric, edges counted by half of its "
+        "thickness; copper side by side on a layer left out; the band is that of the edges",
+    )
+
+
+def _row(case: Case, one: str, other: str) -> dict[str, str | float]:
+    value = _capacitance(case, one, other)
+    return {
+        "winding": one,
+        "other": other,
+        "capacitance": value,
+        "low": _LEAST * value,
+        "high": _MOST * value,
+    }
+
+
+def _capacitance(case: Case, one: str, other: str) -> float:
+    """F, over all dielectrics."""
+    stackup = case.design.board.stackup
+    total = 0.0
+    for upper in range(1, stackup.layers):
+        thickness, permittivity = stackup.dielectric[upper - 1], stackup.permittivity[upper - 1]
+        area = sum(
+            _grown(case, above, upper, thickness).intersection(_grown(case, below, upper + 1, thickness)).area
+            for above, below in permutations((one, other))
+        )
+        total += VACUUM_PERMITTIVITY * permittivity * area / thickness
+    return total
+
+
+def _grown(case: Case, net: str, layer: int, by: float) -> BaseGeometry:
+    return case.once(
+        f"copper of {net} on {layer} grown by {by}",
+        lambda: net_union(case.art, layer, net).buffer(by / 2),
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="capacitance_between",
+        unit="table(winding, other, capacitance F, low F, high F)",
+        says="capacitance between each two windings",
+        group="electrical",
+        compute=_between,
+        of="several",
+    ),
+)

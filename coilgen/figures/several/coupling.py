@@ -1,0 +1,122 @@
+"""Inductance matrix and coupling of a board's windings."""
+
+import numpy as np
+
+from coilgen.figures.several._linkage import inductance_matrix
+from coilgen.result.figure import Answer, Case, Quantity
+
+_COUNTED = (
+    "flux of one along the path of the other, uniform current, leads included, each closed straight between "
+    "its terminals; no core or metal near"
+)
+
+
+def _inductances(case: Case) -> Answer:
+    return Answer(
+        value=inductance_matrix(case).tolist(),
+        model="windings in the order of the file; self inductances as each winding's own; mutual: "
+        f"{_COUNTED}; positive where currents from odd to even terminals help each other",
+        cautions=_with_bodies(case),
+        labels=_names(case),
+    )
+
+
+def _names(case: Case) -> tuple[str, ...]:
+    return tuple(each.name for each in case.windings)
+
+
+def _with_bodies(case: Case) -> tuple[str, ...]:
+    design = case.design
+    near = [
+        word
+        for word, there in (("cores", design.core), ("target", design.target), ("magnet", design.magnet))
+        if there
+    ]
+    if design.mounting.base_plate is not None:
+        near.append("base plate")
+    if not near:
+        return ()
+    told = " and ".join(near)
+    return (f"Inductances and coupling of the windings are those without {told}: with them they are others.",)
+
+
+def _coupling(case: Case) -> Answer:
+    matrix = inductance_matrix(case)
+    root = np.sqrt(np.diag(matrix))
+    return Answer(
+        value=(matrix / np.outer(root, root)).tolist(),
+        model="mutual inductance over the root of both self inductances",
+        labels=_names(case),
+    )
+
+
+def _resistances(case: Case) -> Answer:
+    return Answer(
+        value=[float(each.case.value("resistance_20c")) for each in case.windings],
+        model="each winding's own at 20 degC, in the order of the file; bands with each winding",
+        labels=_names(case),
+    )
+
+
+def _currents(case: Case) -> Answer:
+    rows = [
+        {
+            "winding": each.name,
+            "current": each.case.value("current"),
+            "voltage": each.case.value("voltage"),
+            "power": each.case.value("power"),
+        }
+        for each in case.windings
+    ]
+    return Answer(
+        value=rows,
+        model="each winding at its own drive, copper at 20 degC, while it is on",
+        cautions=_in_step(case),
+    )
+
+
+def _in_step(case: Case) -> tuple[str, ...]:
+    """How fields and forces of windings at different drives are counted."""
+    kinds = {(each.case.design.drive.waveform, each.case.design.drive.frequency) for each in case.windings}
+    if len(kinds) == 1 and kinds == {("dc", None)}:
+        return ()
+    return (
+        "Fields and forces are those of all windings' currents at once and in step: at other instants, and "
+        "where drives differ in frequency or phase, they are others.",
+    )
+
+
+FIGURES = (
+    Quantity(
+        name="inductance_matrix",
+        unit="H",
+        says="self and mutual inductances of the windings",
+        group="electrical",
+        compute=_inductances,
+        of="several",
+    ),
+    Quantity(
+        name="coupling",
+        unit="1",
+        says="coupling coefficients of the windings",
+        group="electrical",
+        compute=_coupling,
+        of="several",
+    ),
+    Quantity(
+        name="winding_resistances",
+        unit="ohm",
+        says="resistances of the windings at 20 degC",
+        group="electrical",
+        compute=_resistances,
+        of="several",
+    ),
+    Quantity(
+        name="winding_currents",
+        unit="table(winding, current A, voltage V, power W)",
+        says="what each winding's drive sends through it",
+        group="drive",
+        compute=_currents,
+        of="several",
+    ),
+)

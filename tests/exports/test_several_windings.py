@@ -1,0 +1,95 @@
+"""Files of boards of several windings, read back net by net by readers of their own."""
+
+import csv
+import io
+import json
+import sys
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from board_designs import board, winding
+
+import coilgen
+from coilgen.catalogue import templates
+
+sys.path.append(str(Path(__file__).resolve().parent.parent / "random_designs"))
+
+from board_reader import read_board
+from several_laws import pieces_by_net
+
+NAMES = ("bucking-pair", "float-drive-and-sense")
+
+
+@cache
+def made(name):
+    return coilgen.make(coilgen.read_text(templates()[name]))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_net_hangs_together_with_its_two_terminals(name):
+    result = made(name)
+    found = [(nets, pins) for nets, pins in pieces_by_net(read_board(result.files)) if nets != {""}]
+    first, second = (each.name for each in result.windings)
+    assert sorted((sorted(nets), sorted(pins)) for nets, pins in found) == [
+        ([first], ["1", "2"]),
+        ([second], ["3", "4"]),
+    ]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_netlist_names_the_same_nets_and_pins(name):
+    result = made(name)
+    text = result.files[f"fab/{name}-netlist.ipc"].decode()
+    records = [(line[3:17].strip(), line[27:31].strip()) for line in text.splitlines() if line[:3] == "317"]
+    pins = {pin: net for net, pin in records if pin}
+    first, second = (each.name for each in result.windings)
+    assert pins == {"1": first, "2": first, "3": second, "4": second}
+    assert {net for net, _ in records} == {first, second}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_pads_of_all_windings_are_listed(name):
+    result = made(name)
+    lines = [line for line in result.files[f"{name}-pads.csv"].decode().splitlines() if line[0] != "#"]
+    rows = list(csv.DictReader(io.StringIO("\n".join(lines))))
+    assert [row["number"] for row in rows][:4] == ["1", "2", "3", "4"]
+    assert {row["net"] for row in rows} == {each.name for each in result.windings}
+
+
+def test_the_tests_of_the_board_stand_for_each_net():
+    notes = made("bucking-pair").files["fab/bucking-pair-fabrication-notes.md"].decode()
+    assert "### Net left, from terminal 1 to terminal 2" in notes
+    assert "### Net right, from terminal 3 to terminal 4" in notes
+    assert "against every other net" in notes
+
+
+def test_the_json_tells_windings_and_matrix():
+    document = json.loads(made("bucking-pair").files["bucking-pair.json"])
+    assert [each["name"] for each in document["windings"]] == ["left", "right"]
+    assert set(document["windings"][0]["figures"]) >= {"inductance", "resistance_20c", "self_resonance"}
+    matrix = np.array(document["figures"]["inductance_matrix"]["value"])
+    assert matrix.shape == (2, 2)
+    assert "inductance" not in document["figures"]
+    assert {"temperature", "power", "copper_mass", "flux_density"} <= set(document["figures"])
+    assert isinstance(document["design"]["winding"], list)
+
+
+def test_the_picture_tells_windings_apart():
+    picture = made("bucking-pair").files["bucking-pair.svg"].decode()
+    for name in ("left", "right"):
+        assert f'data-net="{name}"' in picture
+        assert f">{name}</text>" in picture
+
+
+def test_three_windings_have_three_ports_with_rows_of_their_own():
+    windings = [winding(f"w{k}", centre=[16 * k, 0], turns=3) for k in range(3)]
+    result = coilgen.make(board(*windings))
+    lines = [line for line in result.files["several.s3p"].decode().splitlines() if line[0] not in "!#"]
+    assert [len(line.split()) for line in lines[:3]] == [7, 6, 6]
+    assert len(lines) == 3 * 81
+    values = np.array([float(x) for line in lines[:3] for x in line.split()][1:]).reshape(3, 3, 2)
+    waves = values[..., 0] + 1j * values[..., 1]
+    assert waves == pytest.approx(waves.T, abs=1e-12)
+    assert np.linalg.svd(waves, compute_uv=False).max() <= 1.0

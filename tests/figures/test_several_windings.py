@@ -1,0 +1,207 @@
+"""Figures of boards of several windings: inductance_matrix, coupling, winding_resistances, winding_currents,
+capacitance_between, force_on_windings, winding_temperatures, power, temperature and fields."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from board_designs import board, ring, winding
+
+from coilgen import job
+
+MU0 = 4e-7 * np.pi
+BOARD = {"stackup": "rigid-4-layer-1.6mm"}
+
+
+@cache
+def pair(distance=18.0, current=0.1):
+    windings = (winding("a", centre=[-distance / 2, 0]), winding("b", centre=[distance / 2, 0]))
+    return job.predict(board(*windings, drive={"current": current}))
+
+
+def circles_mutual(radius, other, height):
+    """Of two coaxial circles, H: J. C. Maxwell, Treatise, section 701; Rosa and Grover 1912, formula 1."""
+    from scipy.special import ellipe, ellipk
+
+    m = 4 * radius * other / ((radius + other) ** 2 + height**2)
+    k = np.sqrt(m)
+    return MU0 * np.sqrt(radius * other) * ((2 / k - k) * ellipk(m) - 2 / k * ellipe(m))
+
+
+@pytest.mark.parametrize("other", [3.0, 5.0, 7.0])
+def test_single_turns_on_one_axis_are_circles(other):
+    """The leads add a little: turns of thin trace with their terminals far narrower than the turn."""
+    near = {"terminals": {"kind": "plated-hole", "pad": 0.6, "drill": 0.3, "pitch": 0.65}}
+    design = board(
+        ring("a", 6.0, copper_layers=[1], **near),
+        ring("b", other, copper_layers=[4], rotation=180, **near),
+        board=BOARD,
+        rules={"shop": "rigid-standard"},
+    )
+    case = job.case_of(design, *job.draw(design))
+    height = design.board.stackup.height(1) - design.board.stackup.height(4)
+    found = case.value("inductance_matrix")[0][1]
+    assert found == pytest.approx(circles_mutual(6e-3, other * 1e-3, height), rel=0.05)
+
+
+def test_the_matrix_is_symmetric_positive_and_each_ones_own_on_its_diagonal():
+    result = pair()
+    matrix = np.array(result.figures["inductance_matrix"].value)
+    assert matrix == pytest.approx(matrix.T, rel=1e-12)
+    assert np.linalg.eigvalsh(matrix).min() > 0
+    own = [each.figures["inductance"].value for each in result.windings]
+    assert np.diag(matrix) == pytest.approx(own, rel=1e-12)
+    assert np.abs(np.array(result.figures["coupling"].value)).max() == pytest.approx(1.0)
+
+
+def test_one_along_the_other_is_the_other_along_the_one():
+    from coilgen.figures.several._linkage import path_of
+    from coilgen.physics.inductance.facing import linkage_apart
+
+    design = board(
+        winding("a", copper_layers=[1, 2]), winding("b", copper_layers=[3, 4], centre=[2, 1], outer_size=14)
+    )
+    case = job.case_of(design, *job.draw(design))
+    one, other = (path_of(case, each) for each in case.windings)
+    assert linkage_apart(one, other) == pytest.approx(linkage_apart(other, one), rel=2e-4)
+
+
+def test_far_pairs_are_dipoles():
+    """M = -mu0 A A / (4 pi d^3) for two areas side by side in a plane; D. J. Griffiths, 5.4.3."""
+    result = pair(120.0)
+    areas = [each.figures["turn_area"].value for each in result.windings]
+    expected = -MU0 * areas[0] * areas[1] / (4 * np.pi * 0.12**3)
+    assert result.figures["inductance_matrix"].value[0][1] == pytest.approx(expected, rel=0.02)
+
+
+def test_opposite_senses_turn_the_sign():
+    windings = (winding("a", centre=[-9, 0]), winding("b", centre=[9, 0], direction="clockwise"))
+    design = board(*windings)
+    case = job.case_of(design, *job.draw(design))
+    assert case.value("inductance_matrix")[0][1] == pytest.approx(
+        -pair().figures["inductance_matrix"].value[0][1], rel=2e-3
+    )
+
+
+def test_forces_between_windings_cancel():
+    rows = pair().figures["force_on_windings"].value
+    total = np.array([[row[axis] for axis in "xyz"] for row in rows])
+    assert np.abs(total.sum(axis=0)).max() < 2e-3 * np.abs(total).max()
+    assert rows[0]["x"] * rows[1]["x"] < 0
+
+
+def test_force_is_the_change_of_the_mutual_inductance():
+    """F = i i dM/dx (W. K. H. Panofsky, M. Phillips, 10-5), by two places half a millimetre apart."""
+    less, more = (pair(18.0 + step).figures["inductance_matrix"].value[0][1] for step in (-0.25, 0.25))
+    force = pair().figures["force_on_windings"].value[1]["x"]
+    assert force == pytest.approx(0.1**2 * (more - less) / 0.5e-3, rel=0.02)
+
+
+def test_fields_are_sums():
+    both = pair().figures["flux_density_over_board"].value
+    design = board(winding("a", centre=[-9, 0]), winding("b", centre=[9, 0]))
+    parts = []
+    for on, off in (("a", "b"), ("b", "a")):
+        windings = [
+            {**winding(name, centre=[at, 0]), "drive": {"current": 0.1 if name == on else 1e-6}}
+            for name, at in (("a", -9), ("b", 9))
+        ]
+        alone = board(*windings)
+        case = job.case_of(alone, *job.draw(alone))
+        parts.append(np.array([row["flux_density"] for row in case.value("flux_density_over_board")]))
+        assert off != on
+    whole = np.array([row["flux_density"] for row in both])
+    assert np.abs(sum(parts) - whole).max() < 2e-4 * np.abs(whole).max()
+    assert design.windings[0].name == "a"
+
+
+def test_field_against_an_independent_library():
+    """Over the middle between two windings, by magpylib's polylines."""
+    magpy = pytest.importorskip("magpylib")
+    result = pair()
+    height = 1e-3
+    total = np.zeros(3)
+    for each in result.windings:
+        points = [
+            (
+                segment.at(k / 24).real,
+                segment.at(k / 24).imag,
+                result.design.board.stackup.height(trace.layer),
+            )
+            for trace in each.coil.traces
+            for segment in trace.path.segments
+            for k in range(25)
+        ]
+        closed = magpy.current.Polyline(current=0.1, vertices=[*points, points[0]])
+        total += closed.getB((0, 0, height))
+    row = next(
+        row
+        for row in result.figures["flux_density"].value
+        if row["side"] == "top" and row["height"] == height
+    )
+    assert row["flux_density"] == pytest.approx(total[2], rel=5e-3)
+
+
+def test_power_and_currents_add_up():
+    result = pair()
+    rows = result.figures["winding_currents"].value
+    assert [row["winding"] for row in rows] == ["a", "b"]
+    assert result.figures["power"].value == pytest.approx(sum(row["power"] for row in rows))
+    own = [each.figures["resistance_20c"].value for each in result.windings]
+    assert result.figures["winding_resistances"].value == own
+
+
+def test_neighbours_heat_each_other_and_an_idle_one_is_warmed():
+    result = pair(14.0, 0.8)
+    both = result.figures["winding_temperatures"].value
+    assert both[0]["temperature"] == pytest.approx(both[1]["temperature"], abs=0.2)
+    idle = board(
+        winding("a", centre=[-7, 0], drive={"current": 0.8}),
+        winding("b", centre=[7, 0], drive={"current": 1e-4}),
+    )
+    case = job.case_of(idle, *job.draw(idle))
+    hot, warm = case.value("winding_temperatures")
+    assert 25.5 < warm["temperature"] < hot["temperature"] < both[0]["temperature"]
+    assert result.figures["temperature"].value == pytest.approx(max(row["temperature"] for row in both))
+
+
+def test_one_winding_at_the_centre_is_as_hot_as_a_design_of_one():
+    """A plate on a grid against rings of heat, within 2 % of the rise."""
+    several = board(winding("a"), board={"outline": "round", "size": 22}, drive={"current": 1.0})
+    one = several.windings[0].design.changed({"board.outline": "round", "board.size": 22})
+    rise, other = (
+        job.case_of(design, *job.draw(design)).value("temperature") - 25 for design in (several, one)
+    )
+    assert rise == pytest.approx(other, rel=0.02)
+
+
+def test_a_board_that_burns_out_says_so():
+    design = board(winding("a", centre=[-9, 0]), winding("b", centre=[9, 0]), drive={"current": 20})
+    result = job.predict(design)
+    assert "temperature" not in result.figures
+    assert any("burns out" in caution for caution in result.cautions)
+
+
+def test_capacitance_is_that_of_the_plates_where_windings_lie_over_each_other():
+    """Wide turns close together over the same are nearly two rings (handbook: eps A / d)."""
+    wide = {"trace_width": 0.9, "trace_spacing": 0.15, "turns": 3, "outer_size": 14}
+    design = board(
+        winding("a", copper_layers=[1], **wide),
+        winding("b", copper_layers=[2], rotation=180, **wide),
+        board={"stackup": "rigid-4-layer-1.6mm"},
+    )
+    case = job.case_of(design, *job.draw(design))
+    (row,) = case.value("capacitance_between")
+    stackup = design.board.stackup
+    area = np.pi * (7e-3**2 - 4e-3**2)
+    expected = 8.854e-12 * stackup.permittivity[0] * area / stackup.dielectric[0]
+    assert row["capacitance"] == pytest.approx(expected, rel=0.3)
+    assert row["low"] < row["capacitance"] < row["high"]
+
+
+def test_figures_of_one_winding_are_not_taken_for_the_boards():
+    design = board(winding("a", centre=[-9, 0]), winding("b", centre=[9, 0]))
+    case = job.case_of(design, *job.draw(design))
+    assert case.figure("inductance") is None
+    assert case.figure("self_resonance") is None
+    assert case.value("current") == 0.1

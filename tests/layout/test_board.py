@@ -1,0 +1,117 @@
+"""Windings on one board: their copper is that of each by itself, on its layers, turned and moved."""
+
+import pytest
+from board_designs import board, winding
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coilgen.artwork.copper_area import CHORD_ERROR, net_union
+from coilgen.errors import DesignError
+from coilgen.geometry.isometry import Isometry
+from coilgen.job import draw, findings_of
+from coilgen.layout.board import alone, in_place, wound
+
+
+def affine(geometry, degrees, at):
+    from shapely import affinity
+
+    turned = affinity.rotate(geometry, degrees, origin=(0, 0))
+    return affinity.translate(turned, at[0] * 1e-3, at[1] * 1e-3)
+
+
+@given(
+    at=st.tuples(st.floats(-30, 30), st.floats(-30, 30)),
+    degrees=st.floats(-360, 360),
+    layers=st.sampled_from([[1, 2], [2, 3], [1, 4], [3, 4]]),
+    shape=st.sampled_from(["round", "square", "hexagonal"]),
+)
+@settings(max_examples=25, deadline=None)
+def test_copper_is_the_windings_own_moved(at, degrees, layers, shape):
+    own = winding("w", shape=shape, copper_layers=layers, centre=list(at), rotation=degrees)
+    stackup = {"stackup": "rigid-4-layer-1.6mm"}
+    _, art = draw(board(own, board=stackup))
+    _, centred = draw(board(winding("w", shape=shape, copper_layers=layers), board=stackup))
+    for layer in range(1, 5):
+        expected = affine(net_union(centred, layer, "w"), degrees, at)
+        found = net_union(art, layer, "w")
+        assert found.hausdorff_distance(expected) <= 2.5 * CHORD_ERROR
+    wound_on = {trace.layer for trace in art.traces}
+    assert wound_on == set(layers)
+
+
+def test_a_winding_alone_at_the_centre_is_that_of_a_design_of_one():
+    design = board(winding("w"))
+    (coil,) = in_place(design, wound(design))
+    plain = alone(design.windings[0].design)
+    assert [trace.path for trace in coil.traces] == [trace.path for trace in plain.traces]
+
+
+def test_nets_and_terminal_numbers():
+    design = board(winding("a", centre=[-8, 0]), winding("b", centre=[8, 0]))
+    coil, art = draw(design)
+    assert [(each.number, each.net) for each in coil.terminals] == [(1, "a"), (2, "a"), (3, "b"), (4, "b")]
+    assert {trace.net for trace in art.traces} == {"a", "b"}
+    assert all(pad.net == ("a" if pad.at.real < 0 else "b") for pad in art.pads)
+    assert all(hole.net == ("a" if hole.at.real < 0 else "b") for hole in art.holes)
+
+
+def test_what_leads_out_takes_a_layer_that_the_winding_leaves_free():
+    design = board(winding("a", copper_layers=[3]), board={"stackup": "rigid-4-layer-1.6mm"})
+    coil, _ = draw(design)
+    assert {trace.layer for trace in coil.traces} == {3, 1}
+    assert "copper layer 1" in " ".join(coil.says)
+
+
+def test_surface_pads_do_not_lie_on_inner_layers():
+    own = winding("a", copper_layers=[2, 3], terminals={"kind": "surface-pad"})
+    with pytest.raises(DesignError, match=r"surface-pad.*inner layer 2"):
+        draw(board(own, board={"stackup": "rigid-4-layer-1.6mm"}))
+
+
+def test_no_room_is_told_of_every_winding():
+    small = {"outer_size": 5, "turns": 5}
+    with pytest.raises(DesignError) as caught:
+        draw(board(winding("a", **small), winding("b", centre=[20, 0], **small)))
+    assert [fault.key for fault in caught.value.faults] == ["winding 1.inner_size", "winding 2.inner_size"]
+
+
+def test_windings_that_want_the_same_copper_are_shorts():
+    over = board(winding("a"), winding("b", centre=[3, 0]))
+    found = findings_of(over, *draw(over))
+    assert any(finding.rule == "trace_spacing" and finding.value <= 0 for finding in found)
+    apart = board(winding("a", centre=[-9, 0]), winding("b", centre=[9, 0]))
+    assert findings_of(apart, *draw(apart)) == ()
+
+
+def test_copper_that_coincides_is_a_short_and_no_joint():
+    """Two windings in the same place: every vertex of one lies on the other."""
+    same = board(winding("a"), winding("b"))
+    assert any(f.rule == "trace_spacing" and f.value < 0 for f in findings_of(same, *draw(same)))
+
+
+def test_voltage_between_windings_counts():
+    """Each by itself needs little: between them stands the sum, for which their gap is too small."""
+    pair = [winding("a", centre=[-6.15, 0]), winding("b", centre=[6.15, 0])]
+    low = board(*pair, drive={"voltage": 10})
+    high = board(*pair, drive={"voltage": 200})
+    rules = [[f.rule for f in findings_of(each, *draw(each))] for each in (low, high)]
+    assert "voltage_spacing" not in rules[0]
+    assert "voltage_spacing" in rules[1]
+
+
+def test_holes_of_the_board():
+    holes = [{"at": [0, 9], "diameter": 3}, {"at": [0, -9], "diameter": 2, "plated": True}]
+    design = board(winding("a", centre=[-9, 0]), winding("b", centre=[9, 0]), hole=holes)
+    _, art = draw(design)
+    plain, plated = (hole for hole in art.holes if hole.net == "")
+    assert (plain.diameter, plain.plated, plated.plated) == (3e-3, False, True)
+    rings = [pad for pad in art.pads if pad.net == ""]
+    assert [pad.layer for pad in rings] == [1, 2]
+    assert rings[0].diameter == pytest.approx(2e-3 + 2 * design.rules.annular_ring)
+    near = board(winding("a"), hole=[{"at": [6.2, 0], "diameter": 1, "plated": True}])
+    assert any(f.rule == "trace_spacing" for f in findings_of(near, *draw(near)))
+
+
+def test_isometries_keep_lengths_and_quarter_turns_exact():
+    assert Isometry.placed(90, 1 + 2j).point(1 + 0j) == 1 + 3j
+    assert abs(Isometry.placed(30, 5j).point(2 + 1j) - 5j) == pytest.approx(abs(2 + 1j))
