@@ -9,7 +9,6 @@ from coilgen.physics.circuit.resistance import barrel_resistance, trace_resistan
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import carried, factor, told
 
-
 _OF_BEND = 0.999
 """Of twice a bend's radius: the widest that a trace is taken there."""
 
