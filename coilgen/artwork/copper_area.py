@@ -37,6 +37,17 @@ def net_union(art: Art, layer: int, net: str) -> BaseGeometry:
     )
 
 
+def facing_area(art: Art, upper: int, above: str, below: str, margin: float) -> float:
+    """Area over which a net's copper on a layer faces another's on the next one, both grown by a margin, m²."""
+    one, other = _grown(art, upper, above, margin), _grown(art, upper + 1, below, margin)
+    return float(one.intersection(other).area)
+
+
+@lru_cache(maxsize=64)  # of each net with every other
+def _grown(art: Art, layer: int, net: str, margin: float) -> BaseGeometry:
+    return net_union(art, layer, net).buffer(margin)
+
+
 def _union(traces: Iterable[Trace], pads: Iterable[Pad]) -> BaseGeometry:
     strokes = [
         region(outline, CHORD_ERROR) for trace in traces for outline in outlines(trace.path, trace.width)

@@ -2,9 +2,7 @@
 
 from itertools import combinations, permutations
 
-from shapely.geometry.base import BaseGeometry
-
-from coilgen.artwork.copper_area import net_union
+from coilgen.artwork.copper_area import facing_area
 from coilgen.physics.circuit.layered_dielectric import VACUUM_PERMITTIVITY
 from coilgen.result.figure import Answer, Case, Quantity
 
@@ -42,18 +40,11 @@ def _capacitance(case: Case, one: str, other: str) -> float:
     for upper in range(1, stackup.layers):
         thickness, permittivity = stackup.dielectric[upper - 1], stackup.permittivity[upper - 1]
         area = sum(
-            _grown(case, above, upper, thickness).intersection(_grown(case, below, upper + 1, thickness)).area
+            facing_area(case.art, upper, above, below, thickness / 2)
             for above, below in permutations((one, other))
         )
         total += VACUUM_PERMITTIVITY * permittivity * area / thickness
     return total
-
-
-def _grown(case: Case, net: str, layer: int, by: float) -> BaseGeometry:
-    return case.once(
-        f"copper of {net} on {layer} grown by {by}",
-        lambda: net_union(case.art, layer, net).buffer(by / 2),
-    )
 
 
 FIGURES = (
