@@ -38,7 +38,7 @@ def net_union(art: Art, layer: int, net: str) -> BaseGeometry:
 
 
 def facing_area(art: Art, upper: int, above: str, below: str, margin: float) -> float:
-    """Area over which a net's copper on a layer faces another's on the next one, both grown by a margin, m²."""
+    """Area over which a net's copper on a layer faces another's on the next, both grown by a margin, m²."""
     one, other = _grown(art, upper, above, margin), _grown(art, upper + 1, below, margin)
     return float(one.intersection(other).area)
 
