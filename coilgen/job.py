@@ -61,8 +61,16 @@ def check(design: Design) -> Result:
 def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, ...]) -> Result:
     """What is known of a design before its figures."""
     cautions = remarks(design, coil, board)
+    lies = in_place(design, wound(design))
+    named = zip(design.windings, lies, strict=True)
     return Result(
-        design=design, coil=coil, art=board, findings=findings, figures=Figures(), cautions=cautions
+        design=design,
+        coil=coil,
+        art=board,
+        findings=findings,
+        figures=Figures(),
+        cautions=cautions,
+        windings=tuple(OfWinding(name=each.name, coil=own, figures=Figures()) for each, own in named),
     )
 
 

@@ -68,7 +68,7 @@ def test_a_design_goes_through_json(name: str) -> None:
     design = DESIGNS[name]
     back = coilgen.Design.from_resolved(json.loads(json.dumps(design.resolved())))
     assert back.resolved() == {**design.resolved(), "variant": []}
-    assert back.unchecked(variant=()) == design.unchecked(variant=())
+    assert back.unchecked(variant=(), sweep=()) == design.unchecked(variant=(), sweep=())
 
 
 def test_anything_else_than_a_design_is_refused() -> None:

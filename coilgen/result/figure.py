@@ -153,6 +153,8 @@ class Quantity:
 
 OF_ONE_WINDING: tuple[Of, ...] = ("one", "each")
 """Figures that a board of several windings does not have, but each of them may."""
+OF_SEVERAL_WINDINGS: tuple[Of, ...] = ("several",)
+"""Figures that a board of one winding does not have."""
 REFERENCE = "current"
 """The figure whose value is that of the first winding where a board has several."""
 
@@ -230,7 +232,7 @@ class Case:
         """A figure by name; None where it does not apply."""
         if self.windings and name == REFERENCE:
             return self.windings[0].case.figure(name)
-        if self.windings and self.quantities[name].of in OF_ONE_WINDING:
+        if self.quantities[name].of in (OF_ONE_WINDING if self.windings else OF_SEVERAL_WINDINGS):
             return None
         if name not in self.known:
             self.known[name] = self.computed(name)

@@ -43,6 +43,8 @@ class Tried:
 def tried(text: str) -> tuple[Tried, ...]:
     """The numbers of a design file that can be tried, as they stand; unreadable ones are left out."""
     given = tables(text)
+    if isinstance(given.get("winding"), list):
+        return ()  # a key would not tell which of several windings it is of
     found = []
     for key in _offered(given):
         value = _value(given, key)

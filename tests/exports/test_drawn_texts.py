@@ -16,7 +16,7 @@ from coilgen.catalogue import templates
 from coilgen.design.design import Design
 from coilgen.design.reading import read_text
 from coilgen.exports.picture import cross_section, drawing
-from coilgen.job import draw
+from coilgen.job import draw, result_of
 from coilgen.result.result import Result
 
 BODIES = {
@@ -29,7 +29,7 @@ PICTURES = {"board": drawing.files, "cut": cross_section.files}
 
 def drawn(design: Design) -> Result:
     coil, art = draw(design)
-    return Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
+    return result_of(design, coil, art, ())
 
 
 @cache

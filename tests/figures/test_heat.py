@@ -23,7 +23,8 @@ def test_every_template_settles(name):
     own = case_of(templates()[name])
     found = own.figure("temperature")
     assert own.design.drive.ambient < found.band[0] <= found.value <= found.band[1] < 300
-    assert own.value("thermal_time_constant") > 0
+    if not own.windings:
+        assert own.value("thermal_time_constant") > 0
 
 
 @settings(max_examples=15, deadline=None)

@@ -19,7 +19,7 @@ SHUTTER = templates()["optical-shutter"]
 def test_numbers_as_they_stand_leave_the_file_as_it_is(name: str) -> None:
     text = templates()[name]
     numbers = {each.key: each.value for each in tried(text)}
-    assert len(numbers) == 6
+    assert len(numbers) == (0 if "[[winding]]" in text else 6)
     if "[drive]" in text and re.search(r"^(voltage|current)", text, re.M):
         assert changed(text, numbers) == text
 
