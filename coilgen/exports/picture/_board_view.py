@@ -10,6 +10,7 @@ from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, add_path, number
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import LARGEST_GAP, Path
+from coilgen.geometry.point import Point
 from coilgen.layout.coil import NET, Coil, Trace
 from coilgen.result.result import Result
 from coilgen.units import in_mm
@@ -110,8 +111,11 @@ def _add_names(view: Element, result: Result, size: float) -> None:
     if not result.windings:
         return
     group = add(view, "g", id="winding-names", font_weight="bold")
+    below: dict[Point, int] = {}
     for placed in result.design.windings:
-        add_centred(group, placed.name, placed.centre, size, fill=INK, data_net=placed.name)
+        lines = below[placed.centre] = below.get(placed.centre, -1) + 1
+        at = placed.centre - 1.6j * lines * size
+        add_centred(group, placed.name, at, size, fill=INK, data_net=placed.name)
 
 
 def along_current(coil: Coil) -> list[tuple[Trace, float]]:
