@@ -555,8 +555,8 @@ SEVERAL = (
             Key(path=f"winding.{table}.{name}", rule=rule, share=0.8, where=_many),
         )
     ),
-    Key(path="hole", rule=lambda d: [{}] * d.pick(1, 2), share=0.05),
-    Key(path="hole.at", rule=lambda d: [0, d.pick(-30, 30)]),
+    Key(path="hole", rule=lambda d: [{}] if _many(d) else None, share=0.3),
+    Key(path="hole.at", rule=lambda d: [round(d.between(-60, 60), 2), d.pick(-60, 60)]),
     Key(path="hole.diameter", rule=length(0.5, 4)),
     Key(path="hole.plated", rule=one(True, False), share=0.5),
 )

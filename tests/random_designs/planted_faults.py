@@ -116,7 +116,7 @@ FAULTS: dict[str, Callable[[Made], Made]] = {
     "the board is smaller than asked": of_art(
         lambda art: replace(art, outline=rectangle(0.0289, 0.0289, 0.002))
     ),
-    "the pocket is missing": of_art(lambda art: replace(art, pocket=None)),
+    "the pocket is missing": of_art(lambda art: replace(art, pockets=())),
     "the spacing is told 5 um wider": of_figures(smallest_spacing=0.205e-3),
     "the resistance is told in the wrong copper": of_figures(resistance_20c=0.1),
 }
