@@ -141,11 +141,12 @@ def _faults_of(figures: Sequence[str]) -> list[Fault]:
 
 
 def single_figures() -> tuple[str, ...]:
-    """Names of the figures of one value."""
+    """Names of the figures of one value, of designs of one winding."""
     return tuple(
         name
         for name, quantity in quantities().items()
         if not quantity.unit.startswith("table(") and name not in MATRICES
+        if quantity.of != "several"
     )
 
 
