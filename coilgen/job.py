@@ -34,8 +34,7 @@ def make(design: Design | str | PathLike[str]) -> Result:
     design = _design(design)
     coil, board = draw(design)
     findings = findings_of(design, coil, board)
-    figures = figures_of(design, coil, board)
-    result = with_figures(result_of(design, coil, board, findings), figures)
+    result = with_figures(result_of(design, coil, board, findings))
     return with_files(result)
 
 
@@ -79,13 +78,19 @@ def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     return ranked([*design.notes, *coil.says, *metal_over_copper(design, board)])
 
 
-def with_figures(result: Result, figures: Mapping[str, Figure] | None = None) -> Result:
-    """A checked result with its figures, all or those computed for it, and what they caution against."""
+def with_figures(
+    result: Result, figures: Mapping[str, Figure] | None = None, case: Case | None = None
+) -> Result:
+    """A checked result with its figures, all or those told, and what they caution against.
+
+    case: of the result, with what has been computed of it.
+    """
+    case = case or case_of(result.design, result.coil, result.art)
     if figures is None:
-        figures = figures_of(result.design, result.coil, result.art)
+        figures = _of_board(case)
     windings = tuple(
         OfWinding(name=each.name, coil=each.coil, figures=Figures(_computed(each.case, _OF_EACH)))
-        for each in _windings(result.design)
+        for each in case.windings
     )
     raised = [caution for figure in figures.values() for caution in figure.cautions]
     raised += [told for each in windings for told in _cautions(each)]
@@ -143,7 +148,11 @@ def quantities() -> Mapping[str, Quantity]:
 
 def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
     """Every figure that applies, each computed once; of a board of several windings those of the board."""
-    return _computed(case_of(design, coil, board), _OF_SEVERAL if design.windings else _OF_ONE)
+    return _of_board(case_of(design, coil, board))
+
+
+def _of_board(case: Case) -> dict[str, Figure]:
+    return _computed(case, _OF_SEVERAL if case.windings else _OF_ONE)
 
 
 def _computed(case: Case, of: tuple[Of, ...]) -> dict[str, Figure]:

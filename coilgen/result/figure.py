@@ -232,15 +232,15 @@ class Case:
         """A figure by name; None where it does not apply."""
         if self.windings and name == REFERENCE:
             return self.windings[0].case.figure(name)
-        if self.quantities[name].of in (OF_ONE_WINDING if self.windings else OF_SEVERAL_WINDINGS):
-            return None
         if name not in self.known:
             self.known[name] = self.computed(name)
         return self.known[name]
 
     def computed(self, name: str) -> Figure | None:
-        """A figure, computed now."""
+        """A figure, computed now; None where it does not apply, or not to so many windings."""
         quantity = self.quantities[name]
+        if quantity.of in (OF_ONE_WINDING if self.windings else OF_SEVERAL_WINDINGS):
+            return None
         with one_thread():
             answer = quantity.compute(self)
         return None if answer is None else _figure(quantity, answer)

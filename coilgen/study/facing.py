@@ -134,10 +134,9 @@ def _force(lower: Case, upper: Case, distance: float) -> Figure:
 
 
 def _path(case: Case, tolerance: float = _CHORDS) -> Filaments:
-    from coilgen.physics.field.filaments import filaments, together
+    from coilgen.figures.core._magnetics import strand_path
 
-    paths = [filaments(strand.conductor, tolerance=tolerance) for strand in case.strands]
-    return together(paths, [strand.share for strand in case.strands])
+    return strand_path(case.strands, tolerance)
 
 
 def _boards(lower: Case, upper: Case, force: float) -> Figure:

@@ -72,7 +72,7 @@ def full(text: str, wanted: Callable[[], bool] = lambda: True) -> Result | None:
         if not wanted():
             return None
         case.figure(name)
-    return with_figures(result, _known(case))
+    return with_figures(result, _known(case), case)
 
 
 def quick(text: str) -> Result:

@@ -20,20 +20,8 @@ def impedances(
     """Of the sub-circuit, ohm, at frequencies in Hz, 0 allowed, with its parts at a temperature in degC."""
     sweeps = [f"ac lin 1 {f:.12g} {f:.12g}" if f > 0 else "op" for f in frequencies]
     steps = [line for sweep in sweeps for line in (sweep, "print v(1)", "destroy all")]
-    deck = [
-        f"* {name} between pin 1 and ground",
-        f".include {netlist}",
-        f".options temp={temperature:g}",
-        f"I1 0 1 DC {CURRENT:g} AC {CURRENT:g}",
-        f"X1 1 0 {name}",
-        ".control",
-        "set numdgt=12",
-        *steps,
-        "quit 0",
-        ".endc",
-        ".end",
-    ]
-    told = _run(deck, netlist.parent)
+    source = f"I1 0 1 DC {CURRENT:g} AC {CURRENT:g}"
+    told = _told(netlist, name, f"temp={temperature:g}", source, steps)
     found = [_number(line.partition("=")[2]) for line in told.splitlines() if line.startswith("v(1) =")]
     assert len(found) == len(frequencies), told
     return np.array(found)
@@ -55,11 +43,24 @@ def step_currents(
             "destroy all",
         )
     ]
+    options = f"temp={temperature:g} method=gear reltol=1e-6 abstol=1e-15 vntol=1e-12"
+    told = _told(netlist, name, options, "V1 1 0 DC 1", steps)
+    found = [-_first(line) for line in told.splitlines() if line.startswith("amperes")]
+    assert len(found) == len(times), told
+    return np.array(found)
+
+
+def _first(line: str) -> float:
+    return float(line.partition("=")[2].split()[0])
+
+
+def _told(netlist: Path, name: str, options: str, source: str, steps: Sequence[str]) -> str:
+    """What ngspice prints at steps of a source between pin 1 of a sub-circuit and its pin 2, the ground."""
     deck = [
-        f"* {name} between pin 1 and ground, one volt from the beginning",
+        f"* {name} between pin 1 and ground",
         f".include {netlist}",
-        f".options temp={temperature:g} method=gear reltol=1e-6 abstol=1e-15 vntol=1e-12",
-        "V1 1 0 DC 1",
+        f".options {options}",
+        source,
         f"X1 1 0 {name}",
         ".control",
         "set numdgt=12",
@@ -68,14 +69,7 @@ def step_currents(
         ".endc",
         ".end",
     ]
-    told = _run(deck, netlist.parent)
-    found = [-_first(line) for line in told.splitlines() if line.startswith("amperes")]
-    assert len(found) == len(times), told
-    return np.array(found)
-
-
-def _first(line: str) -> float:
-    return float(line.partition("=")[2].split()[0])
+    return _run(deck, netlist.parent)
 
 
 def _run(deck: Sequence[str], folder: Path) -> str:

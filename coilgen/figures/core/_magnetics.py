@@ -1,7 +1,7 @@
 """What figures of cores and forces share: the winding's path, the bodies, the cores' magnetisation."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ import numpy as np
 from coilgen.design.bodies import POLES, Core, Target
 from coilgen.design.stacking import Standing
 from coilgen.errors import DesignError
+from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments, filaments, together
@@ -55,8 +56,13 @@ def winding_path(case: Case, chords: float = CHORDS) -> Filaments:
 
 
 def _path(case: Case, chords: float) -> Filaments:
-    paths = [filaments(strand.conductor, tolerance=chords) for strand in case.strands]
-    return together(paths, [strand.share for strand in case.strands])
+    return strand_path(case.strands, chords)
+
+
+def strand_path(strands: Sequence[Strand], chords: float) -> Filaments:
+    """Strands as closed paths of strips that carry their shares; chords: m, as of `winding_path`."""
+    paths = [filaments(strand.conductor, tolerance=chords) for strand in strands]
+    return together(paths, [strand.share for strand in strands])
 
 
 def core_bodies(case: Case) -> "tuple[Body, ...]":

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from coilgen.physics.heat.body import (
         Assembly,
         CopperLayer,
+        Laminate,
         MountedPlate,
         Outline,
         PocketCore,
@@ -34,8 +35,8 @@ if TYPE_CHECKING:
 
 End = Literal["cool", "typical", "hot"]
 """Which end of a band: of the joints, or of convection."""
-_JOINTS: Mapping[End, int] = {"cool": 0, "hot": 1}
-_AIR: Mapping[End, int] = {"cool": 1, "hot": 0}
+JOINT_ENDS: Mapping[End, int] = {"cool": 0, "hot": 1}
+AIR_ENDS: Mapping[End, int] = {"cool": 1, "hot": 0}
 CORE_EMISSIVITY = 0.3
 """Of cores: bare or plated metal, a little dull; oxidised steel has more (common practice, no source)."""
 _LOSS = 40.0
@@ -69,7 +70,7 @@ def assembly(case: Case, joints: End = "typical", air: End = "typical") -> "Asse
         core=core_in_pocket(case, joints),
         temperature_coefficient=case.design.board.stackup.metal.temperature_coefficient,
     )
-    return bounded(whole, air=_AIR.get(air), joints=_JOINTS.get(joints))
+    return bounded(whole, air=AIR_ENDS.get(air), joints=JOINT_ENDS.get(joints))
 
 
 def has_joints(case: Case) -> bool:
@@ -122,10 +123,9 @@ def _ring(case: Case) -> Ring:
 
 
 def _board(case: Case) -> "WoundBoard":
-    from coilgen.physics.heat.body import Laminate, WoundBoard
+    from coilgen.physics.heat.body import WoundBoard
 
     stackup, ring, outline = case.design.board.stackup, winding_ring(case), _outline(case)
-    facts = stackup.laminate
     hole = min(sum(pocket.swept_area for pocket in case.art.pockets), ring.inner)
     return WoundBoard(
         outline=outline,
@@ -133,14 +133,22 @@ def _board(case: Case) -> "WoundBoard":
         winding_outer_radius=math.sqrt(ring.outer / math.pi),
         layers=_layers(case, ring, outline.area - ring.area - hole),
         dielectric=stackup.dielectric,
-        laminate=Laminate(
-            conductivity=facts.heat_conductivity,
-            conductivity_in_plane=facts.heat_conductivity_in_plane,
-            density=facts.density,
-            heat_capacity=facts.heat_capacity,
-        ),
+        laminate=laminate(case),
         hole_radius=math.sqrt(hole / math.pi),
         emissivity=case.design.mounting.emissivity,
+    )
+
+
+def laminate(case: Case) -> "Laminate":
+    """Of the board, as the models of heat take it."""
+    from coilgen.physics.heat.body import Laminate
+
+    facts = case.design.board.stackup.laminate
+    return Laminate(
+        conductivity=facts.heat_conductivity,
+        conductivity_in_plane=facts.heat_conductivity_in_plane,
+        density=facts.density,
+        heat_capacity=facts.heat_capacity,
     )
 
 

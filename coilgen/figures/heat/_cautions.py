@@ -1,6 +1,7 @@
 """What the temperatures caution against, each sentence raised by a number."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from coilgen.design.bodies import Magnet
@@ -13,17 +14,37 @@ from coilgen.units import in_mm, readable
 
 _WARM = 5.0
 """K over the air, from which on a correlation's range matters."""
+OUT_OF_RANGE = (
+    "The board is so small or so large that the formulas of convection are used outside their range: "
+    "temperatures may lie outside their band."
+)
 _ADHESIVE_CONDUCTIVITY = 0.2
 """W/(m K), of adhesives and tapes, or more than that of any air (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Peak:
+    """The hottest copper, degC: low end of its band, as expected, high end; and which copper it is."""
+
+    low: float
+    middle: float
+    high: float
+    copper: str = "the copper"
+
+    @property
+    def told(self) -> str:
+        """In words."""
+        end = f"{self.high:.0f} °C" if self.high < _heat.ceiling() else "burning out"
+        return f"{self.copper} reaches {self.middle:.0f} °C ({self.low:.0f} to {end} by the model's band)"
 
 
 def cautions(case: Case) -> tuple[str, ...]:
     """Sentences for the report, the gravest first."""
     hot = (*_unsteady(case), *(_marked(case) if _heat.at_hottest(case) else ()))
-    return (*hot, *_out_of_range(case), *_joints(case), *(_CARE if hot else ()))
+    return (*hot, *_out_of_range(case), *_joints(case), *(CARE if hot else ()))
 
 
-_CARE = (
+CARE = (
     "Temperatures are estimates: measure the first sample with a current-limited supply and a thermocouple; "
     "shiny copper misleads an infrared thermometer.",
     "Where a coil gets hot near people or things that burn, local codes and licensed practice come first.",
@@ -63,29 +84,31 @@ def _begins(case: Case, state: Any) -> str:
 
 
 def _told(case: Case) -> str:
-    low, middle, high = peaks(case)
-    end = f"{high:.0f} °C" if high < _heat.ceiling() else "burning out"
-    return f"the copper reaches {middle:.0f} °C ({low:.0f} to {end} by the model's band)"
+    return Peak(*peaks(case)).told
 
 
 def _marked(case: Case) -> Iterator[str]:
     """What the settled temperature passes."""
-    yield from _passed(case, marks("touch"), "Hot to touch")
-    yield from _passed(case, material_marks(case), "Too hot for this board")
-    yield from _passed(case, marks("fire"), "Danger of fire")
+    yield from marks_passed(case, Peak(*peaks(case)))
     yield from _own_limit(case)
     yield from _magnet(case)
 
 
-def _passed(case: Case, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str) -> Iterator[str]:
+def marks_passed(case: Case, found: Peak) -> Iterator[str]:
+    """The marks of touch, of this board and of fire that the hottest copper passes, or may pass."""
+    yield from _passed(found, marks("touch"), "Hot to touch")
+    yield from _passed(found, material_marks(case), "Too hot for this board")
+    yield from _passed(found, marks("fire"), "Danger of fire")
+
+
+def _passed(found: Peak, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str) -> Iterator[str]:
     """The highest mark that the hottest copper passes, and that which the hot end of its band does."""
-    _, middle, high = peaks(case)
-    reached = [row for _, row in rising if row["temperature"] <= high]
-    passed = [row for row in reached if row["temperature"] <= middle]
+    reached = [row for _, row in rising if row["temperature"] <= found.high]
+    passed = [row for row in reached if row["temperature"] <= found.middle]
     for row in passed[-1:]:
-        yield f"{WARNING}{danger}: {_told(case)}. {_mark(row)}."
+        yield f"{WARNING}{danger}: {found.told}. {_mark(row)}."
     for row in reached[-1:] if len(reached) > len(passed) else ():
-        yield f"{danger}, perhaps: {_told(case)}. {_mark(row)}."
+        yield f"{danger}, perhaps: {found.told}. {_mark(row)}."
 
 
 def _mark(row: Mapping[str, Any]) -> str:
@@ -133,10 +156,7 @@ def _own_heat(magnet: Magnet, temperature: float) -> Iterator[str]:
 def _out_of_range(case: Case) -> Iterator[str]:
     state = _heat.steady(case)
     if state is not None and not state.in_range and state.coil_peak - case.design.drive.ambient > _WARM:
-        yield (
-            "The board is so small or so large that the formulas of convection are used outside their range: "
-            "temperatures may lie outside their band."
-        )
+        yield OUT_OF_RANGE
 
 
 def _joints(case: Case) -> Iterator[str]:

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.figures.core._magnetics import strand_path
+from coilgen.layout.coil import strands
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case, Winding
 
@@ -44,11 +46,4 @@ def path_of(case: Case, winding: Winding) -> "Filaments":
 
 
 def _path(case: Case, winding: Winding) -> "Filaments":
-    from coilgen.layout.coil import strands
-    from coilgen.physics.field.filaments import filaments, together
-
-    found = strands(winding.coil, case.design.board.stackup)
-    return together(
-        [filaments(strand.conductor, tolerance=CHORDS) for strand in found],
-        [strand.share for strand in found],
-    )
+    return strand_path(strands(winding.coil, case.design.board.stackup), CHORDS)

@@ -10,10 +10,13 @@ import numpy as np
 from coilgen.catalogue import specimens
 from coilgen.design.bodies import RECTANGULAR, Body
 from coilgen.figures.heat._assembly import (
+    AIR_ENDS,
+    JOINT_ENDS,
     End,
     core_in_pocket,
     cores_on,
     edge_of_several,
+    laminate,
     layer_resistances,
     mounted_on,
     stuck_magnet,
@@ -31,7 +34,7 @@ from coilgen.result.figure import Case, Winding
 
 if TYPE_CHECKING:
     from coilgen.design.placing import PlacedWinding as Placed
-    from coilgen.physics.heat.plate.body import PlacedBody, PlacedCore, PlacedWinding, Plate, SheetLayer
+    from coilgen.physics.heat.plate.body import PlacedBody, PlacedWinding, Plate, SheetLayer, Side
 
 _CHORDS = 2e-5
 """m, largest distance between a curve and the polygon in its place."""
@@ -39,35 +42,20 @@ _CHORDS = 2e-5
 
 def plate(case: Case, joints: End = "typical", air: End = "typical") -> "Plate":
     """The board with its windings where they lie, what is mounted on it, the air; at an end of the bands."""
-    from coilgen.physics.heat.plate.body import Plate, bounded
+    from coilgen.physics.heat.plate.body import PlacedCore, bounded
 
     whole = case.once("heat plate", lambda: _plate(case))
     inside = core_in_pocket(case, joints)
     if inside is not None:
         (wall,) = (_points(pocket) for pocket in case.art.pockets if _at_centre(pocket))
-        whole = replace(whole, cores=(_core(wall, inside),))
-    assert isinstance(whole, Plate)
-    ends = {"cool": 1, "hot": 0}
-    return bounded(
-        whole,
-        air=ends.get(air),
-        joints={"cool": 0, "hot": 1}.get(joints),
-    )
-
-
-def _core(wall: Floats, inside: object) -> "PlacedCore":
-    from coilgen.physics.heat.body import PocketCore
-    from coilgen.physics.heat.plate.body import PlacedCore
-
-    assert isinstance(inside, PocketCore)
-    return PlacedCore(name="core in the pocket", wall=wall, core=inside)
+        whole = replace(whole, cores=(PlacedCore(name="core in the pocket", wall=wall, core=inside),))
+    return bounded(whole, air=AIR_ENDS.get(air), joints=JOINT_ENDS.get(joints))
 
 
 def _plate(case: Case) -> "Plate":
-    from coilgen.physics.heat.body import Laminate
     from coilgen.physics.heat.plate.body import Plate
 
-    stackup, facts = case.design.board.stackup, case.design.board.stackup.laminate
+    stackup = case.design.board.stackup
     windings = tuple(
         _winding(case, placed, each) for placed, each in zip(case.design.windings, case.windings, strict=True)
     )
@@ -75,12 +63,7 @@ def _plate(case: Case) -> "Plate":
         outline=_points(edge_of_several(case)),
         layers=tuple(_layers(case)),
         dielectric=stackup.dielectric,
-        laminate=Laminate(
-            conductivity=facts.heat_conductivity,
-            conductivity_in_plane=facts.heat_conductivity_in_plane,
-            density=facts.density,
-            heat_capacity=facts.heat_capacity,
-        ),
+        laminate=laminate(case),
         windings=windings,
         surroundings=surroundings(case),
         cutouts=tuple(_points(pocket) for pocket in case.art.pockets),
@@ -102,19 +85,15 @@ def _layers(case: Case) -> "Iterator[SheetLayer]":
         yield SheetLayer(thickness=0.0)
 
 
-def _area(polygon: Floats) -> float:
-    x, y = polygon.T
-    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
-
-
 def _winding(case: Case, placed: "Placed", winding: Winding) -> "PlacedWinding":
     """Turns between the winding's edges, with the resistance that each layer adds."""
     from coilgen.physics.heat.plate.body import PlacedWinding
+    from coilgen.physics.heat.plate.islands import outline_of
 
     design, lies = placed.design, Isometry.placed(placed.rotation, placed.centre)
     shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
     outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design, shape))
-    ring = _area(outer) - _area(inner)
+    ring = outline_of(outer).area - outline_of(inner).area
     resistance = layer_resistances(winding.case)
     coverage = [
         min(1.0, sum(trace.path.length * trace.width for trace in winding.case.art.traces_on(layer)) / ring)
@@ -130,14 +109,15 @@ def _bodies(case: Case) -> "Iterator[PlacedBody]":
     """What is mounted on a face: a base plate, the cores there as one body, a magnet stuck to it."""
     from coilgen.physics.heat.plate.body import PlacedBody
 
-    for face in ("top", "bottom"):
+    faces: tuple[Side, ...] = ("top", "bottom")
+    for face in faces:
         mounted = mounted_on(case, face)
         if mounted is None:
             continue
         name, seen, hole = _seen(case, face)
         yield PlacedBody(
             name=name,
-            face="top" if face == "top" else "bottom",
+            face=face,
             outline=seen,
             hole=hole,
             thickness=mounted.thickness,

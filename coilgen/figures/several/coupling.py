@@ -78,7 +78,7 @@ def _currents(case: Case) -> Answer:
 def _in_step(case: Case) -> tuple[str, ...]:
     """How fields and forces of windings at different drives are counted."""
     kinds = {(each.case.design.drive.waveform, each.case.design.drive.frequency) for each in case.windings}
-    if len(kinds) == 1 and kinds == {("dc", None)}:
+    if kinds == {("dc", None)}:
         return ()
     return (
         "Fields and forces are those of all windings' currents at once and in step: at other instants, and "

@@ -2,17 +2,18 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING
 
-from coilgen.catalogue import rows
 from coilgen.figures.heat._assembly import End
-from coilgen.figures.heat._limits import marks, material_marks
+from coilgen.figures.heat._cautions import CARE, OUT_OF_RANGE, Peak, marks_passed
+from coilgen.figures.heat._made import Made as OneMade
+from coilgen.figures.heat._warmth import ceiling, supply
 from coilgen.figures.several._plate import plate
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.result.spread import Spread
 
 if TYPE_CHECKING:
-    from coilgen.physics.heat.body import Supply
     from coilgen.physics.heat.plate.body import Circuit
     from coilgen.physics.heat.plate.steady import PlateRunaway, PlateSteady
 
@@ -61,31 +62,21 @@ def _state(case: Case, made: Made) -> "PlateSteady | PlateRunaway":
     return plate_steady_state(net, _circuits(case, made.voltage), ceiling())
 
 
-def ceiling() -> float:
-    """Temperature over which no steady state counts: copper melts, degC."""
-    return float(str(rows("temperature_limits")["copper"]["temperature"]))
-
-
 def _circuits(case: Case, voltage: float) -> "tuple[Circuit, ...]":
+    """Each winding's own drive; currents that another winding induces are left out."""
     from coilgen.physics.heat.plate.body import Circuit
 
     return tuple(
-        Circuit(supply=_supply(each.case, voltage), windings=(number,))
+        Circuit(supply=supply(each.case, made=OneMade(voltage=voltage)), windings=(number,))
         for number, each in enumerate(case.windings)
     )
 
 
-def _supply(case: Case, voltage: float) -> "Supply":
-    """A winding's own drive; currents that another winding induces are left out."""
-    from coilgen.figures.heat._warmth import supply
-
-    found = supply(case)
-    return found if found.voltage is None else replace(found, voltage=found.voltage * voltage)
-
-
 def temperature(case: Case) -> Answer | None:
     """Hottest copper of all windings."""
-    if not _steady(case):
+    from coilgen.physics.heat.plate.steady import PlateSteady
+
+    if not isinstance(state(case), PlateSteady):
         return None
     found = _spread(case, _hottest)
     low, high = found.band
@@ -97,25 +88,13 @@ def temperature(case: Case) -> Answer | None:
     )
 
 
-def _steady(case: Case) -> bool:
+def _hottest(found: "PlateSteady | PlateRunaway", number: int | None = None) -> float:
+    """Of all windings or of one, degC; the ceiling where the board does not settle."""
     from coilgen.physics.heat.plate.steady import PlateSteady
 
-    return isinstance(state(case), PlateSteady)
-
-
-def _hottest(found: "PlateSteady | PlateRunaway") -> float:
-    from coilgen.physics.heat.plate.steady import PlateSteady
-
-    return float(found.hottest.max()) if isinstance(found, PlateSteady) else ceiling()
-
-
-def _of_winding(number: int) -> "Callable[[PlateSteady | PlateRunaway], float]":
-    from coilgen.physics.heat.plate.steady import PlateSteady
-
-    def hottest(found: "PlateSteady | PlateRunaway") -> float:
-        return float(found.hottest[number]) if isinstance(found, PlateSteady) else ceiling()
-
-    return hottest
+    if not isinstance(found, PlateSteady):
+        return ceiling()
+    return float(found.hottest.max() if number is None else found.hottest[number])
 
 
 def _spread(case: Case, of: "Callable[[PlateSteady | PlateRunaway], float]") -> Spread:
@@ -157,7 +136,7 @@ def _windings(case: Case) -> Answer:
         return Answer(value=[], model=MODEL, cautions=_burns(case, found))
     table = []
     for number, each in enumerate(case.windings):
-        spread = _spread(case, _of_winding(number))
+        spread = _spread(case, partial(_hottest, number=number))
         low, high = spread.band
         table.append(
             {
@@ -188,39 +167,12 @@ def _burns(case: Case, found: "PlateRunaway") -> tuple[str, ...]:
 def _marked(case: Case) -> Iterator[str]:
     """What the hottest copper passes, as expected and at the hot end of its band."""
     found = _spread(case, _hottest)
-    (_, high), middle = found.band, found.value
-    low = found.band[0]
-    hottest = max(enumerate(case.windings), key=lambda each: _of_winding(each[0])(state(case)))[1].name
-    end = f"{high:.0f} °C" if high < ceiling() else "burning out"
-    told = f"the copper of {hottest} reaches {middle:.0f} °C ({low:.0f} to {end} by the model's band)"
-    hot = False
-    for danger, rising in (
-        ("Hot to touch", marks("touch")),
-        ("Too hot for this board", material_marks(case)),
-        ("Danger of fire", marks("fire")),
-    ):
-        for caution in _passed([row for _, row in rising], danger, told, middle, high):
-            hot = True
-            yield caution
-    if hot:
-        yield (
-            "Temperatures are estimates: measure the first sample with a current-limited supply and a "
-            "thermocouple; shiny copper misleads an infrared thermometer."
-        )
-        yield (
-            "Where a coil gets hot near people or things that burn, local codes and licensed practice come "
-            "first."
-        )
-
-
-def _passed(rising: list[Any], danger: str, told: str, middle: float, high: float) -> Iterator[str]:
-    """The highest mark that is passed, and the highest that may be."""
-    reached = [row for row in rising if row["temperature"] <= high]
-    passed = [row for row in reached if row["temperature"] <= middle]
-    for rows_, word in ((passed, f"{WARNING}{danger}"), (reached[len(passed) :], f"{danger}, perhaps")):
-        for row in rows_[-1:]:
-            says = str(row["says"]).replace("degC", "°C")
-            yield f"{word}: {told}. At {row['temperature']:g} °C: {says}."
+    low, high = found.band
+    at, _ = max(enumerate(case.windings), key=lambda each: _hottest(state(case), each[0]))
+    peak = Peak(low, found.value, high, f"the copper of {case.windings[at].name}")
+    passed = [*marks_passed(case, peak)]
+    yield from passed
+    yield from CARE if passed else ()
 
 
 def _swings(case: Case) -> Iterator[str]:
@@ -241,10 +193,7 @@ def _swings(case: Case) -> Iterator[str]:
 
 def _left_out(found: "PlateSteady") -> Iterator[str]:
     if not found.in_range:
-        yield (
-            "The board is so small or so large that the formulas of convection are used outside their range: "
-            "temperatures may lie outside their band."
-        )
+        yield OUT_OF_RANGE
 
 
 FIGURES = (

@@ -120,14 +120,14 @@ def _flat(
 
 def _rim(name: str, nodes: Indices, thickness: float, outline: Outline, emissivity: float) -> Face:
     area = np.full(len(nodes), outline.perimeter * thickness / len(nodes))
-    return _upright(name, nodes, area, outline, emissivity)
+    return upright(name, nodes, area, outline, emissivity)
 
 
 def _core_face(core: PocketCore, node: Indices, board: Outline) -> Face:
-    return _upright("core", node, np.array([core.surface_area]), board, core.emissivity)
+    return upright("core", node, np.array([core.surface_area]), board, core.emissivity)
 
 
-def _upright(name: str, nodes: Indices, area: Floats, outline: Outline, emissivity: float) -> Face:
+def upright(name: str, nodes: Indices, area: Floats, outline: Outline, emissivity: float) -> Face:
     """Of a narrow surface; convection over the body's height: over its own it would be stronger."""
     return Face(
         name=name,

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coilgen.physics.heat.body import Outline
 from coilgen.physics.heat.convection import Facing
-from coilgen.physics.heat.faces import LOOKS, Face
+from coilgen.physics.heat.faces import LOOKS, Face, upright
 from coilgen.physics.heat.plate.body import PlacedBody, Plate
 from coilgen.physics.heat.plate.grid import Grid, Patch
 from coilgen.physics.heat.plate.islands import LOSS, Island, islands, outline_of, picture
@@ -70,13 +69,13 @@ def shown_faces(plate: Plate, lines: Grid, nodes: Nodes) -> Iterator[Face]:
     for (body, patch, numbers), found in zip(nodes.bodies, parts.bodies, strict=True):
         yield from _body_faces(plate, lines, body, patch, numbers, found)
     rim = nodes.board.along(plate.outline) * plate.thickness / len(plate.layers)
-    yield _upright(
+    yield upright(
         "board's rim", nodes.rows.ravel(), np.tile(rim, len(plate.layers)), outline_of(plate.outline),
         plate.emissivity,
     )  # fmt: skip
     for core, number in zip(plate.cores, nodes.cores, strict=True):
         area = np.array([core.core.surface_area])
-        yield _upright(core.name, np.array([number]), area, outline_of(plate.outline), core.core.emissivity)
+        yield upright(core.name, np.array([number]), area, outline_of(plate.outline), core.core.emissivity)
 
 
 def _board_faces(plate: Plate, nodes: Nodes, parts: WarmParts) -> Iterator[Face]:
@@ -121,7 +120,7 @@ def _body_faces(
         for word, area, side in (("", patch.area, body.face), ("'s back", beyond, _OTHER[body.face])):
             yield from _flat(f"{name}{word}", patch, numbers, area, island, looks[side], 1.0, body.emissivity)
     rim = patch.along(body.outline) * body.thickness
-    yield _upright(f"{body.name}'s rim", numbers, rim, outline_of(body.outline), body.emissivity)
+    yield upright(f"{body.name}'s rim", numbers, rim, outline_of(body.outline), body.emissivity)
 
 
 def _flat(
@@ -149,18 +148,3 @@ def _flat(
                 breadth=island.outline.breadth,
                 emissivity=emissivity,
             )
-
-
-def _upright(name: str, numbers: Indices, area: Floats, outline: Outline, emissivity: float) -> Face:
-    """Of a narrow surface; convection over the body's height: over its own it would be stronger."""
-    return Face(
-        name=name,
-        nodes=numbers,
-        area=area,
-        film=area,
-        facing="vertical",
-        free=0.0,
-        height=outline.height,
-        breadth=outline.breadth,
-        emissivity=emissivity,
-    )
