@@ -13,7 +13,7 @@ from coilgen.design.reading import read
 from coilgen.layout.board import alone, in_place, together, wound
 from coilgen.layout.coil import Coil
 from coilgen.result.export import Export
-from coilgen.result.figure import WARNING, Case, Figure, Of, Quantity, Winding, ranked, warns
+from coilgen.result.figure import REFERENCE, WARNING, Case, Figure, Quantity, Winding, ranked, warns
 from coilgen.result.figures import Figures
 from coilgen.result.metal_on_board import metal_over_copper
 from coilgen.result.result import OfWinding, Result
@@ -87,9 +87,9 @@ def with_figures(
     """
     case = case or case_of(result.design, result.coil, result.art)
     if figures is None:
-        figures = _of_board(case)
+        figures = _computed(case)
     windings = tuple(
-        OfWinding(name=each.name, coil=each.coil, figures=Figures(_computed(each.case, _OF_EACH)))
+        OfWinding(name=each.name, coil=each.coil, figures=Figures(_computed(each.case)))
         for each in case.windings
     )
     raised = [caution for figure in figures.values() for caution in figure.cautions]
@@ -108,11 +108,6 @@ def _cautions(winding: OfWinding) -> Iterator[str]:
         for caution in figure.cautions:
             warning = WARNING if warns(caution) else ""
             yield f"{warning}{winding.name}: {caution.removeprefix(WARNING)}"
-
-
-_OF_ONE: tuple[Of, ...] = ("one", "each", "both", "board")
-_OF_SEVERAL: tuple[Of, ...] = ("both", "board", "several")
-_OF_EACH: tuple[Of, ...] = ("each", "both")
 
 
 def with_files(result: Result) -> Result:
@@ -148,15 +143,11 @@ def quantities() -> Mapping[str, Quantity]:
 
 def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
     """Every figure that applies, each computed once; of a board of several windings those of the board."""
-    return _of_board(case_of(design, coil, board))
+    return _computed(case_of(design, coil, board))
 
 
-def _of_board(case: Case) -> dict[str, Figure]:
-    return _computed(case, _OF_SEVERAL if case.windings else _OF_ONE)
-
-
-def _computed(case: Case, of: tuple[Of, ...]) -> dict[str, Figure]:
-    found = {name: case.figure(name) for name, kind in case.quantities.items() if kind.of in of}
+def _computed(case: Case) -> dict[str, Figure]:
+    found = {name: case.figure(name) for name in case.quantities if not (case.windings and name == REFERENCE)}
     return {name: figure for name, figure in found.items() if figure is not None}
 
 

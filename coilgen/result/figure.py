@@ -151,10 +151,10 @@ class Quantity:
     of: Of = "one"
 
 
-OF_ONE_WINDING: tuple[Of, ...] = ("one", "each")
-"""Figures that a board of several windings does not have, but each of them may."""
-OF_SEVERAL_WINDINGS: tuple[Of, ...] = ("several",)
-"""Figures that a board of one winding does not have."""
+OF_BOARD: tuple[Of, ...] = ("both", "board", "several")
+OF_ONE_OF_SEVERAL: tuple[Of, ...] = ("each", "both")
+OF_BOARD_OF_ONE: tuple[Of, ...] = ("one", "each", "both", "board")
+"""Figures of a board of several windings, of each of these, and of a board of one winding."""
 REFERENCE = "current"
 """The figure whose value is that of the first winding where a board has several."""
 
@@ -236,10 +236,21 @@ class Case:
             self.known[name] = self.computed(name)
         return self.known[name]
 
+    @property
+    def _told_of(self) -> tuple[Of, ...]:
+        """Kinds of figures that this has: a board of several windings, one of these, or a board of one.
+
+        How warm one of several gets is told by the board: by itself, without the others and on no board of
+        its own, it would get as warm as it never does.
+        """
+        if self.windings:
+            return OF_BOARD
+        return OF_ONE_OF_SEVERAL if self.copper_layers else OF_BOARD_OF_ONE
+
     def computed(self, name: str) -> Figure | None:
         """A figure, computed now; None where it does not apply, or not to so many windings."""
         quantity = self.quantities[name]
-        if quantity.of in (OF_ONE_WINDING if self.windings else OF_SEVERAL_WINDINGS):
+        if quantity.of not in self._told_of:
             return None
         with one_thread():
             answer = quantity.compute(self)

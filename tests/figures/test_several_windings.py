@@ -205,3 +205,12 @@ def test_figures_of_one_winding_are_not_taken_for_the_boards():
     assert case.figure("inductance") is None
     assert case.figure("self_resonance") is None
     assert case.value("current") == 0.1
+
+
+def test_a_winding_by_itself_tells_no_temperature_and_what_it_needs_cold():
+    """Alone and on no board it would get as warm as it never does."""
+    result = pair(14.0, 0.8)
+    for each, row in zip(result.windings, result.figures["winding_currents"].value, strict=True):
+        assert not {"temperature", "hot_resistance", "hot_current"} & set(each.figures)
+        assert row["voltage"] == pytest.approx(row["current"] * each.figures["resistance_20c"].value)
+        assert row["voltage"] * row["current"] == pytest.approx(row["power"], rel=1e-9)

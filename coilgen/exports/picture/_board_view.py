@@ -115,7 +115,11 @@ def _add_names(view: Element, result: Result, size: float) -> None:
     for placed in result.design.windings:
         lines = below[placed.centre] = below.get(placed.centre, -1) + 1
         at = placed.centre - 1.6j * lines * size
-        add_centred(group, placed.name, at, size, fill=INK, data_net=placed.name)
+        name = add_centred(group, placed.name, at, size, fill=INK, data_net=placed.name)
+        # Legible over copper and print.
+        name.set("stroke", BOARD_FILL)
+        name.set("stroke-width", number(0.3 * size))
+        name.set("paint-order", "stroke")
 
 
 def along_current(coil: Coil) -> list[tuple[Trace, float]]:

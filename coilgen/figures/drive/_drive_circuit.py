@@ -49,10 +49,13 @@ def _sine(case: Case) -> float:
 
 
 def hot_resistance(case: Case) -> Element:
-    """Of the settled coil; of the cold one where the coil has no steady state."""
+    """Of the settled coil; of the cold one where the coil has no steady state, or others warm it too."""
     hot = case.figure("hot_resistance")
     if hot is None:
-        says = "the resistance at 20 degC, as the coil finds no steady state"
+        cold = (
+            "the coil finds no steady state" if not case.copper_layers else "the board tells how warm it gets"
+        )
+        says = f"the resistance at 20 degC, as {cold}"
         return Element(value=float(case.value("resistance_20c")), says=says)
     return Element(value=float(hot.value), says="the hot resistance")
 
