@@ -97,6 +97,7 @@ class TestInterface:
     def test_is_typed(self):
         assert (Path(coilgen.__file__).parent / "py.typed").is_file()
 
+    @pytest.mark.slow
     def test_types_are_seen_from_outside(self, tmp_path):
         """A caller's mistake is found by mypy: the public names are typed, though imported late."""
         caller = tmp_path / "caller.py"

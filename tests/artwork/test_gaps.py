@@ -80,6 +80,7 @@ def gaps_above(art, moved):
     return near.value[mine].tolist()
 
 
+@pytest.mark.slow
 @settings(max_examples=30)
 @given(SPIRALS)
 def test_gaps_of_far_turns_equal_those_of_stroked_polygons(spiral):

@@ -96,6 +96,7 @@ class TestForms:
         lines = Path("found.csv").read_text().splitlines()
         assert [line.split(",")[0] for line in lines] == ["variant", "as designed", "two turns"]
 
+    @pytest.mark.slow
     def test_a_file_of_another_ending_by_the_option_and_as_a_module(self, varied):
         command = [sys.executable, "-m", "coilgen", "compare", varied, "--json", "--out", "found.txt"]
         ended = subprocess.run(command, capture_output=True, check=True)

@@ -376,7 +376,7 @@ def only_design_errors(reading, given):
             )
 
 
-@settings(max_examples=300, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(tables=st.dictionaries(NAMES, VALUES, max_size=6), winding=WINDINGS)
 def test_any_tables_are_a_design_or_a_design_error(tables, winding):
     only_design_errors(read_tables, tables)

@@ -85,6 +85,7 @@ def test_a_mirrored_design_swaps_the_sides():
     assert below.value("core_inductance") == pytest.approx(above.value("core_inductance"), rel=0.02)
 
 
+@pytest.mark.slow
 def test_parallel_layers_with_a_core_have_a_quarter_of_the_inductance_in_series():
     """Two like layers that couple well: half the turns."""
     plate = core("ferrite sheet", width=17, thickness=0.5)
@@ -124,6 +125,7 @@ def test_state_of_two_cores():
         assert row["saturated"] == 0.0
 
 
+@pytest.mark.slow
 def test_a_thin_sheet_saturates_at_a_large_current():
     plate = core("ferrite sheet", width=11, thickness=0.1, gap=0.02)
     onset = case(SMALL, plate).figure("core_saturation_current")
@@ -135,6 +137,7 @@ def test_a_thin_sheet_saturates_at_a_large_current():
     assert strong.value("core_state")[0]["saturated"] > 0.05
 
 
+@pytest.mark.slow
 def test_a_sine_saturates_a_core_at_its_crest():
     plate = core("ferrite sheet", width=11, thickness=0.1, gap=0.02)
     onset = case(SMALL, plate).value("core_saturation_current")

@@ -27,6 +27,7 @@ def test_every_template_settles(name):
         assert own.value("thermal_time_constant") > 0
 
 
+@pytest.mark.slow
 @settings(max_examples=15, deadline=None)
 @given(asked=asked_designs(), voltage=st.floats(0.01, 300.0))
 def test_every_winding_settles_or_says_that_it_does_not(asked, voltage):
@@ -216,6 +217,7 @@ class TestOneTemperature:
         told = self.own.figure("temperature_limits").cautions[0]
         assert f"the copper reaches {self.own.value('temperature'):.0f} °C" in told
 
+    @pytest.mark.slow
     def test_a_slow_sine_peaks_over_its_root_mean_square(self):
         slow = case(drive={"waveform": "sine", "frequency": 0.02}, board=FLEX)
         direct = temperature(board=FLEX)
@@ -256,6 +258,7 @@ class TestLimits:
         drive = {"voltage": None, "current": current}
         assert case(drive=drive).value("pulse_temperature") == pytest.approx(130, abs=0.2)
 
+    @pytest.mark.slow
     def test_duty_of_fast_and_slow_switching(self):
         fast = case(drive={"voltage": 5.0}).value("duty_limit")
         assert 0 < fast < 1

@@ -115,6 +115,7 @@ class TestAgainstCurrent:
             expected = rows[0]["pull"] * (row["current"] / rows[0]["current"]) ** 2
             assert row["pull"] == pytest.approx(expected, rel=1e-2)
 
+    @pytest.mark.slow
     def test_strong_currents_saturate_the_steel(self) -> None:
         rows = case(TARGET, drive(500.0)).value("pull_against_current")
         pulls = [row["pull"] for row in rows]

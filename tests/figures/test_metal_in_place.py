@@ -106,6 +106,7 @@ def test_each_body_makes_its_own_heat():
     assert near.value("base_plate_loss") < 1.2 * far.value("base_plate_loss")
 
 
+@pytest.mark.slow
 def test_square_waves_of_current_and_of_voltage():
     """A slow square wave of voltage is one of current but for its edges: the loss is of the same size."""
     forced = driven(IRON, waveform="square", frequency="200 Hz", current=0.5)
@@ -193,6 +194,7 @@ def test_a_sine_of_voltage_near_aluminium_draws_more():
     assert "temperatures count both" in caution
 
 
+@pytest.mark.slow
 def test_metal_never_takes_the_whole_inductance():
     """Steel on both sides of a square coil, as discs of equal area scaled up: what is left stays positive."""
     tables = {

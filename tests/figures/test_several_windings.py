@@ -151,6 +151,7 @@ def test_power_and_currents_add_up():
     assert result.figures["winding_resistances"].value == own
 
 
+@pytest.mark.slow
 def test_neighbours_heat_each_other_and_an_idle_one_is_warmed():
     result = pair(14.0, 0.8)
     both = result.figures["winding_temperatures"].value

@@ -246,6 +246,7 @@ class TestColumns:
 
 
 class TestWorkers:
+    @pytest.mark.slow
     def test_rows_agree_whoever_computes_them_and_come_in_the_same_order(self, windings):
         told = []
         shared = compare(read_text(DRIVEN + WINDINGS), workers=2, progress=lambda *far: told.append(far))

@@ -56,6 +56,7 @@ def drawn(seed: int):
     return read_text(PUSHED).changed(changes | frequency)
 
 
+@pytest.mark.slow
 def test_numbers_are_those_of_each_design_by_itself_whatever_came_before() -> None:
     """Bit by bit: what is kept from a design holds for another only where all that was read agrees."""
     shared, built = Evaluator(CHEAP), 0

@@ -134,6 +134,7 @@ def test_largest_duty_brings_the_peak_to_the_limit(frequency):
     assert periodic_state(net, supply, frequency, duty).peak == pytest.approx(130, abs=0.3)
 
 
+@pytest.mark.slow
 def test_slow_periods_allow_less_duty():
     net, supply = network(bare()), Supply(voltage=8.0)
     duties = [largest_duty(net, supply, frequency, 130.0) for frequency in (0.02, 0.2, 20.0)]

@@ -50,6 +50,7 @@ def test_rectangles_of_round_wire(long, microhenry):
     assert value == pytest.approx(microhenry * 1e-6, rel=2e-4)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("sides", "turns", "apothem", "pitch", "width", "heights"),
     [
