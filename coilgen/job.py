@@ -15,6 +15,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.export import Export
 from coilgen.result.figure import REFERENCE, WARNING, Case, Figure, Quantity, Winding, ranked, warns
 from coilgen.result.figures import Figures
+from coilgen.result.isolation_on_board import isolation_told
 from coilgen.result.metal_on_board import metal_over_copper
 from coilgen.result.result import OfWinding, Result
 from coilgen.result.rule import Finding, Rule
@@ -75,7 +76,8 @@ def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, .
 
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     """What a designer must know besides the figures, those that tell of harm first."""
-    return ranked([*design.notes, *coil.says, *metal_over_copper(design, board)])
+    told = [*design.notes, *coil.says]
+    return ranked([*told, *metal_over_copper(design, board), *isolation_told(design)])
 
 
 def with_figures(

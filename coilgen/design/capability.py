@@ -2,12 +2,12 @@
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Annotated
+from typing import Annotated, Any
 
-from pydantic import model_validator
+from pydantic import Field, SerializerFunctionWrapHandler, model_serializer, model_validator
 
 from coilgen.catalogue import rows
-from coilgen.design.keys import Length, LengthOrZero, Quantity, Ratio, Row, Table, filled, optional
+from coilgen.design.keys import Length, LengthOrZero, Quantity, Ratio, Row, Table, Voltage, filled, optional
 
 
 class Rules(Table):
@@ -39,6 +39,9 @@ class Rules(Table):
     layer_count: Annotated[float, Quantity(dimension="number", least=1, most=64)] = optional(
         "most copper layers", 1.0
     )
+    isolation_voltage: Voltage | None = Field(
+        default=None, description="that windings are to be isolated from one another for, V; left out: none"
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -49,8 +52,14 @@ class Rules(Table):
         shop = given.get("shop", "rigid-standard")
         row = rows("shops").get(shop) if isinstance(shop, str) else None
         return filled(
-            given, {} if row is None else {limit: row[limit] for limit in cls.model_fields if limit != "shop"}
+            given, {} if row is None else {limit: row[limit] for limit in cls.model_fields if limit in LIMITS}
         )
+
+    @model_serializer(mode="wrap")
+    def _told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Without an isolation voltage where none is asked for."""
+        told: dict[str, Any] = handler(self)
+        return {key: value for key, value in told.items() if value is not None}
 
     @property
     def limits(self) -> Mapping[str, float]:
@@ -65,4 +74,4 @@ class Rules(Table):
         return value
 
 
-LIMITS = tuple(name for name in Rules.model_fields if name != "shop")
+LIMITS = tuple(name for name in Rules.model_fields if name not in ("shop", "isolation_voltage"))

@@ -130,6 +130,13 @@ def spacing(column: str, voltages: Reals) -> Reals:
     return least
 
 
+def inner_spacing(voltage: float) -> float | None:
+    """Least spacing inside the board by the table, m; None for a voltage beyond it."""
+    return (
+        None if voltage > float(_column("inner")[0][-1]) else float(spacing("inner", np.array([voltage]))[0])
+    )
+
+
 @cache
 def _column(name: str) -> tuple[Reals, Reals]:
     row = rows("voltage_spacing")[name]

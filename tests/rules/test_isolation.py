@@ -1,0 +1,115 @@
+"""Distances between windings for an isolation voltage, on whole boards and against the standard's table.
+
+Values of the tables: IEC 60664-1 (basic insulation, pollution degree 2, material group III, overvoltage
+category II), from memory.
+"""
+
+import pytest
+
+from coilgen.design.reading import read_text
+from coilgen.errors import DesignError
+from coilgen.job import draw_copper, findings_of, remarks
+from coilgen.rules.isolation import RULE, surface_distance
+
+mm = 1e-3
+
+
+@pytest.mark.parametrize(
+    ("voltage", "least"), [(24, 0.5), (50, 1.2), (100, 1.4), (230, 2.5), (300, 3.2), (400, 4.0), (1000, 10.0)]
+)
+def test_over_the_surface_the_standard_asks(voltage, least):
+    assert surface_distance(voltage) == pytest.approx(least * mm)
+
+
+def test_it_never_falls_with_the_voltage_and_ends_with_the_table():
+    found = [surface_distance(voltage) for voltage in range(1, 1001)]
+    assert found == sorted(found)
+    assert surface_distance(1001.0) is None
+
+
+WINDING = (
+    '[[winding]]\nname = "{name}"\ncopper_layers = {layers}\ncentre = [{x}, 0]\n'
+    'shape = "square"\nturns = 5\ntrace_width = 0.2\ntrace_spacing = 0.2\nouter_size = {size}\n'
+    '[winding.terminals]\nside = "{side}"\n'
+)
+BOARD = (
+    'name = "pair"\n[rules]\nisolation_voltage = {voltage}\n'
+    '[board]\noutline = "none"\nstackup = "{stackup}"\n'
+)
+
+
+def pair(voltage, *, apart, layers=([1, 2], [1, 2]), stackup="rigid-2-layer-1.6mm", sizes=(12, 12)):
+    """Two square windings whose copper is so far apart, mm, beside one another."""
+    x = (sum(sizes) / 2 + apart) / 2 if apart is not None else 0.0
+    return read_text(
+        BOARD.format(voltage=voltage, stackup=stackup)
+        + WINDING.format(name="drive", layers=layers[0], x=-x, size=sizes[0], side="west")
+        + WINDING.format(name="sense", layers=layers[1], x=x, size=sizes[1], side="east")
+    )
+
+
+def found(design):
+    return list(RULE.check(design, *draw_copper(design)))
+
+
+@pytest.mark.parametrize(("voltage", "least"), [(50, 1.2), (230, 2.5)])
+def test_windings_side_by_side(voltage, least):
+    assert found(pair(voltage, apart=least + 0.01)) == []
+    findings = found(pair(voltage, apart=least - 0.01))
+    assert {finding.layer for finding in findings} == {1, 2}
+    for finding in findings:
+        assert finding.value == pytest.approx((least - 0.01) * mm, abs=2e-9)
+        assert finding.limit == pytest.approx(least * mm)
+        assert abs(finding.at.real) < 0.2 * mm
+        assert "IEC 60664-1" in finding.says
+
+
+def test_inner_layers_may_be_nearer():
+    """Only the outer layers of the two, where pads of layer changes and terminals stand, ask for more."""
+    design = pair(230, apart=1.0, layers=([2, 3], [2, 3]), stackup="rigid-4-layer-1.6mm")
+    assert not [finding for finding in found(design) if finding.layer in (2, 3)]
+
+
+def test_a_thin_dielectric_between_windings_over_one_another():
+    stackup = "rigid-4-layer-1.6mm"
+    thin = pair(250, apart=None, layers=([1, 2], [3, 4]), stackup=stackup)
+    dielectric = thin.board.stackup.dielectric
+    through = [finding for finding in found(thin) if "dielectric" in finding.says]
+    assert (dielectric[1] < 0.2 * mm) == bool(through)
+    near = pair(250, apart=None, layers=([1], [2]), stackup="flex-2-layer", sizes=(12, 12))
+    (finding,) = [finding for finding in found(near) if "dielectric" in finding.says]
+    assert finding.value == pytest.approx(near.board.stackup.dielectric[0])
+    assert finding.limit == pytest.approx(0.2 * mm)
+
+
+def test_beyond_the_tables():
+    (finding,) = found(pair(501, apart=20.0))
+    assert (finding.unit, finding.value) == ("V", 501.0)
+    assert "licensed" in finding.says
+
+
+def test_without_a_voltage_and_for_one_winding_nothing_is_asked():
+    one = read_text(
+        'name = "one"\n[rules]\nisolation_voltage = 230\n[winding]\nshape = "round"\nturns = 5\n'
+        "trace_width = 0.2\ntrace_spacing = 0.2\nouter_size = 12\n"
+    )
+    assert found(one) == []
+    assert any("no effect on a board of one winding" in told for told in remarks(one, *draw_copper(one)))
+    silent = pair(50, apart=0.3).changed({"rules.isolation_voltage": None})
+    assert found(silent) == []
+    assert "isolation_voltage" not in silent.resolved()["rules"]
+
+
+def test_what_is_not_measured_is_told_as_a_warning():
+    design = pair(230, apart=5.0)
+    coil, board = draw_copper(design)
+    assert not findings_of(design, coil, board)
+    (told,) = [told for told in remarks(design, coil, board) if "230 V" in told]
+    assert told.startswith("Warning:")
+    assert "licensed practice" in told
+
+
+@pytest.mark.parametrize("given", ['"50 A"', "-3", '"high"'])
+def test_no_voltage_is_refused(given):
+    with pytest.raises(DesignError, match=r"rules\.isolation_voltage"):
+        pair(given, apart=5.0)
