@@ -84,10 +84,30 @@ def _broken(says: str, text: str) -> DesignError:
     line, column = (found.group(1), found.group(2)) if found else (None, None)
     if line is None or column is None:
         line, column = str(text.count("\n") + 1), str(len(text) - text.rfind("\n"))
+    name = _both_ways(text, int(line))
+    if name is not None:
+        told = (
+            f"[{name}] and [[{name}]] stand together; write [[{name}]] for each of several, or one [{name}]"
+        )
+        return DesignError.at(f"line {line}", told)
     reason = _PLACE.sub("", says)
     return DesignError.at(
         f"line {line}, column {column}", f"broken TOML: {reason}; look for quotes, brackets and = there"
     )
+
+
+_HEADER = re.compile(r"\s*(\[\[?)\s*([\w.-]+)\s*\]\]?\s*(?:#.*)?$")
+
+
+def _both_ways(text: str, line: int) -> str | None:
+    """The table that a line begins as one of several where an earlier line has it as the only one, or the
+    other way round."""
+    headers = [_HEADER.match(each) for each in text.split("\n")[:line]]
+    last = headers[-1] if headers else None
+    if last is None:
+        return None
+    earlier = {found.group(1) for found in headers[:-1] if found and found.group(2) == last.group(2)}
+    return last.group(2) if earlier - {last.group(1)} else None
 
 
 def file_text(path: Path) -> str:

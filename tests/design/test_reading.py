@@ -217,6 +217,14 @@ def test_broken_toml_is_told_with_its_place(text, place):
     assert fault(text).startswith(f"{place}: broken TOML: ")
 
 
+@pytest.mark.parametrize(
+    ("text", "line"), [("a = 1\n[core]\nb = 1\n [[ core ]] # two\n", 4), ("[[core]]\nb = 1\n\n[core]\n", 4)]
+)
+def test_one_table_and_several_of_its_name_are_told_in_words(text, line):
+    told = "[core] and [[core]] stand together; write [[core]] for each of several, or one [core]"
+    assert fault(text) == f"line {line}: {told}"
+
+
 @pytest.mark.parametrize("text", ["a = " + "[" * 50_000, "a = " + "9" * 5000])
 def test_toml_that_no_parser_bears(text):
     assert fault(text).startswith("text: ")
