@@ -32,6 +32,8 @@ class Dimension:
 # 8890 kg/m³ of the international annealed copper standard [IEC 60028, 1925; value from memory].
 OUNCE_OF_COPPER = "34.3253e-6"
 
+_DEGREE = "0.017453292519943295769"
+
 _LENGTHS = {
     "mm": "1e-3",
     "um": "1e-6",
@@ -84,6 +86,9 @@ DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
             ),
             Dimension(name="rotation", bare="deg", units={"deg": "1", "°": "1"}, example="30 deg"),
             Dimension(name="fraction", bare="", units={"": "1", "%": "0.01"}, example='0.1 or "10 %"'),
+            Dimension(
+                name="angle", bare="deg", units={"deg": _DEGREE, "°": _DEGREE, "rad": "1"}, example="40 deg"
+            ),
             Dimension(name="number", bare="", units={"": "1"}, example="14"),
         )
     }
@@ -161,6 +166,16 @@ def written(value: float, dimension: str) -> str:
 def in_mm(length: float) -> str:
     """A length in m as text in mm."""
     return written(length, "length")
+
+
+def size_in_mm(size: float | tuple[float, ...]) -> str:
+    """A size in m, of one number or of two, as text in mm.
+
+    >>> size_in_mm(0.02), size_in_mm((0.034, 0.019))
+    ('20 mm', '34 x 19 mm')
+    """
+    each = (size,) if isinstance(size, float) else size
+    return " x ".join(in_mm(one) for one in each).replace(" mm x", " x")
 
 
 _PREFIXES = {-15: "f", -12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}

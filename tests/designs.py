@@ -3,6 +3,7 @@
 Corner and fraction of a turn.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from hypothesis import strategies as st
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 from coilgen.artwork.art import Art
 from coilgen.catalogue import names
 from coilgen.design.design import Design
+from coilgen.design.measure import Measure, measure_of
 from coilgen.design.reading import read_text
 from coilgen.job import draw
 from coilgen.layout.coil import Coil
@@ -54,11 +56,11 @@ def text(asked: Asked) -> str:
         f"turns = {asked.turns}",
         f"trace_width = {mm(asked.width)}",
         f"trace_spacing = {mm(asked.spacing)}",
-        f"inner_size = {mm(asked.inner)}",
+        *_sizes(asked, mm),
         f'direction = "{asked.direction}"',
         f'connection = "{asked.connection}"',
     ]
-    if asked.corner != "sharp" and asked.shape != "round":
+    if asked.corner != "sharp" and measured_by(asked.shape).cornered:
         lines += [f'corner = "{asked.corner}"', f"corner_size = {mm(0.5)}"]
     lines += ["[board]", 'outline = "none"']
     if asked.stackup:
@@ -73,6 +75,27 @@ def text(asked: Asked) -> str:
     limits = {"trace_spacing": 0.15, "hole_to_hole": 0.5, "copper_to_pocket": 0.3, "hole_to_pocket": 0.45}
     lines += [f"{name} = {mm(value)}" for name, value in limits.items()]
     return "\n".join(lines) + "\n"
+
+
+def measured_by(shape: str) -> Measure:
+    """What the sizes of a shape measure."""
+    measure = measure_of(shape)
+    assert measure is not None
+    return measure
+
+
+def _sizes(asked: Asked, mm: Callable[[float], str]) -> list[str]:
+    """The opening: of one size, of two, or of a sector whose radii have it between them and the copper."""
+    measure = measured_by(asked.shape)
+    if measure.sector:
+        return [f"inner_size = {mm(asked.inner)}", f"inner_radius = {mm(asked.inner)}", "angle = 80"]
+    if measure.count == 2:
+        return [f"inner_size = [{mm(asked.inner * LONGER)}, {mm(asked.inner)}]"]
+    return [f"inner_size = {mm(asked.inner)}"]
+
+
+LONGER = 1.6
+"""The larger of two sizes over the lesser."""
 
 
 def made(asked: Asked) -> tuple[Design, Coil, Art]:

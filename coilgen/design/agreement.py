@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from coilgen.design.board import Board, Pocket, Terminals
 from coilgen.design.bodies import Core, Magnet, Target
-from coilgen.design.keys import SI, Refused, filled
+from coilgen.design.keys import SI, Refused, filled, pair
 from coilgen.design.mounting import BasePlate
 from coilgen.design.stacking import Stand, fits
 from coilgen.design.stackup import Stackup, with_layers
@@ -35,7 +35,9 @@ def pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, 
     thickness = SI(1e-3 if board is None else round(board.stackup.thickness, 12))
     pocket = read.get("pocket")
     if isinstance(pocket, Pocket):
-        return {"thickness": thickness, "diameter": SI(pocket.size)}
+        width, depth = pocket.sizes
+        across = {"width": SI(width), "depth": SI(depth)} if pocket.shape == "rectangular" else {}
+        return {"thickness": thickness, "diameter": SI(pocket.least), **across}
     if "pocket" not in read:
         return {"thickness": thickness, "diameter": SI(1e-3)}
     says = 'not given; place = "pocket" takes it from a [pocket] table: add one, or put the core on a face'
@@ -45,7 +47,8 @@ def pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, 
 def fill_pocket(given: Mapping[str, object], usual: Mapping[str, object]) -> object:
     """A core in the pocket with the lengths it leaves out."""
     round_form = given.get("form", "rod") in ("rod", "disc", "ring")
-    return filled(given, usual if round_form else {"thickness": usual["thickness"]})
+    wanted = ("thickness", "diameter") if round_form else ("thickness", "width", "depth")
+    return filled(given, {key: value for key, value in usual.items() if key in wanted})
 
 
 def in_pocket(core: Core, pocket: Pocket | None, number: int) -> list[Fault]:
@@ -55,9 +58,9 @@ def in_pocket(core: Core, pocket: Pocket | None, number: int) -> list[Fault]:
     if pocket is None:
         says = '"pocket" needs a [pocket] table; add one, or put the core on a face'
         return [Fault(key=f"core {number}.place", says=says)]
-    if fits(core, pocket.shape, pocket.size):
+    if fits(core, pocket):
         return []
-    says = f"{in_mm(max(core.size))} does not go into the pocket of {in_mm(pocket.size)}; make it smaller"
+    says = f"{in_mm(max(core.size))} does not go into the pocket of {pocket.told}; make it smaller"
     key = "width" if core.width is not None else "diameter"
     return [Fault(key=f"core {number}.{key}", says=says)]
 
@@ -93,6 +96,13 @@ def in_gap(plate: BasePlate, read: Mapping[str, object]) -> Iterator[Fault]:
         yield Fault(key="mounting.base_plate.thickness", says=f"{says}; use the other face or widen that gap")
 
 
+def holds_pocket(winding: Winding, pocket: Pocket) -> bool:
+    """Whether a pocket's sizes are under those of the winding's opening; the rest is for rules."""
+    if winding.ring or pocket.ring:
+        return pocket.least < winding.opening
+    return all(own < room for own, room in zip(pocket.sizes, pair(winding.inner_size), strict=True))
+
+
 def layers_fit(winding: Winding, stackup: Stackup) -> list[Fault]:
     """More wound layers than the stack-up has."""
     if winding.layers <= stackup.layers:
@@ -109,13 +119,18 @@ def layers_fit(winding: Winding, stackup: Stackup) -> list[Fault]:
 
 def outline_covers(winding: Winding, board: Board) -> list[Fault]:
     """Outlines that the winding's copper would cross whatever the shop."""
+    across, up = (min(winding.outer),) * 2 if winding.ring else winding.outer
     return [
         Fault(
             key=f"board.{key}",
-            says=f"{in_mm(side)} is not over the winding's {in_mm(winding.outer_size)}; enlarge the board",
+            says=f"{in_mm(side)} is not over the winding's {in_mm(least)}; enlarge the board",
         )
-        for key, side in (("size", board.size), ("width", board.width), ("height", board.height))
-        if side is not None and side <= winding.outer_size
+        for key, side, least in (
+            ("size", board.size, max(across, up)),
+            ("width", board.width, across),
+            ("height", board.height, up),
+        )
+        if side is not None and side <= least
     ]
 
 

@@ -1,18 +1,33 @@
 """The board that was asked for, and what is cut, drilled and landed in it: pocket, vias, terminals."""
 
+import math
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, StrictBool, model_validator
+from pydantic import Field, SerializerFunctionWrapHandler, StrictBool, model_serializer, model_validator
 
-from coilgen.design.keys import Length, LengthOrZero, Place, Table, Whole, Word, optional
+from coilgen.design.keys import (
+    Length,
+    LengthOrZero,
+    Place,
+    Refused,
+    SectorAngle,
+    Size,
+    Table,
+    Whole,
+    Word,
+    optional,
+    pair,
+    si_of,
+)
 from coilgen.design.stackup import BY_NAME, Stackup, default_name, named
+from coilgen.design.winding_sizes import SECTOR
 from coilgen.errors import DesignError, Fault
-from coilgen.units import in_mm
+from coilgen.units import in_mm, size_in_mm
 
 Outline = Literal["none", "round", "square", "rectangle"]
-PocketShape = Literal["round", "square", "hexagonal"]
+PocketShape = Literal["round", "square", "hexagonal", "rectangular", "racetrack", "wedge"]
 TerminalKind = Literal["plated-hole", "surface-pad"]
 Side = Literal["north", "east", "south", "west"]
 
@@ -86,28 +101,124 @@ class Pocket(Table):
     """The central pocket for a core, through the board."""
 
     shape: Annotated[PocketShape, Word()] = Field(default="round", description="default round")
-    size: Length = Field(description="diameter, side, or across flats of a hexagon")
+    size: Size = optional(
+        "diameter, side, across flats of a hexagon; of a rectangle or racetrack [x, y]; none of a wedge", 0.0
+    )
+    inner_radius: Length | None = Field(default=None, description="of a wedge, from the centre of its ring")
+    outer_radius: Length | None = Field(default=None, description="of a wedge, from the centre of its ring")
+    angle: SectorAngle | None = Field(default=None, description="of a wedge, degrees")
     corner_radius: LengthOrZero = optional(
         "inner corner radius; default the shop's least; none on a round one", 0.0
     )
 
+    @model_validator(mode="before")
+    @classmethod
+    def _sized(cls, given: object) -> object:
+        """A wedge has its radii and no size; other shapes have their one or two numbers."""
+        if not isinstance(given, Mapping):
+            return given
+        shape = given.get("shape", "round")
+        return {**given, **(_sector_keys(given) if shape == "wedge" else _size_keys(given, shape))}
+
     @model_validator(mode="after")
     def _corners(self) -> "Pocket":
-        if self.shape == "round":
+        if not self.cornered:
             return self
-        if self.corner_radius > self.size / 2:
+        if self.corner_radius > self.least / 2:
             raise DesignError.at(
                 "pocket.corner_radius",
-                f"{in_mm(self.corner_radius)} is over half the size of {in_mm(self.size)}; make it smaller",
+                f"{in_mm(self.corner_radius)} is over half the size of {self.told}; make it smaller",
             )
         return self
+
+    @model_validator(mode="after")
+    def _long(self) -> "Pocket":
+        if self.shape == "racetrack" and self.sizes[0] == self.sizes[1]:
+            says = f'{self.told} is as wide as long: that is shape = "round"; make one size larger'
+            raise DesignError.at("pocket.size", says)
+        return self
+
+    @model_serializer(mode="wrap")
+    def _written(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Without the keys of sectors where the shape is none, and without a size where it is one."""
+        told: dict[str, Any] = handler(self)
+        unused = ("size",) if self.shape == "wedge" else SECTOR
+        return {key: value for key, value in told.items() if key not in unused}
+
+    @property
+    def cornered(self) -> bool:
+        """Whether it has corners to round."""
+        return self.shape not in ("round", "racetrack")
+
+    @property
+    def ring(self) -> float | None:
+        """How far from the centre of a sector's ring the pocket's own lies, m: half way between its arcs."""
+        if self.inner_radius is None or self.outer_radius is None:
+            return None
+        return (self.inner_radius + self.outer_radius) / 2
+
+    @property
+    def sizes(self) -> tuple[float, float]:
+        """In x and y, m; of a wedge, across its middle and from arc to arc."""
+        if self.inner_radius is None or self.outer_radius is None or self.angle is None:
+            return pair(self.size)
+        across = (self.inner_radius + self.outer_radius) * math.sin(self.angle / 2)
+        return across, self.outer_radius - self.inner_radius
+
+    @property
+    def least(self) -> float:
+        """The lesser of the sizes, m."""
+        return min(self.sizes)
+
+    @property
+    def told(self) -> str:
+        """The sizes as text."""
+        if self.inner_radius is not None and self.outer_radius is not None and self.angle is not None:
+            radii = f"{in_mm(self.inner_radius)} to {in_mm(self.outer_radius)}"
+            return f"{radii} over {math.degrees(self.angle):.6g} degrees"
+        return size_in_mm(self.size)
 
     @property
     def notes(self) -> tuple[str, ...]:
         """What has no effect, in sentences."""
-        if self.shape == "round" and self.corner_radius:
-            return ("pocket.corner_radius has no effect on a round pocket.",)
+        if not self.cornered and self.corner_radius:
+            return (f"pocket.corner_radius has no effect on a {self.shape} pocket.",)
         return ()
+
+
+def _size_keys(given: Mapping[str, object], shape: object) -> dict[str, object]:
+    """What stands in place of a size or of radii that do not go with a shape."""
+    two = shape in ("rectangular", "racetrack")
+    found: dict[str, object] = {
+        key: Refused(f'has no use with shape "{shape}", whose size is told; leave it out')
+        for key in SECTOR
+        if key in given
+    }
+    if "size" not in given:
+        example = 'size = ["12 mm", "6 mm"]' if two else 'size = "6 mm"'
+        found["size"] = Refused(f"not given; add it, for instance {example}")
+    elif isinstance(given["size"], list | tuple) != two:
+        right = (
+            'two sizes, x and y; write size = ["12 mm", "6 mm"]' if two else 'one size; write size = "6 mm"'
+        )
+        found["size"] = Refused(f'"{shape}" has {right}')
+    return found
+
+
+def _sector_keys(given: Mapping[str, object]) -> dict[str, object]:
+    found: dict[str, object] = {
+        key: Refused("not given; a wedge is told by inner_radius, outer_radius and angle")
+        for key in SECTOR
+        if key not in given
+    }
+    if "size" in given:
+        says = "has no use with a wedge, which inner_radius, outer_radius and angle tell; leave it out"
+        found["size"] = Refused(says)
+    inner, outer = (si_of(given, key, "length") for key in ("inner_radius", "outer_radius"))
+    if inner is not None and outer is not None and inner >= outer:
+        says = f"{in_mm(inner)} is not under outer_radius, {in_mm(outer)}; lower the one or raise the other"
+        found["inner_radius"] = Refused(says)
+    return found
 
 
 class Hole(Table):

@@ -21,6 +21,7 @@ from coilgen.design.agreement import (
     beside_magnet,
     default_shop,
     fill_pocket,
+    holds_pocket,
     in_gap,
     in_pocket,
     layers_fit,
@@ -61,8 +62,9 @@ from coilgen.design.tolerance import Tolerance, usual
 from coilgen.design.validation_messages import MOST_FAULTS, faults, first_of
 from coilgen.design.variants import varied
 from coilgen.design.winding import SeveralWindings, Winding
+from coilgen.design.winding_sizes import sizes_of
 from coilgen.errors import DesignError, Fault, shown
-from coilgen.units import in_mm
+from coilgen.units import in_mm, size_in_mm
 
 
 def _name(given: str) -> str:
@@ -281,9 +283,12 @@ class Design(Table):
     @classmethod
     def _cut(cls, given: object, info: ValidationInfo) -> object:
         rules: Rules | None = info.data.get("rules")
-        if rules is None or not isinstance(given, Mapping) or given.get("shape", "round") == "round":
+        if rules is None or not isinstance(given, Mapping):
             return given
-        size, radius = si_of(given, "size", "length"), rules.pocket_corner_radius
+        if given.get("shape", "round") in ("round", "racetrack"):
+            return given
+        sizes, radius = sizes_of(given, "size"), rules.pocket_corner_radius
+        size = None if sizes is None else min(sizes)
         if "corner_radius" not in given and size is not None and radius > size / 2:
             says = (
                 f"{in_mm(size)} is too small for corners of {in_mm(radius)}, the shop's least; "
@@ -296,10 +301,10 @@ class Design(Table):
     @classmethod
     def _inside(cls, pocket: Pocket | None, info: ValidationInfo) -> Pocket | None:
         winding = _single(info)
-        if pocket is not None and winding is not None and pocket.size >= winding.inner_size:
+        if pocket is not None and winding is not None and not holds_pocket(winding, pocket):
             raise DesignError.at(
-                "pocket.size",
-                f"{in_mm(pocket.size)} does not fit the winding's inner_size, {in_mm(winding.inner_size)}; "
+                "pocket.outer_radius" if pocket.ring else "pocket.size",
+                f"{pocket.told} does not fit the winding's inner_size, {size_in_mm(winding.inner_size)}; "
                 "make the pocket smaller, or the winding larger or with fewer turns",
             )
         return pocket

@@ -1,5 +1,6 @@
 """The kinds of value a design file's keys hold, each with its range, its error text and its JSON Schema."""
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -159,6 +160,31 @@ class Series:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OneOrTwo:
+    """A quantity, or a list of two of it, stored as a number or a tuple in SI."""
+
+    of: Quantity
+
+    def value(self, given: object) -> float | tuple[float, ...]:
+        """The SI value or values; ValueError names the entry that is wrong."""
+        both = Series(of=self.of, least=2, most=2)
+        return both.values(given) if isinstance(given, list | tuple) else self.of.value(given)
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.value)
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
+        one = self.of.schema()
+        two = {"type": "array", "items": one, "minItems": 2, "maxItems": 2}
+        return {**one, "anyOf": [*one["anyOf"], two]}
+
+
+def pair(size: float | tuple[float, ...]) -> tuple[float, float]:
+    """A size of two numbers; one counts for both."""
+    return (size, size) if isinstance(size, float) else (size[0], size[1])
+
+
+@dataclass(frozen=True, kw_only=True)
 class Whole:
     """A whole number from least to most."""
 
@@ -268,6 +294,8 @@ _LAMINA = Quantity(dimension="length", least=1e-6, most=2e-2)
 _PERMITTIVITY = Quantity(dimension="number", least=1.0, most=100.0)
 
 Length = Annotated[float, _SIZE]
+Size = Annotated[float | tuple[float, ...], OneOrTwo(of=_SIZE)]
+SectorAngle = Annotated[float, Quantity(dimension="angle", least=math.radians(1.0), most=math.radians(170.0))]
 LengthOrZero = Annotated[float, Quantity(dimension="length", least=0.0, most=2.0)]
 Lengths = Annotated[
     tuple[float, ...], Series(of=Quantity(dimension="length", least=0.0, most=2.0), least=1, most=1000)

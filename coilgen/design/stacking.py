@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+from coilgen.design.board import Pocket
 from coilgen.design.bodies import RECTANGULAR, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
 from coilgen.errors import Fault
@@ -107,13 +108,14 @@ def _within(core: Core, hole: float) -> bool:
     return across <= hole
 
 
-def fits(core: Core, shape: str, size: float) -> bool:
-    """Whether a core goes into a pocket of a shape and size (m)."""
+def fits(core: Core, pocket: Pocket) -> bool:
+    """Whether a core in the middle goes into a pocket; for some shapes whether it surely does."""
+    least = pocket.least * (1 + 1e-9)
     if core.form not in RECTANGULAR:
-        return core.size[0] <= size * (1 + 1e-9)
-    if shape == "square":
-        return max(core.size) <= size * (1 + 1e-9)
-    return math.hypot(*core.size) <= size * (1 + 1e-9)
+        return core.size[0] <= least
+    if pocket.shape in ("square", "rectangular"):
+        return all(own <= size * (1 + 1e-9) for own, size in zip(core.size, pocket.sizes, strict=True))
+    return math.hypot(*core.size) <= least
 
 
 def _beyond(face: float, place: str, gap: float, thickness: float) -> Standing:

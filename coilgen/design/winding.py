@@ -1,10 +1,19 @@
 """The winding that was asked for, with its sizes completed."""
 
+import math
 from collections.abc import Mapping
 from itertools import combinations
 from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field, ModelWrapValidatorHandler, PrivateAttr, model_validator
+from pydantic import (
+    ConfigDict,
+    Field,
+    ModelWrapValidatorHandler,
+    PrivateAttr,
+    SerializerFunctionWrapHandler,
+    model_serializer,
+    model_validator,
+)
 
 from coilgen.design import sizing
 from coilgen.design.keys import (
@@ -12,28 +21,38 @@ from coilgen.design.keys import (
     Length,
     LengthOrZero,
     Refused,
+    SectorAngle,
+    Size,
     Specimen,
     Table,
     Turns,
     Whole,
     Word,
     optional,
+    pair,
     si_of,
 )
+from coilgen.design.measure import Measure, measure_of
+from coilgen.design.winding_sizes import SECTOR, completed
 from coilgen.errors import DesignError
-from coilgen.units import in_mm
+from coilgen.units import in_mm, size_in_mm
 
 Corner = Literal["sharp", "chamfered", "rounded"]
 Direction = Literal["counterclockwise", "clockwise"]
 Connection = Literal["series", "parallel"]
 
 
+_SIZED = (
+    *combinations(sizing.NUMBERS, 4),
+    *(("angle", *radii) for radii in combinations((*SECTOR[:2], "outer_size"), 2)),
+)
+"""Keys that tell a winding's size: four of five numbers, or a sector."""
+
+
 class Winding(Table):
     """The spiral of one layer and how many layers carry it; sizes are over the copper."""
 
-    model_config = ConfigDict(
-        json_schema_extra={"anyOf": [{"required": list(four)} for four in combinations(sizing.NUMBERS, 4)]}
-    )
+    model_config = ConfigDict(json_schema_extra={"anyOf": [{"required": list(keys)} for keys in _SIZED]})
 
     shape: Annotated[str, Specimen("coilgen.layout.shapes")] = Field(description="from `coilgen list shapes`")
     layers: Annotated[int, Whole(least=1, most=8)] = Field(
@@ -44,8 +63,17 @@ class Winding(Table):
     trace_spacing: Length = optional(
         "clear distance between neighbouring turns, copper edge to copper edge", 0.0
     )
-    outer_size: Length = optional("over the winding's copper: diameter (round) or across flats", 0.0)
-    inner_size: Length = optional("clear opening inside the winding's copper, measured as outer_size", 0.0)
+    outer_size: Size = optional(
+        "over the winding's copper, see README's table of shapes: diameter, across flats, or [x, y]", 0.0
+    )
+    inner_size: Size = optional("clear opening inside the winding's copper, measured as outer_size", 0.0)
+    inner_radius: Length | None = Field(
+        default=None, description="of a wedge, over the copper, from the centre of its ring"
+    )
+    outer_radius: Length | None = Field(
+        default=None, description="of a wedge, over the copper, from the centre of its ring"
+    )
+    angle: SectorAngle | None = Field(default=None, description="of a wedge, over the copper, degrees")
     direction: Annotated[Direction, Word()] = Field(
         default="counterclockwise", description="sense of the current from terminal 1, seen from the top"
     )
@@ -64,7 +92,7 @@ class Winding(Table):
         """Derives the fifth number, and keeps a note of what was rounded on the way."""
         if not isinstance(given, Mapping):
             return handler(given)
-        sizes, notes = _five(given)
+        sizes, notes = completed(given)
         winding = handler(_corner({**given, **sizes}))
         winding._notes = notes
         return winding
@@ -73,14 +101,14 @@ class Winding(Table):
     def _corners(self) -> "Winding":
         if isinstance(self, SeveralWindings):
             return self
-        if self.corner_size > self.inner_size / 2:
+        if self.corner_size > self.opening / 2:
             raise DesignError.at(
                 "winding.corner_size",
                 f"{in_mm(self.corner_size)} is over half the inner_size, "
-                f"{in_mm(self.inner_size)}; make it smaller",
+                f"{size_in_mm(self.inner_size)}; make it smaller",
             )
         least = self.trace_width / 2 if self.corner == "rounded" else 0.0
-        if self.shape != "round" and self.corner != "sharp" and self.corner_size <= least:
+        if self.measure.cornered and self.corner != "sharp" and self.corner_size <= least:
             what = (
                 "its inner edge no radius; give over half the trace_width"
                 if least
@@ -91,6 +119,73 @@ class Winding(Table):
             )
         return self
 
+    @model_validator(mode="after")
+    def _long(self) -> "Winding":
+        """A shape that is round at its ends needs a longer way."""
+        measure, pitch = self.measure, self.trace_width + self.trace_spacing
+        if measure.count == 2 and not measure.cornered and abs(self.outer[0] - self.outer[1]) <= pitch:
+            says = (
+                f'{size_in_mm(self.outer_size)} is as wide as long, to a pitch: that is shape = "round"; '
+                "make one size larger, the long sides run along it"
+            )
+            raise DesignError.at("winding.outer_size", says)
+        return self
+
+    @model_serializer(mode="wrap")
+    def _told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Without the keys of sectors where the shape is none."""
+        told: dict[str, Any] = handler(self)
+        return {key: value for key, value in told.items() if key not in SECTOR or value is not None}
+
+    @property
+    def measure(self) -> Measure:
+        """What the sizes measure."""
+        found = measure_of(self.shape)
+        assert found is not None, "the shape's name was checked"
+        return found
+
+    @property
+    def outer(self) -> tuple[float, float]:
+        """Over the copper in x and y, m; of a shape of one size that size twice, of a sector as with its
+        terminals in the south."""
+        if self.inner_radius is None or self.outer_radius is None or self.angle is None:
+            return pair(self.outer_size)
+        half = self.angle / 2
+        return 2 * self.outer_radius * math.sin(half), self.outer_radius - self.inner_radius * math.cos(half)
+
+    @property
+    def ring(self) -> float | None:
+        """How far from the centre of a sector's ring the winding's own lies, m: half way between its arcs."""
+        if self.inner_radius is None or self.outer_radius is None:
+            return None
+        return (self.inner_radius + self.outer_radius) / 2
+
+    @property
+    def span(self) -> float:
+        """The largest size over the copper, m."""
+        return max(self.outer)
+
+    @property
+    def opening(self) -> float:
+        """The least size of the clear opening, m."""
+        return min(pair(self.inner_size))
+
+    def widened(self, by: float) -> dict[str, object]:
+        """The sizes of a winding as much larger outside, m, and inside with the same copper."""
+        if self.outer_radius is not None:
+            return {"outer_size": self.span + by, "outer_radius": self.outer_radius + by}
+        if isinstance(self.outer_size, float):
+            return {"outer_size": self.outer_size + by}
+        return {"outer_size": tuple(size + by for size in self.outer_size)}
+
+    def opened(self, opening: float) -> dict[str, object]:
+        """The sizes of a winding with the same copper round another opening, m, of two sizes the lesser."""
+        inner = self.inner_size
+        by = opening - self.opening
+        if isinstance(inner, float):
+            return {"inner_size": opening, **self.widened(by)}
+        return {"inner_size": tuple(size + by for size in inner), **self.widened(by)}
+
     @property
     def copper_layers(self) -> int:
         """Copper layers that suit the winding: in parallel, one more to lead it out, while there are some."""
@@ -99,8 +194,8 @@ class Winding(Table):
     @property
     def notes(self) -> tuple[str, ...]:
         """What was changed or has no effect, in sentences."""
-        if self.shape == "round" and self.corner != "sharp":
-            return (*self._notes, "winding.corner has no effect on a round winding.")
+        if not self.measure.cornered and self.corner != "sharp":
+            return (*self._notes, f"winding.corner has no effect on {_a(self.shape)} winding.")
         return self._notes
 
 
@@ -120,59 +215,9 @@ class SeveralWindings(Winding):
         return super().__getattr__(item)  # type: ignore[misc]
 
 
-def _five(given: Mapping[str, object]) -> tuple[dict[str, object], tuple[str, ...]]:
-    """What to put in place of the given five numbers, and notes; nothing while one of them is faulty."""
-    present = [name for name in sizing.NUMBERS if name in given]
-    if len(present) < 4:
-        return _too_few(present), ()
-    dimensions = {"turns": "number"}
-    numbers = {name: si_of(given, name, dimensions.get(name, "length")) for name in present}
-    sound = {name: value for name, value in numbers.items() if value is not None and value > 0}
-    if len(sound) < len(present):
-        return {}, ()
-    return _agreeing(sound) if len(sound) == 5 else _derived(sound)
-
-
-def _too_few(present: list[str]) -> dict[str, object]:
-    missing = [name for name in sizing.NUMBERS if name not in present]
-    needed = 4 - len(present)
-    return {
-        missing[0]: Refused(
-            f"not given; four of {', '.join(sizing.NUMBERS)} are needed and {len(present)} given: "
-            f"add {needed} of {', '.join(missing)}, for instance {_EXAMPLES[missing[0]]}"
-        )
-    }
-
-
-_EXAMPLES = {
-    "turns": "turns = 14",
-    "trace_width": 'trace_width = "0.2 mm"',
-    "trace_spacing": 'trace_spacing = "0.2 mm"',
-    "outer_size": 'outer_size = "24 mm"',
-    "inner_size": 'inner_size = "8 mm"',
-}
-
-
-def _agreeing(numbers: dict[str, float]) -> tuple[dict[str, object], tuple[str, ...]]:
-    over = sizing.disagreement(numbers)
-    if abs(over) <= sizing.AGREEMENT:
-        return {}, ()
-    return {
-        "outer_size": Refused(
-            f"{in_mm(numbers['outer_size'])} is {in_mm(abs(over))} {'over' if over > 0 else 'under'} the "
-            f"{in_mm(numbers['outer_size'] - over)} that turns, trace_width, trace_spacing and inner_size "
-            "make; leave one of the five out and it is derived"
-        )
-    }, ()
-
-
-def _derived(numbers: dict[str, float]) -> tuple[dict[str, object], tuple[str, ...]]:
-    try:
-        values, notes = sizing.derived(numbers)
-    except sizing.UnfitError as unfit:
-        (missing,) = set(sizing.NUMBERS) - set(numbers)
-        return {missing: Refused(f"cannot be derived: {unfit}")}, ()
-    return {name: SI(value) for name, value in values.items()}, notes
+def _a(shape: str) -> str:
+    """With its article."""
+    return f"an {shape}" if shape[0] in "aeiou" else f"a {shape}"
 
 
 def _corner(given: dict[str, Any]) -> dict[str, Any]:

@@ -64,7 +64,7 @@ def rounded(corners: list[Point], radius: float) -> Path:
 
 
 def holds(path: Path, point: Point) -> bool:
-    """Whether a convex, counter-clockwise path has a point inside or on it.
+    """Whether a counter-clockwise path has a point inside or on it; it is convex but for hollow arcs.
 
     >>> [holds(rectangle(4.0, 4.0, corner_radius=1.0), at) for at in (1.9 + 0j, 1.8 + 1.8j)]
     [True, False]
@@ -76,6 +76,8 @@ def _on_left(segment: Segment, point: Point) -> bool:
     """Whether a point is on a line's left, or not beyond an arc as seen from the arc's centre."""
     if isinstance(segment, Line):
         return cross(segment.end - segment.start, point - segment.start) >= 0
+    if segment.sweep < 0:
+        return abs(point - segment.centre) >= segment.radius
     return not segment.faces(point) or abs(point - segment.centre) <= segment.radius
 
 

@@ -3,22 +3,18 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import cast
 
-from coilgen.catalogue import specimens
 from coilgen.design.design import Design
 from coilgen.design.placing import PlacedWinding
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import Coil, Terminal
-from coilgen.layout.shape import Shape
 from coilgen.layout.wind import wind
 
 
 def alone(design: Design) -> Coil:
     """The coil of a design of one winding, centred; DesignError when something of it has no room."""
-    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
-    return wind(design, shape)
+    return wind(design)
 
 
 def wound(design: Design) -> tuple[Coil, ...]:

@@ -10,14 +10,16 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
+from coilgen.design.keys import Size
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.closed import holds
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point
-from coilgen.layout.lengths import Lengths
+from coilgen.layout.lengths import ON_ARC, Lengths
 from coilgen.layout.outline import Anchor
-from coilgen.units import in_mm
+from coilgen.layout.sides import Bend
+from coilgen.units import in_mm, size_in_mm
 
 _ROUNDING = 1e-12
 
@@ -80,7 +82,10 @@ class _Keepout:
 
 @dataclass(frozen=True, kw_only=True)
 class _Row:
-    """A row to be filled: its level and the spiral's, the pads' half size, how many in a place."""
+    """A row to be filled: its level and the spiral's, the pads' half size, how many in a place.
+
+    onward: level at which a lead goes on from its places round the winding; None where none does.
+    """
 
     lengths: Lengths
     level: float
@@ -88,13 +93,15 @@ class _Row:
     half: float
     drill: float
     count: int = 1
+    onward: float | None = None
 
     def span(self, side: int) -> float:
         """Of a place's parallel pads, from centre to centre along the row."""
         if self.count == 1:
             return 0.0
-        chord = self.lengths.via_step
-        return (self.count - 1) * chord * self.lengths.outline.side(side).stretch(chord, self.level)
+        side_of_row, chord = self.lengths.outline.side(side), self.lengths.via_step
+        least = 1 + ON_ARC if isinstance(side_of_row, Bend) else 1.0
+        return (self.count - 1) * chord * max(least, side_of_row.stretch(chord, self.level))
 
     def room(self, side: int) -> tuple[float, float]:
         """Least and largest distance along a side of the middle of a place: with its feet on the spiral's
@@ -104,14 +111,20 @@ class _Row:
 
     @cached_property
     def _rooms(self) -> tuple[tuple[float, float], ...]:
-        inward = max(0.0, self.spiral - self.level)
-        reaches = [
-            self.lengths.reach(side, self.spiral, inward) for side in range(self.lengths.outline.count)
-        ]
+        reaches = [self._reach(side) for side in range(self.lengths.outline.count)]
         spans = [self.span(side) for side in range(self.lengths.outline.count)]
         return tuple(
             (low + span / 2, high - span / 2) for (low, high), span in zip(reaches, spans, strict=True)
         )
+
+    def _reach(self, side: int) -> tuple[float, float]:
+        """Where pads may stand along a side; a lead that goes on keeps its spacing from itself at corners."""
+        m, outline = self.lengths, self.lengths.outline
+        low, high = m.reach(side, self.spiral, max(0.0, self.spiral - self.level))
+        if self.onward is None or outline.tangent:
+            return low, high
+        begin, end = outline.ends(side, self.onward)
+        return max(low, begin + m.width + m.gap), min(high, end - m.width - m.gap)
 
     def place(self, side: int, along: float) -> Landing:
         outline = self.lengths.outline
@@ -124,7 +137,8 @@ class _Row:
     def step(self) -> float:
         """Least distance between the nearest pads of two places: by copper and by holes."""
         holes = self.drill + self.lengths.hole_gap if self.drill else 0.0
-        return max(2 * self.half + self.lengths.gap, holes * (1.01 if self.lengths.stray else 1.0))
+        curved = self.lengths.outline.curved
+        return max(2 * self.half + self.lengths.gap, holes * (1 + ON_ARC if curved else 1.0))
 
     def clear(self, place: Landing, keepouts: list[_Keepout], pocket: _Keepout | None) -> bool:
         return all(
@@ -196,29 +210,54 @@ def _largest_corner(lengths: Lengths) -> float | None:
 
 
 def _no_room(lengths: Lengths) -> Fault:
+    return _narrow(lengths) or _small(lengths)
+
+
+_WIDEST = math.radians(170.0)
+
+
+def _narrow(lengths: Lengths) -> Fault | None:
+    """What is wrong where a larger angle of a sector would do, and the least that does, in hundredths of 1
+    degree; None where the angle is not the cause."""
+    winding = lengths.design.winding
+    if winding.angle is None or _arranged(_with(lengths, angle=_WIDEST)) is None:
+        return None
+    failing, fitting = winding.angle, _WIDEST
+    while fitting - failing > math.radians(0.001):
+        middle = (failing + fitting) / 2
+        failing, fitting = (failing, middle) if _arranged(_with(lengths, angle=middle)) else (middle, fitting)
+    least = math.ceil(math.degrees(fitting) * 100) / 100
+    return Fault(
+        key="winding.angle",
+        says=f"{math.degrees(winding.angle):.6g} degrees leave no room inside the winding for what stands "
+        f"there; give {least:.6g} or more, or larger radii, fewer turns, a finer trace or smaller vias",
+    )
+
+
+def _small(lengths: Lengths) -> Fault:
     winding, pocket = lengths.design.winding, lengths.design.pocket
     missing = _missing(lengths)
-    contents = (
-        "the pads inside it"
-        if pocket is None
-        else f"the {pocket.size * 1e3:.6g} mm pocket and the pads beside it"
-    )
+    contents = "the pads inside it" if pocket is None else f"the {pocket.told} pocket and the pads beside it"
     enough = (
-        ""
-        if missing is None
-        else f" {(winding.inner_size + missing) * 1e3:.3f} mm: {missing * 1e3:.3f} mm is missing"
+        "" if missing is None else f" {_more(winding.inner_size, missing)}: {missing * 1e3:.3f} mm is missing"
     )
     return Fault(
         key="winding.inner_size",
-        says=f"the winding leaves {winding.inner_size * 1e3:.6g} mm, {contents} need"
+        says=f"the winding leaves {size_in_mm(winding.inner_size)}, {contents} need"
         f"{enough or ' more'}; take fewer turns, a finer trace, smaller vias or pocket, or more outer_size",
     )
+
+
+def _more(size: Size, by: float) -> str:
+    """A size of one number or two, each larger by a length, as text."""
+    each = (size,) if isinstance(size, float) else size
+    return " x ".join(f"{(one + by) * 1e3:.3f}" for one in each) + " mm"
 
 
 def _missing(lengths: Lengths) -> float | None:
     """How much more inner size would do, m, to the micrometre above; None when none is found."""
     pocket = lengths.design.pocket
-    largest = 4 * lengths.design.winding.outer_size + (0.0 if pocket is None else pocket.size)
+    largest = 4 * lengths.design.winding.span + (0.0 if pocket is None else max(pocket.sizes))
     if _arranged(_widened(lengths, largest)) is None:
         return None
     low, high = 0.0, largest
@@ -229,10 +268,10 @@ def _missing(lengths: Lengths) -> float | None:
 
 
 def _widened(lengths: Lengths, by: float) -> Lengths:
-    return _with(lengths, outer_size=lengths.design.winding.outer_size + by)
+    return _with(lengths, **lengths.design.winding.widened(by))
 
 
-def _with(lengths: Lengths, **sizes: float) -> Lengths:
+def _with(lengths: Lengths, **sizes: object) -> Lengths:
     """The same with other sizes of the winding."""
     winding = lengths.design.winding.unchecked(**sizes)
     return replace(lengths, design=lengths.design.unchecked(winding=winding))
@@ -240,6 +279,8 @@ def _with(lengths: Lengths, **sizes: float) -> Lengths:
 
 def _arranged(lengths: Lengths) -> LayerChanges | None:
     """The places; the rows move until they fit the sides actually travelled. None when there is no room."""
+    if not lengths.outline.exists(lengths.outer_row) or not lengths.outline.exists(lengths.first):
+        return None
     sides = [lengths.base_side(k) for k in range(lengths.spirals + 1)]
     last = min(lengths.last(after - before) for before, after in pairwise(sides))
     for _ in range(8):
@@ -300,6 +341,7 @@ def _last_landing(lengths: Lengths, way_out: Landing, keepouts: list[_Keepout]) 
         spiral=lengths.first,
         half=lengths.width / 2 + lengths.slack,
         drill=0.0,
+        onward=lengths.outer_row,
     )
     found = _chosen(row, {layers: turns}, keepouts, None)
     if found is None:
@@ -319,6 +361,7 @@ def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
         half=lengths.via_half + lengths.slack,
         drill=via.drill,
         count=via.count,
+        onward=None if lengths.bridge is None else last,
     )
     inward = list(range(1, lengths.spirals + 1, 2))
     changing = inward[:-1] if lengths.ends_inside else inward
@@ -410,7 +453,9 @@ def _spread(row: _Row, count: int, turns: float) -> list[Landing]:
     if abs(turns * sides - side) > _ROUNDING * max(1, side):
         return []
     span, (low, high) = row.span(side), row.room(side)
-    centres = [(k - (count - 1) / 2) * (span + row.step) for k in range(count)]
+    stretch = row.lengths.outline.side(side).stretch(row.step, row.level)
+    step = span + row.step * max(1.0, stretch / (1 + ON_ARC))
+    centres = [(k - (count - 1) / 2) * step for k in range(count)]
     if not low <= centres[0] <= centres[-1] <= high:
         return []
     return [row.place(side, centre - span / 2) for centre in centres]

@@ -4,12 +4,29 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+from coilgen.design.board import Pocket
 from coilgen.design.design import Design
+from coilgen.design.keys import Size, pair
+from coilgen.design.winding import Winding
 from coilgen.geometry.closed import circle, regular_polygon
 from coilgen.geometry.path import Path
-from coilgen.layout.corner import Corner
+from coilgen.layout.corner import SHARP, Corner
 from coilgen.layout.outline import Outline
-from coilgen.layout.shape import Shape, Sizes
+from coilgen.layout.shape import Sector, Shape, Sizes, shape_named
+
+ON_ARC = 0.01
+"""Share by which rows on arcs are longer than their chords at least: room for their curvature."""
+
+QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
+"""Quarter turns from the frame of the layout, whose terminals stand in the south, to the board's."""
+
+
+def _sector(told: Winding | Pocket, middle: float | None) -> Sector | None:
+    if told.inner_radius is None or told.outer_radius is None or told.angle is None or middle is None:
+        return None
+    return Sector(
+        inner_radius=told.inner_radius, outer_radius=told.outer_radius, angle=told.angle, middle=middle
+    )
 
 
 @dataclass(frozen=True)
@@ -62,9 +79,20 @@ class Lengths:
     @cached_property
     def outline(self) -> Outline:
         """Of the winding, whose curves and rows are told by their levels (see sides.py)."""
-        size = self.design.winding.outer_size
-        sizes = Sizes(outer=(size, size), width=self.width, pitch=self.pitch, corner=self.corner)
+        winding = self.design.winding
+        sizes = Sizes(
+            outer=self._framed(winding.outer_size),
+            width=self.width,
+            pitch=self.pitch,
+            corner=self.corner,
+            sector=_sector(winding, winding.ring),
+        )
         return self.shape.outline(sizes)
+
+    def _framed(self, size: Size) -> tuple[float, float]:
+        """Sizes in x and y of the board as the layout has them, its terminals in the south."""
+        x, y = pair(size)
+        return (y, x) if QUARTERS[self.design.terminals.side] % 2 else (x, y)
 
     @property
     def edges(self) -> tuple[float, float]:
@@ -161,7 +189,8 @@ class Lengths:
 
         Round rows bend away from the straight distances used to fill them.
         """
-        return 0.01 * (2 * self.via_half + self.gap) if self.stray else 0.0
+        curved = self.outline.curved
+        return ON_ARC * (2 * self.via_half + self.gap) if curved else 0.0
 
     @cached_property
     def pocket(self) -> Path | None:
@@ -170,5 +199,21 @@ class Lengths:
         if pocket is None:
             return None
         if pocket.shape == "round":
-            return circle(pocket.size)
-        return regular_polygon({"square": 4, "hexagonal": 6}[pocket.shape], pocket.size, pocket.corner_radius)
+            return circle(pair(pocket.size)[0])
+        corners = {"square": 4, "hexagonal": 6}.get(pocket.shape)
+        if corners is not None:
+            return regular_polygon(corners, pair(pocket.size)[0], pocket.corner_radius)
+        return self._cut(pocket)
+
+    def _cut(self, pocket: Pocket) -> Path:
+        """The outline of a pocket of two sizes, or of a sector: of the winding's ring where it has one."""
+        corner = Corner("rounded", pocket.corner_radius) if pocket.corner_radius else SHARP
+        sizes = Sizes(
+            outer=self._framed(pocket.size),
+            width=0.0,
+            pitch=0.0,
+            corner=corner,
+            sector=_sector(pocket, self.design.winding.ring or pocket.ring),
+        )
+        outline = shape_named(pocket.shape).outline(sizes)
+        return outline.closed(outline.first, corner)

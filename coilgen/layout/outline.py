@@ -14,7 +14,7 @@ from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment
 from coilgen.geometry.point import Point, direction
 from coilgen.layout.corner import SHARP, Corner, Legs, MadeCorner, made, turning
-from coilgen.layout.sides import Side, meeting, runs_on
+from coilgen.layout.sides import Bend, Side, meeting, runs_on
 
 _MIRROR = Isometry(mirrored=True)
 _NOTHING = (math.inf, -math.inf)
@@ -65,6 +65,11 @@ class Outline:
     def circular(self) -> bool:
         """Whether all sides are of one circle."""
         return len({side.carrier(number, self.first) for number, side in enumerate(self.sides)}) == 1
+
+    @property
+    def curved(self) -> bool:
+        """Whether any side is an arc."""
+        return any(isinstance(side, Bend) for side in self.sides)
 
     def side(self, number: int) -> Side:
         """Counting on from turn to turn."""

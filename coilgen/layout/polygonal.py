@@ -16,11 +16,11 @@ from coilgen.layout.sides import Straight
 def polygonal(name: str, sides: int) -> Shape:
     """The shape of a regular polygon with one side facing south."""
     opposite = "from a flat to the opposite corner" if sides % 2 else "across flats"
-    measure = Measure(says=opposite, sides=sides)
+    measure = Measure(says=opposite, corners=sides)
 
     def outline(sizes: Sizes) -> Outline:
-        tip = measure.tip(sizes.corner.kind, sizes.corner.size)
-        first = (sizes.outer[1] - sizes.width + tip) / (1 + measure.slant)
+        form = measure.form(sizes.corner.kind, sizes.corner.size)
+        first = (sizes.outer[1] - sizes.width + form.tip) / form.sides
         return Outline(sides=regular(sides), first=first, pitch=sizes.pitch)
 
     return Shape(name=name, says=f"spiral of {sides} straight sides a turn", measure=measure, outline=outline)

@@ -2,7 +2,9 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import cast
 
+from coilgen.catalogue import specimens
 from coilgen.design.measure import Measure
 from coilgen.layout.corner import Corner
 from coilgen.layout.outline import Outline
@@ -10,11 +12,12 @@ from coilgen.layout.outline import Outline
 
 @dataclass(frozen=True, kw_only=True)
 class Sector:
-    """Of a ring, m and rad: over the copper."""
+    """Of a ring, m and rad: over the copper. middle: how far from the ring's centre the shape's own lies."""
 
     inner_radius: float
     outer_radius: float
     angle: float
+    middle: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,3 +43,8 @@ class Shape:
     says: str
     measure: Measure
     outline: Callable[[Sizes], Outline]
+
+
+def shape_named(name: str) -> Shape:
+    """The shape of a name that is known."""
+    return cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[name])

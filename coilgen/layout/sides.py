@@ -15,9 +15,6 @@ from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP
 from coilgen.geometry.point import Point, cross, direction, dot
 
-_ROW_ON_ARC = 1.01
-"""Least arc over chord that rows on arcs are given: room for their curvature."""
-
 
 @dataclass(frozen=True, kw_only=True)
 class Straight:
@@ -154,9 +151,9 @@ class Bend:
         return self.sense * 1j * spoke / abs(spoke)
 
     def stretch(self, chord: float, level: float) -> float:
-        """Length along the side over the chord that it spans; a chord wider than the arc has no end."""
+        """Length along the side over the chord that it spans; infinite for a chord over the diameter."""
         half = chord / (2 * self.radius(level))
-        return max(_ROW_ON_ARC, math.asin(half) / half) if half < 1 else math.inf
+        return math.asin(half) / half if 0 < half < 1 else math.inf
 
     def segment(self, facing: float, level: float, begin: Point | None, finish: Point | None) -> Arc:
         """Between two points of the side, its tangent ends where none is told.

@@ -10,6 +10,7 @@ starts; elsewhere it is larger or smaller by at most half a pitch.
 from dataclasses import replace
 
 from coilgen.layout.outline import Outline, heading
+from coilgen.layout.shape import Sizes
 from coilgen.layout.sides import Bend, Side
 
 
@@ -18,6 +19,13 @@ def tangent(sides: tuple[Side, ...], *, first: float, pitch: float, joint: tuple
     aside = tuple(pitch * part / 4 for part in joint)
     wound = tuple(_moved(side, number, aside[number % 2]) for number, side in enumerate(sides))
     return Outline(sides=sides, first=first, pitch=pitch, tangent=True, wound=wound, stray=max(aside))
+
+
+def half_sizes(sizes: Sizes) -> tuple[float, float]:
+    """Half axes, east and south, of the outermost centre line, with which a spiral that starts in the south
+    measures its sizes over the copper in both directions."""
+    across, along = ((size - sizes.width) / 2 for size in sizes.outer)
+    return across + sizes.pitch / 2, along + sizes.pitch / 4
 
 
 def _moved(side: Side, number: int, aside: float) -> Side:

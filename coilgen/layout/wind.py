@@ -20,19 +20,18 @@ from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil, Terminal, Trace, Via
 from coilgen.layout.layer_changes import Landing, LayerChanges, layer_changes
 from coilgen.layout.leads import Lead, TerminalRows
-from coilgen.layout.lengths import Lengths
+from coilgen.layout.lengths import QUARTERS, Lengths
 from coilgen.layout.outline import Anchor
-from coilgen.layout.shape import Shape
+from coilgen.layout.shape import shape_named
 
 _BACK = 0.25
 """Of a turn: a lead goes back by less than that, and forward by up to the rest."""
 _MIRROR = Isometry(mirrored=True)
-_QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
 
 
-def wind(design: Design, shape: Shape) -> Coil:
+def wind(design: Design) -> Coil:
     """The coil of a design; DesignError when something of it has no room."""
-    layout = _Layout(Lengths(design, shape))
+    layout = _Layout(Lengths(design, shape_named(design.winding.shape)))
     coil = Coil(
         traces=tuple(layout.traces()),
         vias=tuple(layout.vias()),
@@ -42,14 +41,7 @@ def wind(design: Design, shape: Shape) -> Coil:
         parallel=tuple(range(layout.lengths.layers)) if layout.lengths.parallel else (),
         says=tuple(_remarks(layout)),
     )
-    return coil.moved(Isometry(design.winding.direction == "clockwise", _QUARTERS[design.terminals.side]))
-
-
-def copper_edges(design: Design, shape: Shape) -> tuple[Path, Path]:
-    """Closed curves along the outer and the inner edge of a winding's copper, without its leads."""
-    lengths, turn = Lengths(design, shape), Isometry(quarters=_QUARTERS[design.terminals.side])
-    outer, inner = (lengths.outline.closed(level) for level in lengths.edges)
-    return (outer, inner) if lengths.outline.circular else (outer.moved(turn), inner.moved(turn))
+    return coil.moved(Isometry(design.winding.direction == "clockwise", QUARTERS[design.terminals.side]))
 
 
 @dataclass(frozen=True)

@@ -192,7 +192,7 @@ class Case:
         """How far the winding's copper, or that of several, is from the board's centre, m."""
         if self.windings:
             return copper_reach(self.coil)
-        return self.design.winding.outer_size / 2
+        return self.design.winding.span / 2
 
     @cached_property
     def shares(self) -> tuple[float, ...]:

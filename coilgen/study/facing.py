@@ -75,7 +75,7 @@ def _mutual_inductance(lower: Case, upper: Case, distance: float) -> Figure:
     from coilgen.physics.inductance.facing import linkage_between, mutual_inductance
 
     height = _height(upper, distance)
-    if distance >= _FAR * max(case.design.winding.outer_size for case in (lower, upper)):
+    if distance >= _FAR * max(case.design.winding.span for case in (lower, upper)):
         below, above = (_path(case, max(_COARSE * distance, _CHORDS)) for case in (lower, upper))
         value, counted = linkage_between(below, above, height), "flux of one along the path of the other"
     else:

@@ -71,13 +71,17 @@ def _outline(result: Result) -> str:
 
 
 def _pocket(pocket: Pocket) -> str:
-    if pocket.shape == "round":
-        return f"round, {mm(pocket.size)} diameter, through the board"
-    form = {"square": "square", "hexagonal": "hexagon"}[pocket.shape]
-    return (
-        f"{form}, {mm(pocket.size)} across flats, inner corner radius {mm(pocket.corner_radius)}, "
-        "through the board"
-    )
+    x, y = pocket.sizes
+    forms = {
+        "round": f"round, {mm(x)} diameter",
+        "square": f"square, {mm(x)} across flats",
+        "hexagonal": f"hexagon, {mm(x)} across flats",
+        "rectangular": f"rectangle, {mm(x)} x {mm(y)}",
+        "racetrack": f"slot with half-round ends, {mm(x)} x {mm(y)}",
+        "wedge": f"sector of a ring, radii {pocket.told}",
+    }
+    corners = f", inner corner radius {mm(pocket.corner_radius)}" if pocket.cornered else ""
+    return f"{forms[pocket.shape]}{corners}, through the board"
 
 
 def _fit(result: Result) -> str:

@@ -3,6 +3,7 @@
 from itertools import accumulate
 
 from coilgen.artwork.art import Art, Pad
+from coilgen.design.board import Pocket
 from coilgen.exports.picture._annotations import add_dimension, add_finding_marks
 from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
@@ -190,10 +191,12 @@ def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
     """Sizes of winding, pocket and board."""
     group = add(root, "g", id="dimensions")
     low, high, size = sheet.low, sheet.high, sheet.size
-    _add_winding_size(group, result, sheet)
-    if result.design.pocket is not None and not result.windings:
+    for start, end, across in sheet.spans:
+        _add_winding_size(group, result, sheet, (start, end), across)
+    told = result.design.pocket
+    if told is not None and told.ring is None and not result.windings:
         for pocket in result.art.pockets:
-            _add_pocket_size(group, pocket, result.design.pocket.size, size)
+            _add_pocket_size(group, pocket, told, size)
     if result.art.outline is None:
         return
     feet = complex(low.real, low.imag), complex(high.real, low.imag)
@@ -204,26 +207,28 @@ def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
         add_dimension(group, feet[0] + 2 * size, feet[1] + 2 * size, in_mm(high.imag - low.imag), size, feet)
 
 
-def _add_winding_size(group: Element, result: Result, sheet: Sheet) -> None:
+def _add_winding_size(
+    group: Element, result: Result, sheet: Sheet, span: tuple[Point, Point], across: float
+) -> None:
     """Under the board when level, else left of it."""
-    if sheet.span is None:
-        return
-    start, end = sheet.span
-    if sheet.level:
+    start, end = span
+    if start.imag == end.imag:
         at = complex(0, sheet.low.imag - 2 * sheet.size)
-        feet = (start, end)
+        feet = span
     else:
         at = complex(sheet.low.real - 3 * sheet.size, 0)
         edge = _northwest(result.art)
         feet = start + edge, end + edge
-    add_dimension(group, start + at, end + at, in_mm(result.design.winding.outer_size), sheet.size, feet)
+    add_dimension(group, start + at, end + at, in_mm(across), sheet.size, feet)
 
 
-def _add_pocket_size(group: Element, pocket: Path, across: float, size: float) -> None:
-    """Inside the pocket, upright where it measures its size so, else level."""
-    low, high = extent(pocket)
-    half = (0.5j if abs(high.imag - low.imag - across) < LARGEST_GAP else 0.5) * across
-    add_dimension(group, -half, half, in_mm(across), min(size, across / 6))
+def _add_pocket_size(group: Element, path: Path, pocket: Pocket, size: float) -> None:
+    """Inside the pocket, upright where it measures its size so, else level; of two sizes both as one text."""
+    low, high = extent(path)
+    across = pocket.sizes[0]
+    upright = isinstance(pocket.size, float) and abs(high.imag - low.imag - across) < LARGEST_GAP
+    half = (0.5j if upright else 0.5) * across
+    add_dimension(group, -half, half, pocket.told, min(size, across / 6))
 
 
 def _northwest(art: Art) -> float:

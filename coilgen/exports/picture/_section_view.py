@@ -63,7 +63,7 @@ def cut_level(result: Result) -> float:
     placed = result.design.windings
     if not placed or bodies(result.design) or any(each.centre.imag == 0 for each in placed):
         return 0.0
-    return max(placed, key=lambda each: each.design.winding.outer_size).centre.imag
+    return max(placed, key=lambda each: each.design.winding.span).centre.imag
 
 
 def _width(view: View, parts: Sequence[Part]) -> float:

@@ -15,8 +15,9 @@ from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path
 from coilgen.geometry.point import Point, dot
 from coilgen.layout.coil import Trace
+from coilgen.layout.seen import measured
 from coilgen.result.result import Result
-from coilgen.units import in_mm
+from coilgen.units import in_mm, size_in_mm
 
 _Kind = TypeVar("_Kind", Line, Arc)
 
@@ -31,12 +32,12 @@ PANEL_SCALE = 0.5
 class Sheet:
     """Where things stand, m, y up: corners of the board, ends of the winding's size, letters, text, edges.
 
-    span: None where several windings have no one size.
+    spans: none where several windings have no one size.
     """
 
     low: Point
     high: Point
-    span: tuple[Point, Point] | None
+    spans: tuple[tuple[Point, Point, float], ...]
     size: float
     note: tuple[str, ...]
     caption: tuple[str, ...]
@@ -69,13 +70,13 @@ class Sheet:
 
     @property
     def level(self) -> bool:
-        """Whether the winding's size is measured level."""
-        return self.span is not None and self.span[0].imag == self.span[1].imag
+        """Whether a size of the winding is measured level."""
+        return any(_level(span) for span in self.spans)
 
     @property
     def beside(self) -> float:
         """Room left of the board: for an upright dimension of the winding, or a rim."""
-        return (1.5 if self.span is None or self.level else 6.5) * self.size
+        return (6.5 if any(not _level(span) for span in self.spans) else 1.5) * self.size
 
 
 def sheet_of(result: Result) -> Sheet:
@@ -83,8 +84,7 @@ def sheet_of(result: Result) -> Sheet:
     low, high = _board_extent(result.art)
     side = max(high.real - low.real, high.imag - low.imag)
     size = side / 34
-    span = None if result.windings else winding_span(result)
-    level = span is not None and span[0].imag == span[1].imag
+    spans = () if result.windings else winding_spans(result)
     columns = (panel_count(result.art) + 1) // 2
     left = low.real - 6.5 * size
     right = high.real + 6 * size + columns * ((high.real - low.real) * PANEL_SCALE + 2 * size)
@@ -95,7 +95,7 @@ def sheet_of(result: Result) -> Sheet:
     return Sheet(
         low=low,
         high=high,
-        span=span,
+        spans=spans,
         size=size,
         note=note,
         caption=caption,
@@ -103,17 +103,29 @@ def sheet_of(result: Result) -> Sheet:
         left=left,
         right=right,
         top=high.imag + (4 + 1.5 * len(note)) * size,
-        bottom=low.imag - (7.6 + 2.2 * level + 1.5 * (len(caption) + len(listed))) * size,
+        bottom=low.imag
+        - (7.6 + 2.2 * any(_level(span) for span in spans) + 1.5 * (len(caption) + len(listed))) * size,
     )
 
 
-def winding_span(result: Result) -> tuple[Point, Point]:
-    """Ends of a line over the winding's copper that measures its outer size.
+def _level(span: tuple[Point, Point, float]) -> bool:
+    return span[0].imag == span[1].imag
+
+
+def winding_spans(result: Result) -> tuple[tuple[Point, Point, float], ...]:
+    """Ends of a line over the winding's copper for each of its outer sizes, and the size, m."""
+    if result.design.winding.measure.centred:
+        return ((*_span(result), result.design.winding.span),)
+    return measured(result.design)
+
+
+def _span(result: Result) -> tuple[Point, Point]:
+    """Where a size is twice the distance from the centre.
 
     Polygons have it across opposite flats. A spiral of arcs has it in one direction only, a little off the
     centre: the top layer's arcs tell where.
     """
-    size, traces = result.design.winding.outer_size, result.art.traces_on(1)
+    size, traces = result.design.winding.span, result.art.traces_on(1)
     upright, level = (-0.5j * size, 0.5j * size), (complex(-size / 2), complex(size / 2))
     if any(_on_flat(line, 1j * (size - trace.width) / 2) for trace, line in _pieces(traces, Line)):
         return upright
@@ -186,7 +198,7 @@ def _told(winding: Winding) -> str:
     return (
         f"{winding.shape.capitalize()} winding, {winding.turns:g} turns on {layers}, {winding.direction}: "
         f"trace {in_mm(winding.trace_width)}, spacing {in_mm(winding.trace_spacing)}, "
-        f"clear opening {in_mm(winding.inner_size)}"
+        f"clear opening {size_in_mm(winding.inner_size)}"
     )
 
 

@@ -35,7 +35,7 @@ def _closed_forms(case: Case) -> Answer | None:
 
 def _forms(case: Case) -> Iterator[tuple[str, float, tuple[float, float]]]:
     asked = case.design.winding
-    sizes = (asked.turns, asked.outer_size, asked.inner_size)
+    sizes = (asked.turns, asked.span, asked.opening)
     if asked.shape in CURRENT_SHEET:
         value = current_sheet_inductance(*sizes, asked.shape)
         yield "current sheet, Mohan 1999", value, CURRENT_SHEET_BIAS[asked.shape]

@@ -17,6 +17,7 @@ from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.layout.coil import Trace
+from coilgen.layout.seen import copper_edges
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.circuit.resistance import trace_resistance
 from coilgen.result.figure import Case
@@ -45,11 +46,13 @@ _LOSS = 40.0
 
 @dataclass(frozen=True, kw_only=True)
 class Ring:
-    """The winding seen from the top: areas that its inner and outer edge enclose m², its apothem m."""
+    """The winding seen from the top: areas that its inner and outer edge enclose m², and of the outer edge
+    the length and the height on the board, m."""
 
     inner: float
     outer: float
-    apothem: float
+    perimeter: float
+    height: float
 
     @property
     def area(self) -> float:
@@ -105,20 +108,35 @@ def outline_is_winding(case: Case) -> bool:
 
 
 def winding_ring(case: Case) -> Ring:
-    """The winding's edges. The form's area over its apothem squared follows from the areas of the turns."""
+    """The winding's edges."""
     return case.once("heat ring", lambda: _ring(case))
 
 
 def _ring(case: Case) -> Ring:
+    return _ring_of_turns(case) if case.design.winding.measure.centred else _ring_of_edges(case)
+
+
+def _ring_of_edges(case: Case) -> Ring:
+    outer, inner = copper_edges(case.design)
+    low, high = extent(outer)
+    return Ring(
+        inner=inner.swept_area, outer=outer.swept_area, perimeter=outer.length, height=(high - low).imag
+    )
+
+
+def _ring_of_turns(case: Case) -> Ring:
+    """The form's area over its apothem squared follows from the areas of the turns."""
     asked = case.design.winding
-    first, last = (asked.outer_size - asked.trace_width) / 2, (asked.inner_size + asked.trace_width) / 2
+    first, last = (asked.span - asked.trace_width) / 2, (asked.opening + asked.trace_width) / 2
     middle = np.linspace(first, last, max(2, round(asked.turns))) if asked.turns > 1 else np.array([first])
     swept = abs(sum(trace.path.swept_area for trace in case.coil.traces))
     form = max(math.pi, swept / (asked.layers * asked.turns * float(np.mean(middle**2))))
+    outer = form * (asked.span / 2) ** 2
     return Ring(
-        inner=form * (asked.inner_size / 2) ** 2,
-        outer=form * (asked.outer_size / 2) ** 2,
-        apothem=asked.outer_size / 2,
+        inner=form * (asked.opening / 2) ** 2,
+        outer=outer,
+        perimeter=2 * outer / (asked.span / 2),
+        height=2 * (asked.span / 2),
     )
 
 
@@ -242,7 +260,7 @@ def _whole_outline(case: Case) -> "Outline":
         return Outline(area=edge.swept_area, perimeter=edge.length, height=(high - low).imag)
     ring, path = winding_ring(case), case.art.outline
     if path is None or outline_is_winding(case):
-        return Outline(area=ring.outer, perimeter=2 * ring.outer / ring.apothem, height=2 * ring.apothem)
+        return Outline(area=ring.outer, perimeter=ring.perimeter, height=ring.height)
     low, high = extent(path)
     return Outline(area=path.swept_area, perimeter=path.length, height=(high - low).imag)
 

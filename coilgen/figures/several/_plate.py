@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from coilgen.catalogue import specimens
 from coilgen.design.bodies import RECTANGULAR, Body
 from coilgen.figures.heat._assembly import (
     AIR_ENDS,
@@ -27,8 +26,7 @@ from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import chords
-from coilgen.layout.shape import Shape
-from coilgen.layout.wind import copper_edges
+from coilgen.layout.seen import copper_edges
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case, Winding
 
@@ -91,8 +89,7 @@ def _winding(case: Case, placed: "Placed", winding: Winding) -> "PlacedWinding":
     from coilgen.physics.heat.plate.islands import outline_of
 
     design, lies = placed.design, Isometry.placed(placed.rotation, placed.centre)
-    shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
-    outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design, shape))
+    outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design))
     ring = outline_of(outer).area - outline_of(inner).area
     resistance = layer_resistances(winding.case)
     coverage = [

@@ -2,9 +2,7 @@
 
 from collections.abc import Sequence
 from itertools import chain, pairwise
-from typing import cast
 
-from coilgen.catalogue import specimens
 from coilgen.design.design import Design
 from coilgen.exports.page._colour_map import ColourMap, map_scale
 from coilgen.exports.page._contours import Line, contours
@@ -15,8 +13,7 @@ from coilgen.exports.picture._bodies import bodies
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import chords
-from coilgen.layout.shape import Shape
-from coilgen.layout.wind import copper_edges
+from coilgen.layout.seen import copper_edges
 from coilgen.result.viewing_film import film_shows, through_magnet, viewing_film
 from coilgen.units import in_mm, readable, shown_in
 
@@ -102,8 +99,7 @@ def _outlines(design: Design, width: float) -> list[MapLines]:
 
 def _edges(design: Design) -> list[Path]:
     if not design.windings:
-        shape = cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[design.winding.shape])
-        return list(copper_edges(design, shape))
+        return list(copper_edges(design))
     return [
         edge.moved(Isometry.placed(each.rotation, each.centre))
         for each in design.windings

@@ -1,0 +1,5 @@
+"""Decagonal spirals."""
+
+from coilgen.layout.polygonal import polygonal
+
+SHAPE = polygonal("decagonal", 10)

@@ -1,0 +1,5 @@
+"""Dodecagonal spirals."""
+
+from coilgen.layout.polygonal import polygonal
+
+SHAPE = polygonal("dodecagonal", 12)

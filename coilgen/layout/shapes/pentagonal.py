@@ -1,0 +1,5 @@
+"""Pentagonal spirals."""
+
+from coilgen.layout.polygonal import polygonal
+
+SHAPE = polygonal("pentagonal", 5)
