@@ -172,11 +172,10 @@ class Winding(Table):
 
     def widened(self, by: float) -> dict[str, object]:
         """The sizes of a winding as much larger outside, m, and inside with the same copper."""
-        if self.outer_radius is not None:
-            return {"outer_size": self.span + by, "outer_radius": self.outer_radius + by}
-        if isinstance(self.outer_size, float):
-            return {"outer_size": self.outer_size + by}
-        return {"outer_size": tuple(size + by for size in self.outer_size)}
+        if not isinstance(self.outer_size, float):
+            return {"outer_size": tuple(size + by for size in self.outer_size)}
+        radius = {} if self.outer_radius is None else {"outer_radius": self.outer_radius + by}
+        return {"outer_size": self.outer_size + by, **radius}
 
     def opened(self, opening: float) -> dict[str, object]:
         """The sizes of a winding with the same copper round another opening, m, of two sizes the lesser."""
