@@ -98,9 +98,13 @@ class Winding(Table):
         return winding
 
     @model_validator(mode="after")
-    def _corners(self) -> "Winding":
-        if isinstance(self, SeveralWindings):
-            return self
+    def _sound(self) -> "Winding":
+        if not isinstance(self, SeveralWindings):
+            self._check_corners()
+            self._check_long()
+        return self
+
+    def _check_corners(self) -> None:
         if self.corner_size > self.opening / 2:
             raise DesignError.at(
                 "winding.corner_size",
@@ -117,10 +121,8 @@ class Winding(Table):
             raise DesignError.at(
                 "winding.corner_size", f'{in_mm(self.corner_size)} leaves {what}, or corner = "sharp"'
             )
-        return self
 
-    @model_validator(mode="after")
-    def _long(self) -> "Winding":
+    def _check_long(self) -> None:
         """A shape that is round at its ends needs a longer way."""
         measure, pitch = self.measure, self.trace_width + self.trace_spacing
         if measure.count == 2 and not measure.cornered and abs(self.outer[0] - self.outer[1]) <= pitch:
@@ -129,7 +131,6 @@ class Winding(Table):
                 "make one size larger, the long sides run along it"
             )
             raise DesignError.at("winding.outer_size", says)
-        return self
 
     @model_serializer(mode="wrap")
     def _told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from coilgen.design.design import Design
-from coilgen.design.keys import Quantity, Series
+from coilgen.design.keys import OneOrTwo, Quantity, Series
 from coilgen.design.placing import OVER_THE_DESIGNS, PlacedWinding
 from coilgen.result.figure_text import is_number
 from coilgen.units import written
@@ -98,7 +98,7 @@ def _kind(field: Any) -> str | None:
     for mark in marks:
         if isinstance(mark, Quantity):
             return mark.dimension
-        if isinstance(mark, Series):
+        if isinstance(mark, Series | OneOrTwo):
             return mark.of.dimension
     return None
 
