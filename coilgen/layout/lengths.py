@@ -81,13 +81,18 @@ class Lengths:
         """Of the winding, whose curves and rows are told by their levels (see sides.py)."""
         winding = self.design.winding
         sizes = Sizes(
-            outer=self._framed(winding.outer_size),
+            outer=self.outer,
             width=self.width,
             pitch=self.pitch,
             corner=self.corner,
             sector=_sector(winding, winding.ring),
         )
         return self.shape.outline(sizes)
+
+    @property
+    def outer(self) -> tuple[float, float]:
+        """Over the copper, across and along the terminals' side."""
+        return self._framed(self.design.winding.outer_size)
 
     def _framed(self, size: Size) -> tuple[float, float]:
         """Sizes in x and y of the board as the layout has them, its terminals in the south."""

@@ -90,6 +90,10 @@ class Outline:
         """The point `along` m counter-clockwise of the middle of a side at a level."""
         return self.side(side).place(along, level)
 
+    def foot_of_first_turn(self, side: int) -> Point:
+        """The middle of a side of a spiral's first turn."""
+        return (self.wound or self.sides)[side].place(0.0, self.level(side))
+
     def turns(self, side: int, along: float, level: float) -> float:
         """Angle of a place from south, in turns, counting on with the side."""
         outward = -1j * heading(self.count, side)

@@ -1,11 +1,17 @@
 """A winding seen from the top as a whole: the edges of its copper, and where its sizes are measured."""
 
+import math
+
 from coilgen.design.design import Design
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.layout.lengths import QUARTERS, Lengths
+from coilgen.layout.outline import Anchor
 from coilgen.layout.shape import shape_named
+
+_WHOLE = 1e-9
+"""Of a turn: less over a whole number is rounding."""
 
 
 def copper_edges(design: Design) -> tuple[Path, Path]:
@@ -15,24 +21,60 @@ def copper_edges(design: Design) -> tuple[Path, Path]:
     return (outer, inner) if lengths.outline.circular else (outer.moved(turn), inner.moved(turn))
 
 
+def mean_turn_area(design: Design) -> float:
+    """Area, m2, that a turn of the spiral sweeps about the centre on average; a part of one by its level."""
+    lengths = _lengths(design)
+    outline, whole = lengths.outline, math.floor(lengths.turns + _WHOLE)
+    start, end = (
+        Anchor(turns * outline.count, outline.place(0, 0.0, outline.level(turns * outline.count)))
+        for turns in (0, whole)
+    )
+    swept = outline.spiral(start, end, lengths.corner).swept_area
+    part = max(0.0, lengths.turns - whole)
+    if part > _WHOLE:
+        falls = part * lengths.pitch / 2 if outline.tangent else 0.0
+        level = outline.level(whole * outline.count) - falls
+        swept += part * outline.closed(level, lengths.corner).swept_area
+    return swept / lengths.turns
+
+
 def measured(design: Design) -> tuple[tuple[Point, Point, float], ...]:
     """Ends of a line over the copper for each outer size, and the size, m; of two sizes first that in x."""
-    winding = design.winding
-    if not isinstance(winding.outer_size, float):
-        across, up = winding.outer
-        return (complex(-across / 2), complex(across / 2), across), (-0.5j * up, 0.5j * up, up)
-    lengths, turn, size = _lengths(design), _turn(design), winding.outer_size
-    flat = lengths.first + lengths.width / 2
-    ends = (
-        (complex(-size / 2), complex(size / 2))
-        if lengths.outline.tangent
-        else (-1j * flat, 1j * (size - flat))
-    )
-    return ((turn.point(ends[0]), turn.point(ends[1]), size),)
+    winding, lengths, lies = design.winding, _lengths(design), _lies(design)
+    lines = _line_of_one(lengths) if isinstance(winding.outer_size, float) else _lines_of_two(lengths)
+    told = [(lies.point(start), lies.point(end)) for start, end in lines]
+    told.sort(key=lambda ends: abs((ends[1] - ends[0]).imag))
+    return tuple((start, end, abs(end - start)) for start, end in told)
+
+
+def _line_of_one(lengths: Lengths) -> tuple[tuple[Point, Point], ...]:
+    """Level through the centre, or upright from the flat in the south; layout frame."""
+    size, flat = lengths.design.winding.outer_size, lengths.first + lengths.width / 2
+    assert isinstance(size, float)
+    if lengths.outline.tangent:
+        return ((complex(-size / 2), complex(size / 2)),)
+    return ((-1j * flat, 1j * (size - flat)),)
+
+
+def _lines_of_two(lengths: Lengths) -> tuple[tuple[Point, Point], ...]:
+    """Level and upright; those of a spiral that falls evenly lie off the centre, where its first turn is."""
+    across, up = lengths.outer
+    ends = [complex(across / 2), 0.5j * up]
+    if lengths.outline.tangent:
+        half = lengths.width / 2
+        ends = [
+            lengths.outline.foot_of_first_turn(side) + along * half for side, along in ((1, 1.0), (2, 1j))
+        ]
+    return (ends[0] - across, ends[0]), (ends[1] - 1j * up, ends[1])
 
 
 def _lengths(design: Design) -> Lengths:
     return Lengths(design, shape_named(design.winding.shape))
+
+
+def _lies(design: Design) -> Isometry:
+    """From the frame of the layout to the board's."""
+    return Isometry(design.winding.direction == "clockwise", QUARTERS[design.terminals.side])
 
 
 def _turn(design: Design) -> Isometry:

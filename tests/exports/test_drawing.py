@@ -3,11 +3,14 @@
 import math
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import combinations, pairwise
+from typing import Any
 
 import pytest
+import shapely
+from designs import measured_by
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import TABLES, sample
@@ -18,12 +21,14 @@ from coilgen.design.design import Design
 from coilgen.errors import UserError
 from coilgen.exports.picture import _board_view, _raster, drawing
 from coilgen.exports.picture._current_marks import current_places
-from coilgen.exports.picture._sheet import winding_span
+from coilgen.exports.picture._sheet import winding_spans
 from coilgen.exports.picture._svg import path_data
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
+from coilgen.geometry.region import chords
 from coilgen.job import draw
+from coilgen.layout.seen import copper_edges
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
 
@@ -70,16 +75,21 @@ def drawing_shapes() -> tuple[str, ...]:
     return names("coilgen.layout.shapes")
 
 
+def asked(shape: str) -> dict[str, Any]:
+    """A design of some shape."""
+    measure = measured_by(shape)
+    if measure.sector:
+        size: Mapping[str, object] = {"inner_radius": 10, "outer_radius": 26, "angle": 60}
+    else:
+        size = {"outer_size": 16 if measure.count == 1 else [24, 16]}
+    winding = {"shape": shape, "turns": 4, "trace_width": 0.3, "trace_spacing": 0.2, **size}
+    return {"name": "wound", "winding": winding}
+
+
 def wound(shape: str, side: str, corner: str) -> Result:
-    winding = {
-        "shape": shape,
-        "turns": 4,
-        "trace_width": 0.3,
-        "trace_spacing": 0.2,
-        "outer_size": 16,
-        "corner": corner,
-    }
-    design = Design.model_validate({"name": "wound", "winding": winding, "terminals": {"side": side}})
+    tables = asked(shape)
+    winding = {**tables["winding"], "corner": corner}
+    design = Design.model_validate({**tables, "winding": winding, "terminals": {"side": side}})
     coil, art = draw(design)
     return Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=())
 
@@ -187,15 +197,22 @@ def test_dimension_of_a_round_winding_ends_on_its_copper() -> None:
 @pytest.mark.parametrize("shape", drawing_shapes())
 def test_the_copper_ends_where_its_dimension_does(shape: str, side: str, corner: str) -> None:
     result = wound(shape, side, corner)
-    span = winding_span(result)
-    assert abs(span[1] - span[0]) == pytest.approx(result.design.winding.outer_size, rel=1e-9)
-    # Away from the terminals no lead reaches past the winding.
-    entry = result.coil.terminals[0].at
-    tip = min(span, key=lambda end: (end * entry.conjugate()).real)
     (trace,) = result.art.traces_on(1)
     points = [piece.at(part / 256) for piece in trace.path.segments for part in range(257)]
-    reach = max((point * tip.conjugate()).real for point in points) / abs(tip) + trace.width / 2
-    assert reach == pytest.approx(abs(tip), abs=1e-7)
+    copper = shapely.LineString([(at.real, at.imag) for at in points]).buffer(trace.width / 2, quad_segs=64)
+    entry = result.coil.terminals[0].at
+    outer = result.design.winding.outer_size
+    spans = winding_spans(result)
+    assert tuple(size for *_, size in spans) == ((outer,) if isinstance(outer, float) else outer)
+    for start, end, size in spans:
+        assert abs(end - start) == pytest.approx(size, rel=1e-9)
+        along = (end - start) / size
+        if (entry * along.conjugate()).real > 0:
+            start, end, along = end, start, -along
+        # Away from the terminals no lead reaches past the winding.
+        line = shapely.LineString([(at.real, at.imag) for at in (start, end + along)])
+        reach = (shapely.get_coordinates(copper.intersection(line)) @ [along.real, along.imag]).max()
+        assert reach == pytest.approx((end * along.conjugate()).real, abs=1e-6)
 
 
 def test_scale_bar_is_as_long_as_it_says(result: Result) -> None:
@@ -352,19 +369,24 @@ def test_any_piece_keeps_its_ends_length_and_side(piece: Line | Arc) -> None:
 @pytest.mark.parametrize("direction", ["counterclockwise", "clockwise"])
 @pytest.mark.parametrize("shape", drawing_shapes())
 def test_arrowheads_go_round_as_the_current_does(shape: str, direction: str) -> None:
-    winding = {"shape": shape, "turns": 4, "trace_width": 0.3, "trace_spacing": 0.2, "outer_size": 16}
-    tables = {"name": "wound", "winding": {**winding, "layers": 4, "direction": direction}}
-    design = Design.model_validate(tables)
+    """Along the outer edge of the copper, next to it."""
+    tables = asked(shape)
+    winding = {**tables["winding"], "layers": 4, "direction": direction}
+    design = Design.model_validate({**tables, "winding": winding})
     _, art = draw(design)
+    edge = shapely.LineString(chords(copper_edges(design)[0], 1e-7))
     for layer in range(1, 5):
         places = current_places(art, layer)
         assert 3 <= len(places) <= 5
         for at, heading in places:
             assert abs(heading) == pytest.approx(1.0)
-            round_about = (at.conjugate() * heading).imag
-            assert round_about * (1 if direction == "counterclockwise" else -1) > 0.8 * abs(at)
-            apothem = abs(round_about)
-            assert apothem > design.winding.outer_size / 2 - 2.5 * design.winding.trace_width
+            point = shapely.Point(at.real, at.imag)
+            assert edge.distance(point) < 2.5 * design.winding.trace_width
+            along = edge.project(point)
+            before, after = (edge.interpolate(along + step) for step in (-1e-5, 1e-5))
+            tangent = complex(after.x - before.x, after.y - before.y) / 2e-5
+            sense = 1 if direction == "counterclockwise" else -1
+            assert sense * (tangent.conjugate() * heading).real > 0.9
 
 
 def test_the_view_shows_the_top_layer_s_arrowheads(result: Result) -> None:

@@ -18,6 +18,7 @@ from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.job import case_of, draw, findings_of
 from coilgen.layout.coil import Coil, Trace
+from coilgen.layout.seen import measured
 
 QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
 
@@ -166,17 +167,20 @@ class TestSizes:
     @pytest.mark.parametrize("turns", [3, 4.5, 7])
     @pytest.mark.parametrize("corner", CORNERS)
     def test_winding_measures_what_was_asked(self, shape: str, turns: float, corner: str) -> None:
-        """Across the two sides beside the one where the spiral starts, outside and inside."""
-        asked = Asked(shape=shape, turns=turns, corner=corner)
-        _, coil, _ = made(asked)
-        spiral = turns_only(coil.traces[0])
-        faces = 0.25 if shape != "hexagonal" else 1 / 6
-        outward = np.exp(1j * (math.tau * faces - math.pi / 2))
-        across = [
-            (segment.at(f) * outward.conjugate()).real for segment in spiral for f in np.linspace(0, 1, 401)
-        ]
-        outer = max(across) - min(across) + asked.width * 1e-3
-        assert outer == pytest.approx(asked.outer * 1e-3, abs=2e-6)
+        """Over the copper, on each line on which the shape says that its sizes are measured."""
+        design, coil, _ = made(Asked(shape=shape, turns=turns, corner=corner))
+        trace = coil.traces[0]
+        wound = shapely.LineString(chords(trace.path)).buffer(trace.width / 2, quad_segs=64)
+        told = measured(design)
+        asked = design.winding.outer_size
+        assert tuple(size for *_, size in told) == ((asked,) if isinstance(asked, float) else asked)
+        for start, end, size in told:
+            along = (end - start) / abs(end - start)
+            line = shapely.LineString([(each.real, each.imag) for each in (start - along, end + along)])
+            points = shapely.get_coordinates(wound.intersection(line)) @ [along.real, along.imag]
+            assert abs(end - start) == pytest.approx(size, abs=1e-12)
+            # Arcs of opposite ends have their centres a little aside of each other.
+            assert points.max() - points.min() == pytest.approx(size, abs=2e-6 if len(told) == 1 else 5e-6)
 
     def test_says_how_much_room_is_missing(self) -> None:
         with pytest.raises(DesignError, match=r"winding.inner_size: .* mm is missing"):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from coilgen.layout.coil import conductor
+from coilgen.layout.seen import mean_turn_area
 from coilgen.physics.eddy.turns import turns
 from coilgen.result.figure import Answer, Case, Quantity
 
@@ -19,6 +20,8 @@ def _effective_turns(case: Case) -> Answer:
 
 def _mean_turn(case: Case) -> float:
     """Area, m2, of a turn of the first layer, on average; layers are alike but for where they begin."""
+    if not case.design.winding.measure.centred:
+        return mean_turn_area(case.design)
     first = replace(case.coil, traces=case.coil.traces[:1], parallel=())
     wound = turns(conductor(first, case.design.board.stackup))
     return float(0.5 * (wound.radius * wound.length).sum() / np.abs(wound.fraction).sum())
