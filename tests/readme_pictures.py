@@ -5,13 +5,19 @@
 
 from pathlib import Path
 
+from designs import SHAPES, Asked
+from designs import text as text_of
+
 from coilgen.catalogue import rows, templates
 from coilgen.design.reading import read_tables, read_text, tables
 from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.picture import drawing
-from coilgen.exports.picture._svg import Element, written
+from coilgen.exports.picture._svg import Element, add, number, path_data, written, xy
+from coilgen.geometry.extent import extent
 from coilgen.job import case_of, check, draw
+from coilgen.layout.seen import copper_edges, measured
+from coilgen.layout.shape import shape_named
 from coilgen.result.figure import Case
 
 FOLDER = Path(__file__).parent.parent / "templates" / "pictures"
@@ -33,11 +39,48 @@ text { fill: #22262c; } .grid text { fill: #5a606a; } .grid .title { fill: #2226
 
 def pictures() -> dict[str, bytes]:
     """Every picture by its file's name."""
-    text = templates()[NAME]
+    given = templates()[NAME]
     return {
-        f"{NAME}.svg": drawing.files(check(read_text(text)))[f"{NAME}.svg"],
-        f"{NAME}-temperature.svg": written(by_itself(chart_svg(warming(text)))),
+        f"{NAME}.svg": drawing.files(check(read_text(given)))[f"{NAME}.svg"],
+        f"{NAME}-temperature.svg": written(by_itself(chart_svg(warming(given)))),
+        **{f"shape-{shape}.svg": shape_picture(shape) for shape in SHAPES},
     }
+
+
+def shape_picture(shape: str) -> bytes:
+    """The top layer of a small winding of a shape, and the lines along which its sizes are told."""
+    design = read_text(text_of(Asked(shape=shape, layers=1, turns=5, width=0.6, spacing=0.4, inner=10.0)))
+    coil, _ = draw(design)
+    edge, told = copper_edges(design)[0], measured(design)
+    low, high = extent(edge)
+    room = 1.2e-3
+    root = Element("svg", {"xmlns": "http://www.w3.org/2000/svg"})
+    size = high - low + room * 2 * (1 + 1j)
+    scale = 96 / max(size.real, size.imag)
+    root.set("width", f"{size.real * scale:.0f}")
+    root.set("height", f"{size.imag * scale:.0f}")
+    corner = [number(length) for length in (low.real - room, -high.imag - room, size.real, size.imag)]
+    root.set("viewBox", " ".join(corner))
+    (trace, *_) = coil.traces
+    add(
+        root, "path", d=path_data(trace.path), fill="none", stroke="#b5532a", stroke_width=number(trace.width)
+    )
+    for start, end, _ in told:
+        across = (end - start) / abs(end - start) * 0.6e-3j
+        marks = [f"M{xy(at - across)} L{xy(at + across)}" for at in (start, end)]
+        line = " ".join([f"M{xy(start)} L{xy(end)}", *marks])
+        add(root, "path", d=line, fill="none", stroke="#1b3f8f", stroke_width="0.25")
+    return written(root)
+
+
+def shape_row(shape: str) -> str:
+    """A row of the README's table of shapes."""
+    made = shape_named(shape)
+    size = made.measure.says
+    keys = "`outer_size`" if made.measure.count == 1 else "`outer_size = [x, y]`"
+    if made.measure.sector:
+        keys = "`inner_radius`, `outer_radius`, `angle`, over the copper; `outer_size`"
+    return f"| `{shape}` | ![{made.says}](templates/pictures/shape-{shape}.svg) | {keys}: {size} |"
 
 
 def by_itself(chart: Element) -> Element:
@@ -99,4 +142,4 @@ def warmed(text: str, voltage: float) -> tuple[tuple[float, float], ...]:
 if __name__ == "__main__":
     for name, content in pictures().items():
         (FOLDER / name).write_bytes(content)
-    print(*example(), sep="\n")
+    print(*example(), *map(shape_row, SHAPES), sep="\n")

@@ -6,7 +6,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from readme_pictures import FOLDER, example, pictures
+from designs import SHAPES
+from readme_pictures import FOLDER, example, pictures, shape_row
 
 from coilgen.cli.listing import KINDS
 from coilgen.design.design import Design
@@ -17,6 +18,11 @@ README = (HERE / "README.md").read_text(encoding="utf-8")
 WHOLE, MORE = re.findall(r"^```toml\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)[:2]
 TABLES = re.findall(r"^\[.+?(?=^\[|\Z)", MORE, re.MULTILINE | re.DOTALL)
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+
+
+def test_every_shape_stands_in_the_table_with_what_its_size_measures() -> None:
+    told = [line for line in README.split("\n") if "pictures/shape-" in line]
+    assert told == [shape_row(shape) for shape in SHAPES]
 
 
 @pytest.mark.parametrize("name", sorted(path.name for path in FOLDER.iterdir()))
