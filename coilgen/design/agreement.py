@@ -98,6 +98,10 @@ def in_gap(plate: BasePlate, read: Mapping[str, object]) -> Iterator[Fault]:
 
 def holds_pocket(winding: Winding, pocket: Pocket) -> bool:
     """Whether a pocket's sizes are under those of the winding's opening; the rest is for rules."""
+    if winding.ring and pocket.ring:
+        low, high = winding.ring - winding.opening / 2, winding.ring + winding.opening / 2
+        assert pocket.inner_radius is not None and pocket.outer_radius is not None
+        return low < pocket.inner_radius and pocket.outer_radius < high
     if winding.ring or pocket.ring:
         return pocket.least < winding.opening
     return all(own < room for own, room in zip(pocket.sizes, pair(winding.inner_size), strict=True))

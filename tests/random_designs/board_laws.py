@@ -172,8 +172,10 @@ def profile_is_closed(made: Made) -> Iterator[str]:
             yield f"the profile is open at {_at(chain[0].start)}"
     if design.board.outline != "none":
         yield from _measures("board", board.loops[0], _outline_size(made))
-    if design.pocket is not None:
-        across = design.pocket.size
+    if design.pocket is not None and design.pocket.shape in ("rectangular", "racetrack"):
+        yield from _measures("pocket", board.loops[-1], design.pocket.sizes)
+    elif design.pocket is not None and design.pocket.shape != "wedge":
+        across = design.pocket.least
         up = across / math.cos(math.pi / 6) if design.pocket.shape == "hexagonal" else across
         cut = 2 * design.pocket.corner_radius * (1 / math.cos(math.pi / 6) - 1) if up > across else 0.0
         turned = up > across and made.design.terminals.side in ("east", "west")

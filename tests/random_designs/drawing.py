@@ -19,6 +19,7 @@ UNITS = {
     "mass": {"g": 1.0, "kg": 1e-3, "mg": 1e3},
     "flux density": {"mT": 1.0, "T": 1e-3},
     "temperature": {"degC": 1.0, "°C": 1.0},
+    "angle": {"deg": 1.0, "°": 1.0, "rad": math.pi / 180},
     "number": {},
 }
 """How many of each unit make one of the unit that a bare number is in."""

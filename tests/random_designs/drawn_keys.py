@@ -3,9 +3,13 @@
 A new key of the design file needs a line here: a test holds the table to the file's schema.
 """
 
+import math
+
 from drawing import Drawn, Key, Written, plain
 
 from coilgen.catalogue import names, rows
+from coilgen.design.measure import Measure, measure_of
+from coilgen.units import quantity
 
 SHAPES = names("coilgen.layout.shapes")
 LIMITS = {
@@ -61,21 +65,70 @@ def _turns(d: Drawn) -> Written:
     return Written(turns, int(turns) if turns == int(turns) and d.chance(0.7) else turns)
 
 
+def _measure(d: Drawn) -> Measure:
+    found = measure_of(d["winding.shape"])
+    assert found is not None
+    return found
+
+
+def _opening(d: Drawn) -> Written:
+    """One size or two, of which the lesser counts for what else is drawn."""
+    inner = d.quantity(d.spread(4, 40))
+    if _measure(d).count == 1:
+        return inner
+    both = [inner.text, d.quantity(inner.value * d.spread(1.2, 2.5)).text]
+    return Written(inner.value, both if d.chance(0.5) else both[::-1])
+
+
+def _is_wedge(d: Drawn) -> bool:
+    return _measure(d).sector
+
+
+def _winding_room(d: Drawn) -> float:
+    """Of the turns on one side, mm."""
+    return d.of("turns") * (d.of("trace_width") + d.of("trace_spacing"))
+
+
+def _wedge_radius(d: Drawn) -> Written:
+    """Mostly one whose opening is as wide as high inside."""
+    half = d.of("inner_size") / 2 + _winding_room(d)
+    return d.quantity(half / math.sin(math.radians((d.of("angle") or 60.0) / 2)) * d.spread(0.7, 2.0))
+
+
 def _left_out(d: Drawn) -> None:
     """One of the five is taken back, and the table's numbers are made to agree."""
-    table = d.table
+    table, measure = d.table, _measure(d)
     turns, width, spacing, inner = (
         d.of(key) for key in ("turns", "trace_width", "trace_spacing", "inner_size")
     )
-    outer = inner + 2 * (turns * width + (turns - 1) * spacing)
-    table["outer_size"] = Written(outer, float(f"{outer:.12g}"))
+    room = 2 * (turns * width + (turns - 1) * spacing)
+    if measure.sector:
+        radius, half = d.of("inner_radius") or 10.0, math.radians((d.of("angle") or 60.0) / 2)
+        table["outer_size"] = Written(2 * (radius + inner + room) * math.sin(half), None)
+        if d.chance(0.3):
+            table["outer_radius"] = Written(radius + inner + room, float(f"{radius + inner + room:.12g}"))
+            table["inner_radius"] = Written(radius, None)
+        return
+    if measure.corners % 2:
+        # From a flat to the opposite corner sizes grow by more; only the program tells by how much.
+        table["outer_size"] = Written(inner + 1.5 * room, None)
+        return
+    text = table["inner_size"].text
+    if isinstance(text, list):
+        sides = [quantity(side, "length") * 1e3 if isinstance(side, str) else side for side in text]
+        table["outer_size"] = Written(max(sides) + room, [float(f"{side + room:.12g}") for side in sides])
+        exact: object = [float(f"{side:.12g}") for side in sides]
+    else:
+        table["outer_size"] = Written(inner + room, float(f"{inner + room:.12g}"))
+        exact = float(f"{inner:.12g}")
     left = d.pick(
         "inner_size", "inner_size", "outer_size", "outer_size", "turns", "trace_width", "trace_spacing", ""
     )
     if left == "trace_spacing" and turns == 1:
         left = "outer_size"
-    for key in ("turns", "trace_width", "trace_spacing", "inner_size"):
-        if not left:
+    if not left:
+        table["inner_size"] = Written(inner, exact)
+        for key in ("turns", "trace_width", "trace_spacing"):
             table[key] = Written(d.of(key), float(f"{d.of(key):.12g}"))
     if left:
         table[left] = Written(d.of(left), None)
@@ -122,6 +175,15 @@ def _in_opening(d: Drawn) -> Written:
     """A pocket with room round it, or with little."""
     room = d.pick(4.0, 3.0, 1.0)
     return d.quantity(max(0.3, (d["winding.inner_size"] - room) * d.between(0.3, 1)))
+
+
+def _pocket_size(d: Drawn) -> Written:
+    """One number or two, of which the lesser counts for what else is drawn."""
+    size = _in_opening(d)
+    if d.of("shape") not in ("rectangular", "racetrack"):
+        return size
+    both = [size.text, d.quantity(size.value * d.between(0.4, 0.95)).text]
+    return Written(size.value / 2, both if d.chance(0.5) else both[::-1])
 
 
 def _drilled(d: Drawn) -> bool:
@@ -231,7 +293,10 @@ WINDING = (
     Key(path="winding.turns", rule=_turns),
     Key(path="winding.trace_width", rule=length(0.1, 1.0)),
     Key(path="winding.trace_spacing", rule=length(0.1, 0.6)),
-    Key(path="winding.inner_size", rule=length(4, 40)),
+    Key(path="winding.inner_size", rule=_opening),
+    Key(path="winding.angle", rule=level(15, 150, "angle"), where=_is_wedge),
+    Key(path="winding.inner_radius", rule=_wedge_radius, where=_is_wedge),
+    Key(path="winding.outer_radius", rule=lambda d: None, where=_is_wedge),
     Key(path="winding.outer_size", rule=_left_out),
     Key(path="winding.direction", rule=one("counterclockwise", "clockwise"), share=0.7),
     Key(path="winding.connection", rule=one("series", "series", "parallel"), share=0.5),
@@ -284,18 +349,30 @@ RULES = (
     Key(path="rules", rule=lambda d: {}, share=0.7),
     Key(path="rules.shop", rule=one(*rows("shops")), share=0.7),
     *(Key(path=f"rules.{limit}", rule=_limit(limit, *span), share=0.06) for limit, span in LIMITS.items()),
+    Key(path="rules.isolation_voltage", rule=level(5, 600, "voltage"), share=0.1),
     Key(path="rules.drill_aspect_ratio", rule=level(2, 12), share=0.06),
     Key(path="rules.layer_count", rule=one(1, 2, 4, 6, 16), share=0.06),
 )
 
 PARTS = (
     Key(path="pocket", rule=lambda d: {}, share=0.45),
-    Key(path="pocket.shape", rule=one("round", "square", "hexagonal"), share=0.8),
-    Key(path="pocket.size", rule=_in_opening),
+    Key(
+        path="pocket.shape",
+        rule=one("round", "round", "square", "hexagonal", "rectangular", "racetrack", "wedge"),
+        share=0.8,
+    ),
+    Key(path="pocket.size", rule=_pocket_size, where=lambda d: d.of("shape") != "wedge"),
+    Key(path="pocket.angle", rule=level(20, 90, "angle"), where=lambda d: d.of("shape") == "wedge"),
+    Key(path="pocket.inner_radius", rule=length(2, 30), where=lambda d: d.of("shape") == "wedge"),
+    Key(
+        path="pocket.outer_radius",
+        rule=lambda d: d.quantity((d.of("inner_radius") or 5.0) + _in_opening(d).value),
+        where=lambda d: d.of("inner_radius") is not None,
+    ),
     Key(
         path="pocket.corner_radius",
-        rule=lambda d: d.quantity(d["pocket.size"] / 2 * d.between(0.05, 1)),
-        where=lambda d: d.of("shape") in ("square", "hexagonal"),
+        rule=lambda d: d.quantity((d.of("size") or 3.0) / 2 * d.between(0.05, 1)),
+        where=lambda d: d.of("shape") not in (None, "round", "racetrack"),
         share=0.4,
     ),
     Key(path="via", rule=lambda d: {}, share=0.5),
@@ -539,6 +616,9 @@ SEVERAL = (
             ("terminals", "distance", lambda d: None),
             ("pocket", "shape", one("round")),
             ("pocket", "size", length(1, 2)),
+            ("pocket", "angle", lambda d: None),
+            ("pocket", "inner_radius", lambda d: None),
+            ("pocket", "outer_radius", lambda d: None),
             ("pocket", "corner_radius", lambda d: None),
             ("drive", "voltage", lambda d: None),
             ("drive", "current", level(0.01, 0.2, "current")),

@@ -92,11 +92,8 @@ def figures_agree(made: Made) -> Iterator[str]:
     if told is not None and abs(told - turns) > 1e-9 * turns:
         yield f"turns_total {told}, {turns} asked"
     sense = 1 if winding.direction == "counterclockwise" else -1
-    if (
-        area is not None
-        and not 0.2 * winding.inner_size**2 <= sense * area / turns <= 1.5 * winding.outer_size**2
-    ):
-        yield f"turn_area {area} of {turns} turns between {winding.inner_size} and {winding.outer_size} m"
+    if area is not None and not 0.2 * winding.opening**2 <= sense * area / turns <= 1.5 * winding.span**2:
+        yield f"turn_area {area} of {turns} turns between {winding.opening} and {winding.span} m"
     resistance, (least, most) = made.value("resistance_20c"), _strokes_resistance(made)
     if resistance is not None and not parallel and not 0.95 * least <= resistance <= 1.05 * most:
         yield f"resistance_20c {resistance}, strokes have {least} to {most}"

@@ -9,6 +9,8 @@ from coilgen.physics.base.conductor import Conductor, Floats
 
 _ARC_STEP = np.radians(5.0)
 _LEAD_SLOPE = 0.5
+_BEND_SLOPE = 0.05
+_SMOOTH = np.radians(20.0)
 _LEAST_TURN = 0.95
 _GAP = 1e-9
 _STATIONS = 8
@@ -170,9 +172,24 @@ def _run(conductor: Conductor, pieces: NDArray[np.int64]) -> _Run:
     swept = _cross(middle, step)
     # A lead that stands beside a corner runs steeply round the origin too, but against the winding. The sense
     # is that of the angle: a lead of metres sweeps more area than the winding.
-    winds = swept * np.sign(_swept(vertices)[-1]) > _LEAD_SLOPE * np.hypot(*middle.T) * np.hypot(*step.T)
+    slope = swept * np.sign(_swept(vertices)[-1]) / (np.hypot(*middle.T) * np.hypot(*step.T))
+    winds = _with_bends(slope > _LEAD_SLOPE, slope > _BEND_SLOPE, step)
     first, after = _longest_run(winds, np.hypot(*step.T)) if winds.any() else (0, 0)
     return _Run(vertices=vertices, piece=piece, first=first, after=after)
+
+
+def _with_bends(winds: NDArray[np.bool_], may: NDArray[np.bool_], step: Floats) -> NDArray[np.bool_]:
+    """With the chords (n,) between winding ones that run steeply round the origin, as the ends of a hollow
+    side do, but go on smoothly into the winding at an end; a stub to a lead turns off at both."""
+    heading = np.arctan2(step[:, 1], step[:, 0])
+    smooth = np.abs(np.angle(np.exp(1j * np.diff(heading)))) < _SMOOTH
+    edges = np.flatnonzero(np.diff(winds.astype(np.int64)))
+    found = winds.copy()
+    for before, last in zip(edges, edges[1:], strict=False):
+        between = slice(before + 1, last + 1)
+        if not winds[before + 1] and may[between].all() and (smooth[before] or smooth[last]):
+            found[between] = True
+    return found
 
 
 def _longest_run(winds: NDArray[np.bool_], length: Floats) -> tuple[int, int]:
