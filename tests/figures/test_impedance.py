@@ -18,10 +18,10 @@ UNEVEN = '{ copper = ["35 um", "12 um", "35 um"], dielectric = ["0.2 mm", "0.2 m
 def case(shape: str, turns: float, width: float, **more: object) -> Case:
     """A coil of one layer round a hole of 6 mm, led back beneath; more: keys of the winding, stackup."""
     stackup = more.pop("stackup", '"rigid-2-layer-1.6mm"')
-    keys = {"shape": f'"{shape}"', "turns": turns, "trace_width": width, "layers": 1, **more}
+    keys = {"shape": f'"{shape}"', "turns": turns, "trace_width": width, "layers": 1, "inner_size": 6, **more}
     winding = "".join(f"{key} = {value}\n" for key, value in keys.items())
     asked = read_text(
-        f'name = "laid-out"\n[winding]\n{winding}trace_spacing = 0.3\ninner_size = 6\n'
+        f'name = "laid-out"\n[winding]\n{winding}trace_spacing = 0.3\n'
         f'[board]\noutline = "none"\nstackup = {stackup}\n[via]\ndrill = 0.3\npad = 0.6\n'
     )
     return case_of(asked, *draw(asked))
@@ -81,6 +81,38 @@ def test_layers_of_unequal_copper_side_by_side() -> None:
 def test_whole_designs(shape: str, turns: float, width: float, layers: int) -> None:
     found = case(shape, turns, width, layers=layers, stackup='"rigid-4-layer-1.6mm"')
     assert rise(found) == pytest.approx(sheet_rise(found), rel=band(found))
+
+
+SIZES = {
+    "rectangular": "[14, 6]",
+    "racetrack": "[14, 6]",
+    "oval": "[19, 10]",
+    "triangular": 8,
+    "pentagonal": 7,
+    "wedge": "6\ninner_radius = 8\nangle = 70",
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("turns", "width", "layers"), [(3, 1.2, 1), (2, 0.8, 2)])
+@pytest.mark.parametrize("shape", SIZES)
+def test_whole_designs_of_other_shapes(shape: str, turns: float, width: float, layers: int) -> None:
+    four = '"rigid-4-layer-1.6mm"'
+    found = case(shape, turns, width, layers=layers, inner_size=SIZES[shape], stackup=four)
+    assert rise(found) == pytest.approx(sheet_rise(found, across=8, along=5), rel=band(found))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("shape", "turns", "width", "layers"),
+    [("square", 2.75, 0.8, 1), ("round", 2.8, 0.8, 1), ("octagonal", 2, 0.8, 4)],
+)
+def test_turns_whose_leads_begin_beside_one_another(
+    shape: str, turns: float, width: float, layers: int
+) -> None:
+    """Cut into one turn too few, their rise was up to 34 % too high."""
+    found = case(shape, turns, width, layers=layers, stackup='"rigid-4-layer-1.6mm"')
+    assert rise(found) == pytest.approx(sheet_rise(found, across=8, along=5), rel=band(found))
 
 
 @pytest.mark.slow

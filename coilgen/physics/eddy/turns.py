@@ -1,6 +1,7 @@
 """The winding as turns: mean radius, length and height of each, stations along the turns, and the leads."""
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,11 @@ _ARC_STEP = np.radians(5.0)
 _LEAD_SLOPE = 0.5
 _BEND_SLOPE = 0.05
 _SMOOTH = np.radians(20.0)
-_LEAST_TURN = 0.95
+_OVAL, _OBLONG = 1.05, 1.33
+"""Length of a turn over that of a circle whose radius is twice its area over its length: a circle has 1, a
+square 4/pi; a triangle 1.65, a rectangle of twice the length 1.43."""
+_LACKING = 0.25
+"""Of a turn: a winding lacks up to that of whole turns where its leads begin beside one another."""
 _GAP = 1e-9
 _STATIONS = 8
 _ARC_BETWEEN_STATIONS = np.pi / 4.0
@@ -152,6 +157,13 @@ def is_round(conductor: Conductor) -> bool:
     return bool(length[conductor.sweep == 0.0].sum() < 0.2 * length.sum())
 
 
+def is_stretched(conductor: Conductor) -> bool:
+    """Whether turns are longer for their area than circles where they are round, than squares where not."""
+    winding = turns(conductor)
+    longer = winding.length / (2 * np.pi * winding.radius * np.abs(winding.fraction))
+    return bool(longer.mean() > (_OVAL if is_round(conductor) else _OBLONG))
+
+
 def _joined(conductor: Conductor) -> list[NDArray[np.int64]]:
     """Pieces of one layer that follow one another without a gap."""
     gap = np.linalg.norm(conductor.start[1:] - conductor.end[:-1], axis=1) > _GAP
@@ -172,8 +184,8 @@ def _run(conductor: Conductor, pieces: NDArray[np.int64]) -> _Run:
     swept = _cross(middle, step)
     # A lead that stands beside a corner runs steeply round the origin too, but against the winding. The sense
     # is that of the angle: a lead of metres sweeps more area than the winding.
-    slope = swept * np.sign(_swept(vertices)[-1]) / (np.hypot(*middle.T) * np.hypot(*step.T))
-    winds = _with_bends(slope > _LEAD_SLOPE, slope > _BEND_SLOPE, step)
+    swept, whole = swept * np.sign(_swept(vertices)[-1]), np.hypot(*middle.T) * np.hypot(*step.T)
+    winds = _with_bends(swept > _LEAD_SLOPE * whole, swept > _BEND_SLOPE * whole, step)
     first, after = _longest_run(winds, np.hypot(*step.T)) if winds.any() else (0, 0)
     return _Run(vertices=vertices, piece=piece, first=first, after=after)
 
@@ -185,7 +197,7 @@ def _with_bends(winds: NDArray[np.bool_], may: NDArray[np.bool_], step: Floats) 
     smooth = np.abs(np.angle(np.exp(1j * np.diff(heading)))) < _SMOOTH
     edges = np.flatnonzero(np.diff(winds.astype(np.int64)))
     found = winds.copy()
-    for before, last in zip(edges, edges[1:], strict=False):
+    for before, last in pairwise(edges):
         between = slice(before + 1, last + 1)
         if not winds[before + 1] and may[between].all() and (smooth[before] or smooth[last]):
             found[between] = True
@@ -216,9 +228,9 @@ def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, ND
 
 
 def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
-    """The chords cut into equal swept angles of a turn or more: a left-over would lie on its neighbour."""
+    """The chords cut into equal swept angles near a turn: a left-over would lie on its neighbour."""
     swept = _swept(vertices)
-    count = max(1, int(abs(swept[-1]) / (2 * np.pi) + 1.0 - _LEAST_TURN))
+    count = max(1, int(abs(swept[-1]) / (2 * np.pi) + _LACKING))
     bounds = swept[-1] * np.arange(1, count) / count
     at = np.searchsorted(np.abs(swept), np.abs(bounds))
     vertices = np.insert(vertices, at, _on_ray(vertices, at, bounds), axis=0)
