@@ -85,6 +85,8 @@ class _Row:
     """A row to be filled: its level and the spiral's, the pads' half size, how many in a place.
 
     onward: level at which a lead goes on from its places round the winding; None where none does.
+    before_fall, after_fall: sides of a turn on which spirals that run inward end, or outward begin, next to
+    where the turn before has fallen by a pitch already.
     """
 
     lengths: Lengths
@@ -94,6 +96,8 @@ class _Row:
     drill: float
     count: int = 1
     onward: float | None = None
+    before_fall: frozenset[int] = frozenset()
+    after_fall: frozenset[int] = frozenset()
 
     def span(self, side: int) -> float:
         """Of a place's parallel pads, from centre to centre along the row."""
@@ -121,6 +125,9 @@ class _Row:
         """Where pads may stand along a side; a lead that goes on keeps its spacing from itself at corners."""
         m, outline = self.lengths, self.lengths.outline
         low, high = m.reach(side, self.spiral, max(0.0, self.spiral - self.level))
+        begin, end = outline.apart(side, self.spiral, m.corner)
+        low = max(low, begin) if side in self.after_fall else low
+        high = min(high, end) if side in self.before_fall else high
         if self.onward is None or outline.tangent:
             return low, high
         begin, end = outline.ends(side, self.onward)
@@ -304,8 +311,10 @@ def _corners_fit(lengths: Lengths, found: LayerChanges) -> bool:
 def _filled(lengths: Lengths, last: float) -> LayerChanges | None:
     entry, way_out = _landing(lengths, -1), _landing(lengths, 1)
     outer = _outer_places(lengths, entry, way_out)
-    inner = _inner_places(lengths, last)
-    if outer is None or inner is None:
+    if outer is None:
+        return None
+    inner = _inner_places(lengths, last, {0: entry, **outer})
+    if inner is None:
         return None
     changes = (entry, *(({**outer, **inner})[k] for k in range(1, lengths.spirals + 1)))
     return LayerChanges(changes=changes, exit=None if lengths.ends_inside else way_out)
@@ -351,7 +360,14 @@ def _last_landing(lengths: Lengths, way_out: Landing, keepouts: list[_Keepout]) 
     return found
 
 
-def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
+def _inner_places(lengths: Lengths, last: float, outer: dict[int, Landing]) -> dict[int, Landing] | None:
+    count = lengths.outline.count
+    falls = {
+        "before_fall": frozenset(
+            (place.side - 1) % count for k, place in outer.items() if k < lengths.spirals
+        ),
+        "after_fall": frozenset((place.side + 1) % count for k, place in outer.items() if k > 0),
+    }
     via, terminals = lengths.design.via, lengths.design.terminals
     pocket = None if lengths.pocket is None else _Keepout(lengths.pocket.segments, 0.0)
     row = _Row(
@@ -362,6 +378,7 @@ def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
         drill=via.drill,
         count=via.count,
         onward=None if lengths.bridge is None else last,
+        **falls,
     )
     inward = list(range(1, lengths.spirals + 1, 2))
     changing = inward[:-1] if lengths.ends_inside else inward
@@ -374,6 +391,7 @@ def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
         spiral=last,
         half=lengths.terminal_half + lengths.terminal_gap - lengths.gap + lengths.slack,
         drill=terminals.drill if terminals.kind == "plated-hole" else 0.0,
+        **falls,
     )
     placed = _chosen(
         pad, {lengths.spirals: lengths.spirals * lengths.turns}, _pads(row, found.values()), pocket
