@@ -362,12 +362,8 @@ def _last_landing(lengths: Lengths, way_out: Landing, keepouts: list[_Keepout]) 
 
 def _inner_places(lengths: Lengths, last: float, outer: dict[int, Landing]) -> dict[int, Landing] | None:
     count = lengths.outline.count
-    falls = {
-        "before_fall": frozenset(
-            (place.side - 1) % count for k, place in outer.items() if k < lengths.spirals
-        ),
-        "after_fall": frozenset((place.side + 1) % count for k, place in outer.items() if k > 0),
-    }
+    before = frozenset((place.side - 1) % count for k, place in outer.items() if k < lengths.spirals)
+    after = frozenset((place.side + 1) % count for k, place in outer.items() if k > 0)
     via, terminals = lengths.design.via, lengths.design.terminals
     pocket = None if lengths.pocket is None else _Keepout(lengths.pocket.segments, 0.0)
     row = _Row(
@@ -378,7 +374,8 @@ def _inner_places(lengths: Lengths, last: float, outer: dict[int, Landing]) -> d
         drill=via.drill,
         count=via.count,
         onward=None if lengths.bridge is None else last,
-        **falls,
+        before_fall=before,
+        after_fall=after,
     )
     inward = list(range(1, lengths.spirals + 1, 2))
     changing = inward[:-1] if lengths.ends_inside else inward
@@ -391,7 +388,8 @@ def _inner_places(lengths: Lengths, last: float, outer: dict[int, Landing]) -> d
         spiral=last,
         half=lengths.terminal_half + lengths.terminal_gap - lengths.gap + lengths.slack,
         drill=terminals.drill if terminals.kind == "plated-hole" else 0.0,
-        **falls,
+        before_fall=before,
+        after_fall=after,
     )
     placed = _chosen(
         pad, {lengths.spirals: lengths.spirals * lengths.turns}, _pads(row, found.values()), pocket
