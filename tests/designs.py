@@ -90,7 +90,10 @@ def _sizes(asked: Asked, mm: Callable[[float], str]) -> list[str]:
     if measure.sector:
         return [f"inner_size = {mm(asked.inner)}", f"inner_radius = {mm(asked.inner)}", "angle = 80"]
     if measure.count == 2:
-        return [f"inner_size = [{mm(asked.inner * LONGER)}, {mm(asked.inner)}]"]
+        both = [mm(asked.inner * LONGER), mm(asked.inner)]
+        # Across and along the terminals' side, so that other sides give images of the same winding.
+        across, up = both if asked.side in ("north", "south") else both[::-1]
+        return [f"inner_size = [{across}, {up}]"]
     return [f"inner_size = {mm(asked.inner)}"]
 
 
