@@ -66,6 +66,50 @@ def test_one_along_the_other_is_the_other_along_the_one():
     assert linkage_apart(one, other) == pytest.approx(linkage_apart(other, one), rel=2e-4)
 
 
+def energy_between(one, other, height, side=96e-3, points=192):
+    """Energy that the fields of two amperes have in common, J, by Bz of both on a plane between the windings.
+
+    Of the whole space's integral of B1 B2 / mu0 each half is, as one field has a potential there, an integral
+    over the plane, and for a wave of number k, which dies away as exp(-k z), B1z B2z / (mu0 k).
+    The plane repeats after `side`: its neighbours add under one per cent.
+    """
+    from coilgen.physics.field.biot_savart import path_flux_density
+
+    step = side / points
+    along = (np.arange(points) - points / 2) * step
+    x, y = np.meshgrid(along, along)
+    plane = np.column_stack([x.ravel(), y.ravel(), np.full(x.size, height)])
+    waves = [
+        np.fft.fft2(path_flux_density(path, plane)[:, 2].reshape(x.shape)) * step**2 for path in (one, other)
+    ]
+    number = 2 * np.pi * np.fft.fftfreq(points, step)
+    k = np.hypot(*np.meshgrid(number, number))
+    k[0, 0] = np.inf
+    return float(2 / MU0 * (waves[0].conj() * waves[1] / k).real.sum() / side**2)
+
+
+def test_energy_is_that_of_the_fields():
+    """i M i / 2 with both currents one way less that with them against each other, over two, is M12."""
+    from coilgen.figures.several._linkage import path_of
+
+    design = board(
+        winding("a", copper_layers=[1, 2], turns=3),
+        winding("b", copper_layers=[3, 4], turns=3, centre=[5, 3]),
+        board=BOARD,
+    )
+    case = job.case_of(design, *job.draw(design))
+    matrix = np.array(case.value("inductance_matrix"))
+    with_, against = (0.5 * i @ matrix @ i for i in (np.array([1, 1]), np.array([1, -1])))
+    one, other = (path_of(case, each) for each in case.windings)
+    middle = (design.board.stackup.height(1) + design.board.stackup.height(4)) / 2
+    assert (with_ - against) / 2 == pytest.approx(energy_between(one, other, middle), rel=0.01)
+
+
+def test_circles_of_these_tests_are_the_published_ones():
+    """E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8(1), 1912; value from memory."""
+    assert circles_mutual(0.25, 0.20, 0.10) == pytest.approx(248.7874e-9, rel=1e-6)
+
+
 def test_far_pairs_are_dipoles():
     """M = -mu0 A A / (4 pi d^3) for two areas side by side in a plane; D. J. Griffiths, 5.4.3."""
     result = pair(120.0)
