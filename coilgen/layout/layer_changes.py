@@ -80,7 +80,11 @@ class _Keepout:
 
 @dataclass(frozen=True, kw_only=True)
 class _Row:
-    """A row to be filled: its level and the spiral's, the pads' half size, how many in a place."""
+    """A row to be filled: its level and the spiral's, the pads' half size, how many in a place.
+
+    before_fall, after_fall: sides of a turn on which spirals that run inward end, or outward begin, next to
+    where the turn before has fallen by a pitch already.
+    """
 
     lengths: Lengths
     level: float
@@ -88,6 +92,8 @@ class _Row:
     half: float
     drill: float
     count: int = 1
+    before_fall: frozenset[int] = frozenset()
+    after_fall: frozenset[int] = frozenset()
 
     def span(self, side: int) -> float:
         """Of a place's parallel pads, from centre to centre along the row."""
@@ -104,13 +110,19 @@ class _Row:
 
     @cached_property
     def _rooms(self) -> tuple[tuple[float, float], ...]:
-        inward = max(0.0, self.spiral - self.level)
-        reaches = [
-            self.lengths.reach(side, self.spiral, inward) for side in range(self.lengths.outline.count)
-        ]
+        reaches = [self._reach(side) for side in range(self.lengths.outline.count)]
         spans = [self.span(side) for side in range(self.lengths.outline.count)]
         return tuple(
             (low + span / 2, high - span / 2) for (low, high), span in zip(reaches, spans, strict=True)
+        )
+
+    def _reach(self, side: int) -> tuple[float, float]:
+        m = self.lengths
+        low, high = m.reach(side, self.spiral, max(0.0, self.spiral - self.level))
+        begin, end = m.outline.apart(side, self.spiral, m.corner)
+        return (
+            max(low, begin) if side in self.after_fall else low,
+            min(high, end) if side in self.before_fall else high,
         )
 
     def place(self, side: int, along: float) -> Landing:
@@ -263,8 +275,10 @@ def _corners_fit(lengths: Lengths, found: LayerChanges) -> bool:
 def _filled(lengths: Lengths, last: float) -> LayerChanges | None:
     entry, way_out = _landing(lengths, -1), _landing(lengths, 1)
     outer = _outer_places(lengths, entry, way_out)
-    inner = _inner_places(lengths, last)
-    if outer is None or inner is None:
+    if outer is None:
+        return None
+    inner = _inner_places(lengths, last, {0: entry, **outer})
+    if inner is None:
         return None
     changes = (entry, *(({**outer, **inner})[k] for k in range(1, lengths.spirals + 1)))
     return LayerChanges(changes=changes, exit=None if lengths.ends_inside else way_out)
@@ -309,7 +323,10 @@ def _last_landing(lengths: Lengths, way_out: Landing, keepouts: list[_Keepout]) 
     return found
 
 
-def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
+def _inner_places(lengths: Lengths, last: float, outer: dict[int, Landing]) -> dict[int, Landing] | None:
+    count = lengths.outline.count
+    before = frozenset((place.side - 1) % count for k, place in outer.items() if k < lengths.spirals)
+    after = frozenset((place.side + 1) % count for k, place in outer.items() if k > 0)
     via, terminals = lengths.design.via, lengths.design.terminals
     pocket = None if lengths.pocket is None else _Keepout(lengths.pocket.segments, 0.0)
     row = _Row(
@@ -319,6 +336,8 @@ def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
         half=lengths.via_half + lengths.slack,
         drill=via.drill,
         count=via.count,
+        before_fall=before,
+        after_fall=after,
     )
     inward = list(range(1, lengths.spirals + 1, 2))
     changing = inward[:-1] if lengths.ends_inside else inward
@@ -331,6 +350,8 @@ def _inner_places(lengths: Lengths, last: float) -> dict[int, Landing] | None:
         spiral=last,
         half=lengths.terminal_half + lengths.terminal_gap - lengths.gap + lengths.slack,
         drill=terminals.drill if terminals.kind == "plated-hole" else 0.0,
+        before_fall=before,
+        after_fall=after,
     )
     placed = _chosen(
         pad, {lengths.spirals: lengths.spirals * lengths.turns}, _pads(row, found.values()), pocket

@@ -100,13 +100,25 @@ class Outline:
             return _NOTHING
         return own.along(begin, level), own.along(end, level)
 
+    def apart(self, side: int, level: float, corner: Corner) -> tuple[float, float]:
+        """Between which distances along a side at a level its neighbours of that level, and what corners take
+        of them, are a pitch away: where the corners of a turn inside of them would begin."""
+        if self.tangent:
+            return self.side(side).ends(level)
+        inside = level - self.pitch
+        begin, end = self._made(side - 1, (inside, level), corner), self._made(side, (level, inside), corner)
+        if begin is None or end is None:
+            return _NOTHING
+        own = self.side(side)
+        return own.along(begin.arrives_at, level), own.along(end.leaves_at, level)
+
     def reach(self, side: int, level: float, corner: Corner, inward: float) -> tuple[float, float]:
         """Least and largest distance along a side of a place that has its foot on what corners leave of the
         side at a level, and that, `inward` m inside of it, is no nearer to other sides and corners."""
         low, high = self.ends(side, level - inward)
         if self.tangent or not low < high:
             return low, high
-        corners = [self._made(number, level, corner) for number in (side - 1, side)]
+        corners = [self._made(number, (level, level), corner) for number in (side - 1, side)]
         if corners[0] is None or corners[1] is None:
             return _NOTHING
         own, row = self.side(side), level - inward
@@ -144,7 +156,7 @@ class Outline:
         if self.tangent:
             return Path(tuple(self._piece(number, level, None, None) for number in numbers))
         pieces: list[Segment] = []
-        corners = [self._made(number, level, corner) for number in (-2, *numbers)]
+        corners = [self._made(number, (level, level), corner) for number in (-2, *numbers)]
         for number, (before, after) in zip(numbers, pairwise(corners), strict=True):
             if before is None or after is None:
                 raise ValueError("a side is too short for its corners")
@@ -180,12 +192,14 @@ class Outline:
         vertex = self._vertex(side, level, level)
         return 0.0 if vertex is None else turning(self.side(side), vertex, self.side(side + 1))
 
-    def _made(self, side: int, level: float, corner: Corner) -> MadeCorner | None:
-        """The corner after a side where both are at a level."""
-        before, vertex, beyond = (self._vertex(side + step, level, level) for step in (-1, 0, 1))
+    def _made(self, side: int, levels: tuple[float, float], corner: Corner) -> MadeCorner | None:
+        """The corner after a side of one level where the next is at another."""
+        own, onward = levels
+        before, vertex = self._vertex(side - 1, own, own), self._vertex(side, own, onward)
+        beyond = self._vertex(side + 1, onward, onward)
         if before is None or vertex is None or beyond is None:
             return None
-        return made(self._legs(side, (level, level), (before, vertex, beyond)), corner)
+        return made(self._legs(side, levels, (before, vertex, beyond)), corner)
 
     def _legs(self, side: int, levels: tuple[float, float], stops: tuple[Point, Point, Point]) -> Legs:
         return Legs(

@@ -128,6 +128,24 @@ class TestEveryWinding:
             assert hole.distance(pocket) >= design.rules.limit("hole_to_pocket") - 1e-7
 
 
+@pytest.mark.parametrize(
+    ("shape", "layers", "turns", "corner"),
+    [
+        ("octagonal", 1, 3.93, "sharp"),
+        ("octagonal", 2, 3.94, "sharp"),
+        ("octagonal", 1, 3.93, "chamfered"),
+        ("hexagonal", 3, 3.86, "rounded"),
+    ],
+)
+@pytest.mark.parametrize("width", [0.2, 0.5])
+def test_a_spiral_ends_clear_of_the_turn_before(shape, layers, turns, corner, width):
+    """On the last side before its level falls, where the turn before lies a pitch further in already."""
+    asked = Asked(shape=shape, layers=layers, turns=turns, corner=corner, width=width)
+    _, _, art = made(asked)
+    for layer in range(1, layers + 1):
+        assert smallest_gap(art, layer) >= asked.spacing * 1e-3 - 1e-9
+
+
 class TestSymmetry:
     """Mirrored, rotated, scaled designs give mirrored, rotated, scaled art."""
 

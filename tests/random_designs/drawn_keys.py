@@ -284,6 +284,7 @@ RULES = (
     Key(path="rules", rule=lambda d: {}, share=0.7),
     Key(path="rules.shop", rule=one(*rows("shops")), share=0.7),
     *(Key(path=f"rules.{limit}", rule=_limit(limit, *span), share=0.06) for limit, span in LIMITS.items()),
+    Key(path="rules.isolation_voltage", rule=level(5, 600, "voltage"), share=0.1),
     Key(path="rules.drill_aspect_ratio", rule=level(2, 12), share=0.06),
     Key(path="rules.layer_count", rule=one(1, 2, 4, 6, 16), share=0.06),
 )

@@ -9,7 +9,8 @@ from coilgen.physics.base.conductor import Conductor, Floats
 
 _ARC_STEP = np.radians(5.0)
 _LEAD_SLOPE = 0.5
-_LEAST_TURN = 0.95
+_LACKING = 0.25
+"""Of a turn: a winding lacks up to that of whole turns where its leads begin beside one another."""
 _GAP = 1e-9
 _STATIONS = 8
 _ARC_BETWEEN_STATIONS = np.pi / 4.0
@@ -199,9 +200,9 @@ def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, ND
 
 
 def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
-    """The chords cut into equal swept angles of a turn or more: a left-over would lie on its neighbour."""
+    """The chords cut into equal swept angles near a turn: a left-over would lie on its neighbour."""
     swept = _swept(vertices)
-    count = max(1, int(abs(swept[-1]) / (2 * np.pi) + 1.0 - _LEAST_TURN))
+    count = max(1, int(abs(swept[-1]) / (2 * np.pi) + _LACKING))
     bounds = swept[-1] * np.arange(1, count) / count
     at = np.searchsorted(np.abs(swept), np.abs(bounds))
     vertices = np.insert(vertices, at, _on_ray(vertices, at, bounds), axis=0)
