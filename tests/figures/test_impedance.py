@@ -116,19 +116,6 @@ def test_turns_whose_leads_begin_beside_one_another(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    ("shape", "turns", "width", "layers"),
-    [("square", 2.75, 0.8, 1), ("round", 2.8, 0.8, 1), ("octagonal", 2, 0.8, 4)],
-)
-def test_turns_whose_leads_begin_beside_one_another(
-    shape: str, turns: float, width: float, layers: int
-) -> None:
-    """Cut into one turn too few, their rise was up to 34 % too high."""
-    found = case(shape, turns, width, layers=layers, stackup='"rigid-4-layer-1.6mm"')
-    assert rise(found) == pytest.approx(sheet_rise(found, across=8, along=5), rel=band(found))
-
-
-@pytest.mark.slow
 @pytest.mark.parametrize("shape", ["square", "round"])
 def test_more_layers_of_unequal_copper_side_by_side(shape: str) -> None:
     found = case(shape, 3, 0.8, layers=2, connection='"parallel"', stackup=UNEVEN)
