@@ -273,8 +273,13 @@ def test_of_long_requests_that_wait_the_newest_is_answered(design: Path) -> None
 def test_the_command_says_where_and_ends_on_interrupt(design: Path) -> None:
     """At once and without a word, though figures are still being computed."""
     command = [sys.executable, "-m", "coilgen", "watch", str(design)]
+    # Tests that were started in the background of a shell would hand on that interrupts are ignored.
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env={**os.environ, "PYTHONUNBUFFERED": "1"}
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     ) as run:
         assert run.stdout is not None
         said = run.stdout.readline().decode()
