@@ -186,6 +186,8 @@ class Lengths:
     def reach(self, side: int, level: float, inward: float) -> tuple[float, float]:
         """Between which distances along a side a place may stand, its stub clear of the turn's corners."""
         low, high = self.outline.reach(side, level, self.corner, inward)
+        begin, end = self.outline.unfolded(side, level, self.width, self.gap) if inward else (low, high)
+        low, high = max(low, begin), min(high, end)
         return low + self.pitch / 8 + 2 * self.stray, high - self.pitch / 8 - 2 * self.stray
 
     @property

@@ -18,6 +18,9 @@ from coilgen.layout.sides import Bend, Side, meeting, runs_on
 
 _MIRROR = Isometry(mirrored=True)
 _NOTHING = (math.inf, -math.inf)
+_ROUNDING = 1e-9
+_FACING = math.radians(60) + _ROUNDING
+"""Corners up to which a trace that leaves a side inward only moves on, rad."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,13 @@ def heading(sides: int, side: int) -> Point:
     quarters, rest = divmod(4 * (side % sides), sides)
     exact = (1 + 0j, 1j, -1 + 0j, -1j)[quarters]
     return exact * direction(math.tau * rest / (4 * sides)) if rest else exact
+
+
+def _folded(turning: float, width: float, gap: float) -> float:
+    """From a corner to the middle of a trace that leaves the side after it at right angles, m."""
+    if not _FACING < turning < math.pi / 2 - _ROUNDING:
+        return 0.0
+    return width / 2 * (1 + math.tan(turning / 2)) + gap / math.sin(turning)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,6 +144,16 @@ class Outline:
         slack = inward * math.tan(self._turning(side, level) / 4) if corner.kind == "chamfered" else 0.0
         begin, end = own.along(corners[0].arrives_at, row), own.along(corners[1].leaves_at, row)
         return max(low, begin + slack), min(high, end - slack)
+
+    def unfolded(self, side: int, level: float, width: float, gap: float) -> tuple[float, float]:
+        """Between which distances along a side at a level a trace may leave it inward, and keep a gap from
+        the side's neighbours: after a corner of over 60 degrees it faces them, and of 90 and more it keeps
+        off them anyway, as its pad does."""
+        low, high = self.ends(side, level)
+        if self.tangent:
+            return low, high
+        before, after = (self._turning(number, level) for number in (side - 1, side))
+        return low + _folded(before, width, gap), high - _folded(after, width, gap)
 
     def spiral(self, start: Anchor, end: Anchor, corner: Corner) -> Path:
         """Inward and counter-clockwise from foot to foot; ValueError where a side is too short for it."""
