@@ -130,8 +130,9 @@ class _Row:
         high = min(high, end) if side in self.before_fall else high
         if self.onward is None or outline.tangent:
             return low, high
-        begin, end = outline.ends(side, self.onward)
-        return max(low, begin + m.width + m.gap), min(high, end - m.width - m.gap)
+        across = max(abs(self.onward - self.spiral), abs(self.onward - self.level))
+        begin, end = outline.beside_lead(side, self.onward, across, m.width, m.gap)
+        return max(low, begin), min(high, end)
 
     def place(self, side: int, along: float) -> Landing:
         outline = self.lengths.outline

@@ -49,6 +49,14 @@ def _folded(turning: float, width: float, gap: float) -> float:
     return width / 2 * (1 + math.tan(turning / 2)) + gap / math.sin(turning)
 
 
+def _crossing(turning: float, across: float, width: float, gap: float) -> float:
+    """From a corner to the middle of a trace that crosses from a lead's level before it, m."""
+    apart = width + gap
+    if turning > math.pi / 2 + _ROUNDING:
+        return max(apart, (apart - across * math.cos(turning)) / math.sin(turning))
+    return max(apart, _folded(turning, width, gap))
+
+
 @dataclass(frozen=True, kw_only=True)
 class Outline:
     """The sides of a turn, the level of its outermost centre line (see sides.py) and the pitch, m.
@@ -154,6 +162,20 @@ class Outline:
             return low, high
         before, after = (self._turning(number, level) for number in (side - 1, side))
         return low + _folded(before, width, gap), high - _folded(after, width, gap)
+
+    def beside_lead(
+        self, side: int, level: float, across: float, width: float, gap: float
+    ) -> tuple[float, float]:
+        """Between which distances along a side a trace may cross `across` m from a lead at a level, and keep
+        a gap from that lead where it goes on beyond the side's corners."""
+        low, high = self.ends(side, level)
+        if self.tangent:
+            return low, high
+        own = self.side(side)
+        before, after = (
+            _crossing(self._turning(number, level), across, width, gap) for number in (side - 1, side)
+        )
+        return low + own.reaching(before, level), high - own.reaching(after, level)
 
     def spiral(self, start: Anchor, end: Anchor, corner: Corner) -> Path:
         """Inward and counter-clockwise from foot to foot; ValueError where a side is too short for it."""

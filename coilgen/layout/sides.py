@@ -68,6 +68,10 @@ class Straight:
         """Length along the side over the chord that it spans."""
         return 1.0
 
+    def reaching(self, aside: float, level: float) -> float:
+        """Length along the side to a point that lies so far from the normal it begins on."""
+        return aside
+
     def segment(self, facing: float, level: float, begin: Point | None, finish: Point | None) -> Line:
         """Between two points of the side, its tangent ends where none is told."""
         least, most = self.ends(level)
@@ -154,6 +158,11 @@ class Bend:
         """Length along the side over the chord that it spans; infinite for a chord over the diameter."""
         half = chord / (2 * self.radius(level))
         return math.asin(half) / half if 0 < half < 1 else math.inf
+
+    def reaching(self, aside: float, level: float) -> float:
+        """Length along the side to a point that lies so far from the radius it begins on."""
+        radius = self.radius(level)
+        return radius * math.asin(aside / radius) if aside < radius else math.inf
 
     def segment(self, facing: float, level: float, begin: Point | None, finish: Point | None) -> Arc:
         """Between two points of the side, its tangent ends where none is told.
