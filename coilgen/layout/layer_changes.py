@@ -124,7 +124,7 @@ class _Row:
     def _reach(self, side: int) -> tuple[float, float]:
         """Where pads may stand along a side; a lead that goes on keeps its spacing from itself at corners."""
         m, outline = self.lengths, self.lengths.outline
-        low, high = m.reach(side, self.spiral, max(0.0, self.spiral - self.level))
+        low, high = m.reach(side, self.spiral, self.level)
         begin, end = outline.apart(side, self.spiral, m.corner)
         low = max(low, begin) if side in self.after_fall else low
         high = min(high, end) if side in self.before_fall else high
@@ -404,7 +404,7 @@ def _landing(lengths: Lengths, hand: int) -> Landing:
     Below it, or as near as the south side reaches.
     """
     outline, row = lengths.outline, lengths.outer_row
-    _, reach = lengths.reach(0, lengths.first, 0.0)
+    _, reach = lengths.reach(0, lengths.first, lengths.first)
     wanted = lengths.design.terminals.pitch / 2
     along = wanted
     for _ in range(60):

@@ -183,11 +183,13 @@ class Lengths:
         """Level of the inner row of pads of a half size, inside an innermost centre line."""
         return last - self.stray - self.width / 2 - self.gap - half
 
-    def reach(self, side: int, level: float, inward: float) -> tuple[float, float]:
-        """Between which distances along a side a place may stand, its stub clear of the turn's corners."""
-        low, high = self.outline.reach(side, level, self.corner, inward)
-        begin, end = self.outline.unfolded(side, level, self.width, self.gap) if inward else (low, high)
-        low, high = max(low, begin), min(high, end)
+    def reach(self, side: int, level: float, row: float) -> tuple[float, float]:
+        """Between which distances along a side, told at a row's level, a place may stand, its stub clear of
+        the corners of the turn at a level."""
+        low, high = self.outline.reach(side, level, self.corner, row)
+        if row < level:
+            begin, end = self.outline.unfolded(side, level, self.width, self.gap)
+            low, high = max(low, begin), min(high, end)
         return low + self.pitch / 8 + 2 * self.stray, high - self.pitch / 8 - 2 * self.stray
 
     @property

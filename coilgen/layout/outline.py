@@ -139,19 +139,21 @@ class Outline:
         own = self.side(side)
         return own.along(begin.arrives_at, level), own.along(end.leaves_at, level)
 
-    def reach(self, side: int, level: float, corner: Corner, inward: float) -> tuple[float, float]:
-        """Least and largest distance along a side of a place that has its foot on what corners leave of the
-        side at a level, and that, `inward` m inside of it, is no nearer to other sides and corners."""
+    def reach(self, side: int, level: float, corner: Corner, row: float) -> tuple[float, float]:
+        """Least and largest distance along a side, told at the level of a row of places, of one that has its
+        foot on what corners leave of the side at a level, and that, inside of it, is no nearer to other sides
+        and corners."""
+        inward = max(0.0, level - row)
         low, high = self.ends(side, level - inward)
         if self.tangent or not low < high:
             return low, high
         corners = [self._made(number, (level, level), corner) for number in (side - 1, side)]
         if corners[0] is None or corners[1] is None:
             return _NOTHING
-        own, row = self.side(side), level - inward
+        own = self.side(side)
         slack = inward * math.tan(self._turning(side, level) / 4) if corner.kind == "chamfered" else 0.0
         begin, end = own.along(corners[0].arrives_at, row), own.along(corners[1].leaves_at, row)
-        return max(low, begin + slack), min(high, end - slack)
+        return (max(low, begin + slack), min(high, end - slack)) if inward else (begin, end)
 
     def unfolded(self, side: int, level: float, width: float, gap: float) -> tuple[float, float]:
         """Between which distances along a side at a level a trace may leave it inward, and keep a gap from
