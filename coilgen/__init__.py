@@ -25,6 +25,7 @@ __all__ = [
     "__version__",
     "compare",
     "make",
+    "optimize",
     "read",
     "read_text",
     "sweep",
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from coilgen.result.figures import Figures
     from coilgen.result.result import Result
     from coilgen.study.compare import compare
+    from coilgen.study.optimize import optimize
     from coilgen.study.sweep import sweep
 
 _HOMES = {
@@ -47,6 +49,7 @@ _HOMES = {
     "Result": "coilgen.result.result",
     "compare": "coilgen.study.compare",
     "make": "coilgen.job",
+    "optimize": "coilgen.study.optimize",
     "read": "coilgen.design.reading",
     "read_text": "coilgen.design.reading",
     "sweep": "coilgen.study.sweep",

@@ -277,6 +277,29 @@ def sweep(
 
 
 @main.command(
+    short_help="Search the keys of DESIGN for the best board within limits.",
+    epilog=_example("coilgen optimize push.toml"),
+)
+@_DESIGN
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("out"),
+    show_default=True,
+    help="Folder that gets the optimum as a design file, a table of all runs, and a page.",
+)
+@click.option("--seconds", type=click.FloatRange(0.1, 1e6), help="Stops then, with the best so far.")
+def optimize(design: Path, out: Path, seconds: float | None) -> None:
+    """Search what DESIGN's [optimize] table lets vary for the best board within its limits.
+
+    Exit status 1 when nothing satisfies the limits.
+    """
+    from coilgen.cli.optimizing import search
+
+    sys.exit(search(_read(design), out, seconds))
+
+
+@main.command(
     short_help="Serve DESIGN's page, which follows the file.", epilog=_example("coilgen watch shutter.toml")
 )
 @_DESIGN

@@ -47,6 +47,7 @@ from coilgen.design.keys import (
     si_of,
 )
 from coilgen.design.mounting import Mounting
+from coilgen.design.optimizing import Search, SearchTable, searched
 from coilgen.design.order import Order
 from coilgen.design.placing import (
     PlacedWinding,
@@ -83,6 +84,7 @@ def _revision(given: str) -> str:
     return given
 
 
+_SEARCHED = "[optimize] changes nothing by itself; `coilgen optimize` searches for the best board within it"
 MOST_CORES = 20
 """Each is in every other's field: the work grows with their square."""
 
@@ -117,6 +119,7 @@ class Design(Table):
     order: Order = Field(default_factory=dict, validate_default=True)
     variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
     sweep: Annotated[tuple[Axis, ...], Axes()] = optional("keys to vary, each with its values", ())
+    optimize: Annotated[Search | None, SearchTable()] = optional("what a search wants, and may vary", None)
 
     _written: Written = PrivateAttr(default=Written({}))
     _windings: tuple[PlacedWinding, ...] = PrivateAttr(default=())
@@ -142,7 +145,8 @@ class Design(Table):
         if self.windings:
             own = (f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes)
             return (*own, *self.board.notes)
-        return self.winding.notes + self.board.notes + (self.pocket.notes if self.pocket else ())
+        search = () if self.optimize is None else (_SEARCHED,)
+        return self.winding.notes + self.board.notes + (self.pocket.notes if self.pocket else ()) + search
 
     @classmethod
     def from_tables(cls, given: Mapping[str, object]) -> "Design":
@@ -150,7 +154,8 @@ class Design(Table):
         base = {key: value for key, value in given.items() if key not in STUDIES}
         variants, found = varied(base, given.get("variant", ()), VARIED)
         axes, of_sweep = swept(cls, base, given["sweep"]) if "sweep" in given else ((), [])
-        found += of_sweep
+        search, of_search = searched(cls, base, given["optimize"]) if "optimize" in given else (None, [])
+        found += [*of_sweep, *of_search]
         design, faults_of_base = cls._valid(base)
         made = []
         for each in variants:
@@ -166,7 +171,8 @@ class Design(Table):
                 made.append(Variant(name=each.name, design=other))
         if design is None or found:
             raise DesignError(first_of((*faults_of_base, *found)))
-        design = design.unchecked(variant=tuple(made), sweep=axes) if made or axes else design
+        if made or axes or search:
+            design = design.unchecked(variant=tuple(made), sweep=axes, optimize=search)
         design._written = Written(given)
         return design
 

@@ -17,7 +17,7 @@ Kind = Quantity | Whole | None
 
 RANGE = frozenset({"from", "to", "step"})
 """Keys that tell a table of numbers from one that leads on to further keys."""
-STUDIES = ("variant", "sweep")
+STUDIES = ("variant", "sweep", "optimize")
 """Tables that tell how a design is studied; they are no part of it."""
 
 

@@ -82,7 +82,7 @@ def swept(
         return (), [
             Fault(key="sweep", says="varies nothing; add a key, such as winding.turns = [10, 12, 14]")
         ]
-    found = [_axis(root, tables, key, values) for key, values in flat(given).items()]
+    found = [axis_of(root, tables, key, values, f"sweep.{key}") for key, values in flat(given).items()]
     axes = tuple(axis for axis, _ in found if axis is not None)
     faults = [fault for _, own in found for fault in own]
     if not faults and rows_of(axes) > MOST_ROWS:
@@ -91,10 +91,10 @@ def swept(
     return axes, faults
 
 
-def _axis(
-    root: type[Table], tables: Mapping[str, object], key: str, values: object
+def axis_of(
+    root: type[Table], tables: Mapping[str, object], key: str, values: object, place: str
 ) -> tuple[Axis | None, list[Fault]]:
-    place = f"sweep.{key}"
+    """A key's values in a design's tables, or their faults, told at a place such as `sweep.winding.turns`."""
     try:
         if key.partition(".")[0] in ("name", "note", *STUDIES):
             raise UnknownKeyError("cannot be varied; it changes nothing of the coil")
@@ -155,7 +155,7 @@ def _range(told: Mapping[str, object], kind: Quantity | Whole | None, place: str
     absent = [name for name in ("from", "to", "step") if name not in told]
     if absent:
         raise ValueError(f"{' and '.join(absent)} not given; write {{ from = a, to = b, step = c }}")
-    low, high, step = (_number(told[name], kind, name) for name in ("from", "to", "step"))
+    low, high, step = (number_of(told[name], kind, name) for name in ("from", "to", "step"))
     if low >= high:
         raise ValueError(
             f"from {low:f} is not under to {high:f}; turn them round, or write a list of one value"
@@ -171,7 +171,7 @@ def _range(told: Mapping[str, object], kind: Quantity | Whole | None, place: str
     return [int(value) if isinstance(kind, Whole) else float(value) for value in values]
 
 
-def _number(given: object, kind: Quantity | Whole, name: str) -> Decimal:
+def number_of(given: object, kind: Quantity | Whole, name: str) -> Decimal:
     """An end or step of a range, exact, in the key's own unit."""
     try:
         if isinstance(kind, Whole):

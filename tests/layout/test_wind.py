@@ -147,6 +147,23 @@ def test_a_spiral_ends_clear_of_the_turn_before(shape, layers, turns, corner, wi
         assert smallest_gap(art, layer) >= asked.spacing * 1e-3 - 1e-9
 
 
+@pytest.mark.parametrize(
+    "asked",
+    [
+        Asked(shape="pentagonal", turns=2.5, width=0.5, spacing=0.15, inner=12),
+        Asked(shape="pentagonal", turns=2.1, width=1.0, spacing=0.15, inner=12),
+        Asked(shape="wedge", turns=7.3, width=0.15, spacing=0.15, inner=15, side="north"),
+        Asked(shape="wedge", layers=3, turns=7.3, width=0.15, spacing=0.2, inner=21, side="north"),
+    ],
+    ids=lambda asked: f"{asked.shape}-{asked.turns}-{asked.layers}",
+)
+def test_stubs_and_leads_beside_corners_keep_their_spacing(asked):
+    """Where a side of a pentagon, or an arc of a wedge, ends next to where a layer changes."""
+    _, _, art = made(asked)
+    for layer in range(1, asked.layers + 1):
+        assert smallest_gap(art, layer) >= asked.spacing * 1e-3 - 1e-9
+
+
 class TestSymmetry:
     """Mirrored, rotated, scaled designs give mirrored, rotated, scaled art."""
 

@@ -641,6 +641,19 @@ SEVERAL = (
     Key(path="hole.plated", rule=one(True, False), share=0.5),
 )
 
+SEARCH = (
+    Key(path="optimize", rule=lambda d: {}, share=0.05),
+    Key(path="optimize.smallest", rule=one("resistance_20c", ["resistance_20c"])),
+    Key(path="optimize.largest", rule=one("inductance", "turns_total"), share=0.3),
+    Key(path="optimize.magnitude", rule=one(True, False), share=0.2),
+    Key(path="optimize.vary", rule=lambda d: {"terminals": {"side": ["north", "south"]}}),
+    Key(
+        path="optimize.limits",
+        rule=lambda d: {"mass": {"most": d.pick("5 g", 0.01), "sure": d.pick(True, False)}},
+        share=0.5,
+    ),
+)
+
 KEYS = (
     Key(path="name", rule=lambda d: d.pick("coil", "c", "A_b-9", "x" * d.random.randint(1, 64))),
     Key(path="note", rule=one("", "for the bench", "two\nlines", "ümläut"), share=0.3),
@@ -657,5 +670,6 @@ KEYS = (
     *VARIANTS,
     *SEVERAL,
     Key(path="sweep", rule=lambda d: {"terminals": {"side": ["north", "south"]}}, share=0.05),
+    *SEARCH,
 )
 """Every key of the design file."""

@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from coilgen.design.design import Design
 from coilgen.design.keys import OneOrTwo, Quantity, Series
+from coilgen.design.optimizing import Search
 from coilgen.design.placing import OVER_THE_DESIGNS, PlacedWinding
 from coilgen.result.figure_text import is_number
 from coilgen.units import written
@@ -43,6 +44,9 @@ def design_rows(design: Design) -> Iterator[tuple[str, Rows]]:
         elif name == "sweep":
             if table:
                 yield "sweep", [(axis.key, f"{len(axis.choices)} values") for axis in table]
+        elif name == "optimize":
+            if table is not None:
+                yield "optimize", _search_rows(table)
         elif name == "winding" and design.windings:
             for count, each in enumerate(design.windings, 1):
                 yield from _winding_rows(f"winding {count}", each)
@@ -51,6 +55,13 @@ def design_rows(design: Design) -> Iterator[tuple[str, Rows]]:
         elif isinstance(table, tuple):
             for count, member in enumerate(table, 1):
                 yield from _table_rows(f"{name} {count}", member)
+
+
+def _search_rows(search: Search) -> Rows:
+    """What is sought, what varies, and how many limits there are."""
+    goals = [(goal.sense, goal.figure) for goal in search.goals]
+    varied = [("varies", axis.key) for axis in search.axes]
+    return [*goals, *varied, *(("limit", limit.name) for limit in search.limits)]
 
 
 def _winding_rows(name: str, placed: PlacedWinding) -> Iterator[tuple[str, Rows]]:

@@ -1,0 +1,95 @@
+"""Searches a design and writes what it finds: the optimum as a design file, the runs as a table, a page."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from coilgen.cli.compiling import announce_compilation
+from coilgen.cli.delivery import deliver_file, refuse_blocked_file
+from coilgen.cli.terminal import show_table, show_text, step
+from coilgen.study.optimize import optimize
+from coilgen.study.search.found import Found
+from coilgen.study.search.page import page
+from coilgen.study.search.problem import Tried, problem
+from coilgen.study.search.text import (
+    gain,
+    goal_text,
+    limit_text,
+    optimum_toml,
+    range_text,
+    runs_csv,
+    worth_lines,
+)
+from coilgen.study.sweep_text import choice_text
+from coilgen.units import readable
+
+if TYPE_CHECKING:
+    from coilgen.design.design import Design
+
+FOUND, NONE_FOUND = 0, 1
+
+
+def search(design: Design, out: Path, seconds: float | None) -> int:
+    """Writes the files and says what was found; 1 where nothing keeps all limits."""
+    asked = problem(design)
+    out.mkdir(parents=True, exist_ok=True)
+    places = {end: out / f"{design.name}-{end}" for end in ("optimum.toml", "optimize.csv", "optimize.html")}
+    for place in places.values():
+        refuse_blocked_file(place)
+    announce_compilation(asked.design)
+    found = _found(design, seconds)
+    chosen = found.best or found.nearest
+    if found.stopped:
+        show_text(f"stopped after {seconds:g} s, with the best of {len(found.runs)} runs")
+    if found.best is None:
+        show_text(f"nothing satisfies the limits; most in the way: {found.in_the_way}")
+    if chosen is not None:
+        _tell(found, chosen)
+        deliver_file(optimum_toml(found, chosen), places["optimum.toml"])
+    deliver_file(runs_csv(found), places["optimize.csv"])
+    deliver_file(page(found), places["optimize.html"])
+    written = [str(place) for end, place in places.items() if chosen is not None or end != "optimum.toml"]
+    show_text(f"wrote {', '.join(written)}")
+    return FOUND if found.best is not None else NONE_FOUND
+
+
+def _found(design: Design, seconds: float | None) -> Found:
+    began = time.monotonic()
+    with step("searching") as far:
+
+        def progress(runs: int, best: Tried | None) -> None:
+            told = "none yet" if best is None else f"best so far {best.goals[0]:.4g}"
+            far(f"{runs} runs, {told}, {time.monotonic() - began:.0f} s")
+
+        return optimize(design, seconds=seconds, progress=progress)
+
+
+def _tell(found: Found, chosen: Tried) -> None:
+    asked, start = found.problem, found.start
+    kind = "optimum" if found.best is not None else "nearest"
+    rows = [
+        (axis.key, choice_text(old), choice_text(new), range_text(axis))
+        for axis, old, new in zip(asked.axes, start.point, chosen.point, strict=True)
+    ]
+    for k, (goal, of) in enumerate(asked.goals):
+        rows.append(
+            (of.name, _shown(start.goals, k, of.unit), _shown(chosen.goals, k, of.unit), goal_text(goal))
+        )
+    for k, bound in enumerate(asked.bounds):
+        unit = bound.of.unit
+        cells = _shown(start.judged, k, unit), _shown(chosen.judged, k, unit)
+        rows.append((bound.of.name, *cells, limit_text(bound)))
+    show_table(("", "start", kind, "wanted"), rows)
+    for line in worth_lines(found):
+        show_text(line)
+    better = gain(asked, start, chosen) if found.best is not None else None
+    if better is not None:
+        kept = "" if asked.kept(start) else ", which does not keep the limits"
+        show_text(f"{abs(better):.1%} {'better' if better >= 0 else 'worse'} than the start{kept}")
+
+
+def _shown(values: tuple[float | None, ...], place: int, unit: str) -> str:
+    value = values[place] if place < len(values) else None
+    return "–" if value is None else readable(value, unit, 4)

@@ -1,0 +1,1 @@
+"""Searches: the best design within limits, by exact figures."""

@@ -1,0 +1,40 @@
+"""The front of two goals: designs that none betters in both."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from coilgen.study.search.problem import Problem, Tried
+from coilgen.study.search.walk import Clock, Walk
+
+TO_AN_END = 60
+"""Exact runs that may go to the first goal's best."""
+_TO_OTHER_END, _TO_A_POINT, _BETWEEN = 25, 9, 7
+"""Runs to the second's best, to each point between; how many of those."""
+
+
+def walked_front(asked: Problem, best: Tried, clock: Clock) -> list[Walk]:
+    """Walks to the front's other end, then between at even steps. best: of the first goal."""
+    turned = replace(asked, first=1)
+    walks = [Walk(turned, clock, most=asked.spent + _TO_OTHER_END).go(spread=False)]
+    other = walks[0].best
+    assert other is not None, "the best of one goal is a beginning for the other"
+    ends = asked.cost(best, 1), asked.cost(other, 1)
+    for k in range(1, _BETWEEN + 1):
+        level = ends[0] + k / (_BETWEEN + 1) * (ends[1] - ends[0])
+        walk = Walk(replace(asked, level=level), clock, most=asked.spent + _TO_A_POINT)
+        walks.append(walk.go(spread=False))
+    return walks
+
+
+def front(asked: Problem) -> tuple[Tried, ...]:
+    """Runs that keep all limits and that none betters in both goals, from the best of the first on."""
+    kept = sorted(
+        (run for run in asked.runs if asked.kept(run)),
+        key=lambda run: (asked.cost(run, 0), asked.cost(run, 1)),
+    )
+    best: list[Tried] = []
+    for run in kept:
+        if not best or asked.cost(run, 1) < asked.cost(best[-1], 1):
+            best.append(run)
+    return tuple(best)

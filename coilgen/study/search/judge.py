@@ -1,0 +1,98 @@
+"""Estimates of goal, limits and room from all that was computed, and of each point how bad it is."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from coilgen.study.search.problem import Point, Problem, Tried
+from coilgen.study.search.space import Space
+from coilgen.study.search.surface import Surface, surface
+
+Array = np.ndarray[Any, np.dtype[np.float64]]
+FAR = 1e6
+"""Badness from which on a point is held to break a limit."""
+_ROOMS = 200
+"""Points whose room is estimated from, those looked at last."""
+_MILLIMETRE = 1e-3
+_LEAST = 4
+"""Runs with all figures that estimates need."""
+
+
+class Judge:
+    """Estimates of points that were not run. back_off: how far off limits is held to be within."""
+
+    def __init__(self, asked: Problem, space: Space, back_off: float) -> None:
+        self.asked, self.space, self.back_off = asked, space, back_off
+        whole = [run for run in asked.runs if run.whole]
+        features = self._at([run.point for run in whole])
+        self.goal = surface(features, np.array([asked.cost(run) for run in whole]))
+        self.scale = float(np.median([abs(asked.cost(run)) for run in whole])) or 1.0
+        self.limits = [
+            surface(features, np.array([run.judged[k] for run in whole], float))
+            for k in range(len(asked.bounds))
+        ]
+        costs = [asked.cost(run, 1 - asked.first) for run in whole] if math.isfinite(asked.level) else []
+        self.other = surface(features, np.array(costs)) if costs else None
+        self._look_at_what_fails()
+
+    def _look_at_what_fails(self) -> None:
+        rooms = self.asked.rooms
+        closed = [point for point, room in rooms if math.isinf(room)]
+        self.known = self._at([run.point for run in self.asked.runs] + closed)
+        self.bad = np.array([not run.sound for run in self.asked.runs] + [True] * len(closed))
+        open_ = [(point, room) for point, room in rooms if math.isfinite(room)][-_ROOMS:]
+        self.room: Surface | None = None
+        if open_:
+            points, sizes = zip(*open_, strict=True)
+            self.room = surface(self._at([*points]), np.array(sizes), plain=True)
+
+    def badness(self, rows: Array) -> Array:
+        """What is to be made least, (n,): the goal within limits, else how far beyond they are."""
+        features = self.space.features(rows)
+        cost = self.goal.at(features) / self.scale
+        beyond = self._beyond(features)
+        told: Array = np.where(beyond > 0, FAR * (1 + beyond) + cost, cost)
+        return told
+
+    def _beyond(self, features: Array) -> Array:
+        """The worst excess over limits, level and room, (n,), each in its own scale."""
+        excess = np.where(self._doubtful(features), 1.0, -1.0)
+        for bound, of in zip(self.asked.bounds, self.limits, strict=True):
+            beyond = bound.side * (of.at(features) - bound.limit) / bound.scale
+            excess = np.maximum(excess, beyond + self.back_off)
+        if self.other is not None:
+            level = self.asked.level
+            beyond = (self.other.at(features) - level) / (abs(level) or 1.0)
+            excess = np.maximum(excess, beyond + self.back_off)
+        if self.room is not None:
+            excess = np.maximum(excess, -self.room.at(features) / _MILLIMETRE)
+        return excess
+
+    def _doubtful(self, features: Array) -> Array:
+        """Whether the nearest run is one that breaks a rule or cannot be built, (n,)."""
+        if not self.bad.any():
+            return np.zeros(len(features), bool)
+        squares = (features**2).sum(1)[:, None] + (self.known**2).sum(1) - 2 * features @ self.known.T
+        doubtful: Array = self.bad[np.argmin(squares, axis=1)]
+        return doubtful
+
+    def _at(self, points: list[Point]) -> Array:
+        return self.space.features(np.stack([self.space.row(point) for point in points]))
+
+
+def judge(asked: Problem, space: Space, back_off: float) -> Judge | None:
+    """Estimates, where enough is known for any."""
+    return Judge(asked, space, back_off) if sum(run.whole for run in asked.runs) >= _LEAST else None
+
+
+def best_of(asked: Problem) -> Tried | None:
+    """The best run that keeps all limits."""
+    return min((run for run in asked.runs if asked.kept(run)), key=asked.cost, default=None)
+
+
+def nearest_of(asked: Problem) -> Tried | None:
+    """The sound run that exceeds its worst limit least."""
+    return min((run for run in asked.runs if run.sound), key=asked.excess, default=None)

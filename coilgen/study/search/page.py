@@ -1,0 +1,133 @@
+"""The page of a search: how it went, what it found beside the start, which limits bind, all as a picture."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from coilgen import __version__
+from coilgen.exports.page._chart import Chart, Curve, chart_svg
+from coilgen.exports.page._scale import Axis
+from coilgen.exports.page.page import document
+from coilgen.exports.picture._svg import Element, add
+from coilgen.study.search.text import goal_text, limit_text, range_text, worth_lines
+from coilgen.study.search.worth import BINDS
+from coilgen.study.sweep_text import choice_text
+from coilgen.units import readable
+
+if TYPE_CHECKING:
+    from coilgen.study.search.found import Found
+    from coilgen.study.search.problem import Tried
+
+
+def page(found: Found) -> bytes:
+    """One self-contained HTML file."""
+    asked = found.problem
+    main = Element("main", {"id": "coil"})
+    header = add(main, "header")
+    add(header, "h1", f"{asked.design.name}: {' and '.join(goal_text(goal) for goal, _ in asked.goals)}")
+    add(header, "p", _outcome(found))
+    chosen = found.best or found.nearest
+    if chosen is not None:
+        _add_designs(main, found, chosen)
+        _add_limits(main, found, chosen)
+    if found.front:
+        _add_front(main, found)
+    _add_history(main, found)
+    add(main, "footer", f"coilgen {__version__}")
+    return document(asked.design.name, [main])
+
+
+def _outcome(found: Found) -> str:
+    runs = f"{len(found.runs)} designs were computed exactly"
+    stopped = "; the search was stopped early" if found.stopped else ""
+    if found.best is None:
+        return f"Nothing satisfies the limits; most in the way: {found.in_the_way}. {runs}{stopped}."
+    return f"The optimum keeps all limits by its exact figures. {runs}{stopped}."
+
+
+def _add_designs(main: Element, found: Found, chosen: Tried) -> None:
+    asked = found.problem
+    section = add(main, "section")
+    add(section, "h2", "Start and optimum" if found.best else "Start and nearest design")
+    table = add(section, "table")
+    _add_line(table, "th", ["", "start", "found", "range"])
+    for axis, old, new in zip(asked.axes, found.start.point, chosen.point, strict=True):
+        _add_line(table, "td", [axis.key, choice_text(old), choice_text(new), range_text(axis)])
+    for k, (goal, of) in enumerate(asked.goals):
+        cells = [_shown(run.goals, k, of.unit) for run in (found.start, chosen)]
+        _add_line(table, "td", [of.name, *cells, goal_text(goal)])
+
+
+def _add_limits(main: Element, found: Found, chosen: Tried) -> None:
+    section = add(main, "section")
+    add(section, "h2", "Limits")
+    table = add(section, "table")
+    _add_line(table, "th", ["limit", "start", "found", ""])
+    for k, bound in enumerate(found.problem.bounds):
+        value = chosen.judged[k]
+        excess = None if value is None else bound.excess(value)
+        verdict = "" if excess is None else "broken" if excess > 0 else "binds" if excess > -BINDS else "free"
+        cells = [_shown(run.judged, k, bound.of.unit) for run in (found.start, chosen)]
+        _add_line(table, "td", [limit_text(bound), *cells, verdict])
+
+    for line in worth_lines(found):
+        add(section, "p", line)
+
+
+def _add_line(table: Element, kind: str, cells: list[str]) -> None:
+    line = add(table, "tr")
+    for cell in cells:
+        add(line, kind, cell)
+
+
+def _shown(values: tuple[float | None, ...], place: int, unit: str) -> str:
+    value = values[place] if place < len(values) else None
+    return "–" if value is None else readable(value, unit, 4)
+
+
+def _add_front(main: Element, found: Found) -> None:
+    """The best of both goals as a curve, and each point with its design."""
+    asked = found.problem
+    (goal, of), (other, of_other) = asked.goals
+    section = add(main, "section")
+    add(section, "h2", f"{of.name} against {of_other.name}")
+    points = [(run.goals[1] or 0.0, run.goals[0] or 0.0) for run in found.front]
+    chart = Chart(
+        title="front",
+        says=f"{of.name} against {of_other.name} of designs that none betters in both",
+        across=Axis(says=of_other.name, unit=of_other.unit),
+        up=Axis(says=of.name, unit=of.unit),
+        curves=(Curve(says=f"{goal_text(goal)}, {goal_text(other)}", points=tuple(sorted(points))),),
+    )
+    if len(points) > 1:
+        section.append(chart_svg(chart))
+    table = add(section, "table")
+    _add_line(table, "th", [of.name, of_other.name, *(axis.key for axis in asked.axes)])
+    for run in found.front:
+        shown = [_shown(run.goals, 0, of.unit), _shown(run.goals, 1, of_other.unit)]
+        _add_line(table, "td", [*shown, *(choice_text(choice) for choice in run.point)])
+
+
+def _add_history(main: Element, found: Found) -> None:
+    """The best so far after each run."""
+    asked = found.problem
+    best: Tried | None = None
+    points: list[tuple[float, float]] = []
+    for count, run in enumerate(found.runs, start=1):
+        if asked.kept(run) and (best is None or asked.cost(run) < asked.cost(best)):
+            best = run
+        if best is not None and best.goals[0] is not None:
+            points.append((float(count), best.goals[0]))
+    if len(points) < 2:
+        return
+    goal, of = asked.goals[0]
+    section = add(main, "section")
+    add(section, "h2", "How it went")
+    chart = Chart(
+        title="best so far",
+        says=f"{of.name} of the best design so far against the number of exact runs",
+        across=Axis(says="exact runs", unit="1"),
+        up=Axis(says=of.name, unit=of.unit),
+        curves=(Curve(says=goal_text(goal), points=tuple(points)),),
+    )
+    section.append(chart_svg(chart))

@@ -1,0 +1,141 @@
+"""What a search has found as files: the optimum as a design file, all runs as CSV."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import tomlkit
+
+from coilgen.design.optimizing import Goal, Span
+from coilgen.result.csv_table import csv_table
+from coilgen.study.search.problem import Bound, Problem, Tried
+from coilgen.study.sweep_rows import OK, told
+from coilgen.study.sweep_text import choice_text
+from coilgen.units import readable
+
+if TYPE_CHECKING:
+    from coilgen.design.sweeping import Axis
+    from coilgen.study.search.found import Found
+    from coilgen.study.search.worth import Worth
+
+
+def named(name: str) -> str:
+    """The name of an optimum, no longer than names may be.
+
+    >>> named("push")
+    'push-optimum'
+    """
+    return f"{name[: 64 - len('-optimum')]}-optimum"
+
+
+def optimum_toml(found: Found, run: Tried) -> bytes:
+    """A run's design as a complete design file, with what was sought and what it reaches in comments."""
+    asked = found.problem
+    design = asked.design.changed({**asked.changes(run.point), "name": named(asked.design.name)})
+    document = tomlkit.document()
+    pairs = zip(asked.axes, run.point, strict=True)
+    whole = {axis.key: int(v) for axis, v in pairs if isinstance(v, float) and v.is_integer()}
+    design = design.changed(whole)
+    for line in head_lines(found, run):
+        document.add(tomlkit.comment(line))
+    document.add(tomlkit.nl())
+    for key, value in design.written.items():
+        document.add(key, tomlkit.item(value))
+    for axis in asked.axes:
+        _comment(document, axis)
+    return tomlkit.dumps(document).encode()
+
+
+def head_lines(found: Found, run: Tried) -> list[str]:
+    """What was sought, what the run reaches, and which limits bind, a line each."""
+    asked = found.problem
+    lines = [f"Found by exact figures of {len(found.runs)} designs, varied from {asked.design.name}."]
+    for (goal, of), value in zip(asked.goals, run.goals, strict=True):
+        assert value is not None, "a sound run has its goals"
+        lines.append(f"{goal.sense} {of.name}: {readable(value, of.unit, 4)}")
+    for bound, value in zip(asked.bounds, run.judged, strict=True):
+        if value is not None:
+            lines.append(f"limit: {limit_text(bound)}; here {readable(value, bound.of.unit, 4)}")
+    return lines
+
+
+def limit_text(bound: Bound) -> str:
+    """A limit as a person reads it."""
+    end = "at most" if bound.side > 0 else "at least"
+    sure = " within tolerances" if bound.sure else ""
+    return f"{bound.of.name} {end} {readable(bound.limit, bound.of.unit, 4)}{sure}"
+
+
+def _comment(document: tomlkit.TOMLDocument, axis: Axis | Span) -> None:
+    """Tells beside a key what it could have been."""
+    inside: object = document
+    *steps, last = axis.key.split(".")
+    for step in steps:
+        inside = inside[int(step) - 1] if isinstance(inside, list) else inside.get(step)  # type: ignore[attr-defined]  # tables of TOML
+        if inside is None:
+            return
+    item = inside.get(last) if hasattr(inside, "get") else None
+    if item is not None and hasattr(item, "comment") and not hasattr(item, "keys"):
+        item.comment(f"found in {range_text(axis)}")
+
+
+def range_text(axis: Axis | Span) -> str:
+    """What a key may be.
+
+    >>> range_text(Span(key="winding.trace_width", low=0.15, high=0.6, unit="mm"))
+    '0.15 to 0.6 mm'
+    """
+    if isinstance(axis, Span):
+        return f"{axis.low:g} to {axis.high:g} {axis.unit}".rstrip()
+    if axis.numeric and len(axis.choices) > 4:
+        ends = f"{choice_text(axis.choices[0])} to {choice_text(axis.choices[-1])} {axis.unit}".rstrip()
+        return f"{ends}, {len(axis.choices)} values"
+    return " | ".join(choice_text(choice) for choice in axis.choices)
+
+
+def runs_csv(found: Found) -> bytes:
+    """A row for each exact run: keys in their own units, figures in their JSON units, blank without."""
+    asked = found.problem
+    columns = [f"{bound.of.name}{' sure' if bound.sure else ''}" for bound in asked.bounds]
+    goals = [goal.figure for goal, _ in asked.goals]
+    keys = [axis.key for axis in asked.axes]
+    rows = [["run", *keys, "status", "keeps_limits", *goals, *columns, "rules_broken"]]
+    for count, run in enumerate(found.runs, start=1):
+        values = (*run.goals, *run.judged) if run.fault is None else [None] * (len(goals) + len(columns))
+        rows.append(
+            [
+                str(count),
+                *(choice_text(choice) for choice in run.point),
+                OK if run.fault is None else told(run.fault),
+                "true" if asked.kept(run) else "false",
+                *("" if value is None else repr(value) for value in values),
+                str(run.rules_broken) if run.fault is None else "",
+            ]
+        )
+    return csv_table(rows).encode()
+
+
+def worth_lines(found: Found) -> list[str]:
+    """What a step of each binding limit is worth, a sentence each."""
+    return [
+        f"{each.bound.of.name} {_step_text(each)}: {found.problem.goals[0][1].name} {each.gain:.1%} better"
+        for each in found.worth
+    ]
+
+
+def _step_text(worth: Worth) -> str:
+    """A step of a limit in words, as `10 K more`."""
+    unit = "K" if worth.bound.of.unit == "degC" else worth.bound.of.unit
+    return f"{readable(abs(worth.step), unit)} {'more' if worth.step > 0 else 'less'}"
+
+
+def goal_text(goal: Goal) -> str:
+    """A goal in words."""
+    return f"{goal.sense} {goal.figure}"
+
+
+def gain(asked: Problem, start: Tried, best: Tried) -> float | None:
+    """By which share the first goal is better than at the start; None where that cannot be said."""
+    if not start.sound or not start.goals[0]:
+        return None
+    return (asked.cost(start) - asked.cost(best)) / abs(asked.cost(start))

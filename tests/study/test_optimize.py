@@ -1,0 +1,190 @@
+"""Searches: limits kept by exact figures, the same result each time, as good as an exact scan of the edge."""
+
+import tomllib
+
+import pytest
+from small_design import SMALL
+
+from coilgen import job
+from coilgen.design.reading import read_text
+from coilgen.errors import DesignError
+from coilgen.study.optimize import optimize
+from coilgen.study.search.page import page
+from coilgen.study.search.problem import problem
+from coilgen.study.search.text import optimum_toml, runs_csv
+
+INDUCTOR = """name = "choke"
+[winding]
+shape = "square"
+layers = 2
+turns = 6
+trace_width = 0.3
+trace_spacing = 0.15
+outer_size = 12
+[optimize]
+smallest = "resistance_20c"
+[optimize.vary]
+winding.turns = { from = 4, to = 8 }
+winding.trace_width = [0.2, 0.3, 0.4]
+[optimize.limits]
+inductance = { least = "1.5 uH" }
+"""
+PUSH = """name = "push"
+[winding]
+shape = "round"
+layers = 4
+turns = 12
+trace_width = 0.3
+trace_spacing = 0.15
+outer_size = 18
+[board]
+stackup = "rigid-4-layer-1.6mm"
+[drive]
+voltage = 3.0
+[magnet]
+form = "disc"
+diameter = 8
+thickness = 4
+grade = "N42"
+gap = 1
+[optimize]
+largest = "force_on_magnet"
+[optimize.vary]
+winding.turns = { from = 5, to = 30 }
+winding.trace_width = { from = 0.15, to = 0.6 }
+winding.trace_spacing = { from = 0.15, to = 0.3 }
+winding.outer_size = { from = 10, to = 20 }
+[optimize.limits]
+current = { most = "400 mA" }
+temperature = { most = 80 }
+"""
+
+
+@pytest.fixture(scope="module")
+def choke():
+    return optimize(read_text(INDUCTOR))
+
+
+def test_the_optimum_keeps_all_limits_by_its_own_figures(choke) -> None:
+    design = read_text(optimum_toml(choke, choke.best).decode())
+    case = job.case_of(design, *job.draw(design))
+    assert design.name == "choke-optimum"
+    assert case.value("inductance") >= 1.5e-6
+    assert case.value("resistance_20c") == pytest.approx(choke.value, rel=1e-12)
+    assert choke.best.rules_broken == 0
+    assert not choke.stopped
+    assert len(choke.runs) <= 150
+
+
+def test_of_few_combinations_the_best_is_found(choke) -> None:
+    asked = problem(read_text(INDUCTOR))
+    every = [asked.run((turns, width)) for turns in range(4, 9) for width in (0.2, 0.3, 0.4)]
+    kept = [run for run in every if asked.kept(run)]
+    assert 0 < len(kept) < len(every)
+    assert choke.best.point == min(kept, key=asked.cost).point
+
+
+def test_every_run_is_a_row_and_the_page_tells_the_limit(choke) -> None:
+    table = runs_csv(choke).decode().splitlines()
+    assert len(table) == len(choke.runs) + 1
+    assert "inductance at least 1.5" in page(choke).decode()
+    assert tomllib.loads(optimum_toml(choke, choke.best).decode())["winding"]["trace_spacing"] == 0.15
+
+
+def test_limits_that_nothing_satisfies_name_the_one_in_the_way() -> None:
+    found = optimize(read_text(INDUCTOR.replace("1.5 uH", "10 mH")))
+    assert found.best is None
+    assert found.in_the_way.startswith("inductance least")
+    largest = max(run.judged[0] for run in found.runs if run.sound)
+    assert found.nearest.judged[0] == largest
+
+
+@pytest.mark.parametrize(
+    ("table", "says"),
+    [
+        ('largest = "pull"\n[optimize.vary]\nwinding.turns = [2, 3]', "optimize.largest: .* is no figure"),
+        ("[optimize.vary]\nwinding.turns = [2, 3]", "optimize: 0 goals"),
+        ('smallest = "current"\n[optimize.vary]\nwinding.turns = [2]', "winding.turns: one value alone"),
+        ('smallest = "current"\n[optimize.vary]\nrules.shop = ["none", "rigid-fine"]', "rules.shop, value 1"),
+        ('smallest = "current"\n[optimize.vary]\nwinding.trace_width = { from = 1, to = 0.5 }', "turn them"),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.turns = [2, 3]\n'
+            "[optimize.limits]\ntemperature = { least = 90, most = 80 }",
+            "optimize.limits.temperature: least 90 is over most 80",
+        ),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.turns = [2, 3]\n'
+            '[optimize.limits]\ntemperature = { most = "80 mm" }',
+            "optimize.limits.temperature.most: .* is not in degC",
+        ),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.turns = [2, 3]\n'
+            "[optimize.limits]\nflux_density.top.2mm = { most = 1e-3, sure = true }",
+            "optimize.limits.flux_density.top.2mm.sure: a table's cell has no band",
+        ),
+        ('smallest = "force_on_magnet"\n[optimize.vary]\nwinding.turns = [2, 3]', "applies to none"),
+    ],
+)
+def test_bad_input_is_told(table, says) -> None:
+    with pytest.raises(DesignError, match=says):
+        optimize(read_text(f"{SMALL}[optimize]\n{table}\n"))
+
+
+def test_a_cell_of_a_table_may_be_a_limit() -> None:
+    text = INDUCTOR.replace("inductance = ", "flux_density.top.2mm = ").replace("1.5 uH", "0.1 mT")
+    asked = problem(read_text(f"{text}\n[drive]\ncurrent = 0.2\n"))
+    rows = job.case_of(asked.design, *job.draw(asked.design)).value("flux_density")
+    here = next(row["flux_density"] for row in rows if (row["side"], row["height"]) == ("top", 0.002))
+    assert asked.run(asked.start).judged[0] == pytest.approx(here, rel=1e-12)
+
+
+def test_sure_limits_are_judged_by_the_far_end_of_the_band() -> None:
+    asked = problem(read_text(INDUCTOR.replace('"1.5 uH"', '"1.5 uH", sure = true')))
+    case = job.case_of(asked.design, *job.draw(asked.design))
+    assert asked.run(asked.start).judged[0] == pytest.approx(case.figure("inductance").band[0], rel=1e-9)
+
+
+def test_a_step_of_a_limit_that_binds_is_worth_something() -> None:
+    close = INDUCTOR.replace("[0.2, 0.3, 0.4]", "[0.3, 0.31]").replace("from = 4", "from = 7")
+    here = problem(read_text(close)).run((8, 0.3)).judged[0]
+    text = close.replace('"1.5 uH"', str(0.9999 * here))
+    found = optimize(read_text(text))
+    assert [(each.bound.of.name, each.step < 0, each.gain > 0.01) for each in found.worth] == [
+        ("inductance", True, True)
+    ]
+
+
+@pytest.mark.slow
+def test_a_front_of_force_against_power_rises_and_keeps_the_limits() -> None:
+    both = 'largest = "force_on_magnet"\nsmallest = "power"'
+    found = optimize(read_text(PUSH.replace('largest = "force_on_magnet"', both)))
+    force, power = ([run.goals[k] for run in found.front] for k in (0, 1))
+    assert len(found.front) >= 8
+    assert force == sorted(force, reverse=True)
+    assert power == sorted(power, reverse=True)
+    assert all(found.problem.kept(run) for run in found.front)
+    assert len(found.runs) <= 150
+    assert "force_on_magnet against power" in page(found).decode()
+
+
+@pytest.mark.slow
+def test_a_push_is_within_half_a_per_cent_of_an_exact_scan_of_the_edge_and_repeats() -> None:
+    found, again = optimize(read_text(PUSH)), optimize(read_text(PUSH))
+    assert (found.best, len(found.runs)) == (again.best, len(again.runs))
+    held, were = found.short_list
+    assert were >= 0.9 * held
+    assert found.value >= 0.995 * _scanned()
+
+
+def _scanned() -> float:
+    """The largest force on the outer edge with least spacing, widths close to one another: all exact."""
+    asked = problem(read_text(PUSH))
+    best = 0.0
+    for turns in range(17, 26):
+        for k in range(50, -1, -1):
+            point = (float(turns), round(0.23 + 0.0005 * k, 6), 0.15, 20.0)
+            tried = asked.run(point)
+            if asked.kept(tried):
+                best = max(best, tried.goals[0])
+                break
+    return best
