@@ -1,7 +1,7 @@
 """What was asked for: one frozen model for each table of the design file, SI inside, every value resolved."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Annotated, Any
 
 from pydantic import (
@@ -128,6 +128,12 @@ class Design(Table):
     def windings(self) -> tuple[PlacedWinding, ...]:
         """The windings where there are several, in file order; none where one is centred on the board."""
         return self._windings
+
+    def with_windings(self, windings: Iterable[PlacedWinding]) -> "Design":
+        """A copy with other windings that the caller knows to be sound."""
+        copy = self.unchecked()
+        copy._windings = tuple(windings)
+        return copy
 
     @property
     def written(self) -> Mapping[str, object]:

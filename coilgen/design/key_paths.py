@@ -8,6 +8,7 @@ from pydantic.fields import FieldInfo
 
 from coilgen.catalogue import nearest
 from coilgen.design.keys import Quantity, Table, Whole
+from coilgen.design.placing import OVER_THE_DESIGNS, Placing
 from coilgen.design.validation_messages import model_of
 from coilgen.errors import shown
 
@@ -51,9 +52,39 @@ def field_at(root: type[Table], key: str) -> FieldInfo | type[Table]:
     return found
 
 
+def field_in(root: type[Table], tables: Mapping[str, object], key: str) -> FieldInfo | type[Table]:
+    """The field that a key names in a design's tables; one of several windings goes by number or name.
+
+    UnknownKeyError as of `field_at`.
+    """
+    windings = tables.get("winding")
+    if key.partition(".")[0] != "winding" or not isinstance(windings, list | tuple):
+        return field_at(root, key)
+    _, entry, rest = [*key.split(".", 2), "", ""][:3]
+    names = [each.get("name") for each in windings if isinstance(each, Mapping)]
+    if not rest or not (entry in names or (entry.isdecimal() and 0 < int(entry[:5]) <= len(names))):
+        told = ", ".join(str(name) for name in names)
+        raise UnknownKeyError(f"names none of the windings {told}; write such as winding.{names[0]}.turns")
+    return _field_of_winding(root, entry, rest)
+
+
+def _field_of_winding(root: type[Table], entry: str, key: str) -> FieldInfo | type[Table]:
+    first = key.partition(".")[0]
+    if first == "name":
+        raise UnknownKeyError("cannot be varied; it changes nothing of the coil")
+    if key in Placing.model_fields:
+        return Placing.model_fields[key]
+    if first in OVER_THE_DESIGNS:
+        return field_at(root, key)
+    try:
+        return field_at(root, f"winding.{key}")
+    except UnknownKeyError as error:
+        raise UnknownKeyError(str(error).replace('"winding.', f'"winding.{entry}.')) from None
+
+
 def kind_of(field: FieldInfo | type[Table]) -> Kind:
-    """What a field's numbers are; None for a field that holds something else."""
-    if not isinstance(field, FieldInfo):
+    """What a field's one number is; None for a field that holds something else, a list of numbers too."""
+    if not isinstance(field, FieldInfo) or _listed(field):
         return None
     told = [*field.metadata, *(each for part in get_args(field.annotation) for each in _metadata(part))]
     return next((each for each in told if isinstance(each, Quantity | Whole)), None)
@@ -119,7 +150,7 @@ def _metadata(part: Any) -> tuple[object, ...]:
 
 
 def _listed(field: FieldInfo) -> bool:
-    """Whether a field holds a list of tables."""
+    """Whether a field holds a list."""
     return getattr(field.annotation, "__origin__", None) is tuple
 
 

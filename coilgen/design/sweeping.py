@@ -16,7 +16,7 @@ from coilgen.design.key_paths import (
     STUDIES,
     UnknownKeyError,
     faults_alone,
-    field_at,
+    field_in,
     flat,
     kind_of,
     sound_alone,
@@ -98,7 +98,7 @@ def axis_of(
     try:
         if key.partition(".")[0] in ("name", "note", *STUDIES):
             raise UnknownKeyError("cannot be varied; it changes nothing of the coil")
-        field = field_at(root, key)
+        field = field_in(root, tables, key)
         kind = kind_of(field)
         _refuse_absent_entry(tables, key)
         choices = _choices(values, kind, place)

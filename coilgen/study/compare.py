@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError, Fault, shown
-from coilgen.study.comparison_columns import COLUMNS, Column, Value, first_height
+from coilgen.study.comparison_columns import Column, Value, columns_of, first_height
 from coilgen.study.comparison_verdict import cannot
 
 if TYPE_CHECKING:
@@ -81,14 +81,17 @@ def compare(
     named = _named(design)
     _refuse_without_room(named)
     rows = tuple(_rows([*named.items()], workers, progress or _unheard))
-    applying = [column for column in COLUMNS if any(row.values[column.name] is not None for row in rows)]
-    kept = {column.name for column in applying}
+    applying = [
+        column
+        for column in columns_of(named.values())
+        if any(row.values.get(column.name) is not None for row in rows)
+    ]
     return Comparison(
         name=design.name,
         height=first_height(design),
         columns=tuple(applying),
         rows=tuple(
-            replace(row, values={name: value for name, value in row.values.items() if name in kept})
+            replace(row, values={column.name: row.values.get(column.name) for column in applying})
             for row in rows
         ),
     )
@@ -194,7 +197,7 @@ def _row(name: str, design: Design) -> Row:
     from coilgen.result.figure import ranked
 
     case = case_of(design, *draw(design))
-    values, verdict = {column.name: column.read(case) for column in COLUMNS}, cannot(case)
+    values, verdict = {column.name: column.read(case) for column in columns_of((design,))}, cannot(case)
     figures = (figure for figure in case.known.values() if figure is not None)
     raised = [caution for figure in figures for caution in figure.cautions]
     told = remarks(design, case.coil, case.art)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING, Any, Literal
 
 from coilgen.study.comparison_verdict import findings
+from coilgen.study.windings import OF_WINDINGS, cell
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
@@ -40,6 +42,11 @@ def _figure(name: str) -> Callable[[Case], Value]:
         return None if figure is None else figure.value
 
     return read
+
+
+def _current(case: Case) -> Value:
+    """Of a board's one winding; each of several has its own column."""
+    return None if case.windings else _figure("current")(case)
 
 
 def _inductance(case: Case) -> Value:
@@ -203,7 +210,7 @@ COLUMNS = (
         head="I",
         unit="A",
         says="current while the drive is on, cold",
-        read=_figure("current"),
+        read=_current,
     ),
     Column(
         name="temperature",
@@ -222,3 +229,29 @@ COLUMNS = (
         best="least",
     ),
 )
+
+
+_MOST_PAIRED = 4
+"""Windings of which every two have a column for their coupling."""
+_OF_EACH = (("R", "resistance_20c"), ("L", "inductance"), ("I", "current"), ("temp.", "temperature"))
+
+
+def columns_of(designs: Iterable[Design]) -> tuple[Column, ...]:
+    """The columns of designs: of boards of several windings also each winding's, and how each two couple."""
+    names = tuple(dict.fromkeys(each.name for design in designs for each in design.windings))
+    pairs = tuple(combinations(names, 2)) if len(names) <= _MOST_PAIRED else ()
+    return (
+        *COLUMNS,
+        *(
+            _of_winding(f"{OF_WINDINGS}.{name}.{figure}", f"{letter} {name}")
+            for letter, figure in _OF_EACH
+            for name in names
+        ),
+        *(_of_winding(f"coupling.{one}.{other}", f"k {one}-{other}") for one, other in pairs),
+    )
+
+
+def _of_winding(name: str, head: str) -> Column:
+    asked = cell(name)
+    assert asked is not None
+    return Column(name=name, head=head, unit=asked.unit, says=asked.says, read=asked.read)

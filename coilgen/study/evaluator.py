@@ -6,7 +6,7 @@ The numbers are those of `coilgen figures`. Bands are not computed, so tolerance
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
@@ -14,10 +14,11 @@ from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.design.tolerance import Tolerance
 from coilgen.errors import DesignError
-from coilgen.job import draw_copper, quantities
+from coilgen.job import case_of, draw_copper, quantities
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.result.figure import Case, Figure
 from coilgen.study.memory import Asked, Memory
+from coilgen.study.windings import cell
 
 if TYPE_CHECKING:
     from coilgen.physics.base.conductor import Conductor
@@ -50,21 +51,30 @@ class Evaluator:
 
     def of(self, design: Design) -> Evaluated:
         """The numbers of a design, or why it cannot be built."""
-        case = self.case(design)
         try:
+            case = self.case(design)
             return Evaluated(values={name: number(case, name) for name in self.figures})
         except DesignError as error:
             return Evaluated(values={}, fault=error)
 
-    def case(self, design: Design) -> RememberedCase:
-        """A design that takes from earlier ones what they have in common; values only, without bands."""
-        return RememberedCase(as_told(design), self._memory)
+    def case(self, design: Design) -> Case:
+        """A design that takes from earlier ones what they have in common; values only, without bands.
+
+        A board of several windings shares nothing with others: each of its windings is a case by itself.
+        """
+        told = as_told(design)
+        if not told.windings:
+            return RememberedCase(told, self._memory)
+        return case_of(told, *draw_copper(told))
 
 
-def number(case: RememberedCase, name: str) -> float | None:
-    """A figure of one value, or the number of broken rules."""
+def number(case: Case, name: str) -> float | None:
+    """A figure of one value, of the board or of one of its windings, or the number of broken rules."""
     if name == RULES_BROKEN:
-        return float(case.rules_broken())
+        return float(sum(case.kept(_findings, rule) for rule in _rules()))
+    asked = cell(name)
+    if asked is not None:
+        return asked.read(case)
     figure = case.figure(name)
     return None if figure is None else float(figure.value)
 
@@ -78,7 +88,8 @@ def as_told(design: Design) -> Design:
         if getattr(design, name) is not None
     }
     cores = tuple(core.unchecked(gap_tolerance=0.0) for core in design.core)
-    return design.unchecked(tolerance=exact, core=cores, **bodies)
+    told = design.unchecked(tolerance=exact, core=cores, **bodies)
+    return told.with_windings(replace(each, design=as_told(each.design)) for each in design.windings)
 
 
 def _no_tolerance(told: Tolerance) -> Tolerance:
@@ -135,10 +146,6 @@ class RememberedCase(Case):
     def figure(self, name: str) -> Figure | None:
         """Shared with other designs; None where it does not apply."""
         return self._remembered.recalled(("figure", name), lambda: self.computed(name))
-
-    def rules_broken(self) -> int:
-        """Number of findings."""
-        return sum(self.kept(_findings, name) for name in _rules())
 
     @property
     def _remembered(self) -> Asked:

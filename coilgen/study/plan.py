@@ -13,14 +13,16 @@ from typing import Any
 from coilgen import __version__
 from coilgen.catalogue import unknown
 from coilgen.design.design import Design
-from coilgen.design.placing import refuse_several
 from coilgen.design.sweeping import Axis, Choice, rows_of, swept
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.job import quantities
+from coilgen.result.figure import OF_BOARD
 from coilgen.study.evaluator import MATRICES, RULES_BROKEN
+from coilgen.study.windings import BETWEEN, OF_WINDINGS, cell, fault_of, usual
 
 _COPPER = ("winding", "board", "rules", "pocket", "via", "terminals", "revision")
 """Tables that the copper is drawn from: what they have in common is computed once, so they vary slowest."""
+_NONE = "none named; name some, see `coilgen list figures`"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,11 +80,10 @@ def plan(
 
     DesignError with every fault of keys, values and figures.
     """
-    refuse_several(design, "of a sweep")
     base = design.changed({"variant": None, "sweep": None}) if design.variant or design.sweep else design
     axes, faults = _axes(design, base, vary)
     asked = tuple(dict.fromkeys(figures)) if figures is not None else _usual(base, axes)
-    faults = [*faults, *_faults_of(asked)]
+    faults = [*faults, *_faults_of(base, asked)]
     if faults:
         raise DesignError(faults)
     return Plan(design=base, axes=axes, figures=asked)
@@ -112,6 +113,9 @@ def _listed(values: Any) -> object:
 
 def _usual(design: Design, axes: Sequence[Axis]) -> tuple[str, ...]:
     """What a designer looks at first, of what may apply."""
+    if design.windings:
+        own = usual(design, ("resistance_20c", "inductance", "temperature"))
+        return RULES_BROKEN, *own, "power", "temperature"
     there = {name for name in ("magnet", "target", "core") if getattr(design, name)}
     there |= {axis.key.partition(".")[0] for axis in axes}
     figures = [RULES_BROKEN, "resistance_20c", "inductance", "current", "power", "temperature"]
@@ -122,22 +126,28 @@ def _usual(design: Design, axes: Sequence[Axis]) -> tuple[str, ...]:
     return tuple(figures)
 
 
-def _faults_of(figures: Sequence[str]) -> list[Fault]:
-    known = quantities()
-    found = (
-        [] if figures else [Fault(key="figures", says="none named; name some, see `coilgen list figures`")]
-    )
-    for name in figures:
-        if name == RULES_BROKEN:
-            continue
-        if name not in known:
-            says = f"{shown(name)} is no figure; {unknown(name, (*single_figures(), RULES_BROKEN))}"
-            found.append(Fault(key="figures", says=says))
-        elif name not in single_figures():
-            kind = "table" if known[name].unit.startswith("table(") else "matrix"
-            says = f"{name} is a {kind}, which has no place in a row; name figures of one value"
-            found.append(Fault(key="figures", says=says))
-    return found
+def _faults_of(design: Design, figures: Sequence[str]) -> list[Fault]:
+    found = [] if figures else [Fault(key="figures", says=_NONE)]
+    told = {name: _says(design, name) for name in figures if name != RULES_BROKEN}
+    return [*found, *(Fault(key="figures", says=says) for says in told.values() if says is not None)]
+
+
+def _says(design: Design, name: str) -> str | None:
+    """What is wrong with a figure asked for in a row; None for a sound one."""
+    asked, known = cell(name), quantities()
+    if asked is not None:
+        return fault_of(asked, design)
+    if name not in known:
+        return f"{shown(name)} is no figure; {unknown(name, (*single_figures(), RULES_BROKEN))}"
+    if design.windings and known[name].of not in OF_BOARD:
+        first = design.windings[0].name
+        return f"{name} is of one winding; write such as {OF_WINDINGS}.{first}.{name}"
+    if name in single_figures():
+        return None
+    if name in BETWEEN and design.windings:
+        return f"{name} is a matrix; name two windings, such as {next(usual(design, ()), name)}"
+    kind = "table" if known[name].unit.startswith("table(") else "matrix"
+    return f"{name} is a {kind}, which has no place in a row; name figures of one value"
 
 
 def single_figures() -> tuple[str, ...]:
@@ -148,6 +158,16 @@ def single_figures() -> tuple[str, ...]:
         if not quantity.unit.startswith("table(") and name not in MATRICES
         if quantity.of != "several"
     )
+
+
+def told_of(name: str) -> tuple[str, str]:
+    """What stands in a column of a figure, and its unit."""
+    if name == RULES_BROKEN:
+        return "places at which a limit of the shop is broken", "1"
+    asked = cell(name)
+    if asked is not None:
+        return asked.says, asked.unit
+    return quantities()[name].says, quantities()[name].unit
 
 
 def _draws(axis: Axis) -> bool:

@@ -94,8 +94,7 @@ def swept(asked: Plan, found: Iterable[Row]) -> Sweep:
 def _columns(asked: Plan, ordered: tuple[Row, ...]) -> tuple[dict[str, Any], dict[str, str]]:
     import numpy as np
 
-    from coilgen.job import quantities
-    from coilgen.study.evaluator import RULES_BROKEN
+    from coilgen.study.plan import told_of
 
     columns: dict[str, Any] = {}
     chosen = [asked.choices(row.number) for row in ordered]
@@ -106,9 +105,8 @@ def _columns(asked: Plan, ordered: tuple[Row, ...]) -> tuple[dict[str, Any], dic
     columns["exact"] = np.array([row.exact for row in ordered], bool)
     for place, name in enumerate(asked.figures):
         columns[name] = np.array([row.values[place] for row in ordered], float)
-    known = quantities()
     units = {axis.key: axis.unit for axis in asked.axes}
-    units |= {name: "1" if name == RULES_BROKEN else known[name].unit for name in asked.figures}
+    units |= {name: told_of(name)[1] for name in asked.figures}
     return columns, units
 
 

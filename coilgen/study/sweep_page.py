@@ -12,8 +12,7 @@ from coilgen.exports.page._colour_map import BANDS, band_colour
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.page.page import document
 from coilgen.exports.picture._svg import Element, add
-from coilgen.job import quantities
-from coilgen.study.evaluator import RULES_BROKEN
+from coilgen.study.plan import told_of
 from coilgen.study.sweep_text import choice_text
 from coilgen.units import DIMENSIONS, readable
 
@@ -54,18 +53,12 @@ def page(plan: Plan, rows: Sequence[Row]) -> bytes:
 
 def _add_figure(main: Element, plan: Plan, name: str, values: Sequence[float | None]) -> None:
     section = add(main, "section")
-    says, unit = _told(name)
+    says, unit = told_of(name)
     add(section, "h2", f"{name}: {says}")
     if len(plan.axes) == 1:
         section.append(_plot(plan.axes[0], name, says, unit, values))
     else:
         _add_map(section, plan, unit, values)
-
-
-def _told(name: str) -> tuple[str, str]:
-    if name == RULES_BROKEN:
-        return "places at which a limit of the shop is broken", "1"
-    return quantities()[name].says, quantities()[name].unit
 
 
 def _plot(axis: sweeping.Axis, name: str, says: str, unit: str, values: Sequence[float | None]) -> Element:
