@@ -68,6 +68,16 @@ def test_surface_pads_do_not_lie_on_inner_layers():
         draw(board(own, board={"stackup": "rigid-4-layer-1.6mm"}))
 
 
+def test_no_room_is_told_at_the_key_that_the_file_has():
+    """A table that all windings share, and one winding's own."""
+    pair = (winding("a", centre=[-8, 0]), winding("b", centre=[8, 0], terminals={"pad": 1.7}))
+    shared = refusals(*pair, terminals={"distance": 6.1})
+    assert [line.partition(":")[0] for line in shared] == ["terminals.distance"] * 2
+    assert shared[0].endswith("(for a)") and shared[1].endswith("(for b)")
+    (own,) = refusals(pair[0], {**pair[1], "terminals": {"distance": 6.1}})
+    assert own.startswith("winding 2.terminals.distance: 6.1 mm")
+
+
 def test_no_room_is_told_of_every_winding():
     small = {"outer_size": 5, "turns": 5}
     with pytest.raises(DesignError) as caught:
@@ -113,5 +123,6 @@ def test_holes_of_the_board():
 
 
 def test_isometries_keep_lengths_and_quarter_turns_exact():
+    assert Isometry.placed(1.1e-308, 0j) == Isometry()
     assert Isometry.placed(90, 1 + 2j).point(1 + 0j) == 1 + 3j
     assert abs(Isometry.placed(30, 5j).point(2 + 1j) - 5j) == pytest.approx(abs(2 + 1j))
