@@ -12,6 +12,7 @@ from coilgen.design.design import Design
 from coilgen.design.reading import read
 from coilgen.layout.board import alone, in_place, together, wound
 from coilgen.layout.coil import Coil
+from coilgen.layout.room import refuse_without_room
 from coilgen.result.export import Export
 from coilgen.result.figure import REFERENCE, WARNING, Case, Figure, Quantity, Winding, ranked, warns
 from coilgen.result.figures import Figures
@@ -127,8 +128,13 @@ def draw(design: Design) -> tuple[Coil, Art]:
 
 def draw_copper(design: Design) -> tuple[Coil, Art]:
     """The coil, or all as one, and its art without print, which stands only where it keeps every rule."""
-    coil = together(in_place(design, wound(design))) if design.windings else alone(design)
-    return coil, art(design, coil)
+    if not design.windings:
+        coil = alone(design)
+        return coil, art(design, coil)
+    coil = together(in_place(design, wound(design)))
+    board = art(design, coil)
+    refuse_without_room(design, board.outline)
+    return coil, board
 
 
 def findings_of(design: Design, coil: Coil, board: Art) -> tuple[Finding, ...]:

@@ -122,9 +122,9 @@ def asked_designs() -> st.SearchStrategy[Asked]:
         )
 
     def roomy(asked: Asked) -> Asked:
-        """Short sides and sectors have room for wide rows of vias in a larger opening only."""
+        """Triangles, sectors and short sides have room for pockets and wide rows of vias in a larger opening only."""
         measure = measured_by(asked.shape)
-        narrow = measure.sector or measure.corners > 8
+        narrow = measure.sector or measure.corners == 3 or measure.corners > 8
         return replace(asked, inner=round(1.4 * asked.inner, 3)) if narrow else asked
 
     return (

@@ -130,13 +130,22 @@ def check(design: Path) -> None:
 @click.option(
     "--beside",
     type=click.Path(path_type=Path),
-    help="A second design, its board above DESIGN's on the same axis: the figures of the pair instead.",
+    help="A second design, its board above DESIGN's: the figures of the pair instead.",
 )
 @click.option("--distance", help='From the top face of DESIGN to the other\'s bottom face, such as "5 mm".')
-def figures(design: Path, as_json: bool, beside: Path | None, distance: str | None) -> None:
+@click.option("--shift", help='x and y of its centre over that of DESIGN, such as "10 mm, 0"; default 0, 0.')
+@click.option("--turn", help='Its turn, counter-clockwise, such as "30 deg"; default 0.')
+def figures(
+    design: Path,
+    as_json: bool,
+    beside: Path | None,
+    distance: str | None,
+    shift: str | None,
+    turn: str | None,
+) -> None:
     """Compute all figures of DESIGN, or with --beside those of two boards face to face."""
-    if beside is not None or distance is not None:
-        _show_pair(design, beside, distance, as_json)
+    if any(given is not None for given in (beside, distance, shift, turn)):
+        _show_pair(design, beside, (distance, shift, turn), as_json)
         return
     with step("computing figures"):
         from coilgen.cli.compiling import announce_compilation
@@ -157,18 +166,26 @@ def figures(design: Path, as_json: bool, beside: Path | None, distance: str | No
     show_remarks(result.cautions)
 
 
-def _show_pair(design: Path, beside: Path | None, distance: str | None, as_json: bool) -> None:
+def _show_pair(
+    design: Path, beside: Path | None, place: tuple[str | None, str | None, str | None], as_json: bool
+) -> None:
+    distance, shift, turn = place
     if beside is None or distance is None:
         absent = "--beside: names no second design" if beside is None else "--distance: not given"
         _refuse(f'{absent}; a pair needs both, such as --beside other.toml --distance "5 mm"')
-    from coilgen.cli.facing import distance_of, faults_in, show_pair
+    from coilgen.cli.facing import distance_of, faults_in, shift_of, show_pair, turn_of
+    from coilgen.study.placed_boards import Standing
 
-    apart = distance_of(distance)
+    standing = Standing(
+        distance=distance_of(distance),
+        shift=shift_of("0, 0" if shift is None else shift),
+        turn=turn_of("0" if turn is None else turn),
+    )
     with faults_in(design):
         lower = _read(design)
     with faults_in(beside):
         upper = _read(beside)
-    show_pair((design, lower), (beside, upper), apart, as_json)
+    show_pair((design, lower), (beside, upper), standing, as_json)
 
 
 @main.command(epilog=_example("coilgen make shutter.toml --out boards"))

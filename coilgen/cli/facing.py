@@ -12,15 +12,18 @@ from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design.design import Design
 from coilgen.design.keys import Quantity
-from coilgen.errors import DesignError, Fault, UserError
+from coilgen.errors import DesignError, Fault, UserError, shown
 from coilgen.exports.data.result_json import told
 from coilgen.job import ESTIMATE
 from coilgen.result.figure import Case
 from coilgen.result.figure_text import band_text, cells, is_number, value_text
 from coilgen.study.facing import Pair, case_of, pair
+from coilgen.study.placed_boards import Standing
 from coilgen.units import in_mm
 
 DISTANCE = Quantity(dimension="length", least=2e-5, most=2.0)
+SHIFT = Quantity(dimension="length", least=-2.0, most=2.0)
+TURN = Quantity(dimension="rotation", least=-360.0, most=360.0)
 
 
 class PairError(UserError):
@@ -29,20 +32,39 @@ class PairError(UserError):
 
 def distance_of(text: str) -> float:
     """The distance between the boards, m: a number in mm or with a unit. PairError for anything else."""
+    return _value("--distance", text, DISTANCE)
+
+
+def shift_of(text: str) -> complex:
+    """x and y of the upper board's centre over the lower's, m: numbers in mm or with units."""
+    parts = text.split(",")
+    if len(parts) != 2:
+        raise PairError(f'--shift: {shown(text)} is not x and y; write such as "10 mm, 0"')
+    return complex(*(_value("--shift", part.strip(), SHIFT) for part in parts))
+
+
+def turn_of(text: str) -> float:
+    """Turn of the upper board, degrees: a number, or with a unit."""
+    return _value("--turn", text, TURN)
+
+
+def _value(option: str, text: str, kind: Quantity) -> float:
     try:
         given: object = float(text)
     except ValueError:
         given = text
     try:
-        return DISTANCE.value(given)
+        return kind.value(given)
     except ValueError as error:
-        raise PairError(f"--distance: {error}") from None
+        raise PairError(f"{option}: {error}") from None
 
 
-def show_pair(lower: tuple[Path, Design], upper: tuple[Path, Design], distance: float, as_json: bool) -> None:
+def show_pair(
+    lower: tuple[Path, Design], upper: tuple[Path, Design], standing: Standing, as_json: bool
+) -> None:
     """Computes the pair and prints it."""
     with step("computing the pair"):
-        found = pair(_case(*lower), _case(*upper), distance)
+        found = pair(_case(*lower), _case(*upper), standing.distance, standing.shift, standing.turn)
     if as_json:
         click.echo(json_text(found).encode(), nl=False)
         return
@@ -67,7 +89,7 @@ def faults_in(path: Path) -> Iterator[None]:
 
 
 def _show(found: Pair) -> None:
-    show_text(f"{found.upper} faces {found.lower}, {in_mm(found.distance)} over its top, on the same axis")
+    show_text(_head(found))
     figures = found.figures.values()
     single = [figure for figure in figures if is_number(figure.value)]
     show_table(
@@ -83,13 +105,24 @@ def _show(found: Pair) -> None:
     show_remarks((*found.cautions, ESTIMATE))
 
 
+def _head(found: Pair) -> str:
+    at = found.standing
+    told = f"{found.upper} faces {found.lower}, {in_mm(at.distance)} over its top"
+    if at.on_axis:
+        return f"{told}, on the same axis"
+    place = f"{told}, its centre {in_mm(at.shift.real)} to the right and {in_mm(at.shift.imag)} up"
+    return f"{place}, turned by {at.turn:g}°" if at.turn else place
+
+
 def json_text(found: Pair) -> str:
     """The pair in SI, its figures as those of one design are told."""
     document = {
         "coilgen": __version__,
         "lower": found.lower,
         "upper": found.upper,
-        "distance": found.distance,
+        "distance": found.standing.distance,
+        "shift": [found.standing.shift.real, found.standing.shift.imag],
+        "turn": found.standing.turn,
         "figures": {name: told(figure) for name, figure in found.figures.items()},
         "cautions": [*found.cautions, ESTIMATE],
     }

@@ -1,7 +1,7 @@
 """Several windings on one board: which keys place a winding, and the design that each is by itself."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -56,6 +56,23 @@ class Placing(Table):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Origin:
+    """Where a file has the keys of a winding: tables of its own, and keys in them that are the board's."""
+
+    own: tuple[str, ...] = ()
+    of_board: frozenset[str] = frozenset()
+
+    def told(self, fault: Fault, number: int) -> Fault:
+        """A fault of winding `number`'s own design by the key that the file has for it."""
+        table, _, key = fault.key.partition(".")
+        if table == "winding":
+            return Fault(key=f"winding {number}.{key}" if key else f"winding {number}", says=fault.says)
+        if table in self.own and fault.key not in self.of_board:
+            return Fault(key=f"winding {number}.{fault.key}", says=fault.says)
+        return fault
+
+
+@dataclass(frozen=True, kw_only=True)
 class PlacedWinding:
     """One of several windings: its name, its place on the board (m, deg), its layers, and its own design.
 
@@ -67,6 +84,7 @@ class PlacedWinding:
     rotation: float
     copper_layers: tuple[int, ...]
     design: "Design"
+    origin: Origin = field(default=Origin(), compare=False)
 
     def resolved(self) -> dict[str, Any]:
         """Its keys as plain values, SI, with the tables that it has over the design's."""
@@ -88,18 +106,11 @@ class Asked:
     number: int
     placing: Placing
     tables: Tables
-    own: tuple[str, ...]
+    origin: Origin
 
     def told(self, fault: Fault) -> Fault:
         """A fault of its own design by the key that the file has for it."""
-        table, _, key = fault.key.partition(".")
-        if table == "winding":
-            return Fault(
-                key=f"winding {self.number}.{key}" if key else f"winding {self.number}", says=fault.says
-            )
-        if table in self.own:
-            return Fault(key=f"winding {self.number}.{fault.key}", says=fault.says)
-        return fault
+        return self.origin.told(fault, self.number)
 
 
 def asked(given: Sequence[object], shared: Mapping[str, object]) -> tuple[list[Asked], list[Fault]]:
@@ -141,7 +152,16 @@ def _one(
     if placing.copper_layers:
         wound["layers"] = len(placing.copper_layers)
     tables = {**_of_board(shared), "winding": wound, **{key: _over(shared, given, key) for key in own}}
-    return Asked(number=number, placing=placing, tables=tables, own=own), []
+    return Asked(number=number, placing=placing, tables=tables, origin=_origin(shared, given, own)), []
+
+
+def _origin(shared: Mapping[str, object], given: Mapping[str, object], own: tuple[str, ...]) -> Origin:
+    keys: set[str] = set()
+    for table in own:
+        base, over = shared.get(table), given[table]
+        if isinstance(base, Mapping) and isinstance(over, Mapping):
+            keys |= {f"{table}.{key}" for key in base if key not in over}
+    return Origin(own=own, of_board=frozenset(keys))
 
 
 def _over(shared: Mapping[str, object], given: Mapping[str, object], key: str) -> object:
@@ -207,6 +227,7 @@ def placed(each: Asked, design: "Design") -> PlacedWinding:
         rotation=float(placing.rotation),
         copper_layers=layers,
         design=design,
+        origin=each.origin,
     )
 
 

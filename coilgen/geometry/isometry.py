@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from coilgen.geometry.point import Point, direction
 
+_NO_TURN = 1e-10
+"""deg, up to which a turn is none: it moves nothing on a board by the size of an atom."""
 _QUARTERS = (1 + 0j, 1j, -1 + 0j, -1j)
 
 
@@ -29,7 +31,8 @@ class Isometry:
     def placed(cls, degrees: float, shift: Point) -> "Isometry":
         """A turn by degrees about the origin and then a shift, m."""
         quarters, rest = divmod(degrees, 90.0)
-        return cls(quarters=int(quarters), further=math.radians(rest), shift=shift)
+        further = math.radians(rest) if rest > _NO_TURN else 0.0
+        return cls(quarters=int(quarters), further=further, shift=shift)
 
     def point(self, at: Point) -> Point:
         """The image of a point."""

@@ -28,15 +28,16 @@ def wound(design: Design) -> tuple[Coil, ...]:
         try:
             coils.append(_on_its_layers(each, number, design.board.stackup.layers))
         except DesignError as error:
-            faults += [_of_winding(fault, number) for fault in error.faults]
+            faults += [_of_winding(fault, each, number) for fault in error.faults]
     if faults:
         raise DesignError(faults)
     return tuple(coils)
 
 
-def _of_winding(fault: Fault, number: int) -> Fault:
-    key = fault.key.removeprefix("winding.") if fault.key.startswith("winding.") else fault.key
-    return Fault(key=f"winding {number}.{key}", says=fault.says)
+def _of_winding(fault: Fault, placed: PlacedWinding, number: int) -> Fault:
+    """By the key that the file has; one that all windings share is told with the winding that lacks room."""
+    told = placed.origin.told(fault, number)
+    return replace(told, says=f"{fault.says} (for {placed.name})") if told == fault else told
 
 
 def _on_its_layers(placed: PlacedWinding, number: int, layers: int) -> Coil:

@@ -18,10 +18,11 @@ from coilgen.catalogue import rows
 from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.clearance import Gaps, gaps, near_pairs_between
-from coilgen.geometry.distance import Index, Mask, Reals
+from coilgen.geometry.distance import Reals
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
-from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
+from coilgen.rules._between import between_nets, by_nets, named, one_layer, where_told
+from coilgen.rules._places import TOLERANCE
 from coilgen.rules.voltage_spacing import inner_spacing
 from coilgen.units import in_mm, quantity
 
@@ -38,11 +39,12 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
         yield _beyond(voltage)
         return
     board = copper(art)
-    near = _between_nets(board, unjoined_gaps(board, max(outer, inner) - TOLERANCE))
+    found = unjoined_gaps(board, max(outer, inner) - TOLERANCE)
+    near = found.where(between_nets(board, found))
     layer = board.strokes.sheet[near.first]
     faces = (layer == 1) | (layer == art.copper_layers)
     for here, limit, why in ((faces, outer, _SURFACE), (~faces, inner, _INSIDE)):
-        yield from _gaps(near, layer, here, limit, voltage, why)
+        yield from _gaps(board, near.where(here), limit, voltage, why)
     yield from _dielectrics(design.board.stackup, board, inner, voltage)
 
 
@@ -71,27 +73,27 @@ def _row(name: str) -> tuple[Reals, Reals]:
     return np.array(up_to, float), np.array([quantity(text, "length") for text in spacings])
 
 
-def _between_nets(board: Copper, near: Gaps) -> Gaps:
-    return near.where(board.net[near.first] != board.net[near.second])
-
-
 _SURFACE = "IEC 60664-1 asks {limit} over the surface (basic insulation, pollution degree 2)"
 _INSIDE = "IPC-2221 asks {limit} inside the board"
 
 
-def _gaps(near: Gaps, layer: Index, here: Mask, limit: float, voltage: float, why: str) -> Iterable[Finding]:
-    chosen = near.where(here)
-    found = Places(
-        value=chosen.value, layer=layer[here], at=chosen.at, kind=np.zeros(len(chosen.value), np.intp)
-    )
-
-    def says(place: Place) -> str:
-        return (
-            f"Two windings come within {in_mm(place.value)}; for {voltage:g} V between them "
-            f"{why.format(limit=in_mm(limit))}: move them apart, or lower rules.isolation_voltage."
+def _gaps(board: Copper, near: Gaps, limit: float, voltage: float, why: str) -> Iterator[Finding]:
+    """One for each two windings, at their nearest place."""
+    for nets, each in by_nets(board, near.where(near.value < limit - TOLERANCE)):
+        value, layers = float(each.value[0]), board.strokes.sheet[each.first]
+        yield Finding(
+            rule=NAME,
+            value=value,
+            limit=limit,
+            unit="m",
+            layer=one_layer(layers),
+            at=complex(each.at[0]),
+            says=(
+                f"{named(nets)} come within {in_mm(value)}; for {voltage:g} V between them "
+                f"{why.format(limit=in_mm(limit))}: move them apart, or lower rules.isolation_voltage."
+                f"{where_told(layers)}"
+            ),
         )
-
-    return short_lengths(NAME, limit, found, says)
 
 
 def _dielectrics(stackup: Stackup, board: Copper, limit: float, voltage: float) -> Iterator[Finding]:

@@ -11,8 +11,11 @@ from coilgen.artwork.art import Art
 from coilgen.artwork.copper_pieces import copper
 from coilgen.artwork.gaps import unjoined_gaps
 from coilgen.design.design import Design
+from coilgen.geometry.clearance import Gaps
+from coilgen.geometry.distance import Index
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
+from coilgen.rules._between import between_nets, by_nets, named, one_layer, where_told
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
 from coilgen.units import in_mm
 
@@ -21,14 +24,18 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     """Gaps between turns, leads, pads and passing vias."""
     limit = design.rules.limit("trace_spacing")
     board = copper(art)
-    gaps = unjoined_gaps(board, limit - TOLERANCE)
-    found = Places(
+    found = unjoined_gaps(board, limit - TOLERANCE)
+    apart = between_nets(board, found)
+    gaps = found.where(~apart)
+    within = Places(
         value=gaps.value,
         layer=board.strokes.sheet[gaps.first],
         at=gaps.at,
         kind=np.add(board.disc[gaps.first], board.disc[gaps.second], dtype=np.intp),
     )
-    return short_lengths("trace_spacing", limit, found, lambda place: _says(place, limit))
+    yield from short_lengths("trace_spacing", limit, within, lambda place: _says(place, limit))
+    for nets, each in by_nets(board, found.where(apart)):
+        yield _between(nets, each, board.strokes.sheet[each.first], limit)
 
 
 _BETWEEN = (
@@ -46,6 +53,25 @@ def _says(place: Place, limit: float) -> str:
     if place.value <= 0:
         return f"{who} overlap by {in_mm(-place.value)}, a short: {remedy}."
     return f"{who} are {in_mm(place.value)} apart, under {in_mm(limit)}: {remedy}, or choose a finer shop."
+
+
+def _between(nets: tuple[str, str], near: Gaps, layers: Index, limit: float) -> Finding:
+    """The worst of what two windings, or a winding and a hole, lack of their distance."""
+    value, remedy = float(near.value[0]), "move them apart, or the lead or pad in the way to another side"
+    how = (
+        f"overlap by {in_mm(-value)}, a short"
+        if value <= 0
+        else (f"are {in_mm(value)} apart, under {in_mm(limit)}")
+    )
+    return Finding(
+        rule="trace_spacing",
+        value=value,
+        limit=limit,
+        unit="m",
+        layer=one_layer(layers),
+        at=complex(near.at[0]),
+        says=f"{named(nets)} {how}: {remedy}.{where_told(layers)}",
+    )
 
 
 RULE = Rule(

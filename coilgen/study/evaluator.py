@@ -71,12 +71,17 @@ class Evaluator:
 def number(case: Case, name: str) -> float | None:
     """A figure of one value, of the board or of one of its windings, or the number of broken rules."""
     if name == RULES_BROKEN:
-        return float(sum(case.kept(_findings, rule) for rule in _rules()))
+        return float(rules_broken(case))
     asked = cell(name)
     if asked is not None:
         return asked.read(case)
     figure = case.figure(name)
     return None if figure is None else float(figure.value)
+
+
+def rules_broken(case: Case) -> int:
+    """Number of findings."""
+    return sum(case.kept(_findings, rule) for rule in _rules())
 
 
 def as_told(design: Design) -> Design:

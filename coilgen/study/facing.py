@@ -1,4 +1,4 @@
-"""Two boards face to face, each at its own drive: how their coils couple, and what that moves."""
+"""Two boards, one over the other, each at its own drive: how their coils couple, and what that moves."""
 
 from __future__ import annotations
 
@@ -8,37 +8,36 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from coilgen.design.placing import refuse_several
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.figure import Case, Figure
+from coilgen.study.pair_figures import CHORDS, pair_figure
+from coilgen.study.placed_boards import Standing, placed_figures, size_of_force
 from coilgen.units import in_mm, readable
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
     from coilgen.physics.field.filaments import Filaments
 
-_CHORDS = 3e-5
 _FAR = 0.25
 """Distance over the larger outer size from which the flux is counted along filaments."""
 _COARSE = 0.02
 """Of the distance: the largest between an arc and its chord when far off."""
 _UNDER_STRANDS = 0.5
 """Force by two filaments for a strip is good from this share of its width on."""
+_MOSTLY = 0.7
+"""Of the force: a lesser axial part is beside the way that the boards push each other."""
 _MAY_SHIFT = 0.1
 """Force over weight that a smooth table may no longer hold by friction; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Pair:
-    """Board `upper` above board `lower` on the same axis, from face to face at a distance (m).
-
-    figures: of the pair, by name.
-    """
+    """Board `upper` where it stands over board `lower`. figures: of the pair, by name."""
 
     lower: str
     upper: str
-    distance: float
+    standing: Standing
     figures: Mapping[str, Figure]
     cautions: tuple[str, ...]
 
@@ -47,23 +46,31 @@ def case_of(design: Design) -> Case:
     """A design with its coil, ready for the figures that a pair needs. DesignError where it has no room."""
     from coilgen import job
 
-    refuse_several(design, "of boards face to face; put all windings into one file, each at its place")
     return job.case_of(design, *job.draw(design))
 
 
 @one_thread()
-def pair(lower: Case, upper: Case, distance: float) -> Pair:
-    """The figures of two boards face to face; distance > 0, m, from the lower's top to the upper's bottom."""
-    mutual = _mutual_inductance(lower, upper, distance)
-    force = _force(lower, upper, distance)
-    figures = (mutual, _coupling(lower, upper, mutual.value), force, _boards(lower, upper, force.value))
+def pair(lower: Case, upper: Case, distance: float, shift: complex = 0j, turn: float = 0.0) -> Pair:
+    """The figures of two boards, the upper one over the lower.
+
+    distance: from the lower's top face to the upper's bottom face, above zero, m. shift: of the upper's
+    centre over the lower's, m. turn: of the upper board, degrees, counter-clockwise seen from the top.
+    """
+    standing = Standing(distance=distance, shift=shift, turn=turn)
+    if standing.on_axis and not lower.windings and not upper.windings:
+        figures = _on_one_axis(lower, upper, distance)
+    else:
+        figures = placed_figures(lower, upper, standing)
+    named = {figure.name: figure for figure in figures}
+    axial, force = float(named["force"].value), size_of_force(named)
     return Pair(
         lower=lower.design.name,
         upper=upper.design.name,
-        distance=distance,
-        figures={figure.name: figure for figure in figures},
+        standing=standing,
+        figures={**named, "boards": _boards(lower, upper, force)},
         cautions=(
-            _moved(lower, upper, force.value),
+            _moved(lower, upper, axial, force),
+            *_in_step(lower, upper),
             *_left_out(lower, upper),
             *_too_near(lower, upper, distance),
             *(caution for case in (lower, upper) for caution in _without_outline(case)),
@@ -71,18 +78,23 @@ def pair(lower: Case, upper: Case, distance: float) -> Pair:
     )
 
 
+def _on_one_axis(lower: Case, upper: Case, distance: float) -> tuple[Figure, ...]:
+    mutual = _mutual_inductance(lower, upper, distance)
+    return mutual, _coupling(lower, upper, mutual.value), _force(lower, upper, distance)
+
+
 def _mutual_inductance(lower: Case, upper: Case, distance: float) -> Figure:
     from coilgen.physics.inductance.facing import linkage_between, mutual_inductance
 
     height = _height(upper, distance)
     if distance >= _FAR * max(case.design.winding.span for case in (lower, upper)):
-        below, above = (_path(case, max(_COARSE * distance, _CHORDS)) for case in (lower, upper))
+        below, above = (_path(case, max(_COARSE * distance, CHORDS)) for case in (lower, upper))
         value, counted = linkage_between(below, above, height), "flux of one along the path of the other"
     else:
         shares = (_shares(lower), _shares(upper))
         value = mutual_inductance(lower.conductor, upper.conductor, height, shares)
         counted = "all pieces of one with all of the other, vias left out"
-    return _figure(
+    return pair_figure(
         "mutual_inductance",
         value,
         "H",
@@ -107,7 +119,7 @@ def _shares(case: Case) -> dict[int, float]:
 
 def _coupling(lower: Case, upper: Case, mutual: float) -> Figure:
     both = lower.value("inductance") * upper.value("inductance")
-    return _figure(
+    return pair_figure(
         "coupling",
         mutual / both**0.5,
         "1",
@@ -123,7 +135,7 @@ def _force(lower: Case, upper: Case, distance: float) -> Figure:
     currents = [case.figure("current") for case in (lower, upper)]
     ends = [current.band or (current.value, current.value) for current in currents if current is not None]
     forces = [per_ampere * one * other for one, other in itertools.product(*ends)]
-    return _figure(
+    return pair_figure(
         "force",
         per_ampere * lower.value("current") * upper.value("current"),
         "N",
@@ -133,7 +145,7 @@ def _force(lower: Case, upper: Case, distance: float) -> Figure:
     )
 
 
-def _path(case: Case, tolerance: float = _CHORDS) -> Filaments:
+def _path(case: Case, tolerance: float = CHORDS) -> Filaments:
     from coilgen.figures.core._magnetics import strand_path
 
     return strand_path(case.strands, tolerance)
@@ -150,10 +162,10 @@ def _boards(lower: Case, upper: Case, force: float) -> Figure:
                 "current": case.value("current"),
                 "mass": mass,
                 "weight": mass * GRAVITY,
-                "force_over_weight": abs(force) / (mass * GRAVITY),
+                "force_over_weight": force / (mass * GRAVITY),
             }
         )
-    return _figure(
+    return pair_figure(
         "boards",
         rows,
         "table(board, name, current A, mass kg, weight N, force_over_weight 1)",
@@ -174,21 +186,15 @@ def board_mass(case: Case) -> float:
     return copper + area * sum(stackup.dielectric) * stackup.laminate.density
 
 
-def _figure(
-    name: str, value: object, unit: str, says: str, model: str, band: tuple[float, float] | None = None
-) -> Figure:
-    return Figure(
-        name=name, value=value, unit=unit, says=says, group="field", model=model, band=band, cautions=()
-    )
-
-
-def _moved(lower: Case, upper: Case, force: float) -> str:
+def _moved(lower: Case, upper: Case, axial: float, force: float) -> str:
     """What the force does to the lighter board."""
     lighter = min((upper, lower), key=board_mass)
-    share = abs(force) / (board_mass(lighter) * GRAVITY)
-    does = "push each other apart" if force > 0 else "draw each other"
+    share = force / (board_mass(lighter) * GRAVITY)
+    does = "push each other apart" if axial > 0 else "draw each other"
+    if abs(axial) < _MOSTLY * force:
+        does = "push each other sideways"
     told = (
-        f"The coils {does} with {readable(abs(force), 'N')}, {share:.2g} times the weight of the lighter "
+        f"The coils {does} with {readable(force, 'N')}, {share:.2g} times the weight of the lighter "
         f"board, {lighter.design.name}: "
     )
     if share >= 1.0:
@@ -196,6 +202,14 @@ def _moved(lower: Case, upper: Case, force: float) -> str:
     if share >= _MAY_SHIFT:
         return told + "a board that lies loose may shift."
     return told + "too little to move a board."
+
+
+def _in_step(lower: Case, upper: Case) -> tuple[str, ...]:
+    """Where windings of one board have drives of their own."""
+    drives = [each.case.design.drive for case in (lower, upper) for each in case.windings]
+    if all(drive.waveform == "dc" for drive in drives):
+        return ()
+    return ("Force and torque are those of all windings' currents at once and in step.",)
 
 
 def _left_out(lower: Case, upper: Case) -> tuple[str, ...]:

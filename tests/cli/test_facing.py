@@ -34,6 +34,16 @@ def test_json_of_the_pair(run, small, other):
     assert "All figures are estimates" in told["cautions"][-1]
 
 
+def test_off_the_axis(run, small, other):
+    place = ("--distance", "5 mm", "--shift", "2, -1 mm", "--turn", "90 deg")
+    result = run("figures", small, "--beside", other, *place)
+    head = "other faces small, 5 mm over its top, its centre 2 mm to the right and -1 mm up, turned by 90°\n"
+    assert result.stdout.startswith(head)
+    assert "force_and_torque" in result.stdout
+    told = json.loads(run("figures", small, "--beside", other, *place, "--json").stdout)
+    assert (told["shift"], told["turn"]) == ([0.002, -0.001], 90.0)
+
+
 def test_a_board_beside_itself(run, small):
     assert run("figures", small, "--beside", small, "--distance", "3").exit_code == 0
 
@@ -64,6 +74,10 @@ def test_a_distance_that_is_none(given, says):
         (("--beside", "small.toml"), "--distance: not given"),
         (("--distance", "5 mm"), "--beside: names no second design"),
         (("--beside", "small.toml", "--distance", "x"), "--distance: "),
+        (("--beside", "small.toml", "--distance", "5", "--shift", "3"), '--shift: "3" is not x and y'),
+        (("--beside", "small.toml", "--distance", "5", "--shift", "3, x"), "--shift: "),
+        (("--beside", "small.toml", "--distance", "5", "--turn", "400"), "--turn: "),
+        (("--turn", "30"), "--beside: names no second design"),
         (("--beside", "gone.toml", "--distance", "5 mm"), "gone.toml: cannot be read"),
     ],
 )

@@ -156,4 +156,4 @@ def test_a_design_without_room_is_refused():
 def test_pairs_are_values(lower, upper):
     found = pair(lower, upper, 3e-3)
     assert found == replace(found)
-    assert (found.lower, found.upper, found.distance) == ("small", "other", 3e-3)
+    assert (found.lower, found.upper, found.standing.distance) == ("small", "other", 3e-3)

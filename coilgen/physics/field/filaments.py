@@ -152,6 +152,13 @@ def lifted(path: Filaments, offset: Floats) -> Filaments:
     return replace(path, start=path.start + offset, end=path.end + offset)
 
 
+def turned(path: Filaments, angle: float) -> Filaments:
+    """The same strips turned by an angle, rad, counter-clockwise about the z axis."""
+    c, s = np.cos(angle), np.sin(angle)
+    turn = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+    return replace(path, start=path.start @ turn, end=path.end @ turn)
+
+
 def _chain(conductor: Conductor, tolerance: float) -> tuple[Floats, Indices, NDArray[np.bool_]]:
     """Vertices (m, 3) of all pieces in order, the piece of each, and which are a piece's first.
 

@@ -90,12 +90,19 @@ def force_apart(source: Filaments, other: Filaments) -> Floats:
 
     As `force_between`, for paths that lie anywhere.
     """
-    total = np.zeros(3)
+    return force_and_torque_apart(source, other, np.zeros(3))[0]
+
+
+def force_and_torque_apart(source: Filaments, other: Filaments, about: Floats) -> tuple[Floats, Floats]:
+    """As `force_apart`, and the torque about a point (3,) m: (3,) N and (3,) N m, each at one ampere."""
+    force, torque = np.zeros(3), np.zeros(3)
     for strand in strands(other):
         cut = _cut_by_clearance(source, strand)
-        field = path_flux_density(source, 0.5 * (cut.start + cut.end))
-        total += cut.shares @ np.cross(cut.end - cut.start, field)
-    return total
+        middle = 0.5 * (cut.start + cut.end)
+        pulls = cut.shares[:, None] * np.cross(cut.end - cut.start, path_flux_density(source, middle))
+        force += pulls.sum(axis=0)
+        torque += np.cross(middle - about, pulls).sum(axis=0)
+    return force, torque
 
 
 _LEAST_CUT = 1e-4

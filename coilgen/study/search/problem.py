@@ -13,7 +13,7 @@ from coilgen.design.optimizing import Goal, Limit, Search, Span, refuse_crossed
 from coilgen.design.placing import refuse_several
 from coilgen.design.sweeping import Axis, Choice
 from coilgen.errors import DesignError, Fault
-from coilgen.study.evaluator import RememberedCase, as_told
+from coilgen.study.evaluator import RememberedCase, as_told, rules_broken
 from coilgen.study.margins import room_inside
 from coilgen.study.memory import Memory
 from coilgen.study.search.start import own_value
@@ -166,7 +166,7 @@ class Problem:
             sure = RememberedCase(design, self._memory) if any(b.sure for b in self.bounds) else case
             return Tried(
                 point=point,
-                rules_broken=case.rules_broken(),
+                rules_broken=rules_broken(case),
                 goals=tuple(_sized(goal, each, each.read(case)) for goal, each in self.goals),
                 judged=tuple(_judged(bound, sure if bound.sure else case) for bound in self.bounds),
             )
