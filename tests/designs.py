@@ -122,7 +122,7 @@ def asked_designs() -> st.SearchStrategy[Asked]:
         )
 
     def roomy(asked: Asked) -> Asked:
-        """In triangles, sectors and between short sides only larger openings hold pockets and rows of vias."""
+        """In triangles, sectors and between short sides only larger openings hold pockets and many vias."""
         measure = measured_by(asked.shape)
         narrow = measure.sector or measure.corners == 3 or measure.corners > 8
         return replace(asked, inner=round(1.4 * asked.inner, 3)) if narrow else asked
