@@ -22,7 +22,7 @@ NO_NET = ""
 class Pad:
     """A round pad on one copper layer; terminal is its number or None for a via's pad.
 
-    use: of pads that a panel has besides its coils, marks to align by and pads of coupons.
+    use: of pads that a panel has besides its coils, marks to align by, pads and plates of coupons.
     """
 
     layer: int
@@ -30,7 +30,7 @@ class Pad:
     diameter: float
     terminal: int | None
     net: str = NET
-    use: Literal["coil", "fiducial", "test"] = "coil"
+    use: Literal["coil", "fiducial", "test", "plate"] = "coil"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -30,7 +30,7 @@ def project(board: Ordered) -> Project:
     told = [board.name, board.revision, board.stackup.model_dump_json()]
     told += [
         board.order.model_dump_json(),
-        *_drawn(board.art),
+        *drawn(board.art),
         *(f"score {_path(each)}" for each in board.scores),
     ]
     digest = hashlib.sha256("\n".join(told).encode()).digest()
@@ -39,7 +39,7 @@ def project(board: Ordered) -> Project:
     )
 
 
-def _drawn(art: Art) -> Iterator[str]:
+def drawn(art: Art) -> Iterator[str]:
     """A line for everything made, in whole nanometres, so that the last bits of a computer do not count."""
     for trace in art.traces:
         yield f"trace {trace.layer} {_nm(trace.width)} {_path(trace.path)}"

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import zip_longest
 
-from coilgen.artwork.art import Hole
+from coilgen.artwork.art import Art, Hole
 from coilgen.exports.fab._electrical_test import electrical_test
 from coilgen.exports.fab._fabrication import board_files, copper_file, fab_export, film, ordered, papers
 from coilgen.exports.fab._identity import project
@@ -20,8 +20,8 @@ def files(result: Result) -> dict[str, bytes]:
     sections = (
         _title(result),
         _order(result),
-        _stackup(result),
-        _holes(result),
+        stackup_lines(result),
+        hole_lines(result.art),
         _test(result),
         _contents(result),
         _accepted(result),
@@ -59,7 +59,7 @@ def _order(result: Result) -> Lines:
         yield "Everything is answered above; ask before changing anything."
 
 
-def _stackup(result: Result) -> Lines:
+def stackup_lines(result: Result) -> Lines:
     """Sheets from the top down, then sums."""
     stackup = result.design.board.stackup
     cover = (film(stackup), um(stackup.mask_thickness), "")
@@ -87,8 +87,9 @@ def _sheets(result: Result) -> Iterator[tuple[str, str, str]]:
             yield stackup.material, mm(dielectric), ""
 
 
-def _holes(result: Result) -> Lines:
-    counted = Counter(_kind(hole) for hole in result.art.holes)
+def hole_lines(art: Art) -> Lines:
+    """Every kind of hole with its number."""
+    counted = Counter(_kind(hole) for hole in art.holes)
     if not counted:
         return
     yield "## Holes"

@@ -40,7 +40,7 @@ SHORTEST_ARC = 2e-6
 
 Nanometres = tuple[int, int]
 
-_FUNCTIONS = {"fiducial": "FiducialPad,Panel", "test": "TestPad"}
+_FUNCTIONS = {"fiducial": "FiducialPad,Panel", "test": "TestPad", "plate": "Conductor"}
 """What pads of a panel are, in the format's words."""
 
 
@@ -76,7 +76,7 @@ def _copper(board: Ordered, layer: int) -> tuple[BoardFile, bytes]:
     sheet = _sheet(file)
     traces, pads = art.traces_on(layer), art.pads_on(layer)
     for trace in traces:
-        _stroke(sheet, trace.path, trace.width, "Conductor")
+        _stroke(sheet, trace.path, trace.width, "Conductor", moves=True)
     for pad in pads:
         _flash(sheet, pad.at, pad.diameter, _pad_function(art, pad))
     outer = layer in (1, art.copper_layers)
@@ -155,8 +155,14 @@ def _flash(sheet: "gerber_writer.DataLayer", at: Point, diameter: float, functio
     sheet.add_pad(Circle(_size(diameter), function), _millimetres(_nanometres(at)))
 
 
-def _stroke(sheet: "gerber_writer.DataLayer", path: Path, width: float, function: str) -> None:
-    """Draws along a path with a round tool; each draw begins exactly where the one before ended."""
+def _stroke(
+    sheet: "gerber_writer.DataLayer", path: Path, width: float, function: str, *, moves: bool = False
+) -> None:
+    """Draws along a path with a round tool; each draw begins exactly where the one before ended.
+
+    moves: the stroke begins with a move also where the stroke before ended at its start, which the library
+    leaves out for a place that is the same to the last digit: another share of a nanometre makes it another.
+    """
     import gerber_writer
 
     pieces = [piece for segment in path.segments for piece in _pieces(segment)]
@@ -164,7 +170,7 @@ def _stroke(sheet: "gerber_writer.DataLayer", path: Path, width: float, function
     if path.closed:
         stops[-1] = stops[0]
     line = gerber_writer.Path()
-    line.moveto(_millimetres(stops[0]))
+    line.moveto(_millimetres(stops[0], 0.35 if moves else 0.25))
     for piece, (here, there) in zip(pieces, pairwise(stops), strict=True):
         _draw(line, piece, here, there)
     sheet.add_traces_path(line, _size(width), function)
@@ -194,13 +200,13 @@ def _nanometres(at: Point) -> Nanometres:
     return round(at.real * 1e9), round(at.imag * 1e9)
 
 
-def _millimetres(at: Nanometres) -> tuple[float, float]:
-    """A point for the library, which cuts coordinates off: hence a quarter of a nanometre outward."""
-    return _outward(at[0]), _outward(at[1])
+def _millimetres(at: Nanometres, outward: float = 0.25) -> tuple[float, float]:
+    """A point for the library, which cuts coordinates off: hence a share of a nanometre outward."""
+    return _outward(at[0], outward), _outward(at[1], outward)
 
 
-def _outward(nanometres: int) -> float:
-    return (nanometres + math.copysign(0.25, nanometres)) / 1e6
+def _outward(nanometres: int, share: float = 0.25) -> float:
+    return (nanometres + math.copysign(share, nanometres)) / 1e6
 
 
 def _centre(here: Nanometres, centre: Point) -> tuple[float, float]:
