@@ -26,6 +26,7 @@ __all__ = [
     "compare",
     "make",
     "optimize",
+    "panel",
     "read",
     "read_text",
     "sweep",
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from coilgen.result.result import Result
     from coilgen.study.compare import compare
     from coilgen.study.optimize import optimize
+    from coilgen.study.panel.files import panel
     from coilgen.study.sweep import sweep
 
 _HOMES = {
@@ -50,6 +52,7 @@ _HOMES = {
     "compare": "coilgen.study.compare",
     "make": "coilgen.job",
     "optimize": "coilgen.study.optimize",
+    "panel": "coilgen.study.panel.files",
     "read": "coilgen.design.reading",
     "read_text": "coilgen.design.reading",
     "sweep": "coilgen.study.sweep",

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from coilgen.design.design import Design
 from coilgen.geometry.arc import Arc
@@ -19,13 +20,17 @@ NO_NET = ""
 
 @dataclass(frozen=True, kw_only=True)
 class Pad:
-    """A round pad on one copper layer; terminal is its number or None for a via's pad."""
+    """A round pad on one copper layer; terminal is its number or None for a via's pad.
+
+    use: of pads that a panel has besides its coils, marks to align by, pads and plates of coupons.
+    """
 
     layer: int
     at: Point
     diameter: float
     terminal: int | None
     net: str = NET
+    use: Literal["coil", "fiducial", "test", "plate"] = "coil"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,6 +7,7 @@ from itertools import product
 from coilgen.artwork.art import Art, Stroke
 from coilgen.geometry.closed import holds
 from coilgen.geometry.distance import distances, pieces
+from coilgen.geometry.extent import extent
 from coilgen.geometry.lettering import lettering, text_width
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path
@@ -21,6 +22,9 @@ RESTLESS = 0.1e-3
 """Nearer to a trace than this, print is restless; common practice, no source."""
 NUMBER_HEIGHT = 1.0e-3
 NAME_HEIGHTS = (1.5e-3, 1.2e-3, 1.0e-3)
+SPOT = 0.5e-3
+"""Between places where a label may stand."""
+LABEL_HEIGHTS = (*NAME_HEIGHTS, 0.8e-3)
 
 
 @dataclass(frozen=True)
@@ -77,9 +81,12 @@ class _Space:
 
 
 def legend(
-    marks: Iterable[str], art: Art, terminals: tuple[Terminal, ...], clearance: float
+    marks: Iterable[str], art: Art, terminals: tuple[Terminal, ...], clearance: float, label: str = ""
 ) -> tuple[Stroke, ...]:
-    """Strokes of the terminals' numbers and of further marks, a clearance, m, from openings, holes, edges."""
+    """Strokes of the terminals' numbers and of further marks, a clearance, m, from openings, holes, edges.
+
+    label: what tells the board from others of a panel; it is printed wherever on the board there is room.
+    """
     space = _Space(art=art, margin=clearance)
     printed: list[_Box] = []
     strokes: list[Stroke] = []
@@ -92,6 +99,8 @@ def legend(
             printed,
             strokes,
         )
+    if label:
+        _print(label, [*_name_spots(art), *_anywhere(art)], LABEL_HEIGHTS, space, printed, strokes)
     for mark in marks:
         _print(mark, _name_spots(art), NAME_HEIGHTS, space, printed, strokes)
     return tuple(strokes)
@@ -140,6 +149,16 @@ def _rows(art: Art) -> Iterator[Point]:
         for k in range(1, 8):
             yield complex(0.0, top - k * 0.5e-3)
             yield complex(0.0, -top + k * 0.5e-3)
+
+
+def _anywhere(art: Art) -> list[Point]:
+    """Spots half a millimetre apart all over the board, from its upper left on."""
+    if art.outline is None:
+        return []
+    low, high = extent(art.outline)
+    across, up = (int((part + 1e-9) / SPOT) for part in ((high - low).real, (high - low).imag))
+    corner = complex(low.real, high.imag)
+    return [corner + SPOT * complex(i, -k) for k in range(up + 1) for i in range(across + 1)]
 
 
 def _crosses(box: _Box, trace: Trace) -> bool:

@@ -317,6 +317,30 @@ def optimize(design: Path, out: Path, seconds: float | None) -> None:
 
 
 @main.command(
+    short_help="Make several boards as one panel of samples.",
+    epilog=_example("coilgen panel latch-samples.toml --out boards"),
+)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("out"),
+    show_default=True,
+    help="Folder that gets a folder named after the panel.",
+)
+@click.option("--accept-findings", is_flag=True, help="Write the files although a rule is broken.")
+def panel(file: Path, out: Path, accept_findings: bool) -> None:
+    """Put the variants of a design, or the samples of a panel file, on one panel and write its files.
+
+    Writes nothing and ends with status 1 when a rule is broken, unless findings are accepted.
+    """
+    from coilgen.cli.paneling import panel
+
+    _refuse_missing(file)
+    sys.exit(FINDINGS if panel(file, out, accept_findings=accept_findings) else CLEAN)
+
+
+@main.command(
     short_help="Serve DESIGN's page, which follows the file.", epilog=_example("coilgen watch shutter.toml")
 )
 @_DESIGN
@@ -367,11 +391,16 @@ def _read(path: Path) -> Design:
     """The design; a name that is a little off is refused with the likely one."""
     from coilgen.design.reading import read
 
+    _refuse_missing(path)
+    return read(path)
+
+
+def _refuse_missing(path: Path) -> None:
+    """Tells the likely name of a file that is not there."""
     if not os.path.exists(path):  # noqa: PTH110  # Path.exists raises for a name that is too long
         likely = _likely(path)
         if likely is not None:
             _refuse(f"{path}: no such file; did you mean {likely}?")
-    return read(path)
 
 
 def _likely(path: Path) -> Path | None:

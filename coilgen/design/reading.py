@@ -38,11 +38,46 @@ def read_text(text: str) -> Design:
 
 def read_tables(given: Mapping[str, object]) -> Design:
     """The design that a parsed file's tables describe. DesignError carries the first faults found."""
+    _refuse_other_kinds(given)
     return Design.from_tables(given)
+
+
+_OTHER_KINDS = {
+    "sample": "a panel file, which `coilgen panel` takes",
+    "reading": "a file of readings, which `coilgen bench` takes",
+}
+"""Files of other commands by the table that tells them."""
+
+
+def _refuse_other_kinds(given: Mapping[str, object]) -> None:
+    """DesignError where tables are of a file that another command takes."""
+    if "winding" in given:
+        return
+    for key, kind in _OTHER_KINDS.items():
+        if key in given:
+            raise DesignError.at(key, f"this is {kind}; here a design file is wanted, with a [winding]")
+    if set(given) <= {"name", "note", "sweep"} and "sweep" in given:
+        says = "a sweep without a design; put [sweep] into the design file, and `coilgen sweep` takes it"
+        raise DesignError.at("sweep", says)
+
+
+_CSV_KINDS = {
+    "row,": "a table that `coilgen sweep` has written; name the design with its [sweep]",
+    "sample,": "a table of readings, which `coilgen bench` takes",
+    "label,design,": "the key of a panel, which `coilgen bench` takes as --samples",
+}
+"""Tables of other commands by how they begin."""
+
+
+def _refuse_csv(text: str) -> None:
+    for head, kind in _CSV_KINDS.items():
+        if text.startswith(head):
+            raise DesignError.at("line 1", f"this is {kind}; here a design file is wanted")
 
 
 def tables(text: str) -> dict[str, object]:
     """The tables of a TOML text; DesignError with line and column where it is broken."""
+    _refuse_csv(text)
     _refuse_long_keys(text)
     given = _parsed(text)
     _refuse_sprawl(given)

@@ -46,6 +46,15 @@ _STROKES = {
     "-": "13 33",
     "_": "00 40",
     "+": "03 43 / 21 25",
+    ".": "20 21",
+    ",": "21 10",
+    ":": "21 22 / 24 25",
+    "/": "00 46",
+    "=": "02 42 / 04 44",
+    "(": "36 25 21 30",
+    ")": "16 25 21 10",
+    "%": "00 46 / 05 06 16 15 05 / 30 31 41 40 30",
+    "?": "05 16 36 45 44 23 22 / 20 21",
     " ": "",
 }
 
@@ -65,6 +74,15 @@ def lettering(text: str, height: float, at: Point) -> tuple[Path, ...]:
         for place, sign in enumerate(text)
         for path in _sign(sign, corner + place * (GRID_WIDTH + GRID_GAP) * step, step)
     )
+
+
+def printable(text: str) -> str:
+    """A text with a question mark for every sign that has no strokes here.
+
+    >>> printable("µ-metal, 2 mm")
+    '?-metal, 2 mm'
+    """
+    return "".join(sign if sign.upper() in _STROKES else "?" for sign in text)
 
 
 def text_width(text: str, height: float) -> float:

@@ -55,8 +55,8 @@ def test_letters_are_straight_strokes_only():
 
 
 def test_a_sign_without_strokes_is_refused():
-    with pytest.raises(ValueError, match="no strokes for the sign '%'"):
-        lettering("5%", 1e-3, 0j)
+    with pytest.raises(ValueError, match="no strokes for the sign '@'"):
+        lettering("5@", 1e-3, 0j)
 
 
 def _unit_strokes(sign):

@@ -1,9 +1,13 @@
 """What the files for the fab share: when there are any, their names, the function of each."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from coilgen.artwork.art import Art
+from coilgen.design.order import Order
 from coilgen.design.stackup import Stackup
+from coilgen.geometry.path import Path
+from coilgen.layout.coil import Terminal, Via
 from coilgen.result.export import Export
 from coilgen.result.result import Result
 
@@ -15,6 +19,51 @@ REFERENCE = "L1"
 
 SIDES = {"top": "Top", "bottom": "Bot"}
 """Faces of the board as the Gerber Layer Format Specification writes them."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ordered:
+    """What the fab's files are of: one board, or a panel of several.
+
+    part: "Single" or "Array", as the Gerber format tells them. several: whether there are several nets with a
+    winding. references: reference designators of nets that have one of their own. smallest_width,
+    smallest_spacing: of the copper as drawn, m, where measured. scores: straight lines of a V-score.
+    """
+
+    name: str
+    revision: str
+    part: str = "Single"
+    stackup: Stackup
+    order: Order
+    art: Art
+    vias: tuple[Via, ...]
+    terminals: tuple[Terminal, ...]
+    several: bool
+    references: Mapping[str, str] = field(default_factory=dict)
+    smallest_width: float | None = None
+    smallest_spacing: float | None = None
+    scores: tuple[Path, ...] = ()
+
+    def reference(self, net: str) -> str:
+        """The reference designator of a net's terminals."""
+        return self.references.get(net, REFERENCE)
+
+
+def ordered(result: Result) -> Ordered:
+    """The single board of a result."""
+    width, spacing = (result.figures.get(f"smallest_{what}") for what in ("width", "spacing"))
+    return Ordered(
+        name=result.design.name,
+        revision=result.design.revision,
+        stackup=result.design.board.stackup,
+        order=result.design.order,
+        art=result.art,
+        vias=result.coil.vias,
+        terminals=result.coil.terminals,
+        several=bool(result.windings),
+        smallest_width=None if width is None else width.value,
+        smallest_spacing=None if spacing is None else spacing.value,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,22 +109,23 @@ def fab_export(
     return Export(name=name, says=says, reader="fab", paths=paths, files=written, bundles=bundles)
 
 
-def board_files(result: Result) -> tuple[BoardFile, ...]:
+def board_files(board: Ordered) -> tuple[BoardFile, ...]:
     """Every file that shows a layer or the holes of the board, top to bottom, then profile and drills."""
-    layers = result.art.copper_layers
+    layers = board.art.copper_layers
     return (
-        legend_file(result),
-        mask_file(result, "top"),
-        *(copper_file(result, layer) for layer in range(1, layers + 1)),
-        *(mask_file(result, side) for side in result.design.board.stackup.masked_faces[1:]),
-        profile_file(result),
-        *drill_files(result),
+        legend_file(board),
+        mask_file(board, "top"),
+        *(copper_file(board, layer) for layer in range(1, layers + 1)),
+        *(mask_file(board, side) for side in board.stackup.masked_faces[1:]),
+        profile_file(board),
+        *((score_file(board),) if board.scores else ()),
+        *drill_files(board),
     )
 
 
-def papers(result: Result) -> tuple[BoardFile, ...]:
+def papers(board: Ordered) -> tuple[BoardFile, ...]:
     """What goes with the images: the netlist and the notes."""
-    name = result.design.name
+    name = board.name
     return (
         BoardFile(
             name=f"{name}-netlist.ipc",
@@ -92,12 +142,12 @@ def papers(result: Result) -> tuple[BoardFile, ...]:
     )
 
 
-def copper_file(result: Result, layer: int) -> BoardFile:
+def copper_file(board: Ordered, layer: int) -> BoardFile:
     """The file of one copper layer, 1 = top."""
-    layers = result.art.copper_layers
+    layers = board.art.copper_layers
     level, word = copper_level(layer, layers)
     return BoardFile(
-        name=f"{result.design.name}-copper-L{layer}-{word}.gbr",
+        name=f"{board.name}-copper-L{layer}-{word}.gbr",
         function=f"Copper,L{layer},{level}",
         says=f"copper layer {layer} of {layers}, counted from the top",
     )
@@ -108,51 +158,67 @@ def film(stackup: Stackup) -> str:
     return "coverlay" if stackup.flexible else "solder mask"
 
 
-def mask_file(result: Result, side: str) -> BoardFile:
+def mask_file(board: Ordered, side: str) -> BoardFile:
     """The file of the openings in the solder mask or, on a flexible board, the coverlay of a side."""
-    cover = film(result.design.board.stackup)
+    cover = film(board.stackup)
     function = {"coverlay": "Other,Coverlay_", "solder mask": "Soldermask,"}[cover]
-    opened = any(opening.side == side for opening in result.art.openings)
+    opened = any(opening.side == side for opening in board.art.openings)
     return BoardFile(
-        name=f"{result.design.name}-{cover.replace(' ', '')}-{side}.gbr",
+        name=f"{board.name}-{cover.replace(' ', '')}-{side}.gbr",
         function=function + SIDES[side],
         says=f"openings in the {cover} on the {side}{'' if opened else ': none is meant'}",
         polarity="Negative",
     )
 
 
-def legend_file(result: Result) -> BoardFile:
+def legend_file(board: Ordered) -> BoardFile:
     """The file of the printed marks on the top."""
     return BoardFile(
-        name=f"{result.design.name}-legend-top.gbr",
+        name=f"{board.name}-legend-top.gbr",
         function="Legend,Top",
         says="printed marks on the top",
     )
 
 
-def profile_file(result: Result) -> BoardFile:
+def profile_file(board: Ordered) -> BoardFile:
     """The file of the board's edge and its cut-out."""
-    cut = {0: "", 1: " and pocket cut-out"}.get(len(result.art.pockets), " and pocket cut-outs")
+    if board.part == "Array":
+        return BoardFile(
+            name=f"{board.name}-profile.gbr",
+            function="Profile,NP",
+            says="outline of the panel and all that is cut out of it, closed loops; the edge is the middle "
+            "of the line",
+        )
+    cut = {0: "", 1: " and pocket cut-out"}.get(len(board.art.pockets), " and pocket cut-outs")
     return BoardFile(
-        name=f"{result.design.name}-profile.gbr",
+        name=f"{board.name}-profile.gbr",
         function="Profile,NP",
         says=f"board outline{cut}, closed loops; the edge is the middle of the line",
     )
 
 
-def drill_files(result: Result) -> Iterator[BoardFile]:
+def score_file(board: Ordered) -> BoardFile:
+    """The file of the lines along which a panel is scored from both faces."""
+    return BoardFile(
+        name=f"{board.name}-v-score.gbr",
+        function="Vcut",
+        says="V-score, from both faces; the score is the middle of the line",
+    )
+
+
+def drill_files(board: Ordered) -> Iterator[BoardFile]:
     """The files of plated and of unplated holes, each only where there is such a hole."""
     for plated in (True, False):
-        if any(hole.plated == plated for hole in result.art.holes):
-            yield drill_file(result, plated=plated)
+        if any(hole.plated == plated for hole in board.art.holes):
+            yield drill_file(board, plated=plated)
 
 
-def drill_file(result: Result, *, plated: bool) -> BoardFile:
+def drill_file(board: Ordered, *, plated: bool) -> BoardFile:
     """The file of the plated or of the unplated holes, all of them through the whole board."""
-    layers = result.art.copper_layers
+    layers = board.art.copper_layers
     kind, barrel, word = ("Plated", "PTH", "plated") if plated else ("NonPlated", "NPTH", "unplated")
     return BoardFile(
-        name=f"{result.design.name}-drill-{word}.drl",
+        name=f"{board.name}-drill-{word}.drl",
         function=f"{kind},1,{layers},{barrel}",
         says=f"{word} holes, through the board, finished diameters",
     )

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from coilgen.artwork.art import Art
+from coilgen.exports.fab._fabrication import Ordered
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
-from coilgen.result.result import Result
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,22 +21,25 @@ class Project:
     revision: str
 
 
-def project(result: Result) -> Project:
+def project(board: Ordered) -> Project:
     """The identity of a board: two designs share a GUID only when name, revision and all that is made agree.
 
     A GUID of version 4 in form (RFC 4122), its bits those of a digest in place of random ones, so that the
     same design has the same GUID on every run.
     """
-    design = result.design
-    told = [design.name, design.revision, design.board.stackup.model_dump_json()]
-    told += [design.order.model_dump_json(), *_drawn(result.art)]
+    told = [board.name, board.revision, board.stackup.model_dump_json()]
+    told += [
+        board.order.model_dump_json(),
+        *drawn(board.art),
+        *(f"score {_path(each)}" for each in board.scores),
+    ]
     digest = hashlib.sha256("\n".join(told).encode()).digest()
     return Project(
-        name=design.name, guid=str(uuid.UUID(bytes=digest[:16], version=4)), revision=design.revision
+        name=board.name, guid=str(uuid.UUID(bytes=digest[:16], version=4)), revision=board.revision
     )
 
 
-def _drawn(art: Art) -> Iterator[str]:
+def drawn(art: Art) -> Iterator[str]:
     """A line for everything made, in whole nanometres, so that the last bits of a computer do not count."""
     for trace in art.traces:
         yield f"trace {trace.layer} {_nm(trace.width)} {_path(trace.path)}"

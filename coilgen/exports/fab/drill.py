@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import coilgen
 from coilgen.artwork.art import Hole
-from coilgen.exports.fab._fabrication import BoardFile, drill_files, fab_export
+from coilgen.exports.fab._fabrication import BoardFile, Ordered, drill_files, fab_export, ordered
 from coilgen.exports.fab._identity import Project, project
 from coilgen.result.result import Result
 
@@ -16,13 +16,18 @@ Tool = tuple[float, str]
 
 def files(result: Result) -> dict[str, bytes]:
     """The two drill files, each only where it has holes."""
-    return dict(_file(result, file) for file in drill_files(result))
+    return files_of(ordered(result))
 
 
-def _file(result: Result, file: BoardFile) -> tuple[str, bytes]:
+def files_of(board: Ordered) -> dict[str, bytes]:
+    """The same of a board or of a panel."""
+    return dict(_file(board, file) for file in drill_files(board))
+
+
+def _file(board: Ordered, file: BoardFile) -> tuple[str, bytes]:
     plated = file.function.startswith("Plated")
-    holes = [hole for hole in result.art.holes if hole.plated == plated]
-    lines = [*_header(file, project(result), _tools(holes)), *_hits(holes), "M30"]
+    holes = [hole for hole in board.art.holes if hole.plated == plated]
+    lines = [*_header(file, project(board), _tools(holes)), *_hits(holes), "M30"]
     return file.path, ("\n".join(lines) + "\n").encode("ascii")
 
 

@@ -2,6 +2,7 @@
 
 import io
 import zipfile
+from collections.abc import Mapping
 
 from coilgen.exports.fab._fabrication import FOLDER, fab_export
 from coilgen.result.result import Result
@@ -11,16 +12,21 @@ FIXED_TIME = (1980, 1, 1, 0, 0, 0)
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """One ZIP with every file of the fab's folder at its root, in order of their names.
+    """One ZIP with every file of the fab's folder at its root, in order of their names."""
+    return zipped(result.design.name, result.files)
+
+
+def zipped(name: str, files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The ZIP of a board or panel of that name.
 
     Stored without compression: the bytes then do not depend on the machine's compressor.
     """
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as bundle:
-        for path in sorted(result.files):
+        for path in sorted(files):
             if path.startswith(FOLDER):
-                bundle.writestr(_entry(path.removeprefix(FOLDER)), result.files[path])
-    return {f"{result.design.name}-fab.zip": buffer.getvalue()}
+                bundle.writestr(_entry(path.removeprefix(FOLDER)), files[path])
+    return {f"{name}-fab.zip": buffer.getvalue()}
 
 
 def _entry(name: str) -> zipfile.ZipInfo:

@@ -4,9 +4,9 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import zip_longest
 
-from coilgen.artwork.art import Hole
+from coilgen.artwork.art import Art, Hole
 from coilgen.exports.fab._electrical_test import electrical_test
-from coilgen.exports.fab._fabrication import board_files, copper_file, fab_export, film, papers
+from coilgen.exports.fab._fabrication import board_files, copper_file, fab_export, film, ordered, papers
 from coilgen.exports.fab._identity import project
 from coilgen.exports.fab._markdown import mm, table, um
 from coilgen.exports.fab._order_form import OPEN, order_form
@@ -20,19 +20,19 @@ def files(result: Result) -> dict[str, bytes]:
     sections = (
         _title(result),
         _order(result),
-        _stackup(result),
-        _holes(result),
+        stackup_lines(result),
+        hole_lines(result.art),
         _test(result),
         _contents(result),
         _accepted(result),
     )
     text = "\n\n".join("\n".join(lines) for section in sections if (lines := list(section)))
-    _, notes = papers(result)
+    _, notes = papers(ordered(result))
     return {notes.path: (text + "\n").encode()}
 
 
 def _title(result: Result) -> Lines:
-    design, board = result.design, project(result)
+    design, board = result.design, project(ordered(result))
     yield (
         "File functions stand in each file's X2 attributes and in the job file "
         f"`{design.name}.gbrjob`; names only help people."
@@ -59,7 +59,7 @@ def _order(result: Result) -> Lines:
         yield "Everything is answered above; ask before changing anything."
 
 
-def _stackup(result: Result) -> Lines:
+def stackup_lines(result: Result) -> Lines:
     """Sheets from the top down, then sums."""
     stackup = result.design.board.stackup
     cover = (film(stackup), um(stackup.mask_thickness), "")
@@ -87,8 +87,9 @@ def _sheets(result: Result) -> Iterator[tuple[str, str, str]]:
             yield stackup.material, mm(dielectric), ""
 
 
-def _holes(result: Result) -> Lines:
-    counted = Counter(_kind(hole) for hole in result.art.holes)
+def hole_lines(art: Art) -> Lines:
+    """Every kind of hole with its number."""
+    counted = Counter(_kind(hole) for hole in art.holes)
     if not counted:
         return
     yield "## Holes"
@@ -117,10 +118,16 @@ def _contents(result: Result) -> Lines:
     yield ""
     yield "Gerber X2 and XNC, in mm, all seen from the top, none mirrored, one origin."
     yield ""
-    rows = [(f"`{file.name}`", file.says) for file in (*board_files(result), *papers(result))]
+    rows = [
+        (f"`{file.name}`", file.says) for file in (*board_files(ordered(result)), *papers(ordered(result)))
+    ]
     rows.append((f"`{result.design.name}.gbrjob`", "Gerber job file: the board and its files in one list"))
     yield from table(("file", "what it holds"), rows)
-    empty = [copper_file(result, k).name for k in range(1, result.art.copper_layers + 1) if _bare(result, k)]
+    empty = [
+        copper_file(ordered(result), k).name
+        for k in range(1, result.art.copper_layers + 1)
+        if _bare(result, k)
+    ]
     if empty:
         yield ""
         yield f"No trace runs on {', '.join(f'`{name}`' for name in empty)}: pads at most, and that is meant."

@@ -14,11 +14,14 @@ from coilgen.artwork.art import Art, Pad
 from coilgen.exports.fab._fabrication import (
     REFERENCE,
     BoardFile,
+    Ordered,
     copper_file,
     fab_export,
     legend_file,
     mask_file,
+    ordered,
     profile_file,
+    score_file,
 )
 from coilgen.exports.fab._identity import project
 from coilgen.geometry.arc import Arc
@@ -37,6 +40,9 @@ SHORTEST_ARC = 2e-6
 
 Nanometres = tuple[int, int]
 
+_FUNCTIONS = {"fiducial": "FiducialPad,Panel", "test": "TestPad", "plate": "Conductor"}
+"""What pads of a panel are, in the format's words."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class _Joined:
@@ -44,66 +50,90 @@ class _Joined:
 
     net: str
     terminal: int | None = None
+    reference: str = REFERENCE
 
 
 def files(result: Result) -> dict[str, bytes]:
     """One file for each copper layer of the stack-up, wound or not; masks, top legend, profile."""
-    layers = range(1, result.art.copper_layers + 1)
+    return files_of(ordered(result))
+
+
+def files_of(board: Ordered) -> dict[str, bytes]:
+    """The same of a board or of a panel; the lines of a V-score too where there are any."""
+    layers = range(1, board.art.copper_layers + 1)
     written = [
-        *(_copper(result, layer) for layer in layers),
-        *(_mask(result, side) for side in result.design.board.stackup.masked_faces),
-        _legend(result),
-        _profile(result),
+        *(_copper(board, layer) for layer in layers),
+        *(_mask(board, side) for side in board.stackup.masked_faces),
+        _legend(board),
+        _profile(board),
+        *((_scores(board),) if board.scores else ()),
     ]
     return {file.path: content for file, content in written}
 
 
-def _copper(result: Result, layer: int) -> tuple[BoardFile, bytes]:
-    art, file = result.art, copper_file(result, layer)
+def _copper(board: Ordered, layer: int) -> tuple[BoardFile, bytes]:
+    art, file = board.art, copper_file(board, layer)
     sheet = _sheet(file)
     traces, pads = art.traces_on(layer), art.pads_on(layer)
     for trace in traces:
-        _stroke(sheet, trace.path, trace.width, "Conductor")
+        _stroke(sheet, trace.path, trace.width, "Conductor", moves=True)
     for pad in pads:
         _flash(sheet, pad.at, pad.diameter, _pad_function(art, pad))
     outer = layer in (1, art.copper_layers)
     joined = [
         *(_Joined(net=trace.net) for trace in traces),
-        *(_Joined(net=pad.net, terminal=pad.terminal if outer else None) for pad in pads),
+        *(
+            _Joined(
+                net=pad.net,
+                terminal=pad.terminal if outer else None,
+                reference=board.reference(pad.net),
+            )
+            for pad in pads
+        ),
     ]
-    return file, _bytes(result, file, sheet, joined)
+    return file, _bytes(board, file, sheet, joined)
 
 
-def _mask(result: Result, side: str) -> tuple[BoardFile, bytes]:
-    file = mask_file(result, side)
+def _mask(board: Ordered, side: str) -> tuple[BoardFile, bytes]:
+    file = mask_file(board, side)
     sheet = _sheet(file)
-    for opening in result.art.openings:
+    for opening in board.art.openings:
         if opening.side == side:
             _flash(sheet, opening.at, opening.diameter, "Material")
-    return file, _bytes(result, file, sheet)
+    return file, _bytes(board, file, sheet)
 
 
-def _legend(result: Result) -> tuple[BoardFile, bytes]:
-    file = legend_file(result)
+def _legend(board: Ordered) -> tuple[BoardFile, bytes]:
+    file = legend_file(board)
     sheet = _sheet(file)
-    for stroke in result.art.legend:
+    for stroke in board.art.legend:
         _stroke(sheet, stroke.path, stroke.width, "Material")
-    return file, _bytes(result, file, sheet)
+    return file, _bytes(board, file, sheet)
 
 
-def _profile(result: Result) -> tuple[BoardFile, bytes]:
-    file = profile_file(result)
+def _profile(board: Ordered) -> tuple[BoardFile, bytes]:
+    file = profile_file(board)
     sheet = _sheet(file)
-    for loop in (result.art.outline, *result.art.pockets):
+    for loop in (board.art.outline, *board.art.pockets):
         if loop is not None:
             _stroke(sheet, loop, PROFILE_WIDTH, "Profile")
-    return file, _bytes(result, file, sheet)
+    return file, _bytes(board, file, sheet)
+
+
+def _scores(board: Ordered) -> tuple[BoardFile, bytes]:
+    file = score_file(board)
+    sheet = _sheet(file)
+    for line in board.scores:
+        _stroke(sheet, line, PROFILE_WIDTH, "Other,Vcut")
+    return file, _bytes(board, file, sheet)
 
 
 def _pad_function(art: Art, pad: Pad) -> str:
+    if pad.use != "coil":
+        return _FUNCTIONS[pad.use]
     if pad.terminal is None:
         return "ViaPad"
-    if any(hole.terminal == pad.terminal for hole in art.holes):
+    if any((hole.terminal, hole.net) == (pad.terminal, pad.net) for hole in art.holes):
         return "ComponentPad"
     return "SMDPad,SMDef" if _held(art, pad) else "SMDPad,CuDef"
 
@@ -125,8 +155,14 @@ def _flash(sheet: "gerber_writer.DataLayer", at: Point, diameter: float, functio
     sheet.add_pad(Circle(_size(diameter), function), _millimetres(_nanometres(at)))
 
 
-def _stroke(sheet: "gerber_writer.DataLayer", path: Path, width: float, function: str) -> None:
-    """Draws along a path with a round tool; each draw begins exactly where the one before ended."""
+def _stroke(
+    sheet: "gerber_writer.DataLayer", path: Path, width: float, function: str, *, moves: bool = False
+) -> None:
+    """Draws along a path with a round tool; each draw begins exactly where the one before ended.
+
+    moves: the stroke begins with a move also where the stroke before ended at its start, which the library
+    leaves out for a place that is the same to the last digit: another share of a nanometre makes it another.
+    """
     import gerber_writer
 
     pieces = [piece for segment in path.segments for piece in _pieces(segment)]
@@ -134,7 +170,7 @@ def _stroke(sheet: "gerber_writer.DataLayer", path: Path, width: float, function
     if path.closed:
         stops[-1] = stops[0]
     line = gerber_writer.Path()
-    line.moveto(_millimetres(stops[0]))
+    line.moveto(_millimetres(stops[0], 0.35 if moves else 0.25))
     for piece, (here, there) in zip(pieces, pairwise(stops), strict=True):
         _draw(line, piece, here, there)
     sheet.add_traces_path(line, _size(width), function)
@@ -164,13 +200,13 @@ def _nanometres(at: Point) -> Nanometres:
     return round(at.real * 1e9), round(at.imag * 1e9)
 
 
-def _millimetres(at: Nanometres) -> tuple[float, float]:
-    """A point for the library, which cuts coordinates off: hence a quarter of a nanometre outward."""
-    return _outward(at[0]), _outward(at[1])
+def _millimetres(at: Nanometres, outward: float = 0.25) -> tuple[float, float]:
+    """A point for the library, which cuts coordinates off: hence a share of a nanometre outward."""
+    return _outward(at[0], outward), _outward(at[1], outward)
 
 
-def _outward(nanometres: int) -> float:
-    return (nanometres + math.copysign(0.25, nanometres)) / 1e6
+def _outward(nanometres: int, share: float = 0.25) -> float:
+    return (nanometres + math.copysign(share, nanometres)) / 1e6
 
 
 def _centre(here: Nanometres, centre: Point) -> tuple[float, float]:
@@ -184,24 +220,24 @@ def _size(metres: float) -> float:
 
 
 def _bytes(
-    result: Result,
+    board: Ordered,
     file: BoardFile,
     sheet: "gerber_writer.DataLayer",
     joined: Sequence[_Joined] = (),
 ) -> bytes:
-    lines = [*_header(result, file), *_commands(sheet.dumps_gerber(), joined)]
+    lines = [*_header(board, file), *_commands(sheet.dumps_gerber(), joined)]
     return ("\n".join(lines) + "\n").encode("ascii")
 
 
-def _header(result: Result, file: BoardFile) -> Iterator[str]:
+def _header(board: Ordered, file: BoardFile) -> Iterator[str]:
     """File attributes. No date: the same design gives the same bytes."""
-    board = project(result)
+    identity = project(board)
     yield f"G04 {board.name}: {file.says}*"
     yield f"%TF.GenerationSoftware,coilgen,coilgen,{coilgen.__version__}*%"
     yield f"%TF.FileFunction,{file.function}*%"
     yield f"%TF.FilePolarity,{file.polarity}*%"
-    yield "%TF.Part,Single*%"
-    yield f"%TF.ProjectId,{board.name},{board.guid},{board.revision}*%"
+    yield f"%TF.Part,{board.part}*%"
+    yield f"%TF.ProjectId,{identity.name},{identity.guid},{identity.revision}*%"
     yield f"%TF.SameCoordinates,{board.name}*%"
 
 
@@ -222,7 +258,7 @@ def _commands(text: str, joined: Sequence[_Joined]) -> Iterator[str]:
             if one.net != net:
                 net = one.net
                 yield _of_net(net)
-            yield from _pinned(line, one.terminal)
+            yield from _pinned(line, one)
         else:
             yield line
 
@@ -238,11 +274,11 @@ def _aperture_attribute(comment: str) -> Iterator[str]:
         yield f"%{attribute}%"
 
 
-def _pinned(flash: str, terminal: int | None) -> Iterator[str]:
-    if terminal is None:
+def _pinned(flash: str, one: _Joined) -> Iterator[str]:
+    if one.terminal is None:
         yield flash
     else:
-        yield from (f"%TO.P,{REFERENCE},{terminal}*%", flash, "%TD.P*%")
+        yield from (f"%TO.P,{one.reference},{one.terminal}*%", flash, "%TD.P*%")
 
 
 EXPORT = fab_export(

@@ -11,7 +11,15 @@ from typing import Any
 import coilgen
 from coilgen.artwork.art import Art
 from coilgen.design.stackup import Stackup
-from coilgen.exports.fab._fabrication import FOLDER, board_files, fab_export, film, papers
+from coilgen.exports.fab._fabrication import (
+    FOLDER,
+    Ordered,
+    board_files,
+    fab_export,
+    film,
+    ordered,
+    papers,
+)
 from coilgen.exports.fab._identity import project
 from coilgen.geometry.extent import extent
 from coilgen.geometry.point import Point
@@ -38,15 +46,20 @@ FIXED_DATE = "1980-01-01T00:00:00Z"
 
 def files(result: Result) -> dict[str, bytes]:
     """The one job file."""
+    return files_of(ordered(result))
+
+
+def files_of(board: Ordered) -> dict[str, bytes]:
+    """The same of a board or of a panel."""
     job: Json = {
         "Header": _header(),
-        "GeneralSpecs": _general(result),
-        "DesignRules": list(_design_rules(result)),
-        "FilesAttributes": list(_files_attributes(result)),
-        "MaterialStackup": list(_stackup(result)),
+        "GeneralSpecs": _general(board),
+        "DesignRules": list(_design_rules(board)),
+        "FilesAttributes": list(_files_attributes(board)),
+        "MaterialStackup": list(_stackup(board)),
     }
     text = json.dumps({key: value for key, value in job.items() if value}, indent=2, ensure_ascii=True)
-    return {f"{FOLDER}{result.design.name}.gbrjob": (text + "\n").encode("ascii")}
+    return {f"{FOLDER}{board.name}.gbrjob": (text + "\n").encode("ascii")}
 
 
 def _header() -> Json:
@@ -57,19 +70,19 @@ def _header() -> Json:
     }
 
 
-def _general(result: Result) -> Json:
-    board, size, order = project(result), _size(result.art), result.design.order
+def _general(board: Ordered) -> Json:
+    identity, size, order = project(board), _size(board.art), board.order
     general: Json = {
-        "ProjectId": {"Name": board.name, "GUID": board.guid, "Revision": board.revision},
+        "ProjectId": {"Name": identity.name, "GUID": identity.guid, "Revision": identity.revision},
         "Size": {"X": _mm(size.real), "Y": _mm(size.imag)},
-        "LayerNumber": result.art.copper_layers,
-        "BoardThickness": _mm(_thickness(result.design.board.stackup)),
+        "LayerNumber": board.art.copper_layers,
+        "BoardThickness": _mm(_thickness(board.stackup)),
     }
-    if not result.design.board.stackup.flexible:
+    if not board.stackup.flexible:
         general["IPC-6012-Class"] = str(order.ipc_class)
     if order.finish is not None:
         general["Finish"] = FINISHES[order.finish]
-    if result.coil.vias:
+    if board.vias:
         general["ViaProtection"] = VIA_PROTECTION[order.vias]
     return general
 
@@ -79,37 +92,36 @@ def _thickness(stackup: Stackup) -> float:
     return stackup.finished_thickness if stackup.flexible else stackup.thickness
 
 
-def _design_rules(result: Result) -> Iterator[Json]:
+def _design_rules(board: Ordered) -> Iterator[Json]:
     """Smallest width and spacing as drawn, outer and inner layers alike; nothing where not measured."""
-    width, spacing = (result.figures.get(f"smallest_{what}") for what in ("width", "spacing"))
     rules: Json = {}
-    if spacing is not None:
-        rules |= dict.fromkeys(("PadToPad", "PadToTrack", "TrackToTrack"), _mm(spacing.value))
-    if width is not None:
-        rules["MinLineWidth"] = _mm(width.value)
-    for level in ("Outer", "Inner") if result.art.copper_layers > 2 else ("Outer",):
+    if board.smallest_spacing is not None:
+        rules |= dict.fromkeys(("PadToPad", "PadToTrack", "TrackToTrack"), _mm(board.smallest_spacing))
+    if board.smallest_width is not None:
+        rules["MinLineWidth"] = _mm(board.smallest_width)
+    for level in ("Outer", "Inner") if board.art.copper_layers > 2 else ("Outer",):
         if rules:
             yield {"Layers": level, **rules}
 
 
-def _files_attributes(result: Result) -> Iterator[Json]:
-    for file in (*board_files(result), *papers(result)):
+def _files_attributes(board: Ordered) -> Iterator[Json]:
+    for file in (*board_files(board), *papers(board)):
         entry = {"Path": file.name, "FileFunction": file.function}
         yield {**entry, "FilePolarity": file.polarity} if file.polarity else entry
 
 
-def _stackup(result: Result) -> Iterator[Json]:
+def _stackup(board: Ordered) -> Iterator[Json]:
     """Every layer of the finished board, top to bottom."""
-    stackup, order = result.design.board.stackup, result.design.order
+    stackup, order = board.stackup, board.order
     between = zip(stackup.dielectric, stackup.permittivity, strict=True)
     yield {"Type": "Legend", **_coloured(order.legend_colour), "Name": "Legend top"}
-    yield _mask(result, "top")
+    yield _mask(board, "top")
     for number, (copper, below) in enumerate(zip_longest(stackup.copper, between), 1):
         yield {"Type": "Copper", "Thickness": _mm(copper), "Name": f"L{number}"}
         if below is not None:
             yield _dielectric(stackup, number, *below)
     if "bottom" in stackup.masked_faces:
-        yield _mask(result, "bottom")
+        yield _mask(board, "bottom")
 
 
 def _dielectric(stackup: Stackup, above: int, thickness: float, permittivity: float) -> Json:
@@ -122,11 +134,11 @@ def _dielectric(stackup: Stackup, above: int, thickness: float, permittivity: fl
     }
 
 
-def _mask(result: Result, side: str) -> Json:
-    stackup = result.design.board.stackup
+def _mask(board: Ordered, side: str) -> Json:
+    stackup = board.stackup
     return {
         "Type": {"coverlay": "Coverlay", "solder mask": "SolderMask"}[film(stackup)],
-        **_coloured(result.design.order.soldermask_colour),
+        **_coloured(board.order.soldermask_colour),
         "Thickness": _mm(stackup.mask_thickness),
         "DielectricConstant": stackup.mask_permittivity,
         "Name": f"{film(stackup).capitalize()} {side}",

@@ -6,7 +6,7 @@ Column numbers in the comments count from 1, as the standard's record table does
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from coilgen.exports.fab._fabrication import REFERENCE, fab_export, papers
+from coilgen.exports.fab._fabrication import Ordered, fab_export, ordered, papers
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Terminal, Via
 from coilgen.result.result import Result
@@ -34,10 +34,14 @@ def files(result: Result) -> dict[str, bytes]:
 
     Raises ValueError for a place beyond 2.54 m, which the format cannot say.
     """
-    coil = result.coil
-    unit = _unit([*(via.at for via in coil.vias), *(terminal.at for terminal in coil.terminals)])
-    lines = [*_parameters(result, unit), *_records(result, unit), "999"]
-    netlist, _ = papers(result)
+    return files_of(ordered(result))
+
+
+def files_of(board: Ordered) -> dict[str, bytes]:
+    """The same of a board or of a panel."""
+    unit = _unit([*(via.at for via in board.vias), *(terminal.at for terminal in board.terminals)])
+    lines = [*_parameters(board, unit), *_records(board, unit), "999"]
+    netlist, _ = papers(board)
     return {netlist.path: ("\n".join(lines) + "\n").encode("ascii")}
 
 
@@ -51,46 +55,50 @@ def _unit(places: Iterable[Point]) -> Unit:
     )
 
 
-def _parameters(result: Result, unit: Unit) -> Iterator[str]:
+def _parameters(board: Ordered, unit: Unit) -> Iterator[str]:
     yield "C  Bare-board electrical test of a planar coil"
-    one = "Each winding" if result.windings else "The coil"
+    one = "Each winding" if board.several else "The coil"
     yield f"C  {one} is one net of some resistance: the fabrication notes tell the limit to set"
     yield "C  Neither isolation nor continuity shows a turn-to-turn short: the notes tell what does"
-    yield f"P  JOB   {result.design.name}"
-    yield f"P  REV   {result.design.revision}"
+    yield f"P  JOB   {board.name}"
+    yield f"P  REV   {board.revision}"
     yield "P  CODE  00"
     yield f"P  UNITS {unit.name}"
     yield "P  VER   IPC-D-356A"
     yield "P  IMAGE PRIMARY"
 
 
-def _records(result: Result, unit: Unit) -> Iterator[str]:
-    for via in result.coil.vias:
-        yield _via(result, via, unit)
-    for terminal in result.coil.terminals:
-        yield _terminal(result, terminal, unit)
+def _records(board: Ordered, unit: Unit) -> Iterator[str]:
+    for via in board.vias:
+        yield _via(board, via, unit)
+    for terminal in board.terminals:
+        yield _terminal(board, terminal, unit)
 
 
-def _via(result: Result, via: Via, unit: Unit) -> str:
+def _via(board: Ordered, via: Via, unit: Unit) -> str:
     return (
         _subject(THROUGH_HOLE, via.net, "VIA", "", middle=True)
         + _hole(via.drill, unit)
         + "A00"
         + _place(via.at, via.pad, unit)
-        + _covered(result, via.at)
+        + _covered(board, via.at)
     )
 
 
-def _terminal(result: Result, terminal: Terminal, unit: Unit) -> str:
+def _terminal(board: Ordered, terminal: Terminal, unit: Unit) -> str:
     through = terminal.drill > 0
     return (
         _subject(
-            THROUGH_HOLE if through else SURFACE, terminal.net, REFERENCE, str(terminal.number), middle=False
+            THROUGH_HOLE if through else SURFACE,
+            terminal.net,
+            board.reference(terminal.net),
+            str(terminal.number),
+            middle=False,
         )
         + _hole(terminal.drill, unit)
         + ("A00" if through else f"A{terminal.layer:02d}")
         + _place(terminal.at, terminal.pad, unit)
-        + _covered(result, terminal.at)
+        + _covered(board, terminal.at)
     )
 
 
@@ -110,9 +118,9 @@ def _place(at: Point, pad: float, unit: Unit) -> str:
     return f"X{x}Y{y}X{_four_digits(pad, unit)}Y0000R000"
 
 
-def _covered(result: Result, at: Point) -> str:
+def _covered(board: Ordered, at: Point) -> str:
     # 72 blank, 73 S, 74: 0 mask on neither side, 1 on the top, 2 on the bottom, 3 on both
-    open_sides = {opening.side for opening in result.art.openings if opening.at == at}
+    open_sides = {opening.side for opening in board.art.openings if opening.at == at}
     covered = {"top", "bottom"} - open_sides
     return f" S{sum({'top': 1, 'bottom': 2}[side] for side in covered)}"
 

@@ -83,15 +83,12 @@ def _begins(case: Case, state: Any) -> str:
     return readable(state.voltage, "V") if by_voltage else readable(state.current, "A")
 
 
-def _told(case: Case) -> str:
-    return Peak(*peaks(case)).told
-
-
 def _marked(case: Case) -> Iterator[str]:
     """What the settled temperature passes."""
-    yield from marks_passed(case, Peak(*peaks(case)))
-    yield from _own_limit(case)
-    yield from _magnet(case)
+    found = Peak(*peaks(case))
+    yield from marks_passed(case, found)
+    yield from own_limit(case, found)
+    yield from _magnet(case, found)
 
 
 def marks_passed(case: Case, found: Peak) -> Iterator[str]:
@@ -115,26 +112,33 @@ def _mark(row: Mapping[str, Any]) -> str:
     return f"At {row['temperature']:g} °C: {str(row['says']).replace('degC', '°C')}"
 
 
-def _own_limit(case: Case) -> Iterator[str]:
-    own, (_, middle, high) = case.design.mounting.limit_temperature, peaks(case)
-    if own is not None and own <= high:
-        word = "passes" if own <= middle else "may pass"
-        yield f"{WARNING if own <= middle else ''}The copper {word} {OWN}, {own:g} °C: {_told(case)}."
+def own_limit(case: Case, found: Peak) -> Iterator[str]:
+    """The designer's own limit that the hottest copper passes, or may pass."""
+    own = case.design.mounting.limit_temperature
+    if own is not None and own <= found.high:
+        word = "passes" if own <= found.middle else "may pass"
+        yield f"{WARNING if own <= found.middle else ''}The copper {word} {OWN}, {own:g} °C: {found.told}."
 
 
-def _magnet(case: Case) -> Iterator[str]:
-    magnet, (_, middle, high) = case.design.magnet, peaks(case)
+def _magnet(case: Case, found: Peak) -> Iterator[str]:
+    magnet = case.design.magnet
     own = _eddies.loose_temperatures(case, _current(case)).get("the magnet", 0.0)
-    if magnet is not None and own > middle:
+    if magnet is not None and own > found.middle:
         yield from _own_heat(magnet, own)
         return
+    yield from magnet_weakens(case, found)
+
+
+def magnet_weakens(case: Case, found: Peak) -> Iterator[str]:
+    """What the hottest copper does to a magnet at it."""
+    magnet, middle, high = case.design.magnet, found.middle, found.high
     if magnet is None or float(magnet.row["largest_temperature"]) > high:
         return
     bears = float(magnet.row["largest_temperature"])
     says = f"{WARNING}The magnet weakens" if bears <= middle else "The magnet may weaken"
     yield (
         f"{says} for good where it touches the coil or stands close over it: its grade, "
-        f"{magnet.grade or 'taken as N42'}, bears {bears:g} °C; {_told(case)}."
+        f"{magnet.grade or 'taken as N42'}, bears {bears:g} °C; {found.told}."
     )
 
 

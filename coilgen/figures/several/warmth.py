@@ -1,103 +1,62 @@
 """A board of several windings once it has settled: how hot each winding gets beside the others."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from coilgen.figures.heat._assembly import End
-from coilgen.figures.heat._cautions import CARE, OUT_OF_RANGE, Peak, marks_passed
-from coilgen.figures.heat._made import Made as OneMade
-from coilgen.figures.heat._warmth import ceiling, supply
+from coilgen.figures.heat._cautions import CARE, OUT_OF_RANGE, Peak, magnet_weakens, marks_passed, own_limit
+from coilgen.figures.heat._warmth import ceiling
 from coilgen.figures.several._plate import plate
+from coilgen.figures.several._warm import Made, Melts, Warm, longest_period, slow, state
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.result.spread import Spread
+from coilgen.units import readable
 
 if TYPE_CHECKING:
-    from coilgen.physics.heat.plate.body import Circuit
-    from coilgen.physics.heat.plate.steady import PlateRunaway, PlateSteady
+    from coilgen.physics.heat.plate.steady import PlateRunaway
 
-MODEL = (
-    "settled under the mean power of all drives: a plate on a grid with the heat of every winding where it "
-    "lies, convection in still air (or as told) and radiation; copper's resistance follows its temperature"
+_COUNTED = (
+    "a plate on a grid with the heat of every winding where it lies, convection in still air (or as told) "
+    "and radiation; copper's resistance follows its temperature"
 )
 BAND = "the band is that of convection, of the joints, of the copper's resistance and of the drives"
-_SLOW = 0.05
-"""s, of a square wave's period, from which on the copper swings about the mean that is told."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Made:
-    """What differs from the expected: ends of convection and joints; copper's resistance by winding and the
-    supplies' voltage as shares of the expected ones; the air warmer by so much, K."""
-
-    air: End = "typical"
-    joints: End = "typical"
-    copper: tuple[float, ...] = ()
-    voltage: float = 1.0
-    warmer: float = 0.0
+def _model(case: Case) -> str:
+    if not slow(case):
+        return f"settled under the mean power of all drives: {_COUNTED}"
+    return f"settled, at the peak of periods that repeat: {_COUNTED}{_in_step(case)}"
 
 
-EXPECTED = Made()
-
-
-def state(case: Case, made: Made = EXPECTED) -> "PlateSteady | PlateRunaway":
-    """The settled board, or where it runs away, as expected or as made and mounted otherwise."""
-    return case.once(f"heat of several {made}", lambda: _state(case, made))
-
-
-def _state(case: Case, made: Made) -> "PlateSteady | PlateRunaway":
-    from coilgen.physics.heat.plate.network import plate_network
-    from coilgen.physics.heat.plate.steady import plate_steady_state
-
-    usual = case.once(
-        f"plate network {made.air} {made.joints}",
-        lambda: plate_network(plate(case, made.joints, made.air)),
-    )
-    net = replace(usual, ambient=usual.ambient + made.warmer)
-    if made.copper:
-        from scipy.sparse import diags
-
-        net = replace(net, resistance_20c=(diags(made.copper) @ net.resistance_20c).tocsr())
-    return plate_steady_state(net, _circuits(case, made.voltage), ceiling())
-
-
-def _circuits(case: Case, voltage: float) -> "tuple[Circuit, ...]":
-    """Each winding's own drive; currents that another winding induces are left out."""
-    from coilgen.physics.heat.plate.body import Circuit
-
-    return tuple(
-        Circuit(supply=supply(each.case, made=OneMade(voltage=voltage)), windings=(number,))
-        for number, each in enumerate(case.windings)
-    )
+def _in_step(case: Case) -> str:
+    """How slow drives are counted that differ in frequency."""
+    frequencies = {each.case.design.drive.frequency for each in slow(case)}
+    together = f", slow drives all at {readable(1 / longest_period(case), 'Hz')}, the slowest of them"
+    return f"; slow drives begin together{together if len(frequencies) > 1 else ''}"
 
 
 def temperature(case: Case) -> Answer | None:
     """Hottest copper of all windings."""
-    from coilgen.physics.heat.plate.steady import PlateSteady
-
-    if not isinstance(state(case), PlateSteady):
+    if not isinstance(state(case), Warm):
         return None
     found = _spread(case, _hottest)
     low, high = found.band
     return Answer(
         value=found.value,
-        model=f"{MODEL}; {BAND}",
+        model=f"{_model(case)}; {BAND}",
         band=(low, min(high, ceiling())),
         spread=found,
     )
 
 
-def _hottest(found: "PlateSteady | PlateRunaway", number: int | None = None) -> float:
+def _hottest(found: object, number: int | None = None) -> float:
     """Of all windings or of one, degC; the ceiling where the board does not settle."""
-    from coilgen.physics.heat.plate.steady import PlateSteady
-
-    if not isinstance(found, PlateSteady):
+    if not isinstance(found, Warm):
         return ceiling()
     return float(found.hottest.max() if number is None else found.hottest[number])
 
 
-def _spread(case: Case, of: "Callable[[PlateSteady | PlateRunaway], float]") -> Spread:
+def _spread(case: Case, of: Callable[[object], float]) -> Spread:
     value = of(state(case))
     shifts = {
         source: (of(state(case, low)) - value, of(state(case, high)) - value)
@@ -129,11 +88,11 @@ def _sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
 
 def _windings(case: Case) -> Answer:
     """Every winding at its temperature; where it does not settle, what tells so."""
-    from coilgen.physics.heat.plate.steady import PlateSteady
-
     found = state(case)
-    if not isinstance(found, PlateSteady):
-        return Answer(value=[], model=MODEL, cautions=_burns(case, found))
+    if isinstance(found, Melts):
+        return Answer(value=[], model=_model(case), cautions=_melts(case, found))
+    if not isinstance(found, Warm):
+        return Answer(value=[], model=_model(case), cautions=_burns(case, found))
     table = []
     for number, each in enumerate(case.windings):
         spread = _spread(case, partial(_hottest, number=number))
@@ -151,8 +110,8 @@ def _windings(case: Case) -> Answer:
         )
     return Answer(
         value=table,
-        model=f"hottest copper of each winding, {MODEL}; power is the mean; {BAND}",
-        cautions=(*_marked(case), *_swings(case), *_left_out(found)),
+        model=f"hottest copper of each winding, {_model(case)}; power is the mean; {BAND}",
+        cautions=(*_marked(case), *_together(case), *_left_out(case, found)),
     )
 
 
@@ -164,36 +123,49 @@ def _burns(case: Case, found: "PlateRunaway") -> tuple[str, ...]:
     )
 
 
+def _melts(case: Case, found: Melts) -> tuple[str, ...]:
+    name, period = case.windings[found.winding].name, readable(found.period, "s")
+    return (f"{WARNING}The copper of {name} melts while its drive is on within one period of {period}.",)
+
+
 def _marked(case: Case) -> Iterator[str]:
     """What the hottest copper passes, as expected and at the hot end of its band."""
     found = _spread(case, _hottest)
     low, high = found.band
     at, _ = max(enumerate(case.windings), key=lambda each: _hottest(state(case), each[0]))
     peak = Peak(low, found.value, high, f"the copper of {case.windings[at].name}")
-    passed = [*marks_passed(case, peak)]
+    passed = [*marks_passed(case, peak), *own_limit(case, peak), *magnet_weakens(case, peak)]
     yield from passed
     yield from CARE if passed else ()
 
 
-def _swings(case: Case) -> Iterator[str]:
-    """Slow square waves, whose peaks the mean power does not tell."""
-    slow = [
-        each.name
-        for each in case.windings
-        if (drive := each.case.design.drive).waveform == "square"
-        and drive.frequency is not None
-        and 1 / drive.frequency > _SLOW
-    ]
-    if slow:
+def _together(case: Case) -> Iterator[str]:
+    """Slow drives whose instants are not known to one another."""
+    swinging = [each.name for each in slow(case)]
+    if len(swinging) > 1:
         yield (
-            f"The temperature of {' and '.join(slow)} is that of the mean power: while the drive is on, the "
-            "copper gets hotter than told, the more the slower it switches."
+            f"The slow drives of {' and '.join(swinging)} are taken to switch on together: at other instants "
+            "the copper peaks lower."
         )
 
 
-def _left_out(found: "PlateSteady") -> Iterator[str]:
+def _left_out(case: Case, found: Warm) -> Iterator[str]:
     if not found.in_range:
         yield OUT_OF_RANGE
+    yield from _without_eddies(case)
+
+
+def _without_eddies(case: Case) -> Iterator[str]:
+    """Metal in fields that change, whose own heat is not counted."""
+    design = case.design
+    kinds = (("cores", design.core), ("target", design.target), ("magnet", design.magnet))
+    metal = [word for word, there in (*kinds, ("base plate", design.mounting.base_plate)) if there]
+    changing = [each.name for each in case.windings if each.case.design.drive.waveform != "dc"]
+    if metal and changing:
+        yield (
+            f"Eddy currents that the drives of {' and '.join(changing)} make in {' and '.join(metal)} are "
+            "left out: their heat warms the board besides what is told."
+        )
 
 
 FIGURES = (

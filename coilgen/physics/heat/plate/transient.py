@@ -199,6 +199,22 @@ def plate_periodic_state(
     return _repeating(net, spans, steady)
 
 
+def melts_at_once(
+    net: PlateNetwork, drives: Sequence[Switched], frequency: float, ceiling: float = COPPER_MELTS
+) -> int | None:
+    """The winding, by its number, that passes the ceiling, degC, within the first period from cold, if any.
+
+    Where one does, no state repeats.
+    """
+    start = None
+    for circuits, time in _spans(drives, 1 / frequency):
+        found = plate_warming(net, circuits, time, start, stop_at=ceiling)
+        if found.melted:
+            return int(found.hottest[-1].argmax())
+        start = found.rise
+    return None
+
+
 def _mean(drive: Switched) -> Circuit:
     return replace(drive.circuit, supply=replace(drive.circuit.supply, on_share=drive.duty))
 

@@ -1,0 +1,209 @@
+"""States of heat of a board of several windings: as it settles, and at its hottest under slow drives."""
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.figures.heat._assembly import End
+from coilgen.figures.heat._made import Made as OneMade
+from coilgen.figures.heat._warmth import ceiling, supply
+from coilgen.figures.several._plate import plate
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Case, Winding
+
+if TYPE_CHECKING:
+    from coilgen.physics.heat.body import Supply
+    from coilgen.physics.heat.plate.body import Circuit
+    from coilgen.physics.heat.plate.network import PlateNetwork
+    from coilgen.physics.heat.plate.steady import PlateRunaway, PlateSteady
+    from coilgen.physics.heat.plate.transient import PlatePeriodic, Switched
+
+_SLOW = 0.05
+"""s, of a square wave's period, from which on the copper swings about its mean."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Made:
+    """What differs from the expected: ends of convection and joints; copper's resistance by winding and the
+    supplies' voltage as shares of the expected ones; the air warmer by so much, K."""
+
+    air: End = "typical"
+    joints: End = "typical"
+    copper: tuple[float, ...] = ()
+    voltage: float = 1.0
+    warmer: float = 0.0
+
+
+EXPECTED = Made()
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Warm:
+    """The settled board, for each winding (w,).
+
+    hottest: copper over a period, degC, and its resistance, ohm, and current, A, there; mean: hottest copper
+    under the mean power, degC; power: mean, W. in_range: whether formulas of convection hold where used.
+    """
+
+    hottest: Floats
+    mean: Floats
+    resistance: Floats
+    current: Floats
+    power: Floats
+    in_range: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Melts:
+    """Copper of a winding, by its number, that melts while a slow drive is on, within one period, s."""
+
+    winding: int
+    period: float
+
+
+def state(case: Case, made: Made = EXPECTED) -> "Warm | PlateRunaway | Melts":
+    """The settled board, or where it runs away, as expected or as made and mounted otherwise."""
+    return case.once(f"heat of several {made}", lambda: _state(case, made))
+
+
+def slow(case: Case) -> tuple[Winding, ...]:
+    """Windings whose square waves are slow enough for their copper to swing."""
+    return tuple(each for each in case.windings if _period(each) > _SLOW)
+
+
+def _period(winding: Winding) -> float:
+    """s; zero for what does not switch."""
+    drive = winding.case.design.drive
+    if drive.waveform != "square" or drive.frequency is None or drive.duty == 1:
+        return 0.0
+    return 1 / drive.frequency
+
+
+def longest_period(case: Case) -> float:
+    """Of the slow drives, s."""
+    return max(_period(each) for each in slow(case))
+
+
+def _state(case: Case, made: Made) -> "Warm | PlateRunaway | Melts":
+    from coilgen.physics.heat.plate.steady import PlateSteady, plate_steady_state
+
+    if slow(case) and made == EXPECTED:
+        return _swinging(case)
+    found = plate_steady_state(_network(case, made), _circuits(case, made.voltage), ceiling())
+    if not isinstance(found, PlateSteady):
+        return found
+    return _lifted(case, _settled(found)) if slow(case) else _settled(found)
+
+
+def _lifted(case: Case, mean: Warm) -> "Warm | PlateRunaway | Melts":
+    """A board that is made otherwise at its peaks: as far over its mean as the expected one, by its power.
+
+    The swing within a period hangs on what heats and on what takes up heat, hardly on what carries it away.
+    """
+    expected = state(case)
+    if not isinstance(expected, Warm):
+        return expected
+    swing = (expected.hottest - expected.mean) * mean.power / expected.power
+    return replace(mean, hottest=mean.hottest + swing)
+
+
+def _network(case: Case, made: Made) -> "PlateNetwork":
+    from coilgen.physics.heat.plate.network import plate_network
+
+    usual = case.once(
+        f"plate network {made.air} {made.joints}",
+        lambda: plate_network(plate(case, made.joints, made.air)),
+    )
+    net = replace(usual, ambient=usual.ambient + made.warmer)
+    if made.copper:
+        from scipy.sparse import diags_array
+
+        net = replace(net, resistance_20c=(diags_array(made.copper) @ net.resistance_20c).tocsr())
+    return net
+
+
+def _settled(found: "PlateSteady") -> Warm:
+    return Warm(
+        hottest=found.hottest,
+        mean=found.hottest,
+        resistance=found.resistance,
+        current=found.current,
+        power=found.power,
+        in_range=found.in_range,
+    )
+
+
+def _circuits(case: Case, voltage: float) -> "tuple[Circuit, ...]":
+    """Each winding's own drive; currents that another winding induces are left out."""
+    from coilgen.physics.heat.plate.body import Circuit
+
+    return tuple(
+        Circuit(supply=supply(each.case, made=OneMade(voltage=voltage)), windings=(number,))
+        for number, each in enumerate(case.windings)
+    )
+
+
+def _swinging(case: Case) -> "Warm | PlateRunaway | Melts":
+    """At the peaks of a period that repeats."""
+    from coilgen.physics.heat.plate.steady import PlateRunaway
+    from coilgen.physics.heat.plate.transient import melts_at_once, plate_periodic_state
+
+    period, net = longest_period(case), _network(case, EXPECTED)
+    switched = _switched(case)
+    try:
+        found = plate_periodic_state(net, switched, 1 / period, ceiling())
+    except ArithmeticError:
+        at_once = melts_at_once(net, switched, 1 / period, ceiling())
+        if at_once is None:
+            raise
+        return Melts(winding=at_once, period=period)
+    if isinstance(found, PlateRunaway):
+        return found
+    if found.peak.max() >= ceiling():
+        return Melts(winding=int(found.peak.argmax()), period=period)
+    return _at_peaks(found)
+
+
+def _at_peaks(found: "PlatePeriodic") -> Warm:
+    hottest, resistance, current = (
+        np.concatenate([getattr(each, name) for each in found.histories])
+        for name in ("hottest", "resistance", "current")
+    )
+    row, winding = hottest.argmax(axis=0), np.arange(hottest.shape[1])
+    return Warm(
+        hottest=found.peak,
+        mean=found.steady.hottest,
+        resistance=resistance[row, winding],
+        current=np.where(current[row, winding] > 0, current[row, winding], found.steady.current),
+        power=found.steady.power,
+        in_range=found.steady.in_range,
+    )
+
+
+def _switched(case: Case) -> "tuple[Switched, ...]":
+    """Slow drives as they switch, all from one instant on; of the others their mean power all the time."""
+    from coilgen.physics.heat.plate.body import Circuit
+    from coilgen.physics.heat.plate.transient import Switched
+
+    swinging = slow(case)
+    found = []
+    for number, each in enumerate(case.windings):
+        duty = each.case.design.drive.duty or 1.0
+        on = supply(each.case, on_share=1.0)
+        share = duty if each in swinging else 1.0
+        driven = on if each in swinging else _mean(on, duty)
+        found.append(Switched(circuit=Circuit(supply=driven, windings=(number,)), duty=share))
+    return tuple(found)
+
+
+def _mean(on: "Supply", duty: float) -> "Supply":
+    """A supply that makes all the time what the given one makes in its duty."""
+    root = math.sqrt(duty)
+    return replace(
+        on,
+        voltage=None if on.voltage is None else root * on.voltage,
+        current=None if on.current is None else root * on.current,
+        current_limit=None if on.current_limit is None else root * on.current_limit,
+    )
