@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 OF_WINDINGS = "windings"
 """First step of a winding's own figure, as in `windings.left.inductance`."""
-BETWEEN = ("inductance_matrix", "coupling")
+BETWEEN = ("inductance_matrix", "coupling", "inductance_matrix_in_place", "coupling_in_place")
 """Matrices whose cells two windings name, as in `coupling.left.right`."""
 _TEMPERATURE = "temperature"
 
@@ -46,7 +46,9 @@ class Cell:
         if self.winding not in names or (self.other and self.other not in names):
             return None
         if self.other:
-            return float(case.value(self.figure)[names.index(self.winding)][names.index(self.other)])
+            between = case.figure(self.figure)
+            one, other = names.index(self.winding), names.index(self.other)
+            return None if between is None else float(between.value[one][other])
         if self.figure == _TEMPERATURE:
             return _temperature(case, self.winding)
         figure = case.windings[names.index(self.winding)].case.figure(self.figure)

@@ -27,17 +27,23 @@ def _names(case: Case) -> tuple[str, ...]:
 
 def _with_bodies(case: Case) -> tuple[str, ...]:
     design = case.design
+    if design.core or design.target:
+        return (
+            "inductance_matrix and coupling are those of the bare windings: inductance_matrix_in_place and "
+            "coupling_in_place are with what stands at them.",
+        )
     near = [
         word
-        for word, there in (("cores", design.core), ("target", design.target), ("magnet", design.magnet))
+        for word, there in (("magnet", design.magnet), ("base plate", design.mounting.base_plate))
         if there
     ]
-    if design.mounting.base_plate is not None:
-        near.append("base plate")
     if not near:
         return ()
     told = " and ".join(near)
-    return (f"Inductances and coupling of the windings are those without {told}: with them they are others.",)
+    return (
+        f"Inductances and coupling of the windings leave {told} out: metal takes from them, the more the "
+        "higher the frequency.",
+    )
 
 
 def _coupling(case: Case) -> Answer:

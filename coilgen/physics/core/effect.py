@@ -149,7 +149,7 @@ def _on_grid(
 ) -> _OnGrid:
     one = core(brick_grid(bodies, cell), curves)
     load = winding_load(one.grid, path)
-    rest = _at_rest(one, applied)
+    rest = at_rest(one, applied)
     start = None if applied is None else rest.m
     state = magnetised(one, rest.load + current * load, start, tolerance=_EXACTLY)
     change = _change(state, rest)
@@ -165,7 +165,7 @@ def _on_grid(
     )
 
 
-def _at_rest(one: Core, applied: FluxDensity | None) -> Magnetised:
+def at_rest(one: Core, applied: FluxDensity | None) -> Magnetised:
     """Without current: magnetised by what is applied besides, or not at all."""
     if applied is None:
         nothing = np.zeros_like(one.active)
@@ -228,7 +228,7 @@ def saturation_current(
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
     one = core(brick_grid(bodies, cell), curves)
     load = winding_load(one.grid, path)
-    rest = _at_rest(one, applied)
+    rest = at_rest(one, applied)
     response = tangent_response(rest, load)
     linear = Magnetised(core=one, m=rest.m + response, load=rest.load + load)
     high = _next(

@@ -1,0 +1,56 @@
+"""What soft cores add to the self and mutual inductances of several windings."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.effect import COARSER, at_rest, grid_error
+from coilgen.physics.core.load import FluxDensity, winding_load
+from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.soft_core import core, magnetised, tangent_response
+from coilgen.physics.field.filaments import Filaments
+
+_ACCURACY = 1e-4
+
+
+def added_inductances(
+    windings: Sequence[Filaments],
+    currents: Sequence[float],
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    cell: float,
+    applied: FluxDensity | None = None,
+) -> tuple[Floats, Floats]:
+    """H that bodies add for small changes about the currents, A: (n, n), symmetric, and the grids' errors.
+
+    Change of one winding's flux by what another magnetises, dm/di from the tangent of the bodies' state. On
+    grids of cells `cell` and twice as large, m; curves: one for each body; applied: flux density (n, 3) T at
+    points (n, 3) m that magnetises them besides, as of a magnet.
+    """
+    fine, rough = (
+        _on_grid(windings, currents, bodies, curves, width, applied) for width in (cell, COARSER * cell)
+    )
+    return fine, grid_error(fine, rough)
+
+
+def _on_grid(
+    windings: Sequence[Filaments],
+    currents: Sequence[float],
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    cell: float,
+    applied: FluxDensity | None,
+) -> Floats:
+    one = core(brick_grid(bodies, cell), curves)
+    loads = np.array([winding_load(one.grid, path) for path in windings])
+    rest = at_rest(one, applied)
+    start = None if applied is None else rest.m
+    state = magnetised(one, rest.load + np.asarray(currents) @ loads, start, tolerance=_ACCURACY)
+    responses = np.array([tangent_response(state, load, accuracy=_ACCURACY) for load in loads])
+    found = MU0 * loads @ responses.T
+    symmetric: Floats = (found + found.T) / 2
+    return symmetric
