@@ -8,7 +8,9 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+import pyogrio
 import pytest
+import shapely
 from board_designs import board, winding
 
 import coilgen
@@ -56,6 +58,56 @@ def test_pads_of_all_windings_are_listed(name):
     rows = list(csv.DictReader(io.StringIO("\n".join(lines))))
     assert [row["number"] for row in rows][:4] == ["1", "2", "3", "4"]
     assert {row["net"] for row in rows} == {each.name for each in result.windings}
+
+
+def drawn_areas(content):
+    """Closed shapes of each drawing layer as GDAL reads them, mm, overlaps once."""
+    options = {"DXF_CLOSED_LINE_AS_POLYGON": "YES", "OGR_ARC_STEPSIZE": "1"}
+    before = {name: pyogrio.get_gdal_config_option(name) for name in options}
+    pyogrio.set_gdal_config_options(options)
+    try:
+        _, _, shapes, (layers,) = pyogrio.raw.read(content, columns=["Layer"])
+    finally:
+        pyogrio.set_gdal_config_options(before)
+    found = {}
+    for name, shape in zip(layers, shapely.from_wkb(shapes), strict=True):
+        ring = shape.exterior if shape.geom_type == "Polygon" else shape
+        found.setdefault(name, []).append(shapely.Polygon(ring).buffer(0))
+    return {name: shapely.union_all(each) for name, each in found.items()}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_drawing_layers_tell_nets_apart(name):
+    """Each net's copper on a layer of its own, which a reader that is not ours finds where the net lies."""
+    from coilgen.artwork.copper_area import net_union
+
+    result = made(name)
+    art = result.art
+    found = drawn_areas(result.files[f"{name}.dxf"])
+    ends = {1: "top", art.copper_layers: "bottom"}
+    for layer in range(1, art.copper_layers + 1):
+        for each in result.windings:
+            drawn = found[
+                f"copper {layer} of {art.copper_layers} {ends.get(layer, 'inner')} - net {each.name}"
+            ]
+            own = net_union(art, layer, each.name)
+            assert drawn.area == pytest.approx(own.area * 1e6, rel=0.012)
+            assert drawn.centroid.x == pytest.approx(own.centroid.x * 1e3, abs=0.02)
+    assert not any(layer.startswith("copper") and "net" not in layer for layer in found)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_layers_of_the_other_drawings_tell_nets_too(name):
+    import ezdxf
+
+    result = made(name)
+    for file, told in ((f"{name}-polylines.dxf", "-{}"), (f"{name}-centrelines.dxf", " - net {} - width ")):
+        document = ezdxf.read(io.StringIO(result.files[file].decode("cp1252")))
+        used = {entity.dxf.layer for entity in document.modelspace() if entity.dxf.layer.startswith("copper")}
+        for each in result.windings:
+            assert any(told.format(each.name) in layer for layer in used)
+        assert all(any(each.name in layer for each in result.windings) for layer in used)
+        assert all(len(layer) <= 31 for layer in used) or "centrelines" in file
 
 
 def test_the_tests_of_the_board_stand_for_each_net():

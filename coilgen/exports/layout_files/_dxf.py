@@ -13,11 +13,12 @@ from ezdxf.document import Drawing
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
-from coilgen.artwork.art import Art
+from coilgen.artwork.art import NO_NET, Art
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
+from coilgen.result.result import Result
 
 Vertex = tuple[float, float, float]
 """x and y in mm, and the bulge of what follows."""
@@ -44,13 +45,25 @@ def written(document: Drawing, art: Art) -> bytes:
         return document.encode(text.getvalue())
 
 
-def copper_name(layer: int, layers: int) -> str:
-    """Which copper layer, counted from the top.
+def copper_name(layer: int, layers: int, net: str = "") -> str:
+    """Which copper layer, counted from the top; of several windings whose.
 
-    >>> copper_name(2, 4), copper_name(1, 1)
-    ('copper 2 of 4 inner', 'copper 1 of 1 top')
+    >>> copper_name(2, 4), copper_name(1, 1), copper_name(1, 2, "sense")
+    ('copper 2 of 4 inner', 'copper 1 of 1 top', 'copper 1 of 2 top - net sense')
     """
-    return f"copper {layer} of {layers} {level(layer, layers)}"
+    return f"copper {layer} of {layers} {level(layer, layers)}" + (f" - net {net}" if net else "")
+
+
+def nets_told(result: Result) -> tuple[str, ...]:
+    """Nets that names of layers tell apart: those of several windings, and none for what is on no net."""
+    own = tuple(each.name for each in result.windings)
+    loose = any(pad.net == NO_NET for pad in result.art.pads)
+    return (*own, *([""] if loose or not own else []))
+
+
+def net_told(result: Result, net: str) -> str:
+    """What the name of a layer tells of a net: nothing on a board of one winding."""
+    return net if result.windings else ""
 
 
 def level(layer: int, layers: int) -> str:

@@ -4,7 +4,7 @@ import math
 
 from ezdxf.layouts.layout import Modelspace
 
-from coilgen.exports.layout_files._dxf import copper_name, millimetres, new_document, written, xy
+from coilgen.exports.layout_files._dxf import copper_name, millimetres, net_told, new_document, written, xy
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Segment
 from coilgen.layout.coil import Trace
@@ -16,7 +16,7 @@ def files(result: Result) -> dict[str, bytes]:
     """One file of LINE and ARC, in current order on each layer; the layer's name tells the width."""
     layers = result.art.copper_layers
     traces = sorted(result.art.traces, key=lambda trace: trace.layer)
-    names = [layer_name(trace, layers) for trace in traces]
+    names = [layer_name(trace, layers, net_told(result, trace.net)) for trace in traces]
     document = new_document(dict.fromkeys(names))
     space = document.modelspace()
     for trace, name in zip(traces, names, strict=True):
@@ -25,9 +25,9 @@ def files(result: Result) -> dict[str, bytes]:
     return {f"{result.design.name}-centrelines.dxf": written(document, result.art)}
 
 
-def layer_name(trace: Trace, layers: int) -> str:
-    """Which copper layer, and how wide a trace follows the line."""
-    return f"{copper_name(trace.layer, layers)} - width {millimetres(trace.width):.6g} mm"
+def layer_name(trace: Trace, layers: int, net: str = "") -> str:
+    """Which copper layer, of several windings whose, and how wide a trace follows the line."""
+    return f"{copper_name(trace.layer, layers, net)} - width {millimetres(trace.width):.6g} mm"
 
 
 def _add(space: Modelspace, segment: Segment, name: str) -> None:

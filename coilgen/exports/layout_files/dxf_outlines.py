@@ -3,7 +3,15 @@
 from ezdxf.layouts.layout import Modelspace
 
 from coilgen.artwork.art import Art
-from coilgen.exports.layout_files._dxf import add_circle, add_closed, copper_name, new_document, written
+from coilgen.exports.layout_files._dxf import (
+    add_circle,
+    add_closed,
+    copper_name,
+    net_told,
+    nets_told,
+    new_document,
+    written,
+)
 from coilgen.geometry.offset import outlines
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -15,23 +23,32 @@ PROFILE = "board profile"
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """One file: each trace a closed LWPOLYLINE with bulges, each pad, hole and opening a CIRCLE."""
+    """One file: each trace a closed LWPOLYLINE with bulges, each pad, hole and opening a CIRCLE.
+
+    Copper of several windings stands on a layer for each of their nets.
+    """
     art = result.art
-    copper = [copper_name(layer, art.copper_layers) for layer in range(1, art.copper_layers + 1)]
+    layers = range(1, art.copper_layers + 1)
+    copper = [copper_name(layer, art.copper_layers, net) for layer in layers for net in nets_told(result)]
     document = new_document([*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE])
     space = document.modelspace()
-    for layer, name in enumerate(copper, start=1):
-        _add_copper(space, art, layer, name)
+    for layer in layers:
+        _add_copper(space, result, layer)
     _add_board(space, art)
     return {f"{result.design.name}.dxf": written(document, art)}
 
 
-def _add_copper(space: Modelspace, art: Art, layer: int, name: str) -> None:
+def _add_copper(space: Modelspace, result: Result, layer: int) -> None:
+    art = result.art
+
+    def name(net: str) -> str:
+        return copper_name(layer, art.copper_layers, net_told(result, net))
+
     for trace in art.traces_on(layer):
         for outline in outlines(trace.path, trace.width):
-            add_closed(space, outline, name)
+            add_closed(space, outline, name(trace.net))
     for pad in art.pads_on(layer):
-        add_circle(space, pad.at, pad.diameter, name)
+        add_circle(space, pad.at, pad.diameter, name(pad.net))
 
 
 def _add_board(space: Modelspace, art: Art) -> None:

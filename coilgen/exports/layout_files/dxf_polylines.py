@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 from ezdxf.layouts.layout import Modelspace
 
 from coilgen.artwork.art import Art
-from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, polygons
-from coilgen.exports.layout_files._dxf import disc, level, millimetres, new_document, written
+from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, net_union, polygons
+from coilgen.exports.layout_files._dxf import disc, level, millimetres, nets_told, new_document, written
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
 from coilgen.result.export import Export
@@ -14,6 +14,7 @@ from coilgen.result.result import Result
 
 if TYPE_CHECKING:
     import shapely
+    from shapely.geometry.base import BaseGeometry
 
 HOLES = {True: "holes-plated", False: "holes-unplated"}
 OPENINGS = {"top": "mask-openings-top", "bottom": "mask-openings-bottom"}
@@ -27,23 +28,33 @@ def files(result: Result) -> dict[str, bytes]:
     No chord strays more than 5 um from its arc.
     """
     art = result.art
-    copper = [layer_name(layer, art.copper_layers) for layer in range(1, art.copper_layers + 1)]
+    layers = range(1, art.copper_layers + 1)
+    copper = {
+        layer_name(layer, art.copper_layers, net): _copper(result, layer, net)
+        for layer in layers
+        for net in nets_told(result)
+    }
     document = new_document([*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE])
     space = document.modelspace()
-    for layer, name in enumerate(copper, start=1):
-        for piece in polygons(copper_union(art, layer)):
+    for name, union in copper.items():
+        for piece in polygons(union):
             _add(space, piece, name)
     _add_board(space, art)
     return {f"{result.design.name}-polylines.dxf": written(document, art)}
 
 
-def layer_name(layer: int, layers: int) -> str:
-    """Which copper layer, in letters, figures and hyphens, 31 at most, which the oldest importers take.
+def _copper(result: Result, layer: int, net: str) -> "BaseGeometry":
+    """A net's copper on a layer, or all of it on a board of one winding."""
+    return net_union(result.art, layer, net) if result.windings else copper_union(result.art, layer)
 
-    >>> layer_name(2, 4)
-    'copper-2-inner'
+
+def layer_name(layer: int, layers: int, net: str = "") -> str:
+    """Which copper layer, and whose, in 31 letters, figures and hyphens at most, which old importers take.
+
+    >>> layer_name(2, 4), layer_name(1, 2, "sense")
+    ('copper-2-inner', 'copper-1-top-sense')
     """
-    return f"copper-{layer}-{level(layer, layers)}"
+    return f"copper-{layer}-{level(layer, layers)}" + (f"-{net}" if net else "")
 
 
 def _add_board(space: Modelspace, art: Art) -> None:
