@@ -150,6 +150,8 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
     for reader, paths in _by_reader(result).items():
         show_text(", ".join(paths), label=f"  {READERS[reader]:<15}")
     show_text(f"coilgen figures {shlex.quote(str(design))}", label=f"  {'all figures':<15}")
+    if result.design.sweep:
+        show_text(f"coilgen sweep {shlex.quote(str(design))} --out FILE.csv", label=f"  {'its sweep':<15}")
 
 
 def _summary(figures: Mapping[str, Figure]) -> list[Row]:

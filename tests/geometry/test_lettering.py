@@ -10,7 +10,7 @@ from coilgen.geometry.extent import extent
 from coilgen.geometry.lettering import lettering, text_width
 from coilgen.geometry.line import Line
 
-SIGNS = string.ascii_uppercase + string.digits + "-_+"
+SIGNS = string.ascii_uppercase + string.digits + "-_+.,:;/=()%?"
 texts = st.text(alphabet=SIGNS + string.ascii_lowercase + " ", min_size=1, max_size=12)
 heights = st.floats(0.3e-3, 5e-3)
 places = st.complex_numbers(max_magnitude=0.1, allow_nan=False)
@@ -42,7 +42,7 @@ def test_small_letters_are_drawn_as_capitals(text):
 def test_every_letter_and_figure_is_of_full_height(sign):
     boxes = [extent(path) for path in lettering(sign, 6.0, 0j)]
     heights = (min(low.imag for low, _ in boxes), max(high.imag for _, high in boxes))
-    assert (heights == (-3.0, 3.0)) == (sign not in "-_+")
+    assert (heights == (-3.0, 3.0)) == (sign not in "-_+.,:;=")
 
 
 def test_no_two_signs_look_alike():

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from coilgen.artwork.art import Art
 from coilgen.result.csv_table import csv_table
 from coilgen.study.panel.coupons import Coupon
+from coilgen.study.panel.meanders import LABELS
 
 Stood = Sequence[tuple[Coupon, Art]]
 HEAD = ("label", "tells", "measured", "unit", "expected", "low", "high", "measures")
@@ -13,18 +14,8 @@ HEAD = ("label", "tells", "measured", "unit", "expected", "low", "high", "measur
 def readings(coupons: Stood) -> Iterator[str]:
     """What is made of the readings."""
     known = {coupon.label: coupon for coupon, _ in coupons}
-    if "T1" in known:
-        lengths, widths = (
-            [known[label].measures[name] * 1e3 for label in ("T1", "T2")]
-            for name in ("effective_length", "width")
-        )
-        yield (
-            "T1 and T2 with four wires, current through 1 and 4, voltage between 2 and 3, both at one "
-            f"temperature: with q = (R1 x {lengths[1]:.1f} mm) / (R2 x {lengths[0]:.1f} mm) the etch "
-            "undercut, both sides of a trace together, is "
-            f"(q x {widths[0]:g} mm - {widths[1]:g} mm) / (q - 1), and the copper is "
-            f"resistivity x {lengths[1]:.1f} mm / (R2 x ({widths[1]:g} mm - undercut)) thick."
-        )
+    for pair in (each for each in LABELS.values() if each[0] in known):
+        yield _undercut(*(known[label] for label in pair))
     if "T3" in known:
         yield (
             "T3 with four wires too; what it reads over or under the expected value is the copper of its "
@@ -35,6 +26,20 @@ def readings(coupons: Stood) -> Iterator[str]:
             "T4 after the meter was zeroed with its leads in place: the dielectric's thickness is the "
             "designed one times expected over measured, as far as its permittivity is known."
         )
+
+
+def _undercut(narrow: Coupon, wide: Coupon) -> str:
+    """How copper and undercut follow from two meanders."""
+    length, other = (each.measures["effective_length"] * 1e3 for each in (narrow, wide))
+    width, wider = (each.measures["width"] * 1e3 for each in (narrow, wide))
+    one, two = (f"R{each.label.removeprefix('T')}" for each in (narrow, wide))
+    return (
+        f"{narrow.label} and {wide.label} with four wires, current through 1 and 4, voltage between 2 and 3, "
+        f"both at one temperature: with q = ({one} x {other:.1f} mm) / ({two} x {length:.1f} mm) the etch "
+        "undercut, both sides of a trace together, is "
+        f"(q x {width:g} mm - {wider:g} mm) / (q - 1), and the copper is "
+        f"resistivity x {other:.1f} mm / ({two} x ({wider:g} mm - undercut)) thick."
+    )
 
 
 def coupons_csv(coupons: Stood) -> bytes:

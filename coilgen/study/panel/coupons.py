@@ -15,6 +15,8 @@ from coilgen.result.spread import Spread
 
 PAD = 1.5e-3
 """Of test pads, for two probes or a clip; common practice, no source."""
+HOLE_PAD, DRILL = 1.8e-3, 1.0e-3
+"""Of test pads through the board; common practice, no source."""
 PITCH = 2.5e-3
 """Between test pads side by side; common practice, no source."""
 CLEAR = 0.3e-3
@@ -73,20 +75,26 @@ def shop_of(designs: Sequence[Design], narrow: float) -> Shop:
     )
 
 
+def pad_of(layer: int) -> tuple[float, float]:
+    """Diameter and drill of a strip's test pads, m: inner layers are reached by plated holes."""
+    return (PAD, 0.0) if layer == 1 else (HOLE_PAD, DRILL)
+
+
 def four_wires(
-    shop: Shop, net: str, start: Point, end: Point, width: float
+    net: str, start: Point, end: Point, width: float, layer: int = 1
 ) -> tuple[tuple[Terminal, ...], tuple[Trace, ...]]:
     """Current and sense pads at both ends: 1 and 4 for the current, 2 and 3 for the voltage.
 
     Sense pads stand at the ends, those of the current beside them, towards the middle.
     """
+    pad, drill = pad_of(layer)
     places = (start + PITCH, start, end, end - PITCH)
     terminals = tuple(
-        Terminal(number=number, at=at, pad=PAD, drill=0.0, layer=1, net=net)
+        Terminal(number=number, at=at, pad=pad, drill=drill, layer=1, net=net)
         for number, at in enumerate(places, start=1)
     )
     leads = tuple(
-        Trace(layer=1, path=Path((Line(one, other),)), width=width, net=net)
+        Trace(layer=layer, path=Path((Line(one, other),)), width=width, net=net)
         for one, other in ((places[0], places[1]), (places[2], places[3]))
     )
     return terminals, leads

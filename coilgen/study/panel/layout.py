@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from coilgen.artwork.copper_pieces import copper
 from coilgen.design.paneling import PanelFile, Separation, fact
 from coilgen.errors import DesignError
 from coilgen.geometry.closed import rectangle
@@ -10,6 +11,7 @@ from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
+from coilgen.rules._boundary import holes, near_boundary
 from coilgen.study.panel.packing import Packed, grid, shared_sides, shelves
 from coilgen.study.panel.rails import Cell, Stood, block_size, key_blocks, stand
 from coilgen.study.panel.samples import Board
@@ -78,7 +80,7 @@ def _separation(asked: PanelFile, boards: Sequence[Board], coupons: Sequence[Poi
     """As asked, or a score where it can be; DesignError where what is asked cannot be."""
     why_not = _no_score(boards, coupons)
     if asked.separation is None:
-        return "v-score" if why_not is None else "tabs"
+        return "v-score" if why_not is None and all(map(_clear_of_scores, boards)) else "tabs"
     if asked.separation == "v-score" and why_not is not None:
         raise DesignError.at("separation", f'"v-score" cannot be: {why_not}; use "tabs"')
     return asked.separation
@@ -102,6 +104,19 @@ def _no_score(boards: Sequence[Board], coupons: Sequence[Point]) -> str | None:
     if max(sides) < widest:
         return f"a coupon is {in_mm(widest)} wide, wider than the boards between two scores"
     return None
+
+
+def _clear_of_scores(board: Board) -> bool:
+    """Whether copper and holes keep off the board's sides, as a score asks."""
+    outline = board.art.outline
+    assert outline is not None  # boards without one are refused
+    return not any(
+        len(near_boundary(strokes, outline, fact("v_score", rule), inside=True))
+        for rule, strokes in (
+            ("copper_to_score", copper(board.art).strokes),
+            ("hole_to_score", holes(board.art)),
+        )
+    )
 
 
 def _sharp(board: Board) -> bool:

@@ -15,7 +15,7 @@ from coilgen.layout.coil import Coil, Trace, Via, conductor
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.circuit.resistance import barrel_resistance, path_squares
 from coilgen.result.spread import Spread, carried, factor, told
-from coilgen.study.panel.coupons import PAD, Coupon, Shop, art_of, four_wires, printed
+from coilgen.study.panel.coupons import PAD, Coupon, Shop, art_of, four_wires, pad_of, printed
 
 WIDEST = 22e-3
 """Of a coupon, m: boards between two scores are seldom narrower."""
@@ -31,35 +31,38 @@ CHAIN = (12, 8)
 """Columns and rows of the via chain."""
 
 
-def meanders(shop: Shop) -> tuple[Coupon, Coupon]:
-    """The narrow one, of the boards' narrowest trace, and the wide one, on the top layer."""
+LABELS = {1: ("T1", "T2"), 2: ("T5", "T6")}
+"""Of the narrow and the wide one on a layer."""
+
+
+def meanders(shop: Shop, layer: int) -> tuple[Coupon, Coupon]:
+    """The narrow one, of the boards' narrowest trace, and the wide one, on layer 1 or 2."""
     wide = max(WIDER * shop.narrow, LEAST_WIDE)
-    return _meander(shop, "T1", shop.narrow, SQUARES[0]), _meander(shop, "T2", wide, SQUARES[1])
+    return _meander(shop, layer, shop.narrow, SQUARES[0]), _meander(shop, layer, wide, SQUARES[1])
 
 
-def _meander(shop: Shop, label: str, width: float, squares: float) -> Coupon:
+def _meander(shop: Shop, layer: int, width: float, squares: float) -> Coupon:
+    own, other = LABELS[layer] if squares == SQUARES[0] else LABELS[layer][::-1]
+    pad, _ = pad_of(layer)
     pitch = width + max(shop.limits["trace_spacing"], 0.2e-3)
-    aside = max(PAD, width) / 2
+    aside = max(pad, width) / 2
     legs = 2 * int((WIDEST - 2 * aside) / pitch / 2)
     height = squares * width / legs
-    low = PAD + shop.clear + (pitch + width) / 2
-    segments = tuple(_legs(complex(aside, PAD / 2), pitch, legs, low, _whole(low + height)))
-    path = Path(segments)
-    terminals, (first, last) = four_wires(shop, label, path.start, path.end, max(width, PAD / 3))
-    traces = (first, Trace(layer=1, path=path, width=width, net=label), last)
+    low = pad + shop.clear + (pitch + width) / 2
+    path = Path(tuple(_legs(complex(aside, pad / 2), pitch, legs, low, _whole(low + height))))
+    terminals, (first, last) = four_wires(own, path.start, path.end, max(width, PAD / 3), layer)
+    traces = (first, Trace(layer=layer, path=path, width=width, net=own), last)
     size = complex(path.end.real + aside, _whole(low + height) + (pitch + width) / 2)
     strip = _strip(shop, traces[1])
-    count = float(np.sum(path_squares(strip))) - PAD / width + sum(PAD_SQUARES) / 2
+    count = float(np.sum(path_squares(strip))) - pad / width + sum(PAD_SQUARES) / 2
     return Coupon(
-        label=label,
-        says="copper thickness and etch undercut, with the other meander"
-        if label == "T1"
-        else "copper thickness and etch undercut, with T1",
+        label=own,
+        says=f"copper thickness and etch undercut of layer {layer}, with {other}",
         size=size,
-        art=art_of(shop, traces, (), terminals, (), printed(label, complex(size.real / 2, PAD / 2))),
+        art=art_of(shop, traces, (), terminals, (), printed(own, complex(size.real / 2, pad / 2))),
         vias=(),
         terminals=terminals,
-        expects={"resistance between 2 and 3, 20 degC": ("ohm", _resistance(shop, strip, width))},
+        expects={"resistance between 2 and 3, 20 degC": ("ohm", _resistance(shop, strip, layer))},
         measures={"width": width, "effective_length": count * width},
     )
 
@@ -87,15 +90,16 @@ def _strip(shop: Shop, trace: Trace) -> Conductor:
     return conductor(coil, shop.design.board.stackup)
 
 
-def _resistance(shop: Shop, strip: Conductor, width: float) -> Spread:
+def _resistance(shop: Shop, strip: Conductor, layer: int) -> Spread:
     """Between the sense pads, with what width, thickness, pads and copper may add."""
-    design = shop.design
-    sheet = design.board.stackup.metal.resistivity / design.board.stackup.copper[0]
+    design, (pad, _) = shop.design, pad_of(layer)
+    sheet = design.board.stackup.metal.resistivity / design.board.stackup.copper[layer - 1]
+    width = float(strip.width[0])
 
     def resistance(wider: float, thicker: float, pads: float, conducting: float) -> float:
         inside = max(wider, 0.05 * width - width)
         squares = float(np.sum(path_squares(replace(strip, width=strip.width + inside))))
-        return sheet * (squares - PAD / width + pads) / thicker / conducting
+        return sheet * (squares - pad / width + pads) / thicker / conducting
 
     return carried(
         resistance,
@@ -115,7 +119,7 @@ def via_chain(shop: Shop) -> Coupon:
     label = "T3"
     vias = tuple(Via(at=at, drill=via.drill, pad=pad, joins=(1, layers), net=label) for at in places)
     ends = complex(places[0].real, PAD / 2), complex(places[-1].real, PAD / 2)
-    terminals, (first, last) = four_wires(shop, label, *ends, pad)
+    terminals, (first, last) = four_wires(label, *ends, pad)
     stops = [ends[0], *places, ends[1]]
     links = tuple(
         Trace(layer=1 if number % 2 == 0 else layers, path=Path((Line(one, other),)), width=pad, net=label)

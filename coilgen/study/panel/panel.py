@@ -105,7 +105,8 @@ def _coupons(found: Sequence[Board]) -> tuple[Coupon, ...]:
     narrow = min(trace.width for board in found for trace in board.art.traces)
     shop = shop_of([board.design for board in found], narrow)
     layers = shop.design.board.stackup.layers
-    return (*meanders(shop), *((via_chain(shop), plates(shop)) if layers > 1 else ()))
+    inner = meanders(shop, 2) if layers > 2 else ()
+    return (*meanders(shop, 1), *((via_chain(shop), plates(shop)) if layers > 1 else ()), *inner)
 
 
 def key_texts(asked: PanelFile, found: Sequence[Board]) -> list[str]:
@@ -116,7 +117,7 @@ def key_texts(asked: PanelFile, found: Sequence[Board]) -> list[str]:
 
 def told(board: Board, *, several: bool) -> str:
     """Which variants a board serves, with the design's name where there are several designs."""
-    names = ", ".join(name for name, _ in board.serves)
+    names = "; ".join(name for name, _ in board.serves)
     only = names == BASE
     if several:
         return board.design.name if only else f"{board.design.name}: {names}"

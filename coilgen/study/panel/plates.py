@@ -8,9 +8,8 @@ from coilgen.layout.coil import Terminal, Trace
 from coilgen.physics.circuit.disc_capacitor import disc_capacitance
 from coilgen.physics.circuit.layered_dielectric import VACUUM_PERMITTIVITY
 from coilgen.result.spread import Spread, carried, factor, told, within
-from coilgen.study.panel.coupons import Coupon, Shop, art_of, printed
+from coilgen.study.panel.coupons import DRILL, HOLE_PAD, Coupon, Shop, art_of, printed
 
-HOLE_PAD, DRILL = 1.8e-3, 1.0e-3
 LEAD = 0.3e-3
 """Width of the lead to the upper plate, m, or the shop's least trace where that is more."""
 SMALL, LARGE = 9e-3, 13e-3

@@ -23,9 +23,9 @@ def test_two_meanders_tell_thickness_and_undercut_apart(undercut, thinner):
     """To 1 % and 5 um, from resistances of the strips as etched, read to 0.2 % either way."""
     stackup = DESIGN.board.stackup
     thickness = thinner * stackup.copper[0]
-    strips = [strip_of(SHOP, each) for each in meanders(SHOP)]
+    strips = [strip_of(SHOP, each) for each in meanders(SHOP, 1)]
     resistances = [stackup.metal.resistivity / thickness * squares(strip, undercut) for strip in strips]
-    measures = [each.measures for each in meanders(SHOP)]
+    measures = [each.measures for each in meanders(SHOP, 1)]
     for one, other in ((1.0, 1.0), (1.002, 0.998), (0.998, 1.002)):
         found = etched(
             (resistances[0] * one, resistances[1] * other),
@@ -50,7 +50,7 @@ def test_exchanged_meanders_are_refused():
 
 def test_a_meander_reads_its_squares_of_the_copper():
     """Effective length over width and thickness, by hand."""
-    narrow, _ = meanders(SHOP)
+    narrow, _ = meanders(SHOP, 1)
     ((unit, expected),) = narrow.expects.values()
     measures = narrow.measures
     by_hand = (

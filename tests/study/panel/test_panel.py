@@ -245,7 +245,7 @@ def test_the_netlist_tells_the_nets_by_label_with_their_boards_as_references(res
 def test_notes_and_page_tell_which_board_serves_which_variants(scored):
     for ending in (".md", ".html"):
         text = next(c for path, c in scored.files.items() if path.endswith(ending)).decode()
-        assert "as designed, 3 V" in text
+        assert "as designed; 3 V" in text
         assert all(word in text for word in (*LABELS, "T1", "T2", "T3", "T4"))
 
 
