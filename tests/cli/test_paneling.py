@@ -106,6 +106,9 @@ class TestRefused:
         says = told("width = 60\nheight = 60\n" + PANEL.replace("copies = 2", "copies = 9"))
         assert "10 boards with frame" in says and "fewer copies" in says
 
+    def test_boards_by_the_hundred(self):
+        assert "sample: 101 boards in all" in told(PANEL.replace("copies = 2", "copies = 100"))
+
     def test_a_panel_larger_than_the_shop_takes(self):
         assert "width: 500 mm is over the 400 mm" in told("width = 500\n" + PANEL)
 

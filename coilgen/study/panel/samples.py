@@ -20,6 +20,8 @@ from coilgen.result.result import Result
 
 BASE = "as designed"
 """The design itself among its variants."""
+MOST_BOARDS = 100
+"""On one panel: more are production, which a fab puts on panels of its own."""
 LONGEST_NET = 14
 """Letters that the netlist has for a net's name."""
 _FREE = {"quantity", "delivery"}
@@ -103,13 +105,21 @@ def boards(asked: PanelFile, designs: Sequence[Design]) -> tuple[Board, ...]:
     _refuse_collisions(asked, designs, named)
     _refuse_differing(named)
     found: list[Board] = []
-    for letter, sample, variants in zip(_letters(), asked.sample, named, strict=False):
-        distinct = _distinct(variants)
+    kinds = [_distinct(variants) for variants in named]
+    _refuse_many(sum(len(kind) * each.copies for kind, each in zip(kinds, asked.sample, strict=True)))
+    for letter, sample, distinct in zip(_letters(), asked.sample, kinds, strict=False):
         for served, result in distinct:
             for _ in range(sample.copies):
                 number = 1 + sum(board.label.startswith(letter) for board in found)
                 found.append(_board(f"{letter}{number}", served, result))
     return tuple(found)
+
+
+def _refuse_many(count: int) -> None:
+    if count > MOST_BOARDS:
+        raise DesignError.at(
+            "sample", f"{count} boards in all; a panel of samples holds {MOST_BOARDS} at most"
+        )
 
 
 def _letters() -> Iterator[str]:
