@@ -13,6 +13,7 @@ from coilgen.catalogue import names, rows
 from coilgen.design.capability import LIMITS, Rules
 from coilgen.design.design import Design
 from coilgen.design.drive import Drive, Probe
+from coilgen.design.measure import measure_of
 
 WINDING = {
     "shape": "round",
@@ -25,6 +26,14 @@ WINDING = {
 
 def design(winding=None, **tables):
     return Design.model_validate({"name": "coil", "winding": {**WINDING, **(winding or {})}, **tables})
+
+
+def sized(shape):
+    """Keys that tell a shape of about 24 mm."""
+    measure = measure_of(shape)
+    if measure.sector:
+        return {"shape": shape, "inner_radius": 20, "angle": 60}
+    return {"shape": shape, "outer_size": [30, 24] if measure.count == 2 else 24}
 
 
 def refused(key, **tables):
@@ -63,10 +72,10 @@ def test_a_design_is_whole_finite_and_plain(shape, layers, shop, stackup):
     tables = {"rules": {"shop": shop} if shop else {}, "board": {"stackup": stackup} if stackup else {}}
     if stackup and int(stackup.split("-")[1]) < layers:
         assert "or use one of" in refused(
-            "winding.layers", winding={"shape": shape, "layers": layers}, **tables
+            "winding.layers", winding={**sized(shape), "layers": layers}, **tables
         )
         return
-    made = design({"shape": shape, "layers": layers}, **tables)
+    made = design({**sized(shape), "layers": layers}, **tables)
     assert made.board.stackup.layers >= layers
     assert made.via.pad >= made.via.drill + 2 * made.rules.limit("annular_ring") - 1e-12
     assert made.via.drill >= made.rules.limit("drill_diameter")

@@ -62,7 +62,7 @@ def lines(**tables):
             {"variant": [{"name": "a", "drive": {"drill": 1}}]},
             "variant 1.drive.drill: no such key here; it belongs in [via] or [terminals]",
         ),
-        ({"pocket": {}}, "pocket.size: not given; add it: diameter, side, or across flats of a hexagon"),
+        ({"pocket": {}}, 'pocket.size: not given; add it, for instance size = "6 mm"'),
         ({"via": 3}, "via: 3 is not a table; give its keys under one heading in square brackets"),
         (
             {"pocket": [1]},

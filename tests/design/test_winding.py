@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from coilgen.catalogue import names
-from coilgen.design.keys import SI
+from coilgen.design.keys import SI, pair
+from coilgen.design.measure import measure_of
 from coilgen.design.sizing import NUMBERS, disagreement
 from coilgen.design.winding import Winding
 
@@ -27,10 +28,16 @@ def refusal(**changes):
     inner=st.floats(0.5, 50),
 )
 def test_a_read_winding_keeps_its_relation(shape, turns, width, spacing, inner):
-    winding = Winding.model_validate(
-        {"shape": shape, "turns": turns, "trace_width": width, "trace_spacing": spacing, "inner_size": inner}
-    )
-    assert abs(disagreement({name: getattr(winding, name) for name in NUMBERS})) < 1e-9
+    """In each direction in which the shape has a size."""
+    measure = measure_of(shape)
+    asked = {"turns": turns, "trace_width": width, "trace_spacing": spacing}
+    sector = {"inner_radius": 10, "angle": 60} if measure.sector else {}
+    size = [2 * inner + 5 * (width + spacing), inner] if measure.count == 2 else inner
+    winding = Winding.model_validate({"shape": shape, **asked, "inner_size": size, **sector})
+    told = {name: getattr(winding, name) for name in NUMBERS}
+    for outer, inside in zip(pair(winding.outer_size), pair(winding.inner_size), strict=True):
+        numbers = {**told, "outer_size": outer, "inner_size": inside}
+        assert abs(disagreement(numbers, measure.form("sharp", 0.0))) < 1e-9
     assert winding.notes == ()
 
 
