@@ -6,6 +6,7 @@ Corner and fraction of a turn.
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import pytest
 from hypothesis import strategies as st
 
 from coilgen.artwork.art import Art
@@ -108,6 +109,11 @@ def made(asked: Asked) -> tuple[Design, Coil, Art]:
 
 
 SHAPES = names("coilgen.layout.shapes")
+_TELLING = ("round", "square", "pentagonal", "oval", "wedge")
+EACH_SHAPE = [
+    shape if shape in _TELLING else pytest.param(shape, marks=pytest.mark.slow, id=shape) for shape in SHAPES
+]
+"""All shapes for what takes long of each; those that are like another in the slow tests."""
 CORNERS = ("sharp", "chamfered", "rounded")
 
 

@@ -5,10 +5,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from designs import SHAPES, Asked, made
+from designs import EACH_SHAPE, Asked, made
 from small_design import small_with
 
 from coilgen.job import draw, figures_of
+from coilgen.layout.lengths import Lengths
+from coilgen.layout.shape import shape_named
+from coilgen.physics.inductance.closed_forms import CURRENT_SHEET
 from coilgen.result.figure import column_units
 
 
@@ -16,7 +19,7 @@ def figures(asked: Asked) -> dict[str, float]:
     return {name: figure.value for name, figure in figures_of(*made(asked)).items()}
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("shape", EACH_SHAPE)
 class TestLaws:
     def test_a_coil_of_twice_the_size(self, shape: str) -> None:
         """At the same copper thickness: length doubles, areas grow fourfold, resistance stays."""
@@ -29,8 +32,11 @@ class TestLaws:
     def test_a_mirrored_coil_differs_in_the_sign_of_its_field_only(self, shape: str) -> None:
         one = figures(Asked(shape=shape))
         other = figures(Asked(shape=shape, direction="clockwise"))
-        for name in ("trace_length", "resistance_20c", "inductance", "copper_mass", "winding_capacitance"):
+        for name in ("trace_length", "resistance_20c", "copper_mass", "winding_capacitance"):
             assert other[name] == pytest.approx(one[name], rel=1e-6)
+        # Filaments stand for strips at an angle to second order; what is left of a hollow side changes its
+        # sign in a mirror, and nearly cancels where sides are straight or bulge.
+        assert other["inductance"] == pytest.approx(one["inductance"], rel=5e-6)
         assert other["turn_area"] == pytest.approx(-one["turn_area"], rel=1e-9)
         top, mirrored = one["flux_density"][0], other["flux_density"][0]
         assert mirrored["flux_density"] == pytest.approx(-top["flux_density"], rel=1e-6)
@@ -49,11 +55,10 @@ class TestLaws:
 
     def test_turn_area_is_near_that_of_the_mean_turn(self, shape: str) -> None:
         asked = Asked(shape=shape, layers=2, turns=8)
-        mean = (asked.outer + asked.inner) / 2 * 1e-3
-        fill = {"square": 1.0, "round": math.pi / 4, "hexagonal": math.sqrt(3) / 2, "octagonal": 0.828427}[
-            shape
-        ]
-        assert figures(asked)["turn_area"] == pytest.approx(16 * mean**2 * fill, rel=0.06)
+        design, _, _ = made(asked)
+        lengths = Lengths(design, shape_named(shape))
+        mean = lengths.outline.closed(sum(lengths.edges) / 2).swept_area
+        assert figures(asked)["turn_area"] == pytest.approx(16 * mean, rel=0.06)
 
     def test_no_copper_is_narrower_or_closer_than_asked(self, shape: str) -> None:
         asked = Asked(shape=shape, width=0.21, spacing=0.19)
@@ -99,7 +104,7 @@ def test_field_of_one_square_turn_is_the_textbooks() -> None:
     assert found["flux_density"][0]["per_ampere"] == pytest.approx(centre, rel=0.05)
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("shape", CURRENT_SHEET)
 def test_closed_forms_stand_beside_the_engine_within_their_bias(shape: str) -> None:
     rows = figures(Asked(shape=shape, layers=1, turns=10, inner=10.0))["closed_forms"]
     assert len(rows) == 2
@@ -136,7 +141,7 @@ def test_bands_hold_their_values_and_tables_have_the_columns_told(tables: dict[s
     assert len(raised) == len(set(raised))
 
 
-@pytest.mark.parametrize("shape", SHAPES)
+@pytest.mark.parametrize("shape", EACH_SHAPE)
 def test_one_turn_on_each_of_two_layers_side_by_side_has_no_capacitance_and_no_resonance(shape: str) -> None:
     found = figures(Asked(shape=shape, layers=2, turns=1, connection="parallel"))
     assert found["winding_capacitance"] == 0
