@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from gerber_reader import chains, dark_area, read, stroke_length
@@ -171,6 +172,23 @@ class TestCopper:
         bridge = Trace(layer=1, path=Path((Line(-5e-3 + 0j, -3.5e-3 + 0j),)), width=0.2e-3)
         shorted = rewritten(two_layers, pads=(), traces=(*two_layers.art.traces, bridge))
         assert dark_area(copper_images(shorted)[0]).interiors
+
+    def test_strokes_that_go_on_where_another_ended_keep_nets_in_their_places(self, two_layers):
+        """The format's writer leaves out a move to where the tool stands; nets must not slip by it."""
+        stops = (0j, 1e-3 + 0j, 1e-3 + 1e-3j)
+        run = [Path((Line(one, other),)) for one, other in pairwise(stops)]
+        traces = (
+            *(Trace(layer=1, path=path, width=0.2e-3, net="first") for path in run),
+            Trace(layer=1, path=Path((Line(3e-3 + 0j, 4e-3 + 0j),)), width=0.2e-3, net="second"),
+        )
+        pads = tuple(
+            Pad(layer=1, at=at, diameter=1e-3, terminal=None, net=net)
+            for at, net in ((0j, "first"), (3e-3 + 0j, "second"))
+        )
+        art = replace(two_layers.art, traces=traces, pads=pads)
+        image = copper_images(replace(two_layers, art=art))[0]
+        assert [draw.net for draw in image.draws] == ["first", "first", "second"]
+        assert [flash.net for flash in image.flashes] == ["first", "second"]
 
 
 class TestOtherLayers:

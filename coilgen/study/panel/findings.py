@@ -32,7 +32,7 @@ def _of_boards(panel: Panel) -> Iterator[Finding]:
     for labels in told.values():
         board = next(each.board for each in panel.boards if each.board.label == labels[0])
         for finding in board.result.findings:
-            yield replace(finding, says=f"{', '.join(labels)}: {finding.says}")
+            yield replace(finding, says=f"{', '.join(labels)}, from its own middle: {finding.says}")
 
 
 def _of_panel(panel: Panel) -> Iterator[Finding]:
