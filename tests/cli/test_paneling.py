@@ -210,9 +210,9 @@ def test_boards_that_nothing_parts_have_their_edges_printed(here):
     [
         "rigid-1-layer-1.6mm",
         "rigid-4-layer-1.6mm",
-        "rigid-8-layer-1.6mm",
         "flex-2-layer",
-        "heavy-2-layer-1.6mm",
+        pytest.param("rigid-8-layer-1.6mm", marks=pytest.mark.slow),
+        pytest.param("heavy-2-layer-1.6mm", marks=pytest.mark.slow),
     ],
 )
 def test_panels_of_every_kind_of_board_keep_the_rules(here, stackup):

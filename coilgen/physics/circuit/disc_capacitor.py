@@ -12,7 +12,7 @@ from coilgen.physics.circuit.layered_dielectric import VACUUM_PERMITTIVITY
 Floats = NDArray[np.float64]
 
 _TERMS_PER_RATIO = 1.0
-_LEAST_TERMS, _MOST_TERMS = 8, 60
+_LEAST_TERMS, _MOST_TERMS = 10, 30
 _STEP = 0.1
 """Of wavenumber times radius."""
 _DECAYED = 18.0
