@@ -12,7 +12,7 @@ from coilgen.design.design import Design
 from coilgen.design.reading import read
 from coilgen.layout.board import alone, in_place, together, wound
 from coilgen.layout.coil import Coil
-from coilgen.layout.room import refuse_without_room
+from coilgen.layout.room import refuse_holes_off_the_board, refuse_without_room
 from coilgen.result.export import Export
 from coilgen.result.figure import REFERENCE, WARNING, Case, Figure, Quantity, Winding, ranked, warns
 from coilgen.result.figures import Figures
@@ -130,10 +130,12 @@ def draw_copper(design: Design) -> tuple[Coil, Art]:
     """The coil, or all as one, and its art without print, which stands only where it keeps every rule."""
     if not design.windings:
         coil = alone(design)
-        return coil, art(design, coil)
-    coil = together(in_place(design, wound(design)))
-    board = art(design, coil)
-    refuse_without_room(design, board.outline)
+        board = art(design, coil)
+    else:
+        coil = together(in_place(design, wound(design)))
+        board = art(design, coil)
+        refuse_without_room(design, board.outline)
+    refuse_holes_off_the_board(design, board.outline)
     return coil, board
 
 

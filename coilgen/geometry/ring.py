@@ -1,4 +1,4 @@
-"""Rings between two closed curves: how far they lie over one another, and over an edge."""
+"""Rings between two closed curves: how far they lie over one another, and over an edge; discs over it."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -60,3 +60,15 @@ def over(ring: Ring, edge: Path) -> float:
     if not len(outside):
         return 0.0
     return float(shapely.distance(shapely.points(outside), board).max())
+
+
+def disc_over(at: Point, radius: float, edge: Path) -> float:
+    """How far a disc reaches over a closed edge, m; 0 where it lies within.
+
+    >>> from coilgen.geometry.closed import rectangle
+    >>> [round(disc_over(x + 0j, 1.0, rectangle(10.0, 6.0, 0.0)), 9) for x in (3.0, 4.5, 7.0)]
+    [0.0, 0.5, 3.0]
+    """
+    board, centre = region(edge, _CHORDS), shapely.Point(at.real, at.imag)
+    away = float(shapely.distance(board.exterior, centre))
+    return max(0.0, radius - away) if board.covers(centre) else radius + away

@@ -8,10 +8,12 @@ from coilgen.design.placing import PlacedWinding
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
-from coilgen.geometry.ring import Ring, over, overlap, way_apart
+from coilgen.geometry.ring import Ring, disc_over, over, overlap, way_apart
 from coilgen.layout.seen import copper_edges
 from coilgen.units import in_mm
 
+_NEXT_TO_NOTHING = 1e-9
+"""m."""
 _TOLD = 3
 """So many of those that a winding lies over are named one by one."""
 
@@ -25,6 +27,23 @@ def refuse_without_room(design: Design, outline: Path | None) -> None:
     faults = [*_over_another(design, turns)]
     if outline is not None:
         faults += _off_the_board(design, turns, outline)
+    if faults:
+        raise DesignError(faults)
+
+
+def refuse_holes_off_the_board(design: Design, outline: Path | None) -> None:
+    """Raises DesignError for holes of the design that reach over the board's edge. outline: None for none."""
+    if outline is None:
+        return
+    faults = []
+    for number, hole in enumerate(design.hole, start=1):
+        beyond = disc_over(complex(*hole.at), hole.diameter / 2, outline)
+        if beyond > _NEXT_TO_NOTHING:
+            says = (
+                f"the hole reaches {in_mm(_up(beyond))} over the board's edge: move it in, or make the board "
+                "larger"
+            )
+            faults.append(Fault(key=f"hole {number}.at", says=says))
     if faults:
         raise DesignError(faults)
 

@@ -161,6 +161,20 @@ def test_holes_of_the_board():
     assert any(f.rule == "trace_spacing" for f in findings_of(near, *draw(near)))
 
 
+@pytest.mark.parametrize(("at", "over"), [([0, 14], "2"), ([14, 0], "2"), ([40, 0], "28")])
+def test_a_hole_off_the_board_is_told_by_how_much(at, over):
+    """A board of 26 mm; the hole's edge is 1 mm from its middle. On boards of one winding too."""
+    hole = [{"at": at, "diameter": 2}]
+    outline = {"outline": "square", "size": 26}
+    lines = refusals(winding("a"), board=outline, hole=hole)
+    assert lines == [
+        f"hole 1.at: the hole reaches {over} mm over the board's edge: move it in, or make the board larger"
+    ]
+    one = board(winding("a"), board=outline).windings[0].design
+    with pytest.raises(DesignError, match=rf"hole 1\.at: the hole reaches {over} mm over"):
+        draw(one.changed({"hole": hole, "board.outline": "square", "board.size": 26}))
+
+
 def test_isometries_keep_lengths_and_quarter_turns_exact():
     assert Isometry.placed(1.1e-308, 0j) == Isometry()
     assert Isometry.placed(90, 1 + 2j).point(1 + 0j) == 1 + 3j

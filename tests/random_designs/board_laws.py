@@ -33,16 +33,14 @@ def copper_is_one_piece(made: Made) -> Iterator[str]:
     for number in ("1", "2"):
         if number not in found.pins:
             yield f"no pad of terminal {number}"
-    nets = {
-        piece.net for sheet in made.board.copper.values() for piece in (*sheet.image.draws, *sheet.flashes)
-    }
+    nets = {piece.net for sheet in made.own.copper.values() for piece in (*sheet.image.draws, *sheet.flashes)}
     if nets != {"COIL"}:
         yield f"nets {sorted(nets)}"
 
 
 def nothing_is_shorted(made: Made) -> Iterator[str]:
     """No layer's copper closes a ring, and no barrel joins what a turn separates."""
-    for layer, sheet in made.board.copper.items():
+    for layer, sheet in made.own.copper.items():
         rings = sum(len(part.interiors) for part in sheet.parts)
         if rings:
             yield f"layer {layer}: {rings} rings of copper"
@@ -67,10 +65,17 @@ def current_circulates(made: Made) -> Iterator[str]:
             yield f"layer {layer}, not wound: {turns[layer]:.2f} turns"
 
 
+def short_by_a_hole(made: Made) -> bool:
+    """Whether the ring of a hole that the design adds lies over copper, which a finding tells as a short."""
+    told = made.value("smallest_spacing")
+    found = {finding.rule for finding in made.result.findings if finding.value <= 0}
+    return bool(made.design.hole) and told is not None and told <= 0 and "trace_spacing" in found
+
+
 def spacing_is_as_told(made: Made) -> Iterator[str]:
     """Copper grown by a hair less than half the told spacing stays apart; by a hair more, it meets."""
     told = made.value("smallest_spacing")
-    if told is None:
+    if told is None or short_by_a_hole(made):
         return
     closed = False
     for layer, sheet in made.board.copper.items():
@@ -116,20 +121,38 @@ def holes_stand_in_their_pads(made: Made) -> Iterator[str]:
     """Each plated hole is one of a via or a terminal, and centred in a pad on every copper layer."""
     via, terminals = made.design.via, made.design.terminals
     sizes = {round(via.drill, 9), *([round(terminals.drill, 9)] if terminals.kind == "plated-hole" else [])}
-    for hole in made.board.holes:
+    for hole in made.own.holes:
         if not hole.plated or round(hole.diameter, 9) not in sizes:
             yield f"a hole of {hole.diameter * 1e3:.4f} mm at {_at(hole.at)} is nobody's"
-        for layer, sheet in made.board.copper.items():
+        for layer, sheet in made.own.copper.items():
             pads = [pad.diameter for pad in sheet.flashes if abs(pad.at - hole.at) <= ROUNDING]
             own = terminals.pad if any(abs(p - terminals.pad) < ROUNDING for p in pads) else via.pad
             if not pads or abs(max(pads) - own) > ROUNDING:
                 yield f"layer {layer}: pads {pads} round the hole at {_at(hole.at)}"
     wanted = 2 if terminals.kind == "plated-hole" else 0
-    if sum(abs(hole.diameter - terminals.drill) < ROUNDING for hole in made.board.holes) < wanted:
+    if sum(abs(hole.diameter - terminals.drill) < ROUNDING for hole in made.own.holes) < wanted:
         yield "a terminal without its hole"
-    for one, other in combinations(made.board.holes, 2):
+    for one, other in combinations(made.own.holes, 2):
         if abs(one.at - other.at) < (one.diameter + other.diameter) / 2:
             yield f"holes at {_at(one.at)} and {_at(other.at)} run into each other"
+
+
+def further_holes_are_as_told(made: Made) -> Iterator[str]:
+    """Each hole that the design adds is drilled where it asks, and a plated one has a ring on every layer."""
+    for asked in made.design.hole:
+        at = complex(*asked.at)
+        found = [hole for hole in made.board.holes if abs(hole.at - at) <= ROUNDING]
+        if not any(
+            abs(hole.diameter - asked.diameter) <= ROUNDING and hole.plated == asked.plated for hole in found
+        ):
+            yield f"no hole as asked at {_at(at)}: {found}"
+        for layer, sheet in made.board.copper.items():
+            rings = [pad for pad in sheet.flashes if not pad.net and abs(pad.at - at) <= ROUNDING]
+            ring = asked.diameter / 2 + made.design.rules.annular_ring
+            if asked.plated and made.design.rules.annular_ring and not rings:
+                yield f"layer {layer}: no ring about the hole at {_at(at)}"
+            if any(abs(pad.diameter / 2 - ring) > ROUNDING for pad in rings) or (rings and not asked.plated):
+                yield f"layer {layer}: rings {rings} about the hole at {_at(at)}"
 
 
 def openings_bare_what_they_should(made: Made) -> Iterator[str]:
@@ -151,7 +174,7 @@ def _wanted_openings(made: Made, side: str) -> Iterator[tuple[tuple[int, int], f
     rules, layers = made.design.rules, len(made.board.copper)
     if side == "bottom" and layers == 1:
         return
-    pads = made.board.copper[1 if side == "top" else layers].flashes
+    pads = made.own.copper[1 if side == "top" else layers].flashes
     of_terminals = -rules.coverlay_hold or rules.mask_opening
     for pad in pads:
         if pad.pin is not None:
@@ -271,13 +294,14 @@ def _of_holes(made: Made) -> Iterator[tuple[str, float]]:
     holes, design = made.board.holes, made.design
     if not holes:
         return
+    plated = [hole for hole in holes if hole.plated]
     yield "drill_diameter", min(hole.diameter for hole in holes)
-    yield "drill_aspect_ratio", design.board.stackup.thickness / min(hole.diameter for hole in holes)
+    yield "drill_aspect_ratio", design.board.stackup.thickness / min(hole.diameter for hole in plated)
     yield (
         "annular_ring",
         min(
             max((pad.diameter - hole.diameter) / 2 - abs(pad.at - hole.at) for pad in sheet.flashes)
-            for hole in holes
+            for hole in plated
             for sheet in made.board.copper.values()
         ),
     )
@@ -327,6 +351,7 @@ LAWS = (
     spacing_is_as_told,
     traces_are_as_told,
     holes_stand_in_their_pads,
+    further_holes_are_as_told,
     openings_bare_what_they_should,
     profile_is_closed,
     legend_is_on_the_board,

@@ -5,8 +5,8 @@ Files are told apart by their function attributes, not by their names.
 
 import re
 import sys
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -88,6 +88,25 @@ def read_board(files: Mapping[str, bytes]) -> Board:
         elif path.endswith(".drl"):
             board.holes += _holes(content.decode("ascii"))
     return board
+
+
+def without(board: Board, places: Sequence[complex]) -> Board:
+    """The board without holes at places, m, and without the rings of no net about them."""
+
+    def there(at: complex) -> bool:
+        return any(abs(at - place) < 2e-9 for place in places)
+
+    copper = {
+        layer: Sheet(
+            replace(
+                sheet.image,
+                flashes=[each for each in sheet.flashes if each.net or not there(each.at)],
+            )
+        )
+        for layer, sheet in board.copper.items()
+    }
+    holes = [hole for hole in board.holes if not there(hole.at)]
+    return replace(board, copper=copper, holes=holes) if places else board
 
 
 def _place(board: Board, image: Image) -> None:

@@ -635,8 +635,8 @@ SEVERAL = (
             Key(path=f"winding.{table}.{name}", rule=rule, share=0.8, where=_many),
         )
     ),
-    Key(path="hole", rule=lambda d: [{}] if _many(d) else None, share=0.3),
-    Key(path="hole.at", rule=lambda d: [round(d.between(-60, 60), 2), d.pick(-60, 60)]),
+    Key(path="hole", rule=lambda d: [{}], share=0.3, where=lambda d: _many(d) or d.chance(0.3)),
+    Key(path="hole.at", rule=lambda d: [round(d.between(-25, 25), 2), round(d.between(-25, 25), 2)]),
     Key(path="hole.diameter", rule=length(0.5, 4)),
     Key(path="hole.plated", rule=one(True, False), share=0.5),
 )

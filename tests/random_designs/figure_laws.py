@@ -59,7 +59,8 @@ def signs_are_right(made: Made) -> Iterator[str]:
     for name, figure in made.result.figures.items():
         if not name.startswith(SIGNED):
             for where, value in _numbers(figure.value):
-                if value < 0 and not where.endswith((".x", ".y", ".z")):
+                shorted = name == "smallest_spacing" and bool(made.design.hole)
+                if value < 0 and not shorted and not where.endswith((".x", ".y", ".z")):
                     yield f"{name}{where}: {value}"
 
 
@@ -107,7 +108,7 @@ def _strokes_resistance(made: Made) -> tuple[float, float]:
     Films 1, 1967).
     """
     most = shorter = 0.0
-    around = [math.pi * hole.diameter for hole in made.board.holes]
+    around = [math.pi * hole.diameter for hole in made.own.holes]
     barrels = sum(1.7241e-8 * made.design.board.stackup.thickness / (one * 20e-6) for one in around)
     for layer, sheet in made.board.copper.items():
         of_square = 1.7241e-8 / made.design.board.stackup.copper[layer - 1]

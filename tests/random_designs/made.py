@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from board_reader import Board, Sheet, read_board
+from board_reader import Board, Sheet, read_board, without
 from current_path import Circuit, circuit
 
 from coilgen.catalogue import specimens
@@ -58,8 +58,13 @@ class Made:
         return replace(board, profile=Sheet(replace(board.profile.image, draws=near)))
 
     @cached_property
+    def own(self) -> Board:
+        """The board without the holes that the design adds to those of the coil, and their rings."""
+        return without(self.board, [complex(*hole.at) for hole in self.design.hole])
+
+    @cached_property
     def circuit(self) -> Circuit:
-        return circuit(self.board)
+        return circuit(self.own)
 
     def value(self, figure: str) -> Any:
         """A figure's value, None where it does not apply."""
