@@ -88,3 +88,23 @@ def test_a_racetrack_as_wide_as_long_is_a_round_one(shape, sizes):
 )
 def test_pockets_of_sizes_that_do_not_go_with_their_shape(pocket, says):
     assert f"pocket.{says}" in refused('shape = "round"\nouter_size = 24', f"[pocket]\n{pocket}")
+
+
+def test_a_wedge_follows_the_changes_of_its_keys():
+    wedge = read_text(asked('shape = "wedge"\ninner_radius = 20\nouter_radius = 42\nangle = 50'))
+    finer = wedge.changed({"winding.turns": 10}).winding
+    assert (finer.outer_size, finer.inner_size) == (0.022, 0.0144)
+    longer = wedge.changed({"winding.inner_radius": 18}).winding
+    assert (longer.outer_size, longer.inner_size, longer.outer_radius) == (0.024, 0.018, 0.042)
+    assert wedge.changed({"winding.angle": 60}).winding.outer_size == 0.022
+    with pytest.raises(DesignError, match=r"outer_size: 20 mm is not the 22 mm between inner_radius and"):
+        wedge.changed({"winding.outer_size": 20})
+
+
+def test_one_of_two_sizes_is_changed_by_its_place():
+    track = read_text(asked('shape = "racetrack"\nouter_size = ["34 mm", 20]'))
+    wider = track.changed({"winding.outer_size.1": "40 mm"}).winding
+    assert (wider.outer_size, wider.inner_size) == ((0.04, 0.02), (0.034, 0.014))
+    assert track.changed({"winding.outer_size": [40, "20 mm"]}).winding == wider
+    with pytest.raises(DesignError, match=r'outer_size: "racetrack" has two sizes'):
+        track.changed({"winding.outer_size": 40})
