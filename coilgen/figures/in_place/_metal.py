@@ -35,6 +35,8 @@ _COARSER = 2.0
 """Cells for the magnet's bias over those of the cores' finer grid."""
 _LEFT = 0.05
 """Of the bare inductance, least: what metal leaves of it, as scaled discs of equal area may take it all."""
+_STATIC_TOLERANCE = 1e-4
+"""Of the load: the flux added is the co-energy's least and feels its square, under 1e-7 as seen."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -267,7 +269,7 @@ def _static(case: Case, magnetic: "Sequence[MetalBody]") -> float:
     grid = case.once("metal at rest, grid", lambda: brick_grid(bricks, cell_size(bricks)))
     load = case.once("metal at rest, load", lambda: winding_load(grid, winding_path(case)))
     one = core(grid, tuple(straight_curve(body.permeability) for body in magnetic))
-    return coupled(magnetised(one, load), load)
+    return coupled(magnetised(one, load, tolerance=_STATIC_TOLERANCE), load)
 
 
 def _form(body: "MetalBody") -> Literal["plate", "disc", "ring"]:
