@@ -134,6 +134,19 @@ def test_forces_between_windings_cancel():
     assert rows[0]["x"] * rows[1]["x"] < 0
 
 
+def test_forces_between_stacked_windings_cancel():
+    """One over the other, out of centre: pulled together along z, and towards one axis."""
+    design = board(
+        winding("a", copper_layers=[1, 2]),
+        winding("b", copper_layers=[3, 4], centre=[2, 1], outer_size=14),
+        board=BOARD,
+    )
+    case = job.case_of(design, *job.draw(design))
+    forces = np.array([[row[axis] for axis in "xyz"] for row in case.value("force_on_windings")])
+    assert np.abs(forces.sum(axis=0)).max() < 5e-3 * np.abs(forces).max()
+    assert forces[0, 2] < 0 < forces[1, 2]
+
+
 def test_force_is_the_change_of_the_mutual_inductance():
     """F = i i dM/dx (W. K. H. Panofsky, M. Phillips, 10-5), by two places half a millimetre apart."""
     less, more = (pair(18.0 + step).figures["inductance_matrix"].value[0][1] for step in (-0.25, 0.25))

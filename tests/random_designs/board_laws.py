@@ -296,15 +296,14 @@ def _of_holes(made: Made) -> Iterator[tuple[str, float]]:
         return
     plated = [hole for hole in holes if hole.plated]
     yield "drill_diameter", min(hole.diameter for hole in holes)
-    yield "drill_aspect_ratio", design.board.stackup.thickness / min(hole.diameter for hole in plated)
-    yield (
-        "annular_ring",
-        min(
+    if plated:
+        yield "drill_aspect_ratio", design.board.stackup.thickness / min(hole.diameter for hole in plated)
+        rings = (
             max((pad.diameter - hole.diameter) / 2 - abs(pad.at - hole.at) for pad in sheet.flashes)
             for hole in plated
             for sheet in made.board.copper.values()
-        ),
-    )
+        )
+        yield "annular_ring", min(rings)
     if len(holes) > 1:
         yield (
             "hole_to_hole",

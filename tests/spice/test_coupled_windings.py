@@ -40,6 +40,20 @@ def test_open_and_short_as_the_matrix_tells(result, tmp_path):
             assert abs(value - expected) <= 3e-3 * abs(expected)
 
 
+def test_the_figures_are_what_ngspice_reads_of_a_transformer(result, tmp_path):
+    """Open R1 + jw L1; shorted w^2 M^2 / (R2 + jw L2) besides: textbook, by the figures alone."""
+    matrix = np.array(result.figures["inductance_matrix"].value)
+    ohms = np.array(result.figures["winding_resistances"].value)
+    frequencies = [3e3, 3e4]
+    for ends, shorted in ((1e7, 0.0), (1e-6, 1.0)):
+        found = seen(result, tmp_path, ends, frequencies)
+        for frequency, value in zip(frequencies, found, strict=True):
+            omega = 2 * np.pi * frequency
+            own, other = ohms + 1j * omega * np.diag(matrix)
+            expected = own + shorted * (omega * matrix[0, 1]) ** 2 / other
+            assert abs(value - expected) <= 0.01 * abs(expected)
+
+
 def test_the_open_inductance_and_the_stray_one(result):
     """L1 (1 - k k) is left when the other winding is shorted, where its resistance no longer counts."""
     circuits, matrix = coupled(result), np.array(result.figures["inductance_matrix"].value)
