@@ -135,6 +135,23 @@ def test_the_picture_tells_windings_apart():
         assert f">{name}</text>" in picture
 
 
+def test_the_cut_tells_whose_copper_a_layer_is():
+    cut = made("float-drive-and-sense").files["float-drive-and-sense-cross-section.svg"].decode()
+    for layer, name in ((1, "drive"), (2, "drive"), (3, "sense"), (4, "sense")):
+        assert f"copper {layer} of {name}, " in cut
+    assert "copper 1, " in made("bucking-pair").files["bucking-pair-cross-section.svg"].decode()
+
+
+def test_the_cut_passes_as_many_windings_as_it_can():
+    """Two in a row beat one at the centre; of equals the nearest to it."""
+    from coilgen import job
+    from coilgen.exports.picture._section_view import cut_level
+
+    row = [winding("a", centre=[-8, 16]), winding("b", centre=[8, 16.5]), winding("c")]
+    for windings, level in ((row, 16e-3), (row[1:], 0.0), (row[1:2], 16.5e-3)):
+        assert cut_level(job.check(board(*windings))) == pytest.approx(level)
+
+
 def test_three_windings_have_three_ports_with_rows_of_their_own():
     windings = [winding(f"w{k}", centre=[16 * k, 0], turns=3) for k in range(3)]
     result = coilgen.make(board(*windings))

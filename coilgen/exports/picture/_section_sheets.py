@@ -49,7 +49,8 @@ def sheets_of(result: Result) -> list[Sheet]:
     sheets, height = [top] if mask else [], 0.0
     for count, (foil, dielectric) in enumerate(zip_longest(stackup.copper, stackup.dielectric), 1):
         outer = bool(mask) and count in (1, stackup.layers)
-        for thickness, says, layer in ((foil, f"copper {count}", count), (dielectric, stackup.material, 0)):
+        foil_says = f"copper {count}{_whose(result, count)}"
+        for thickness, says, layer in ((foil, foil_says, count), (dielectric, stackup.material, 0)):
             if thickness is not None:
                 told = f"{says}, {readable(thickness, 'm')}"
                 low, masked = height - thickness, bool(layer) and outer
@@ -58,6 +59,15 @@ def sheets_of(result: Result) -> list[Sheet]:
     if mask and "bottom" in stackup.masked_faces:
         sheets.append(Sheet(top=height, bottom=height - mask, says=masks, layer=0, masked=True))
     return sheets
+
+
+def _whose(result: Result, layer: int) -> str:
+    """Of several windings on different layers the one that winds a layer, or how many do."""
+    placed = result.design.windings
+    if len({each.copper_layers for each in placed}) < 2:
+        return ""
+    here = [each.name for each in placed if layer in each.copper_layers]
+    return "" if not here else f" of {here[0]}" if len(here) == 1 else f" of {len(here)} windings"
 
 
 def view_of(result: Result, sheets: list[Sheet], shown: Sequence[Shown]) -> View:

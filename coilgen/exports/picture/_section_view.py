@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from coilgen.design.placing import PlacedWinding
 from coilgen.exports.picture._board_view import colour
 from coilgen.exports.picture._bodies import Shown, bodies
 from coilgen.exports.picture._section import Interval, between, copper, holes, merged, without
@@ -56,14 +57,21 @@ def section_svg(result: Result) -> Element:
 
 
 def cut_level(result: Result) -> float:
-    """Where the board is cut, m north of its centre: through a winding.
+    """Where the board is cut, m north of its centre: through the centre of a winding, and so through many.
 
-    Through the centre where a winding or a body stands there, else through the centre of the largest winding.
+    Through the board's centre where a body stands there; of levels that cut as many, through the nearest to
+    it.
     """
     placed = result.design.windings
-    if not placed or bodies(result.design) or any(each.centre.imag == 0 for each in placed):
+    if not placed or bodies(result.design):
         return 0.0
-    return max(placed, key=lambda each: each.design.winding.span).centre.imag
+    levels = {each.centre.imag for each in placed}
+    return max(levels, key=lambda level: (_cut(placed, level), -abs(level), level))
+
+
+def _cut(placed: Sequence[PlacedWinding], level: float) -> int:
+    """How many windings a level passes, m."""
+    return sum(abs(each.centre.imag - level) < each.design.winding.span / 2 for each in placed)
 
 
 def _width(view: View, parts: Sequence[Part]) -> float:
