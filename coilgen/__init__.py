@@ -23,6 +23,7 @@ __all__ = [
     "Figures",
     "Result",
     "__version__",
+    "bench",
     "compare",
     "make",
     "optimize",
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from coilgen.job import make
     from coilgen.result.figures import Figures
     from coilgen.result.result import Result
+    from coilgen.study.bench.bench import bench
     from coilgen.study.compare import compare
     from coilgen.study.optimize import optimize
     from coilgen.study.panel.files import panel
@@ -49,6 +51,7 @@ _HOMES = {
     "DesignError": "coilgen.errors",
     "Figures": "coilgen.result.figures",
     "Result": "coilgen.result.result",
+    "bench": "coilgen.study.bench.bench",
     "compare": "coilgen.study.compare",
     "make": "coilgen.job",
     "optimize": "coilgen.study.optimize",

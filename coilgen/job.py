@@ -8,6 +8,7 @@ from typing import cast
 from coilgen.artwork.art import Art, art
 from coilgen.artwork.legend import legend
 from coilgen.catalogue import specimens
+from coilgen.design.as_made import as_made, left_out
 from coilgen.design.design import Design
 from coilgen.design.reading import read
 from coilgen.layout.board import alone, in_place, together, wound
@@ -77,7 +78,7 @@ def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, .
 
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     """What a designer must know besides the figures, those that tell of harm first."""
-    told = [*design.notes, *coil.says]
+    told = [*design.notes, *left_out(design), *coil.says]
     return ranked([*told, *metal_over_copper(design, board), *isolation_told(design)])
 
 
@@ -162,10 +163,18 @@ def _computed(case: Case) -> dict[str, Figure]:
 
 
 def case_of(design: Design, coil: Coil, board: Art) -> Case:
-    """A drawn design that computes the figures asked of it, and no others."""
-    return Case(
-        design=design, coil=coil, art=board, quantities=quantities(), windings=tuple(_windings(design))
-    )
+    """A drawn design that computes the figures asked of it, and no others; as made, if it is calibrated."""
+    made = as_made(design)
+    coil, board = etched(made, coil, board)
+    return Case(design=made, coil=coil, art=board, quantities=quantities(), windings=tuple(_windings(design)))
+
+
+def etched(made: Design, coil: Coil, board: Art) -> tuple[Coil, Art]:
+    """The drawn copper as wide as a calibration tells that it is made."""
+    if made.calibration is None or not made.calibration.wider:
+        return coil, board
+    wider = coil.etched(made.calibration.wider)
+    return wider, replace(board, traces=wider.traces)
 
 
 def _windings(design: Design) -> Iterator[Winding]:

@@ -84,6 +84,25 @@ DIMENSIONS: Mapping[str, Dimension] = MappingProxyType(
                 units={"degC": "1", "°C": "1", "K": "1"},
                 example="5 degC",
             ),
+            Dimension(
+                name="resistance",
+                bare="ohm",
+                units={"ohm": "1", "Ω": "1", "mohm": "1e-3", "mΩ": "1e-3", "kohm": "1e3", "kΩ": "1e3"},
+                example="3.2 ohm",
+            ),
+            Dimension(
+                name="inductance",
+                bare="H",
+                units={"H": "1", "mH": "1e-3", "uH": "1e-6", "µH": "1e-6", "nH": "1e-9"},
+                example="12 uH",
+            ),
+            Dimension(
+                name="capacitance",
+                bare="F",
+                units={"F": "1", "uF": "1e-6", "µF": "1e-6", "nF": "1e-9", "pF": "1e-12"},
+                example="33 pF",
+            ),
+            Dimension(name="force", bare="N", units={"N": "1", "mN": "1e-3", "uN": "1e-6"}, example="12 mN"),
             Dimension(name="rotation", bare="deg", units={"deg": "1", "°": "1"}, example="30 deg"),
             Dimension(name="fraction", bare="", units={"": "1", "%": "0.01"}, example='0.1 or "10 %"'),
             Dimension(

@@ -341,6 +341,32 @@ def panel(file: Path, out: Path, accept_findings: bool) -> None:
 
 
 @main.command(
+    name="bench",
+    short_help="Hold readings of boards against their design.",
+    epilog=_example("coilgen bench shutter-readings.csv --design shutter.toml"),
+)
+@click.argument("measured", type=click.Path(path_type=Path))
+@click.option("--design", type=click.Path(path_type=Path), required=True, help="Design that was built.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("out"),
+    show_default=True,
+    help="Folder that gets page, table and calibration.",
+)
+@click.option("--blank", is_flag=True, help="Write an empty form to MEASURED instead, .csv or .toml.")
+def bench(measured: Path, design: Path, out: Path, blank: bool) -> None:
+    """Hold the readings in MEASURED against a design: what explains them, and better predictions."""
+    asked = _read(design)
+    from coilgen.cli.benching import show_bench, write_blank
+
+    if blank:
+        write_blank(measured, asked)
+    else:
+        show_bench(measured, asked, out)
+
+
+@main.command(
     short_help="Serve DESIGN's page, which follows the file.", epilog=_example("coilgen watch shutter.toml")
 )
 @_DESIGN

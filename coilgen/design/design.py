@@ -32,6 +32,7 @@ from coilgen.design.agreement import (
 )
 from coilgen.design.board import Board, Hole, Pocket, Terminals, Via
 from coilgen.design.bodies import Core, Magnet, Target
+from coilgen.design.calibration import WRITTEN, Calibration
 from coilgen.design.capability import Rules
 from coilgen.design.changes import Written, with_changes
 from coilgen.design.drive import Drive, Probe
@@ -120,6 +121,10 @@ class Design(Table):
     variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
     sweep: Annotated[tuple[Axis, ...], Axes()] = optional("keys to vary, each with its values", ())
     optimize: Annotated[Search | None, SearchTable()] = optional("what a search wants, and may vary", None)
+    calibration: Annotated[Calibration | None, WRITTEN] = Field(
+        default=None,
+        description="file of `coilgen bench`, beside this one: figures of boards made like those",
+    )
 
     _written: Written = PrivateAttr(default=Written({}))
     _windings: tuple[PlacedWinding, ...] = PrivateAttr(default=())
@@ -250,6 +255,7 @@ class Design(Table):
     def resolved(self) -> dict[str, Any]:
         """Every value as plain lists, numbers and text, SI: for JSON. Of variants the names."""
         left_out = {*STUDIES, *(("winding",) if self.windings else ()), *(() if self.hole else ("hole",))}
+        left_out |= set() if self.calibration else {"calibration"}
         told = self.model_dump(mode="json", exclude=left_out)
         if self.windings:
             first = {key: told.pop(key) for key in ("name", "note")}
@@ -488,5 +494,5 @@ class Variant(Table):
 
 Design.model_rebuild()
 
-VARIED = tuple(key for key in Design.model_fields if key not in ("name", *STUDIES))
-"""Keys of a design that a variant may hold."""
+VARIED = tuple(key for key in Design.model_fields if key not in ("name", "calibration", *STUDIES))
+"""Keys of a design that a variant may hold; what a bench taught holds for all of them."""

@@ -14,14 +14,31 @@ from typing import Any
 
 from coilgen.design.design import Design
 from coilgen.design.nesting import MOST_KEYS, MOST_STEPS, longest_key, widest
-from coilgen.errors import DesignError
+from coilgen.errors import DesignError, Fault
 
 LARGEST_FILE = 250_000  # bytes
 
 
 def read(path: str | os.PathLike[str]) -> Design:
     """The design in a file. DesignError for a file that cannot be read as well as for faults within it."""
-    return read_text(file_text(Path(path)))
+    return read_beside(file_text(Path(path)), Path(path).parent)
+
+
+def read_beside(text: str, folder: Path) -> Design:
+    """The design of a text, and the calibration that it names, which is looked for in the folder."""
+    return read_tables(_calibrated(tables(text), folder))
+
+
+def _calibrated(given: dict[str, object], folder: Path) -> dict[str, object]:
+    name = given.get("calibration")
+    if not isinstance(name, str) or not name.strip():
+        return given
+    try:
+        learnt = tables(file_text(folder / name))
+    except DesignError as error:
+        faults = [Fault(key=f"calibration: {fault.key}", says=fault.says) for fault in error.faults]
+        raise DesignError(faults) from None
+    return {**given, "calibration": {**learnt, "file": name}}
 
 
 def read_text(text: str) -> Design:

@@ -12,6 +12,7 @@ from coilgen.design.design import Design
 from coilgen.layout.coil import Coil, Strand, conductor, copper_reach, strands, trace_shares
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
+from coilgen.result.known_together import known_together
 from coilgen.result.spread import Spread, told
 
 T = TypeVar("T")
@@ -254,7 +255,7 @@ class Case:
             return None
         with one_thread():
             answer = quantity.compute(self)
-        return None if answer is None else _figure(quantity, answer)
+        return None if answer is None else _figure(quantity, _calibrated(answer, self.design))
 
     def spread(self, name: str) -> Spread:
         """The value of a figure that must apply, with what each tolerance changes in it."""
@@ -282,6 +283,25 @@ class Winding:
     name: str
     coil: Coil
     case: Case
+
+
+def _calibrated(answer: Answer, design: Design) -> Answer:
+    """The answer for boards like those that a bench measured: it says so, and knows what goes together."""
+    if design.calibration is None or not design.calibration.name:
+        return answer
+    model = f"{answer.model}; calibrated: of boards made as {design.calibration.source} tells"
+    if answer.spread is None:
+        return replace(answer, model=model)
+    spread = replace(answer.spread, together=known_together(design))
+    return replace(answer, model=model, spread=spread, band=_narrower(answer, spread))
+
+
+def _narrower(answer: Answer, spread: Spread) -> tuple[float, float] | None:
+    """The band of the spread; its upper end where the answer's own is held back, as at copper's melting."""
+    if answer.band is None or answer.spread is None:
+        return None
+    (low, high), held = spread.band, answer.band[1]
+    return low, min(high, held) if held < answer.spread.band[1] else high
 
 
 def _figure(quantity: Quantity, answer: Answer) -> Figure:

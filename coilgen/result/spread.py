@@ -6,37 +6,73 @@ figure is not symmetrical.
 """
 
 import math
+import operator
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 Shift = tuple[float, float]
 """What a value changes by when a source stands at its low and at its high limit."""
+CALIBRATED = "what the bench left open"
+"""Source of a band that stands for all that a calibration tells together."""
+
+
+@dataclass(frozen=True)
+class Together:
+    """Sources that a bench knows together: how those were made that it measured.
+
+    covariance (n, n): of where the sources stand, in units of the limits at which shifts are told; a sum of
+    two may be known far better than each of them.
+    """
+
+    sources: tuple[str, ...]
+    covariance: tuple[tuple[float, ...], ...]
+
+    def reach(self, shifts: Mapping[str, Shift]) -> float:
+        """By how much all of them together may change a value, to either side."""
+        slopes = [(high - low) / 2 for low, high in (shifts.get(each, (0.0, 0.0)) for each in self.sources)]
+        rows = zip(slopes, self.covariance, strict=True)
+        square = sum(one * sum(map(operator.mul, row, slopes)) for one, row in rows)
+        return math.sqrt(max(square, 0.0))
 
 
 @dataclass(frozen=True)
 class Spread:
-    """A value and its shifts by source, such as "trace width"."""
+    """A value and its shifts by source, such as "trace width". together: sources known from a bench."""
 
     value: float
     shifts: Mapping[str, Shift] = field(default_factory=dict)
+    together: Together | None = None
 
     @property
     def band(self) -> tuple[float, float]:
         """95 % of what may be met."""
-        down = math.hypot(*(min(*shift, 0.0) for shift in self.shifts.values()))
-        up = math.hypot(*(max(*shift, 0.0) for shift in self.shifts.values()))
+        ends = self._ends
+        down = math.hypot(*(min(*shift, 0.0) for shift in ends.values()))
+        up = math.hypot(*(max(*shift, 0.0) for shift in ends.values()))
         return self.value - down, self.value + up
 
     @property
     def contributions(self) -> tuple[tuple[str, float, float], ...]:
-        """Source, how far it takes the value down and up, largest first; what changes nothing is left out."""
-        found = [(source, min(*ends, 0.0), max(*ends, 0.0)) for source, ends in self.shifts.items()]
+        """Source, how far it takes the value down and up, largest first; what changes nothing is left out.
+
+        What a bench left open is one of them.
+        """
+        found = [(source, min(*ends, 0.0), max(*ends, 0.0)) for source, ends in self._ends.items()]
         kept = [each for each in found if each[2] > each[1]]
         return tuple(sorted(kept, key=lambda each: each[1] - each[2]))
 
+    @property
+    def _ends(self) -> Mapping[str, Shift]:
+        """Shifts of sources that do not depend on one another."""
+        if self.together is None:
+            return self.shifts
+        reach = self.together.reach(self.shifts)
+        apart = {each: shift for each, shift in self.shifts.items() if each not in self.together.sources}
+        return {**apart, CALIBRATED: (-reach, reach)}
+
     def plus(self, **shifts: Shift) -> "Spread":
         """The same with further sources."""
-        return Spread(self.value, {**self.shifts, **shifts})
+        return replace(self, shifts={**self.shifts, **shifts})
 
 
 def told(value: float, source: str, low: float, high: float) -> Spread:
@@ -70,7 +106,8 @@ def carried(function: Callable[..., float], *given: Spread) -> Spread:
     """
     value = function(*(each.value for each in given))
     sources = dict.fromkeys(source for each in given for source in each.shifts)
-    return Spread(value, {source: _shift(function, given, source, value) for source in sources})
+    together = next((each.together for each in given if each.together is not None), None)
+    return Spread(value, {source: _shift(function, given, source, value) for source in sources}, together)
 
 
 def _shift(function: Callable[..., float], given: tuple[Spread, ...], source: str, value: float) -> Shift:

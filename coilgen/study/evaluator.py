@@ -11,10 +11,11 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from coilgen.artwork.art import Art
+from coilgen.design.as_made import as_made
 from coilgen.design.design import Design
 from coilgen.design.tolerance import Tolerance
 from coilgen.errors import DesignError
-from coilgen.job import case_of, draw_copper, quantities
+from coilgen.job import case_of, draw_copper, etched, quantities
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.result.figure import Case, Figure
 from coilgen.study.memory import Asked, Memory
@@ -62,10 +63,10 @@ class Evaluator:
 
         A board of several windings shares nothing with others: each of its windings is a case by itself.
         """
-        told = as_told(design)
-        if not told.windings:
-            return RememberedCase(told, self._memory)
-        return case_of(told, *draw_copper(told))
+        if design.windings:
+            told = as_told(design)
+            return case_of(told, *draw_copper(told))
+        return RememberedCase(as_told(as_made(design)), self._memory)
 
 
 def number(case: Case, name: str) -> float | None:
@@ -118,12 +119,12 @@ class RememberedCase(Case):
     @property
     def coil(self) -> Coil:
         """The coil, drawn when it is first asked for."""
-        return self._drawn[0]
+        return self.kept(_made)[0]
 
     @property
     def art(self) -> Art:
         """The art without print."""
-        return self._drawn[1]
+        return self.kept(_made)[1]
 
     @property
     def conductor(self) -> Conductor:
@@ -157,7 +158,8 @@ class RememberedCase(Case):
         return cast(Asked, self.__dict__["_asked"])
 
     @property
-    def _drawn(self) -> tuple[Coil, Art]:
+    def drawn(self) -> tuple[Coil, Art]:
+        """Coil and art as drawn, however they are made."""
         return self.kept(_drawing)
 
 
@@ -177,8 +179,13 @@ def _drawing(case: Case) -> tuple[Coil, Art]:
     return draw_copper(case.design)
 
 
+def _made(case: RememberedCase) -> tuple[Coil, Art]:
+    return etched(case.design, *case.drawn)
+
+
 def _findings(case: Case, rule: str) -> int:
-    return len([*_rules()[rule].check(case.design, case.coil, case.art)])
+    drawn = case.drawn if isinstance(case, RememberedCase) else (case.coil, case.art)
+    return len([*_rules()[rule].check(case.design, *drawn)])
 
 
 @cache

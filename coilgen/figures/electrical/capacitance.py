@@ -58,12 +58,11 @@ def _strings(case: Case, winding: Turns) -> Integers:
 
 def _positions(case: Case, winding: Turns) -> Floats:
     """Of the turns across the winding; round layers that wind inward and outward slide over one another."""
-    asked, levels = case.design.winding, np.round(winding.z, 9)
-    heights = np.unique(levels)
+    asked, levels = case.design.winding, case.conductor.layer[winding.piece]
     pitch = asked.trace_width + asked.trace_spacing
     if not slides(case):
         return _on_grid(winding.radius, pitch)
-    layer = len(heights) - np.searchsorted(heights, levels)
+    layer = 1 + np.searchsorted(np.unique(levels), levels)
     inward = np.where(layer % 2 == 1, 1.0, -1.0)
     angle = (np.arange(SECTIONS)[:, None] + 0.5) / SECTIONS
     passed = (angle - (layer - 1) * asked.turns) % 1.0

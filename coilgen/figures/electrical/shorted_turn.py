@@ -49,7 +49,7 @@ def _circuit(case: Case) -> "tuple[TurnsCircuit, Mask]":
         path=path,
         path_resistance=of_paths,
     )
-    level = np.round(winding.z[whole], 9)
+    level = case.conductor.layer[winding.piece[whole]]
     return circuit, np.equal.outer(level, level).sum(axis=1) > 1
 
 

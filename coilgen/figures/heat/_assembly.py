@@ -10,6 +10,7 @@ import numpy as np
 from coilgen.artwork.art import copper_extent
 from coilgen.catalogue import rows
 from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet, Target
+from coilgen.design.design import Design
 from coilgen.design.mounting import BasePlate
 from coilgen.geometry.closed import rectangle
 from coilgen.geometry.containment import contains
@@ -184,14 +185,21 @@ def surroundings(case: Case) -> "Surroundings":
 
 
 def convection_factor(case: Case) -> tuple[float, float, float]:
-    """Least, typical and most of what convection does over its coefficient told: 95 % limits, a factor.
+    """Least, typical and most of what convection does over its coefficient told: 95 % limits, a factor."""
+    return convection_limits(case.design)
 
-    Of tolerance.convection where the design tells it, else of data/convection.toml.
+
+def convection_limits(design: Design) -> tuple[float, float, float]:
+    """Of a calibration that learnt it, else of tolerance.convection where the design tells it, else of
+    data/convection.toml.
     """
-    told = case.design.tolerance.convection
+    learnt = design.calibration and design.calibration.convection
+    if learnt:
+        return learnt
+    told = design.tolerance.convection
     if told is not None:
         return 1 / (1 + told), 1.0, 1 + told
-    kind = "still-air" if case.design.mounting.forced_convection is None else "forced"
+    kind = "still-air" if design.mounting.forced_convection is None else "forced"
     row: Mapping[str, Any] = rows("convection")[kind]
     least, typical, most = row["factor"]
     return least, typical, most
@@ -334,8 +342,18 @@ def _on_face(case: Case, face: str) -> "MountedPlate | None":
 
 def _joint(case: Case, contact: str | None, larger: float = 1.0) -> "_Joint":
     """Resistance of a joint for an area with its band, m² K/W, times a factor."""
-    low, typical, high = (larger * each for each in case.design.mounting.contact_band(contact))
+    low, typical, high = (larger * each for each in contact_band(case, contact))
     return {"contact": typical, "contact_band": (low, high)}
+
+
+def contact_band(case: Case, contact: str | None) -> tuple[float, float, float]:
+    """Least, typical and most resistance of a joint, m² K/W, as a calibration learnt it."""
+    least, typical, most = case.design.mounting.contact_band(contact)
+    learnt = case.design.calibration and case.design.calibration.joints
+    if not learnt:
+        return least, typical, most
+    low, expected, high = learnt
+    return low * typical, expected * typical, high * typical
 
 
 class _Joint(TypedDict):
@@ -434,7 +452,7 @@ def core_in_pocket(case: Case, end: End) -> "PocketCore | None":
         return None
     walls = [depth * _seen(core).perimeter for core, depth in inside]
     at = {"cool": 0, "typical": 1, "hot": 2}[end]
-    joints = [case.design.mounting.contact_band(core.contact)[at] for core, _ in inside]
+    joints = [contact_band(case, core.contact)[at] for core, _ in inside]
     return PocketCore(
         contact_area=sum(walls),
         contact=sum(walls) / sum(wall / joint for wall, joint in zip(walls, joints, strict=True)),

@@ -19,7 +19,8 @@ def spread(case: Case, of: Of) -> Spread:
     """The expected value with what joints, convection, copper, voltage, ambient and metal change in it."""
     value = of(EXPECTED)
     solved = {source: (of(low) - value, of(high) - value) for source, low, high in sources(case)}
-    return Spread(value, {**solved, **_of_copper(case, of, value)})
+    together = case.spread("resistance_20c").together
+    return Spread(value, {**solved, **_of_copper(case, of, value)}, together)
 
 
 def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:

@@ -1,0 +1,88 @@
+"""Readings of a bench held against a design: a table, and files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from coilgen.cli.compiling import announce_compilation
+from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked, refuse_blocked_file
+from coilgen.cli.terminal import show_table, show_text, step
+from coilgen.design.design import Design
+from coilgen.errors import DesignError, Fault
+from coilgen.study.bench.bench import Bench, bench
+from coilgen.study.bench.files import blank, files_of
+from coilgen.study.bench.form import Form, read_form
+from coilgen.study.bench.text import BETTER, CAUSES, READINGS, better_rows, cause_rows, reading_rows
+
+SAMPLE = "A1"
+"""Of an empty form."""
+
+
+def show_bench(measured: Path, design: Design, out: Path) -> None:
+    """Reads the form, tells what was found, and writes the files into a folder."""
+    form = _form(measured)
+    names = [f"{design.name}{ending}" for ending in ("-bench.html", "-bench.csv", "-calibration.toml")]
+    refuse_blocked(out, names)
+    announce_compilation(design)
+    with step("explaining the readings"):
+        found = _found(form, measured, design)
+        files = files_of(found)
+    out.mkdir(parents=True, exist_ok=True)
+    for name, content in files.items():
+        deliver_file(content, out / name)
+    _show(found, form)
+    show_text(f"written to {out}: {', '.join(files)}")
+
+
+def _form(measured: Path) -> Form:
+    try:
+        return read_form(measured)
+    except DesignError as error:
+        raise _in_file(error, measured) from None
+
+
+def _found(form: Form, measured: Path, design: Design) -> Bench:
+    try:
+        return bench(form.readings, design)
+    except DesignError as error:
+        raise _in_file(error, measured) from None
+
+
+def _in_file(error: DesignError, path: Path) -> DesignError:
+    """Faults with the file that they stand in."""
+    return DesignError(
+        fault if fault.key == str(path) else Fault(key=f"{path}: {fault.key}", says=fault.says)
+        for fault in error.faults
+    )
+
+
+def _show(found: Bench, form: Form) -> None:
+    for title, head, rows in (
+        ("Measured, predicted, explained", READINGS, reading_rows(found)),
+        ("What was learnt", CAUSES, cause_rows(found)),
+        ("Boards to come", BETTER, better_rows(found)),
+    ):
+        show_text(title, style="bold")
+        show_table(head, rows)
+        show_text("")
+    for remark in found.remarks:
+        show_text(remark, label="-")
+    if form.empty:
+        show_text(f"{form.empty} rows of the form have no value and were left out")
+
+
+def write_blank(place: Path, design: Design) -> None:
+    """An empty form for the design; what stands there already is not written over."""
+    if place.suffix.lower() not in (".csv", ".toml"):
+        raise DeliveryError(f"{place} ends neither in .csv nor in .toml; name the empty form so")
+    refuse_blocked_file(place)
+    if place.exists():
+        raise DeliveryError(f"{place} exists already, perhaps filled in; name another file")
+    samples: Sequence[str] = [SAMPLE, *(each.name for each in design.variant)]
+    with step("writing the form"):
+        content = blank(design, samples, toml=place.suffix.lower() == ".toml")
+    deliver_file(content, place)
+    click.echo(f"wrote {place}")

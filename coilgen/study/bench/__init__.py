@@ -1,0 +1,1 @@
+"""From the bench: readings beside predictions, what explains them, better predictions."""

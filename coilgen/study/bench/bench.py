@@ -1,0 +1,212 @@
+"""Readings of boards held against their design: predictions, causes, and better predictions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.errors import DesignError
+from coilgen.study.bench.causes import Cause, causes_of, gap_of
+from coilgen.study.bench.fit import Problem, deviations_before, linearised
+from coilgen.study.bench.forecast import NORMAL, Forecaster
+from coilgen.study.bench.learnt import Told, calibration_of, lessons, told_of
+from coilgen.study.bench.outliers import Named, sorted_out
+from coilgen.study.bench.reading import Reading, averaged, samples_of
+
+if TYPE_CHECKING:
+    from coilgen.design.calibration import Calibration
+    from coilgen.design.design import Design
+    from coilgen.result.figure import Figure
+    from coilgen.study.bench.fit import Fit, Line
+
+NEXT = (
+    "resistance_20c",
+    "inductance",
+    "inductance_in_place",
+    "winding_capacitance",
+    "self_resonance",
+    "current",
+    "power",
+    "peak_flux_density",
+    "force_on_magnet",
+    "pull_on_target",
+    "temperature",
+)
+"""Figures that are told anew."""
+SHARED = (
+    "Boards of a bench count as made alike: what differs from board to board but their gaps counts as an "
+    "error of their readings."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Compared:
+    """A reading beside its predictions, SI; limits hold 95 % of what was predicted.
+
+    before: from the design alone; after: from what all readings taught. off: reading less the second, in
+    standard deviations of the reading and of what is left open; wrong: why it did not count, "" if it did.
+    """
+
+    reading: Reading
+    before: float
+    before_limits: tuple[float, float]
+    after: float
+    after_limits: tuple[float, float]
+    off: float
+    wrong: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Better:
+    """A figure of the design before the bench, and of boards to come."""
+
+    before: Figure
+    after: Figure
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bench:
+    """All that a bench told of a design. remarks: full sentences, in the order of their weight."""
+
+    design: Design
+    fit: Fit
+    asked: Line
+    named: tuple[Named, ...]
+    remarks: tuple[str, ...]
+
+    @property
+    def causes(self) -> tuple[Told, ...]:
+        """Every cause before and after."""
+        return told_of(self.fit)
+
+    @cached_property
+    def calibration(self) -> Calibration:
+        """What boards to come have in common with these."""
+        count = int(self.fit.used.sum())
+        boards = len([*samples_of(self.fit.problem.readings)])
+        says = (
+            f"{count} reading{'s' * (count > 1)} of {boards} board{'s' * (boards > 1)} of {self.design.name}"
+        )
+        return calibration_of(self.fit, self.design.name, says)
+
+    @property
+    def compared(self) -> tuple[Compared, ...]:
+        """Every reading."""
+        return tuple(self._compared(number) for number in range(len(self.fit.problem.readings)))
+
+    def _compared(self, number: int) -> Compared:
+        fit, reading = self.fit, self.fit.problem.readings[number]
+        slopes = self.asked.slopes[number] * deviations_before(fit.problem)
+        open_before, open_after = float(np.linalg.norm(slopes)), float(fit.errors[number])
+        before, after = float(self.asked.values[number]), float(fit.values[number])
+        return Compared(
+            reading=reading,
+            before=before,
+            before_limits=(before - NORMAL * open_before, before + NORMAL * open_before),
+            after=after,
+            after_limits=(after - NORMAL * open_after, after + NORMAL * open_after),
+            off=(reading.value - after) / self._doubt(number, open_after),
+            wrong=next((each.what for each in self.named if each.spoils[number]), ""),
+        )
+
+    def _doubt(self, number: int, left_open: float) -> float:
+        """Standard deviation of a reading less its fit: smaller where it counted and drew the fit to it."""
+        alone = self.fit.problem.readings[number].uncertainty ** 2
+        square = alone - left_open**2 if self.fit.used[number] else alone + left_open**2
+        return float(np.sqrt(max(square, 1e-4 * alone)))
+
+    @cached_property
+    def better(self) -> tuple[Better, ...]:
+        """Figures of the design before and after, where both apply."""
+        before = _figures(self.design)
+        after = _figures(self.design.unchecked(calibration=self.calibration))
+        return tuple(Better(before=before[name], after=after[name]) for name in before if name in after)
+
+
+def bench(readings: Iterable[Reading], design: Design) -> Bench:
+    """What readings tell of boards of a design; a sample of a variant's name is a board of the variant.
+
+    DesignError for readings that the design has no figure for, with the place of each.
+    """
+    given = tuple(readings)
+    _refuse_several(design)
+    kept, says = averaged(given)
+    asked = design.unchecked(calibration=None)
+    problem = _problem(kept, asked)
+    _refuse_impossible(problem)
+    fit, named, untold = sorted_out(problem)
+    told = (
+        *(each.says for each in named),
+        *untold,
+        *lessons(fit),
+        *says,
+        *_calibrated(design),
+        SHARED,
+    )
+    return Bench(
+        design=asked,
+        fit=fit,
+        asked=linearised(problem, np.zeros(len(problem.causes))),
+        named=named,
+        remarks=told,
+    )
+
+
+def _calibrated(design: Design) -> tuple[str, ...]:
+    if design.calibration is None:
+        return ()
+    return (
+        f"The design's own calibration, {design.calibration.source}, was left out: readings are held against "
+        "what was asked, so that nothing counts twice.",
+    )
+
+
+def _refuse_several(design: Design) -> None:
+    if design.windings:
+        says = "a bench reads boards of one winding; give a design of one of them for its readings"
+        raise DesignError.at("winding", says)
+
+
+def boards(readings: Iterable[Reading], design: Design) -> Mapping[str, Design]:
+    """The design of each sample."""
+    variants = {each.name: each.design.unchecked(variant=(), calibration=None) for each in design.variant}
+    own = design.unchecked(variant=())
+    return {sample: variants.get(sample, own) for sample in samples_of(readings)}
+
+
+def _problem(readings: tuple[Reading, ...], design: Design) -> Problem:
+    forecaster, designs = Forecaster(), boards(readings, design)
+    shared: dict[tuple[str, str], Cause] = {}
+    for each in {id(every): every for every in designs.values()}.values():
+        for cause in causes_of(each):
+            shared.setdefault((cause.name, cause.of), cause)
+    gaps = [gap for sample, each in designs.items() if (gap := gap_of(each, sample)) is not None]
+    return Problem(
+        readings=readings, designs=designs, causes=(*shared.values(), *gaps), forecaster=forecaster
+    )
+
+
+def _refuse_impossible(problem: Problem) -> None:
+    """DesignError for every reading that cannot be predicted, with its place."""
+    from coilgen.errors import Fault
+
+    faults = []
+    for reading in problem.readings:
+        try:
+            problem.forecast(reading, np.zeros(len(problem.causes)))
+        except DesignError as error:
+            faults += [Fault(key=f"{reading.place}, {each.key}", says=each.says) for each in error.faults]
+    if faults:
+        raise DesignError(faults[:20])
+
+
+def _figures(design: Design) -> dict[str, Figure]:
+    from coilgen.job import case_of, draw_copper
+
+    case = case_of(design, *draw_copper(design))
+    found = {name: case.figure(name) for name in NEXT}
+    return {name: figure for name, figure in found.items() if figure is not None}

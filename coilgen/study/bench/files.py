@@ -1,0 +1,174 @@
+"""The files of a bench: a calibration that designs take, all readings as CSV, an empty form."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from coilgen.errors import DesignError
+from coilgen.study.bench.form import COLUMNS
+from coilgen.study.bench.kinds import CONDITIONS
+from coilgen.study.bench.learnt import usual_readings
+from coilgen.study.bench.page import page
+from coilgen.units import DIMENSIONS
+
+if TYPE_CHECKING:
+    from coilgen.design.calibration import Calibration, Learnt
+    from coilgen.design.design import Design
+    from coilgen.study.bench.bench import Bench, Compared
+    from coilgen.study.bench.reading import Reading
+
+_AFTER = (
+    "predicted",
+    "predicted_low",
+    "predicted_high",
+    "explained",
+    "explained_low",
+    "explained_high",
+    "residual",
+    "wrong",
+)
+_USED_UNITS = {
+    "resistance": "ohm",
+    "inductance": "uH",
+    "quality": "",
+    "capacitance": "pF",
+    "self_resonance": "MHz",
+    "flux_density": "mT",
+    "force": "mN",
+    "pull": "N",
+    "temperature": "degC",
+}
+
+
+def files_of(bench: Bench) -> dict[str, bytes]:
+    """Page, CSV and calibration by file name."""
+    name = bench.design.name
+    return {
+        f"{name}-bench.html": page(bench),
+        f"{name}-bench.csv": table(bench.compared),
+        f"{name}-calibration.toml": calibration_text(bench.calibration).encode(),
+    }
+
+
+def table(compared: Iterable[Compared]) -> bytes:
+    """A row for each reading, SI: as read, as predicted, as explained; the residual in its standard
+    deviations.
+    """
+    text = io.StringIO(newline="")
+    rows = csv.writer(text, lineterminator="\n")
+    rows.writerow((*COLUMNS, "count", *_AFTER))
+    for each in compared:
+        rows.writerow((*_as_read(each.reading), *_as_told(each)))
+    return text.getvalue().encode()
+
+
+def _as_read(reading: Reading) -> tuple[object, ...]:
+    at = [_number(getattr(reading.at, name)) for name in CONDITIONS]
+    own = (_number(reading.value), reading.kind.unit, _number(reading.uncertainty))
+    return (reading.sample, reading.figure, *own, *at, reading.at.side or "", reading.count)
+
+
+def _as_told(each: Compared) -> tuple[str, ...]:
+    numbers = (each.before, *each.before_limits, each.after, *each.after_limits)
+    return (*map(_number, numbers), f"{each.off:.3f}", each.wrong)
+
+
+def _number(value: float | None) -> str:
+    return "" if value is None else f"{value:.9g}"
+
+
+def calibration_text(calibration: Calibration) -> str:
+    """The TOML that `calibration = "FILE"` of a design reads."""
+    rows = "".join(f"  [{', '.join(f'{entry:.6f}' for entry in row)}],\n" for row in calibration.correlation)
+    head = (
+        "# What a bench taught: expected, and the limits between which 95 % lie. A length is added to what\n"
+        '# was asked, a factor multiplies it. Take it in a design of boards to come: calibration = "FILE".\n'
+        f"name = {json.dumps(calibration.name)}\nsays = {json.dumps(calibration.says)}\n"
+        f"correlation = [\n{rows}]\n"
+    )
+    return head + "".join(_learnt_text(each) for each in calibration.learnt)
+
+
+def _learnt_text(learnt: Learnt) -> str:
+    from coilgen.design.calibration import LENGTHS
+
+    length = learnt.cause in LENGTHS
+    told = [f'"{each * 1e6:.8g} um"' if length else f"{each:.9g}" for each in learnt.limits]
+    return (
+        f"\n[[learnt]]\ncause = {json.dumps(learnt.cause)}\nof = {json.dumps(learnt.of)}\n"
+        f"low = {told[0]}\nvalue = {told[1]}\nhigh = {told[2]}\n"
+    )
+
+
+def blank(design: Design, samples: Iterable[str], *, toml: bool) -> bytes:
+    """An empty form: a row for each reading that boards of the design allow, with usual conditions."""
+    rows = [reading for sample in samples for reading in _allowed(design, sample)]
+    return (_blank_toml(rows) if toml else _blank_csv(rows)).encode()
+
+
+def _allowed(design: Design, sample: str) -> Iterable[Reading]:
+    from coilgen.study.bench.bench import boards
+    from coilgen.study.bench.forecast import Forecaster
+
+    forecaster = Forecaster()
+    own = boards([*usual_readings(design, sample)][:1], design)[sample]
+    for reading in usual_readings(own, sample):
+        try:
+            forecaster.of(own, reading, {})
+        except DesignError:
+            continue
+        yield reading
+
+
+def _cells(reading: Reading) -> dict[str, str]:
+    at = reading.at
+    told = {name: _condition(name, getattr(at, name)) for name in CONDITIONS}
+    return {
+        "sample": reading.sample,
+        "figure": reading.figure,
+        "value": "",
+        "unit": _USED_UNITS[reading.figure],
+        "uncertainty": reading.kind.usual_uncertainty,
+        **told,
+        "side": at.side or "",
+    }
+
+
+def _condition(name: str, value: float | None) -> str:
+    """In the dimension's bare unit, written out."""
+    if value is None:
+        return ""
+    kind = DIMENSIONS[CONDITIONS[name]]
+    own = (value - float(kind.offsets.get(kind.bare, "0"))) / float(kind.units[kind.bare])
+    return f"{own:.6g} {kind.bare}"
+
+
+def _blank_csv(rows: list[Reading]) -> str:
+    text = io.StringIO(newline="")
+    text.write(
+        "# Fill in value; rows without one are left out. uncertainty: one standard deviation, in the unit or "
+        "per cent.\n# temperature: of the copper; of the air beside a reading of temperature.\n"
+    )
+    written = csv.DictWriter(text, COLUMNS, lineterminator="\n")
+    written.writeheader()
+    written.writerows(_cells(each) for each in rows)
+    return text.getvalue()
+
+
+def _blank_toml(rows: list[Reading]) -> str:
+    head = (
+        '# Fill in value; readings whose value is "" are left out. uncertainty: one standard deviation, in\n'
+        "# the unit or per cent. temperature: of the copper; of the air beside a reading of temperature.\n"
+    )
+    blocks = [
+        "\n[[reading]]\n"
+        + "".join(
+            f"{key} = {json.dumps(cell)}\n" for key, cell in _cells(row).items() if cell or key == "value"
+        )
+        for row in rows
+    ]
+    return head + "".join(blocks)

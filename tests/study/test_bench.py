@@ -1,0 +1,164 @@
+"""A bench finds what boards were made like, names what no tolerance explains, and narrows the bands."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from benches import COIL, asked, coil, held, problem_of
+
+from coilgen.design.reading import read, read_text
+from coilgen.errors import DesignError
+from coilgen.job import case_of, draw_copper
+from coilgen.study.bench.bench import bench
+from coilgen.study.bench.files import blank, calibration_text, files_of
+from coilgen.study.bench.form import form_of_csv, form_of_toml
+from coilgen.study.bench.outliers import SHORTED
+from coilgen.study.bench.reading import Reading, averaged
+
+
+@pytest.mark.slow
+def test_readings_without_errors_give_the_causes_back() -> None:
+    design = coil()
+    problem = problem_of(design, ("A1", "wide"))
+    places = np.zeros(len(problem.causes))
+    names = [each.name for each in problem.causes]
+    places[names.index("trace width")], places[names.index("copper thickness")] = 0.7, -0.5
+    readings = [
+        Reading(
+            sample=each.sample,
+            figure=each.figure,
+            value=problem.forecast(each, places).value,
+            uncertainty=1e-3 * problem.forecast(each, places).value,
+            at=each.at,
+        )
+        for each in problem.readings
+    ]
+    found = bench(readings, design)
+    assert not found.named
+    told = {each.cause.name: each for each in found.causes}
+    # Thicker copper and copper that conducts better are nearly one: their product is what is found.
+    thick, conducting = (told[name].after[1] for name in ("copper thickness", "conductivity"))
+    truth = problem.causes[names.index("copper thickness")].value(-0.5)
+    assert thick * conducting == pytest.approx(truth, rel=0.02)
+    assert told["trace width"].after[1] == pytest.approx(0.7 * design.tolerance.trace_width, rel=0.15)
+
+
+@pytest.mark.slow
+def test_round_trip_from_the_form_to_a_calibrated_variant(tmp_path: Path) -> None:
+    _, _, found = held(3)
+    files = files_of(found)
+    assert set(files) == {"lid-coil-bench.html", "lid-coil-bench.csv", "lid-coil-calibration.toml"}
+    (tmp_path / "lid-coil-calibration.toml").write_bytes(files["lid-coil-calibration.toml"])
+    (tmp_path / "coil.toml").write_text('calibration = "lid-coil-calibration.toml"\n' + COIL)
+    again = read(tmp_path / "coil.toml")
+    variant = again.variant[0].design
+    before = _cold(read_text(COIL).variant[0].design)
+    after = _cold(variant)
+    assert after.band is not None
+    assert before.band is not None
+    assert (before.band[1] - before.band[0]) > 5 * (after.band[1] - after.band[0])
+    assert "lid-coil-calibration.toml" in after.model
+    assert draw_copper(again)[0].traces == draw_copper(read_text(COIL))[0].traces
+    written = calibration_text(found.calibration)
+    assert again.calibration is not None
+    assert [each.cause for each in again.calibration.learnt] == [
+        each.cause for each in found.calibration.learnt
+    ]
+    assert written.count("[[learnt]]") == len(found.calibration.learnt)
+
+
+def _cold(design):  # type: ignore[no-untyped-def]  # a figure of a design
+    figure = case_of(design, *draw_copper(design)).figure("resistance_20c")
+    assert figure is not None
+    return figure
+
+
+@pytest.mark.slow
+def test_a_shorted_turn_is_named_and_left_out() -> None:
+    _, _, found = held(5, shorted="A2")
+    assert [(each.what, each.sample) for each in found.named] == [(SHORTED, "A2")]
+    assert "shorted turn" in found.remarks[0]
+
+
+@pytest.mark.slow
+def test_sound_boards_are_not_blamed() -> None:
+    _, _, found = held(7)
+    assert not [each for each in found.named if each.what == SHORTED]
+
+
+def test_resistance_alone_cannot_tell_a_shorted_turn() -> None:
+    design = coil()
+    resistance = asked("A1")[0]
+    value = (
+        problem_of(design, ("A1",))
+        .forecast(resistance, np.zeros(len(problem_of(design, ("A1",)).causes)))
+        .value
+    )
+    found = bench(
+        [Reading(sample="A1", figure="resistance", value=value, uncertainty=0.003 * value, at=resistance.at)],
+        design,
+    )
+    assert any("cannot tell whether a turn is shorted" in each for each in found.remarks)
+    assert any("cannot tell trace width from copper thickness" in each for each in found.remarks)
+
+
+SEMICOLONS = """sample;figure;value;unit;uncertainty;temperature;frequency
+A1;resistance;1,234;ohm;0,3 %;23;
+A1;inductance;3,21;uH;;23;100 kHz
+A1;inductance;3,23;uH;;23;100 kHz
+"""
+
+
+def test_semicolons_and_decimal_commas() -> None:
+    first, second, _ = form_of_csv(SEMICOLONS).readings
+    assert (first.value, first.uncertainty) == (1.234, pytest.approx(0.003 * 1.234))
+    assert (second.value, second.at.frequency) == (pytest.approx(3.21e-6), 1e5)
+
+
+def test_toml_and_csv_are_one() -> None:
+    told = form_of_toml(
+        '[[reading]]\nsample = "A1"\nfigure = "resistance"\nvalue = 1.234\nunit = "ohm"\n'
+        'uncertainty = "0.3 %"\ntemperature = 23\n'
+    )
+    first = form_of_csv(SEMICOLONS).readings[0]
+    assert replace(told.readings[0], place="") == replace(first, place="")
+
+
+@pytest.mark.parametrize(
+    ("line", "place", "says"),
+    [
+        ("A1;resistance;x;ohm;;23;", "line 2, column 3 (value)", "is no number"),
+        ("A1;resistanc;1;ohm;;23;", "line 2, column 2 (figure)", "resistance"),
+        ("A1;resistance;1;;;23;", "line 2, column 4 (unit)", "not given"),
+        ("A1;resistance;1;mm;;23;", "line 2, column 3 (value)", "not a unit of resistance"),
+        ("A1;resistance;1;ohm;-1;23;", "line 2, column 5 (uncertainty)", "not over 0"),
+        ("A1;inductance;1;uH;;23;", "line 2, column 7 (frequency)", "needs"),
+        ("A1;resistance;-1;ohm;;23;", "line 2, column 3 (value)", "not over 0"),
+        ("A1;resistance;1;ohm;;23;;;9", "line 2, column 8", "cells"),
+    ],
+)
+def test_faults_tell_line_and_column(line: str, place: str, says: str) -> None:
+    head = "sample;figure;value;unit;uncertainty;temperature;frequency\n"
+    with pytest.raises(DesignError) as caught:
+        form_of_csv(head + line + "\n")
+    fault = caught.value.faults[0]
+    assert fault.key == place
+    assert says in fault.says
+
+
+def test_duplicates_are_averaged_and_said() -> None:
+    means, says = averaged(form_of_csv(SEMICOLONS).readings)
+    assert [each.value for each in means] == [1.234, pytest.approx(3.22e-6)]
+    assert means[1].uncertainty == pytest.approx(0.01 * 3.23e-6)
+    assert "2 readings of inductance" in says[0]
+
+
+@pytest.mark.parametrize("toml", [True, False])
+def test_an_empty_form_is_a_form_once_it_is_filled_in(toml: bool) -> None:
+    text = blank(coil(), ("A1",), toml=toml).decode()
+    with pytest.raises(DesignError, match="none has a value"):
+        (form_of_toml if toml else form_of_csv)(text)
+    filled = text.replace('value = ""', "value = 7") if toml else text.replace(",,", ",7,", 99)
+    if toml:
+        assert len(form_of_toml(filled).readings) == filled.count("[[reading]]") > 5
