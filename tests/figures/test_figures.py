@@ -8,6 +8,7 @@ import pytest
 from designs import EACH_SHAPE, Asked, made
 from small_design import small_with
 
+from coilgen.design.reading import read_text
 from coilgen.job import draw, figures_of
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import shape_named
@@ -175,7 +176,7 @@ def test_parts_of_turns_of_long_windings_change_the_capacitance_little(shape: st
             f'name = "long"\n[winding]\nshape = "{shape}"\nlayers = 1\nturns = {turns}\ntrace_width = 0.5\n'
             "trace_spacing = 0.3\nouter_size = [24, 49]\n"
         )
-        return make(design).value("winding_capacitance")
+        return float(figures_of(design, *draw(design))["winding_capacitance"].value)
 
     whole, near = capacitance(3), capacitance(2.75)
     assert near == pytest.approx(whole, rel=0.15)
