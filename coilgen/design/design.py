@@ -313,6 +313,8 @@ class Design(Table):
                 f"give {in_mm(2 * radius)} or more, or make it round"
             )
             return {**given, "size": Refused(says)}
+        if "corner_radius" not in given and given.get("shape") == "wedge":
+            given = _with_room_for_corners(given, radius)
         return filled(given, {"corner_radius": SI(radius)})
 
     @field_validator("pocket", mode="after")
@@ -496,3 +498,18 @@ Design.model_rebuild()
 
 VARIED = tuple(key for key in Design.model_fields if key not in ("name", "calibration", *STUDIES))
 """Keys of a design that a variant may hold; what a bench taught holds for all of them."""
+
+
+def _with_room_for_corners(wedge: Mapping[str, object], radius: float) -> Mapping[str, object]:
+    """A wedge's table as written; refused where the corners that it leaves to the shop, m, do not fit."""
+    try:
+        pocket = Pocket.model_validate({**wedge, "corner_radius": SI(0.0)})
+    except ValidationError:
+        return wedge  # its own faults are told when it is read
+    if radius <= pocket.least / 2:
+        return wedge
+    says = (
+        f"not given; the default, the shop's least of {in_mm(radius)}, is over half the size of "
+        f"{pocket.told}; make the wedge larger"
+    )
+    return {**wedge, "corner_radius": Refused(says)}

@@ -7,7 +7,7 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
 from coilgen.catalogue import nearest
-from coilgen.design.keys import Quantity, Table, Whole
+from coilgen.design.keys import OneOrTwo, Quantity, Table, Whole
 from coilgen.design.placing import OVER_THE_DESIGNS, Placing
 from coilgen.design.validation_messages import model_of
 from coilgen.errors import shown
@@ -83,18 +83,19 @@ def _field_of_winding(root: type[Table], entry: str, key: str) -> FieldInfo | ty
 
 
 def kind_of(field: FieldInfo | type[Table]) -> Kind:
-    """What a field's one number is; None for a field that holds something else, a list of numbers too."""
+    """What a field's one number is, or may be; None for a field that holds something else, or only a list."""
     if not isinstance(field, FieldInfo) or _listed(field):
         return None
     told = [*field.metadata, *(each for part in get_args(field.annotation) for each in _metadata(part))]
-    return next((each for each in told if isinstance(each, Quantity | Whole)), None)
+    numbers = (each.of if isinstance(each, OneOrTwo) else each for each in told)
+    return next((each for each in numbers if isinstance(each, Quantity | Whole)), None)
 
 
 def faults_alone(field: FieldInfo | type[Table], value: object) -> str | None:
     """What is wrong with a value of a field whatever the other keys are; None for a sound one."""
     kind = kind_of(field)
     try:
-        if kind is not None:
+        if kind is not None and not isinstance(value, list | tuple):
             kind.value(value)
         elif isinstance(field, FieldInfo):
             _adapter(field).validate_python(value)

@@ -61,11 +61,13 @@ class Origin:
 
     own: tuple[str, ...] = ()
     of_board: frozenset[str] = frozenset()
+    lists_layers: bool = False
 
     def told(self, fault: Fault, number: int) -> Fault:
         """A fault of winding `number`'s own design by the key that the file has for it."""
         table, _, key = fault.key.partition(".")
         if table == "winding":
+            key = "copper_layers" if key == "layers" and self.lists_layers else key
             return Fault(key=f"winding {number}.{key}" if key else f"winding {number}", says=fault.says)
         if table in self.own and fault.key not in self.of_board:
             return Fault(key=f"winding {number}.{fault.key}", says=fault.says)
@@ -161,7 +163,7 @@ def _origin(shared: Mapping[str, object], given: Mapping[str, object], own: tupl
         base, over = shared.get(table), given[table]
         if isinstance(base, Mapping) and isinstance(over, Mapping):
             keys |= {f"{table}.{key}" for key in base if key not in over}
-    return Origin(own=own, of_board=frozenset(keys))
+    return Origin(own=own, of_board=frozenset(keys), lists_layers="copper_layers" in given)
 
 
 def _over(shared: Mapping[str, object], given: Mapping[str, object], key: str) -> object:

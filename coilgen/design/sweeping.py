@@ -219,7 +219,7 @@ def _taken(choice: Any, kind: Quantity | Whole | None) -> Choice:
     """A sound choice: numbers in the key's own unit, false as what leaves the key out."""
     if choice is False:
         return None
-    if isinstance(kind, Quantity) and not isinstance(choice, Mapping):
+    if isinstance(kind, Quantity) and not isinstance(choice, Mapping | list | tuple):
         return float(_own(kind.value(choice), kind.dimension))
     taken: Choice = choice
     return taken

@@ -4,7 +4,9 @@ import pytest
 from pydantic import ValidationError
 
 from coilgen.design.board import Board, Pocket, Terminals, Via
+from coilgen.design.reading import read_text
 from coilgen.design.stackup import named
+from coilgen.errors import DesignError
 
 
 def says(table, given):
@@ -66,3 +68,11 @@ def test_terminals_are_two_pads():
     assert "terminals.drill" in both
     assert "terminals.pitch" in both
     assert Terminals.model_validate({"kind": "surface-pad", "drill": 0}).drill == 0
+
+
+def test_a_wedge_too_narrow_for_the_shops_corners_is_told_without_a_number_that_nobody_gave():
+    from small_design import SMALL
+
+    wedge = '[pocket]\nshape = "wedge"\ninner_radius = 5\nouter_radius = 5.6\nangle = 30\n'
+    with pytest.raises(DesignError, match="not given; the default, the shop's least"):
+        read_text(SMALL + wedge)

@@ -100,6 +100,11 @@ def test_layers_beyond_the_board():
     assert found == [f"winding 1.copper_layers: {says}"]
 
 
+def test_more_layers_than_the_board_has_are_told_where_they_are_listed():
+    found = lines(winding("a", copper_layers=[1, 2, 3]), board={"stackup": "rigid-2-layer-1.6mm"})
+    assert found[0].startswith("winding 1.copper_layers: 3 layers do not fit")
+
+
 def test_no_winding_at_all_and_too_many():
     assert lines() == ["winding: 0 given; 1 to 72 are allowed"]
     assert lines(*(winding(f"w{k}") for k in range(73))) == ["winding: 73 given; 1 to 72 are allowed"]

@@ -148,3 +148,8 @@ def test_nothing_written_there_is_more_than_a_fault(key: str, value: object) -> 
     tables = {"name": "a", "winding": {"shape": "round"}, "sweep": {key: value}}
     with pytest.raises(DesignError):
         Design.from_tables(tables)
+
+
+def test_a_size_of_one_number_or_two_has_a_range() -> None:
+    vary = read_text(f"{SMALL}\n[sweep]\nwinding.outer_size = {{ from = 16, to = 18, step = 1 }}\n").sweep
+    assert vary[0].choices == (16.0, 17.0, 18.0)

@@ -8,6 +8,7 @@ import pytest
 from designs import EACH_SHAPE, Asked, made
 from small_design import small_with
 
+from coilgen.design.reading import read_text
 from coilgen.job import draw, figures_of
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import shape_named
@@ -164,3 +165,18 @@ def test_octagons_whose_leads_turn_back_over_the_last_corner(turns: int, layers:
     found = figures(asked)
     assert found["impedance"][0]["resistance"] == pytest.approx(found["resistance_20c"], rel=1e-3)
     assert found["winding_capacitance"] >= 0
+
+
+@pytest.mark.parametrize("shape", ["rectangular", "racetrack"])
+def test_parts_of_turns_of_long_windings_change_the_capacitance_little(shape: str) -> None:
+    """Which of the long sides the last part of a turn has moves its mean radius by more than a pitch."""
+
+    def capacitance(turns: float) -> float:
+        design = read_text(
+            f'name = "long"\n[winding]\nshape = "{shape}"\nlayers = 1\nturns = {turns}\ntrace_width = 0.5\n'
+            "trace_spacing = 0.3\nouter_size = [24, 49]\n"
+        )
+        return float(figures_of(design, *draw(design))["winding_capacitance"].value)
+
+    whole, near = capacitance(3), capacitance(2.75)
+    assert near == pytest.approx(whole, rel=0.15)

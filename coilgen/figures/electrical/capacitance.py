@@ -60,13 +60,30 @@ def _positions(case: Case, winding: Turns) -> Floats:
     """Of the turns across the winding; round layers that wind inward and outward slide over one another."""
     asked, levels = case.design.winding, case.conductor.layer[winding.piece]
     pitch = asked.trace_width + asked.trace_spacing
-    if not slides(case):
-        return _on_grid(winding.radius, pitch)
     layer = 1 + np.searchsorted(np.unique(levels), levels)
     inward = np.where(layer % 2 == 1, 1.0, -1.0)
+    if not slides(case):
+        if isinstance(asked.outer_size, float) and asked.angle is None:
+            return _on_grid(winding.radius, pitch)
+        along = np.ones(len(layer)) if case.coil.parallel else inward
+        return _on_grid(_evenly(winding, layer, -pitch * along), pitch)
     angle = (np.arange(SECTIONS)[:, None] + 0.5) / SECTIONS
     passed = (angle - (layer - 1) * asked.turns) % 1.0
     return _on_grid(winding.radius + inward * pitch * (0.5 - passed), pitch)
+
+
+def _evenly(winding: Turns, layer: Integers, pitch: Floats) -> Floats:
+    """Positions of turns that lie a pitch from one another, in a layer's sense; wound layers lie alike.
+
+    Radii of long shapes do not tell it: which sides a part of a turn has makes more of a difference.
+    """
+    layers, count = np.unique(layer, return_counts=True)
+    wound = np.isin(layer, layers[count == count.max()])  # the others hold a lead's way round
+    position = np.where(wound, winding.radius[wound].mean(), winding.radius)
+    for each in layers:
+        (own,) = np.nonzero((layer == each) & wound)
+        position[own] += pitch[own] * (np.arange(len(own)) - (len(own) - 1) / 2)
+    return position
 
 
 def _on_grid(positions: Floats, pitch: float) -> Floats:

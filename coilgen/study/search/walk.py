@@ -55,14 +55,15 @@ class Clock:
 class Walk:
     """Runs of a problem until nothing is gained. most: exact runs of the problem at which it ends.
 
-    held, were: runs that estimates held to keep all limits, and how many of them did. stopped: whether time
-    ran out.
+    held, were: runs that proved estimates held to keep all limits, and how many of them did. proved: whether
+    estimates were right the last time. stopped: whether time ran out.
     """
 
     def __init__(self, asked: Problem, clock: Clock, *, most: int) -> None:
         self.asked, self.space, self.clock, self.most = asked, Space(asked.axes), clock, most
         self.generator = np.random.default_rng(20)
         self.held, self.were, self.stopped = 0, 0, False
+        self.proved = False
         self.idle, self.back_off = 0, _BACK_OFF
         self.best, self.nearest = best_of(asked), nearest_of(asked)
 
@@ -95,10 +96,16 @@ class Walk:
         return self.asked.kept(tried) and before - self.asked.cost(tried) > _GAIN * abs(before)
 
     def _learn(self, tried: Tried, promised: bool) -> None:
-        """Estimates stay farther off limits where they were wrong, nearer where they were right."""
+        """Estimates stay farther off limits where they were wrong, nearer where they were right.
+
+        Only what estimates promise that were right the last time is held to keep the limits: the first ones
+        rest on runs spread over the space alone, and each run corrects them.
+        """
         if promised:
             kept = self.asked.kept(tried)
-            self.held, self.were = self.held + 1, self.were + kept
+            if self.proved:
+                self.held, self.were = self.held + 1, self.were + kept
+            self.proved = kept
             other = self.back_off / 1.5 if kept else 3 * self.back_off
             self.back_off = min(_MOST_BACK_OFF, max(_LEAST_BACK_OFF, other))
 
