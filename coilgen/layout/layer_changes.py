@@ -289,6 +289,8 @@ def _arranged(lengths: Lengths) -> LayerChanges | None:
     """The places; the rows move until they fit the sides actually travelled. None when there is no room."""
     if not lengths.outline.exists(lengths.outer_row) or not lengths.outline.exists(lengths.first):
         return None
+    if not lengths.pocket_lies_inside:
+        return None
     sides = [lengths.base_side(k) for k in range(lengths.spirals + 1)]
     last = min(lengths.last(after - before) for before, after in pairwise(sides))
     for _ in range(8):

@@ -8,7 +8,7 @@ from coilgen.design.board import Pocket
 from coilgen.design.design import Design
 from coilgen.design.keys import Size, pair
 from coilgen.design.winding import Winding
-from coilgen.geometry.closed import circle, regular_polygon
+from coilgen.geometry.closed import circle, holds, regular_polygon
 from coilgen.geometry.path import Path
 from coilgen.layout.corner import SHARP, Corner
 from coilgen.layout.outline import Outline
@@ -213,6 +213,17 @@ class Lengths:
         if corners is not None:
             return regular_polygon(corners, pair(pocket.size)[0], pocket.corner_radius)
         return self._cut(pocket)
+
+    @cached_property
+    def pocket_lies_inside(self) -> bool:
+        """Whether the pocket stays within the copper; asked of sectors, whose sizes do not tell it."""
+        pocket, told, level = self.pocket, self.design.pocket, self.edges[1]
+        if pocket is None or told is None or not (told.ring or self.design.winding.ring):
+            return True
+        if not self.outline.exists(level):
+            return False
+        edge = self.outline.closed(level)
+        return all(holds(edge, piece.at(k / 4)) for piece in pocket.segments for k in range(4))
 
     def _cut(self, pocket: Pocket) -> Path:
         """The outline of a pocket of two sizes, or of a sector: of the winding's ring where it has one."""

@@ -221,6 +221,11 @@ class TestSizes:
         with pytest.raises(DesignError, match=r"winding.inner_size: .* mm is missing"):
             made(Asked(shape="round", layers=8, inner=7.0, pocket="round"))
 
+    def test_a_wedge_pocket_over_the_copper_is_refused(self) -> None:
+        pocket = '[pocket]\nshape = "wedge"\nangle = 88\ninner_radius = 18.6\nouter_radius = 20\n'
+        with pytest.raises(DesignError, match=r"the 18\.6 mm to 20 mm over 88 degrees pocket and the pads"):
+            draw(read_text(text(Asked(shape="triangular", layers=1)) + pocket))
+
     def test_room_that_is_said_to_do_does(self) -> None:
         asked = Asked(shape="round", layers=8, inner=7.0, pocket="round")
         with pytest.raises(DesignError) as caught:
