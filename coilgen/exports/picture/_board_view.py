@@ -108,19 +108,26 @@ def _of_several(result: Result, net: str, own: str, ink: str) -> dict[str, str]:
 
 
 def _add_names(view: Element, result: Result, size: float) -> None:
-    """Each of several windings by its name, at its centre."""
+    """Each of several windings by its name, at its centre; under what is printed there."""
     if not result.windings:
         return
     group = add(view, "g", id="winding-names", font_weight="bold")
     below: dict[Point, int] = {}
     for placed in result.design.windings:
         lines = below[placed.centre] = below.get(placed.centre, -1) + 1
-        at = placed.centre - 1.6j * lines * size
+        at = placed.centre - 1j * (_under_print(result.art, placed.centre, size) + 1.6 * lines * size)
         name = add_centred(group, placed.name, at, size, fill=INK, data_net=placed.name)
         # Legible over copper and print.
         name.set("stroke", BOARD_FILL)
         name.set("stroke-width", number(0.3 * size))
         name.set("paint-order", "stroke")
+
+
+def _under_print(art: Art, centre: Point, size: float) -> float:
+    """How far below a centre its first name stands: clear of letters printed over it."""
+    ends = [end - centre for stroke in art.legend for end in (stroke.path.start, stroke.path.end)]
+    depths = [-end.imag for end in ends if abs(end.real) < 4 * size and abs(end.imag) < 2 * size]
+    return max(depths) + size if depths else 0.0
 
 
 def along_current(coil: Coil) -> list[tuple[Trace, float]]:

@@ -1,5 +1,7 @@
 """Flux density over a plane through the axis, and where and how far it is large."""
 
+import math
+
 import numpy as np
 
 from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest, flux_density
@@ -121,8 +123,9 @@ def _at_crest(case: Case) -> str:
 
 def _caution(case: Case, distance: float) -> str:
     changing = "" if case.design.drive.waveform == "dc" else " A changing field may disturb them at less."
+    far = in_mm(math.ceil(distance * 1e4) / 1e4)
     return (
-        f"{WARNING}The field is over 0.5 mT up to {in_mm(round(distance, 4))} from the coil's faces: keep "
+        f"{WARNING}The field is over 0.5 mT up to {far} from the coil's faces: keep "
         "pacemakers and other active implants farther away, and say so beside the product (ICNIRP 2009, "
         f"static fields, value from memory).{changing}"
     )
