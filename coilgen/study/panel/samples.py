@@ -80,8 +80,8 @@ def read_panel(path: FilePath) -> tuple[PanelFile, tuple[Design, ...]]:
 
 
 def panel_of(design: Design, file: str) -> PanelFile:
-    """The panel of a design in a file and its variants, named apart from the design's own files."""
-    return PanelFile(name=f"{design.name[:58]}-panel", note=design.note, sample=(Sample(design=file),))
+    """The panel of a design in a file and its variants; its files stand in place of the board's own."""
+    return PanelFile(name=design.name, note=design.note, sample=(Sample(design=file),))
 
 
 def _designs(asked: PanelFile, folder: FilePath) -> Iterator[Design]:
@@ -160,12 +160,12 @@ def _known(design: Design) -> dict[str, Design]:
 
 
 def _refuse_collisions(asked: PanelFile, designs: Sequence[Design], named: Sequence[Named]) -> None:
-    """One name of a design stands for one file, each variant in one sample, and the panel has its own."""
+    """A design's name stands for one file, each variant in one sample; panels of several have their own."""
     found: list[Fault] = []
     first: dict[str, int] = {}
     for number, design in enumerate(designs, start=1):
         key = f"sample {number}.design"
-        if design.name == asked.name:
+        if design.name == asked.name and len(designs) > 1:
             says = (
                 f'"{design.name}" is the panel\'s name too, and files are named so; call the panel otherwise'
             )
