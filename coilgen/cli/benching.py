@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
 import click
@@ -21,14 +21,19 @@ SAMPLE = "A1"
 """Of an empty form."""
 
 
-def show_bench(measured: Path, design: Design, out: Path) -> None:
-    """Reads the form, tells what was found, and writes the files into a folder."""
+def show_bench(
+    measured: Path, design: Design, out: Path, samples: Mapping[str, Design] | None = None
+) -> None:
+    """Reads the form, tells what was found, and writes the files into a folder.
+
+    samples: the boards of a panel by their labels.
+    """
     form = _form(measured)
     names = [f"{design.name}{ending}" for ending in ("-bench.html", "-bench.csv", "-calibration.toml")]
     refuse_blocked(out, names)
     announce_compilation(design)
     with step("explaining the readings"):
-        found = _found(form, measured, design)
+        found = _found(form, measured, design, samples)
         files = files_of(found)
     out.mkdir(parents=True, exist_ok=True)
     for name, content in files.items():
@@ -44,9 +49,9 @@ def _form(measured: Path) -> Form:
         raise _in_file(error, measured) from None
 
 
-def _found(form: Form, measured: Path, design: Design) -> Bench:
+def _found(form: Form, measured: Path, design: Design, samples: Mapping[str, Design] | None) -> Bench:
     try:
-        return bench(form.readings, design)
+        return bench(form.readings, design, samples)
     except DesignError as error:
         raise _in_file(error, measured) from None
 
@@ -74,14 +79,17 @@ def _show(found: Bench, form: Form) -> None:
         show_text(f"{form.empty} rows of the form have no value and were left out")
 
 
-def write_blank(place: Path, design: Design) -> None:
-    """An empty form for the design; what stands there already is not written over."""
+def write_blank(place: Path, design: Design, boards: Mapping[str, Design] | None = None) -> None:
+    """An empty form for the design, or for the boards of a panel by their labels.
+
+    What stands there already is not written over.
+    """
     if place.suffix.lower() not in (".csv", ".toml"):
         raise DeliveryError(f"{place} ends neither in .csv nor in .toml; name the empty form so")
     refuse_blocked_file(place)
     if place.exists():
         raise DeliveryError(f"{place} exists already, perhaps filled in; name another file")
-    samples: Sequence[str] = [SAMPLE, *(each.name for each in design.variant)]
+    samples = [SAMPLE, *(each.name for each in design.variant)] if boards is None else [*boards]
     with step("writing the form"):
         content = blank(design, samples, toml=place.suffix.lower() == ".toml")
     deliver_file(content, place)

@@ -346,7 +346,10 @@ def panel(file: Path, out: Path, accept_findings: bool) -> None:
     epilog=_example("coilgen bench shutter-readings.csv --design shutter.toml"),
 )
 @click.argument("measured", type=click.Path(path_type=Path))
-@click.option("--design", type=click.Path(path_type=Path), required=True, help="Design that was built.")
+@click.option("--design", type=click.Path(path_type=Path), help="Design that was built.")
+@click.option(
+    "--samples", type=click.Path(path_type=Path), help="Or the key of the panel that was: NAME-samples.csv."
+)
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -355,15 +358,26 @@ def panel(file: Path, out: Path, accept_findings: bool) -> None:
     help="Folder that gets page, table and calibration.",
 )
 @click.option("--blank", is_flag=True, help="Write an empty form to MEASURED instead, .csv or .toml.")
-def bench(measured: Path, design: Path, out: Path, blank: bool) -> None:
-    """Hold the readings in MEASURED against a design: what explains them, and better predictions."""
-    asked = _read(design)
+def bench(measured: Path, design: Path | None, samples: Path | None, out: Path, blank: bool) -> None:
+    """Hold the readings in MEASURED against what was built: what explains them, and better predictions.
+
+    Give the design, or the key of a panel of samples, whose labels then name the boards.
+    """
+    from coilgen.study.bench.samples import Samples, read_samples
+
+    if design is not None and samples is None:
+        built = Samples(design=_read(design), boards=None)
+    elif samples is not None and design is None:
+        _refuse_missing(samples)
+        built = read_samples(samples)
+    else:
+        raise click.UsageError("give --design FILE, or --samples NAME-samples.csv")
     from coilgen.cli.benching import show_bench, write_blank
 
     if blank:
-        write_blank(measured, asked)
+        write_blank(measured, built.design, built.boards)
     else:
-        show_bench(measured, asked, out)
+        show_bench(measured, built.design, out, built.boards)
 
 
 @main.command(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.errors import DesignError
+from coilgen.errors import DesignError, Fault
 from coilgen.study.bench.causes import Cause, causes_of, gap_of
 from coilgen.study.bench.fit import Problem, deviations_before, linearised
 from coilgen.study.bench.forecast import NORMAL, Forecaster
@@ -127,16 +127,19 @@ class Bench:
         return tuple(Better(before=before[name], after=after[name]) for name in before if name in after)
 
 
-def bench(readings: Iterable[Reading], design: Design) -> Bench:
+def bench(readings: Iterable[Reading], design: Design, samples: Mapping[str, Design] | None = None) -> Bench:
     """What readings tell of boards of a design; a sample of a variant's name is a board of the variant.
+
+    samples: each sample's own design by its label on a panel; others are refused then.
 
     DesignError for readings that the design has no figure for, with the place of each.
     """
     given = tuple(readings)
-    _refuse_several(design)
+    for each in (design, *(samples or {}).values()):
+        _refuse_several(each)
     kept, says = averaged(given)
     asked = design.unchecked(calibration=None)
-    problem = _problem(kept, asked)
+    problem = _problem(kept, boards(kept, asked) if samples is None else _labelled(kept, samples))
     _refuse_impossible(problem)
     fit, named, untold = sorted_out(problem)
     told = (
@@ -178,8 +181,19 @@ def boards(readings: Iterable[Reading], design: Design) -> Mapping[str, Design]:
     return {sample: variants.get(sample, own) for sample in samples_of(readings)}
 
 
-def _problem(readings: tuple[Reading, ...], design: Design) -> Problem:
-    forecaster, designs = Forecaster(), boards(readings, design)
+def _labelled(readings: Iterable[Reading], samples: Mapping[str, Design]) -> Mapping[str, Design]:
+    """The design of each sample of a panel; DesignError for labels that it has not."""
+    unknown = {each.sample: each for each in readings if each.sample not in samples}
+    if unknown:
+        says = "is no board of the panel; its boards are " + ", ".join(samples)
+        raise DesignError(
+            [Fault(key=f"{each.place}, sample", says=f"{label} {says}") for label, each in unknown.items()]
+        )
+    return {label: samples[label] for label in samples_of(readings)}
+
+
+def _problem(readings: tuple[Reading, ...], designs: Mapping[str, Design]) -> Problem:
+    forecaster = Forecaster()
     shared: dict[tuple[str, str], Cause] = {}
     for each in {id(every): every for every in designs.values()}.values():
         for cause in causes_of(each):
@@ -192,8 +206,6 @@ def _problem(readings: tuple[Reading, ...], design: Design) -> Problem:
 
 def _refuse_impossible(problem: Problem) -> None:
     """DesignError for every reading that cannot be predicted, with its place."""
-    from coilgen.errors import Fault
-
     faults = []
     for reading in problem.readings:
         try:
