@@ -7,7 +7,7 @@ import numpy as np
 
 from coilgen.design.design import Design
 from coilgen.design.reading import read_text
-from coilgen.study.bench.bench import Bench, _problem, bench
+from coilgen.study.bench.bench import Bench, _problem, bench, boards
 from coilgen.study.bench.fit import BEFORE, Floats, Problem
 from coilgen.study.bench.outliers import shorted_shares
 from coilgen.study.bench.reading import Conditions, Reading
@@ -54,7 +54,8 @@ def asked(sample: str) -> list[Reading]:
 
 def problem_of(design: Design, samples: Sequence[str]) -> Problem:
     """The readings of some boards before they have values."""
-    return _problem(tuple(each for sample in samples for each in asked(sample)), design)
+    readings = tuple(each for sample in samples for each in asked(sample))
+    return _problem(readings, boards(readings, design))
 
 
 def truth(problem: Problem, source: np.random.Generator) -> Floats:

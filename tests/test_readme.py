@@ -9,9 +9,13 @@ import pytest
 from designs import SHAPES
 from readme_pictures import FOLDER, example, pictures, shape_row
 
+from coilgen.catalogue import templates
 from coilgen.cli.listing import KINDS
 from coilgen.design.design import Design
 from coilgen.design.reading import json_schema, read_text
+from coilgen.study.bench.bench import bench
+from coilgen.study.bench.form import form_of_csv
+from coilgen.study.bench.text import better_rows, cause_rows, reading_rows
 
 HERE = Path(__file__).parent.parent
 README = (HERE / "README.md").read_text(encoding="utf-8")
@@ -80,3 +84,24 @@ def test_its_python_runs() -> None:
     )
     assert run.returncode == 0, run.stderr
     assert run.stdout.splitlines()[-1].startswith("True ")
+
+
+@pytest.mark.slow
+def test_its_bench_finds_what_is_told() -> None:
+    """Every number of the excerpt stands in the row of the reading, the cause or the figure."""
+    form, excerpt = (
+        re.search(rf"^```\n({begin}.*?)^```$", README, re.MULTILINE | re.DOTALL)[1]
+        for begin in ("sample,figure", "A1  ")
+    )
+    found = bench(form_of_csv(form).readings, read_text(templates()["optical-shutter"]))
+    rows = {f"{row[0]} {row[1].partition(' ')[0]}": row for row in reading_rows(found)}
+    rows |= {row[0]: row for row in cause_rows(found)}
+    rows |= {f"boards to come: {row[0]}": row for row in better_rows(found)}
+    lines = [" ".join(line.split()) for line in excerpt.split("\n") if NUMBER.search(line)]
+    for line in lines:
+        (name,) = [name for name in rows if line.startswith(name)]
+        known = [float(number) for number in NUMBER.findall(" ".join(rows[name]))]
+        for number in NUMBER.findall(line.removeprefix(name)):
+            near = 0.5 if "." not in number else 0.06
+            assert any(abs(float(number) - other) <= near for other in known), (line, number)
+    assert len(lines) == 6
