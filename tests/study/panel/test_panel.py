@@ -8,6 +8,7 @@ from dataclasses import replace
 import gerber_reader
 import pytest
 import shapely
+import shapely.affinity
 from gerber_reader import chains, dark_area
 
 from coilgen.catalogue import templates
@@ -138,6 +139,24 @@ def test_gerbyx_sees_the_copper_of_all_boards(result):
     content = next(c for path, c in result.files.items() if "copper-L1" in path).decode()
     area = shapely.union_all(process_file(content).geometries).area * 1e-6
     assert area == pytest.approx(dark_area(image(result, "-copper-L1-top.gbr"), 1e-6).area, rel=0.01)
+
+
+def test_gerbyx_sees_the_ink_on_every_board_the_edges_and_the_scores(result):
+    from gerbyx.dispatcher import process_file
+
+    seen = {}
+    for path, content in result.files.items():
+        if path.endswith(("-legend-top.gbr", "-profile.gbr", "-v-score.gbr")):
+            ink = shapely.union_all(process_file(content.decode()).geometries)
+            seen[path] = shapely.affinity.scale(ink, 1e-3, 1e-3, origin=(0, 0))
+            whole_ink = dark_area(image(result, path), 1e-6).area
+            assert seen[path].area == pytest.approx(whole_ink, rel=0.01), path
+    (legend,) = [path for path in seen if "legend" in path]
+    for each in result.panel.boards:
+        board, told = region(each.art.outline, 1e-6), dark_area(image(result, legend), 1e-6)
+        own = seen[legend].intersection(board).area
+        assert own == pytest.approx(told.intersection(board).area, rel=0.02)
+        assert own > 0
 
 
 def test_gerbyx_sees_the_drills_of_the_panel(result):
