@@ -11,6 +11,8 @@ from coilgen.units import in_mm, readable, shown_in
 _BLANK = "–"
 BEST = "*"
 """Behind the best value of a column."""
+_NOTHING = 1e-9
+"""Of a column's largest size: what is left where fields cancel."""
 
 Cells = tuple[str, ...]
 
@@ -110,16 +112,19 @@ def _column_cells(comparison: Comparison, column: Column) -> tuple[str, list[str
     """The unit, one for all rows, and a text for each row."""
     values = [row.values[column.name] for row in comparison.rows]
     sizes = [abs(value) for value in values if value is not None and not isinstance(value, bool)]
-    factor, unit = shown_in(max(sizes, default=0.0), column.unit)
-    return unit if column.unit not in ("", "1") else "", [_cell(value, factor) for value in values]
+    largest = max(sizes, default=0.0)
+    factor, unit = shown_in(largest, column.unit)
+    texts = [_cell(value, factor, _NOTHING * largest) for value in values]
+    return unit if column.unit not in ("", "1") else "", texts
 
 
-def _cell(value: Value, factor: float) -> str:
+def _cell(value: Value, factor: float, nothing: float) -> str:
+    """nothing: sizes up to that are rounding, as of fields that cancel."""
     if value is None:
         return _BLANK
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return readable(value * factor, "1")
+    return "0" if abs(value) <= nothing else readable(value * factor, "1")
 
 
 def where(comparison: Comparison) -> str:
