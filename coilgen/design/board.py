@@ -22,7 +22,7 @@ from coilgen.design.keys import (
     si_of,
 )
 from coilgen.design.stackup import BY_NAME, Stackup, default_name, named
-from coilgen.design.winding_sizes import SECTOR
+from coilgen.design.winding_sizes import SECTOR, ring_of
 from coilgen.errors import DesignError, Fault
 from coilgen.units import in_mm, size_in_mm
 
@@ -153,9 +153,7 @@ class Pocket(Table):
     @property
     def ring(self) -> float | None:
         """How far from the centre of a sector's ring the pocket's own lies, m: half way between its arcs."""
-        if self.inner_radius is None or self.outer_radius is None:
-            return None
-        return (self.inner_radius + self.outer_radius) / 2
+        return ring_of(self.inner_radius, self.outer_radius)
 
     @property
     def sizes(self) -> tuple[float, float]:

@@ -33,7 +33,7 @@ from coilgen.design.keys import (
     si_of,
 )
 from coilgen.design.measure import Measure, measure_of
-from coilgen.design.winding_sizes import SECTOR, completed
+from coilgen.design.winding_sizes import SECTOR, completed, ring_of
 from coilgen.errors import DesignError
 from coilgen.units import in_mm, size_in_mm
 
@@ -157,9 +157,7 @@ class Winding(Table):
     @property
     def ring(self) -> float | None:
         """How far from the centre of a sector's ring the winding's own lies, m: half way between its arcs."""
-        if self.inner_radius is None or self.outer_radius is None:
-            return None
-        return (self.inner_radius + self.outer_radius) / 2
+        return ring_of(self.inner_radius, self.outer_radius)
 
     @property
     def span(self) -> float:

@@ -23,6 +23,13 @@ _EXAMPLES = {
 _ONE_MEASURE = Measure(says="size")
 
 
+def ring_of(inner_radius: float | None, outer_radius: float | None) -> float | None:
+    """How far from the centre of a sector's ring its own middle lies, m: half way between its arcs."""
+    if inner_radius is None or outer_radius is None:
+        return None
+    return (inner_radius + outer_radius) / 2
+
+
 def completed(given: Given) -> tuple[Filled, tuple[str, ...]]:
     """What to put in place of what was given, and notes on what was rounded; nothing while it is faulty.
 

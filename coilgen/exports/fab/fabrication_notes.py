@@ -1,7 +1,7 @@
 """Notes for the fab: text that a person reads and a table of the usual questions, in Markdown."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 
 from coilgen.artwork.art import Art, Hole
@@ -9,7 +9,7 @@ from coilgen.exports.fab._electrical_test import electrical_test
 from coilgen.exports.fab._fabrication import board_files, copper_file, fab_export, film, ordered, papers
 from coilgen.exports.fab._identity import project
 from coilgen.exports.fab._markdown import mm, table, um
-from coilgen.exports.fab._order_form import OPEN, order_form
+from coilgen.exports.fab._order_form import OPEN, Row, order_form
 from coilgen.result.result import Result
 
 Lines = Iterator[str]
@@ -19,7 +19,7 @@ def files(result: Result) -> dict[str, bytes]:
     """The one text file, UTF-8."""
     sections = (
         _title(result),
-        _order(result),
+        order_lines(list(order_form(result))),
         stackup_lines(result),
         hole_lines(result.art),
         _test(result),
@@ -46,8 +46,8 @@ def _title(result: Result) -> Lines:
         yield f"The designer's note: {' '.join(design.note.split())}"
 
 
-def _order(result: Result) -> Lines:
-    rows = list(order_form(result))
+def order_lines(rows: Sequence[Row]) -> Lines:
+    """The section on the order: a table of the usual questions, and which of them are open."""
     open_rows = [question for question, _, who in rows if who == OPEN]
     yield "## Order"
     yield ""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.design.reading import file_text, read
 from coilgen.errors import DesignError, Fault, shown
-from coilgen.study.panel.samples import BASE
+from coilgen.study.panel.samples import variants_of
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
@@ -42,10 +42,11 @@ def read_samples(path: Path) -> Samples:
     designs = {
         file: _design(path, file, lines[file]) for file in dict.fromkeys(row["file"] for _, row in rows)
     }
+    known = {file: _built(design) for file, design in designs.items()}
     boards: dict[str, Design] = {}
     faults: list[Fault] = []
     for number, row in rows:
-        variants = _variants(designs[row["file"]])
+        variants = known[row["file"]]
         if row["variant"] not in variants:
             says = (
                 f"{shown(row['variant'])} is no variant of {row['file']}, which has changed since; "
@@ -84,7 +85,6 @@ def _design(path: Path, file: str, line: int) -> Design:
     return read(places[0])
 
 
-def _variants(design: Design) -> dict[str, Design]:
-    own = design.unchecked(variant=(), calibration=None)
-    others = {each.name: each.design.unchecked(variant=(), calibration=None) for each in design.variant}
-    return {BASE: own, **others}
+def _built(design: Design) -> dict[str, Design]:
+    """Variants by name, as they were built: without what an earlier bench taught."""
+    return {name: each.unchecked(variant=(), calibration=None) for name, each in variants_of(design).items()}

@@ -10,7 +10,7 @@ from coilgen.exports.fab._fabrication import board_files, papers
 from coilgen.exports.fab._identity import project
 from coilgen.exports.fab._markdown import mm, table
 from coilgen.exports.fab._order_form import OPEN, Row, order_form
-from coilgen.exports.fab.fabrication_notes import hole_lines, stackup_lines
+from coilgen.exports.fab.fabrication_notes import hole_lines, order_lines, stackup_lines
 from coilgen.result.figures import Figures
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
@@ -90,16 +90,7 @@ def _title(panel: Panel) -> Lines:
 
 
 def _order(panel: Panel, whole: Result) -> Lines:
-    rows = [*_delivery(panel), *(row for row in order_form(whole) if not _of_one_board(row[0]))]
-    open_rows = [question for question, _, who in rows if who == OPEN]
-    yield "## Order"
-    yield ""
-    yield from table(("question", "answer", "who decides"), rows)
-    yield ""
-    if open_rows:
-        yield f"To settle with the buyer: {', '.join(open_rows)}. Everything else is answered above."
-    else:
-        yield "Everything is answered above; ask before changing anything."
+    return order_lines([*_delivery(panel), *(row for row in order_form(whole) if not _of_one_board(row[0]))])
 
 
 def _of_one_board(question: str) -> bool:

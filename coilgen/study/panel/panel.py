@@ -17,12 +17,13 @@ from coilgen.geometry.clearance import Strokes
 from coilgen.geometry.distance import pieces, stacked
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import Coil
+from coilgen.study.compare import BASE
 from coilgen.study.panel.coupons import Coupon, shop_of
 from coilgen.study.panel.layout import Plan, plan
 from coilgen.study.panel.meanders import meanders, via_chain
 from coilgen.study.panel.plates import plates
 from coilgen.study.panel.rails import block, fiducial_openings, fiducial_pads, fiducials, tooling_holes
-from coilgen.study.panel.samples import BASE, Board, boards, read_panel
+from coilgen.study.panel.samples import Board, boards, read_panel
 from coilgen.study.panel.tabs import Cut, cut
 
 

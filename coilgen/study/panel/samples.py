@@ -17,9 +17,8 @@ from coilgen.geometry.point import Point
 from coilgen.job import check
 from coilgen.layout.coil import Coil
 from coilgen.result.result import Result
+from coilgen.study.compare import BASE
 
-BASE = "as designed"
-"""The design itself among its variants."""
 MOST_BOARDS = 100
 """On one panel: more are production, which a fab puts on panels of its own."""
 LONGEST_NET = 14
@@ -134,7 +133,7 @@ def _named(asked: PanelFile, designs: Sequence[Design]) -> list[Named]:
     named: list[Named] = []
     found: list[Fault] = []
     for number, (sample, design) in enumerate(zip(asked.sample, designs, strict=True), start=1):
-        known = _known(design)
+        known = variants_of(design)
         wanted = tuple(known) if sample.variants is None else sample.variants
         found += [
             Fault(
@@ -150,7 +149,8 @@ def _named(asked: PanelFile, designs: Sequence[Design]) -> list[Named]:
     return named
 
 
-def _known(design: Design) -> dict[str, Design]:
+def variants_of(design: Design) -> dict[str, Design]:
+    """The boards of a design on a panel by name, itself first; DesignError for a variant of that name."""
     own = {variant.name: variant.design for variant in design.variant}
     if BASE in own:
         raise DesignError.at(
