@@ -14,12 +14,14 @@ from coilgen.study.search.found import Found
 from coilgen.study.search.page import page
 from coilgen.study.search.problem import Tried, problem
 from coilgen.study.search.text import (
+    chosen_text,
     gain,
     goal_text,
-    limit_text,
     optimum_toml,
+    outcome,
     range_text,
     runs_csv,
+    within_lines,
     worth_lines,
 )
 from coilgen.study.sweep_text import choice_text
@@ -44,7 +46,7 @@ def search(design: Design, out: Path, seconds: float | None) -> int:
     if found.stopped:
         show_text(f"stopped after {seconds:g} s, with the best of {len(found.runs)} runs")
     if found.best is None:
-        show_text(f"nothing satisfies the limits; most in the way: {found.in_the_way}")
+        show_text(outcome(found))
     if chosen is not None:
         _tell(found, chosen)
         deliver_file(optimum_toml(found, chosen), places["optimum.toml"])
@@ -68,7 +70,6 @@ def _found(design: Design, seconds: float | None) -> Found:
 
 def _tell(found: Found, chosen: Tried) -> None:
     asked, start = found.problem, found.start
-    kind = "optimum" if found.best is not None else "nearest"
     rows = [
         (axis.key, choice_text(old), choice_text(new), range_text(axis))
         for axis, old, new in zip(asked.axes, start.point, chosen.point, strict=True)
@@ -80,9 +81,9 @@ def _tell(found: Found, chosen: Tried) -> None:
     for k, bound in enumerate(asked.bounds):
         unit = bound.of.unit
         cells = _shown(start.judged, k, unit), _shown(chosen.judged, k, unit)
-        rows.append((bound.of.name, *cells, limit_text(bound)))
-    show_table(("", "start", kind, "wanted"), rows)
-    for line in worth_lines(found):
+        rows.append((bound.of.name, *cells, bound.says))
+    show_table(("", "start", chosen_text(found), "wanted"), rows)
+    for line in (*worth_lines(found), *within_lines(found)):
         show_text(line)
     better = gain(asked, start, chosen) if found.best is not None else None
     if better is not None:

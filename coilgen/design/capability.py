@@ -74,4 +74,10 @@ class Rules(Table):
         return value
 
 
+def finer_shop(name: str) -> str | None:
+    """The next shop that makes the same boards with finer traces; None where the data has none."""
+    finer = rows("shops")[name].get("finer")
+    return None if finer is None else str(finer)
+
+
 LIMITS = tuple(name for name in Rules.model_fields if name not in ("shop", "isolation_voltage"))

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from coilgen.study.search.found import Found
 from coilgen.study.search.front import TO_AN_END, front, walked_front
-from coilgen.study.search.judge import best_of, nearest_of
+from coilgen.study.search.judge import best_of, least_broken, nearest_of
 from coilgen.study.search.problem import Tried, problem
+from coilgen.study.search.tolerances import within_tolerances
 from coilgen.study.search.walk import Clock, Walk
 from coilgen.study.search.worth import Worth, worth_of_steps
 
@@ -40,16 +41,17 @@ def optimize(
     worth: tuple[Worth, ...] = ()
     if walks[0].best is not None and alone:
         worth = worth_of_steps(asked, walks[0].best, clock, MOST_RUNS)
-    elif walks[0].best is not None:
+    elif walks[0].best is not None and not clock.stops():
         walks += walked_front(asked, walks[0].best, clock)
     best = best_of(asked)
     return Found(
         problem=asked,
         start=asked.run(asked.start),
         best=best,
-        nearest=nearest_of(asked) if best is None else None,
-        stopped=any(walk.stopped for walk in walks),
+        nearest=None if best else nearest_of(asked) or least_broken(asked),
+        stopped=clock.stopped,
         short_list=(sum(walk.held for walk in walks), sum(walk.were for walk in walks)),
         front=() if alone else front(asked),
         worth=worth,
+        within=within_tolerances(asked, best) if best is not None and not clock.stopped else (),
     )

@@ -1,17 +1,21 @@
 """Searches: limits kept by exact figures, the same result each time, as good as an exact scan of the edge."""
 
+import re
 import tomllib
 
 import pytest
 from small_design import SMALL
 
 from coilgen import job
+from coilgen.catalogue import rows
+from coilgen.design.capability import LIMITS
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.study.optimize import optimize
 from coilgen.study.search.page import page
 from coilgen.study.search.problem import problem
 from coilgen.study.search.text import optimum_toml, runs_csv
+from coilgen.units import quantity
 
 INDUCTOR = """name = "choke"
 [winding]
@@ -94,7 +98,7 @@ def test_every_run_is_a_row_and_the_page_tells_the_limit(choke) -> None:
 def test_limits_that_nothing_satisfies_name_the_one_in_the_way() -> None:
     found = optimize(read_text(INDUCTOR.replace("1.5 uH", "10 mH")))
     assert found.best is None
-    assert found.in_the_way.startswith("inductance least")
+    assert found.in_the_way.startswith("inductance at least 10")
     largest = max(run.judged[0] for run in found.runs if run.sound)
     assert found.nearest.judged[0] == largest
 
@@ -149,9 +153,61 @@ def test_a_step_of_a_limit_that_binds_is_worth_something() -> None:
     here = problem(read_text(close)).run((8, 0.3)).judged[0]
     text = close.replace('"1.5 uH"', str(0.9999 * here))
     found = optimize(read_text(text))
-    assert [(each.bound.of.name, each.step < 0, each.gain > 0.01) for each in found.worth] == [
-        ("inductance", True, True)
-    ]
+    limit, shop = found.worth
+    assert re.fullmatch("inductance .*H less", limit.says)
+    assert limit.gain > 0.01
+    assert shop.says == "finer shop, rigid-fine"
+
+
+def test_a_finer_shop_has_no_stricter_limit() -> None:
+    larger = ("drill_aspect_ratio", "board_size", "layer_count")
+    pairs = [(row, row["finer"]) for row in rows("shops").values() if "finer" in row]
+    assert len(pairs) == 2
+    for row, finer in pairs:
+        for limit in LIMITS:
+            here, there = (_number(each[limit]) for each in (row, rows("shops")[finer]))
+            assert here <= there if limit in larger else there <= here
+
+
+@pytest.mark.slow
+def test_a_finer_shop_makes_traces_that_the_own_one_does_not() -> None:
+    """More turns of the same width fit where they may be closer: more inductance of the same resistance."""
+    text = INDUCTOR.replace("[optimize]\nsmallest", '[rules]\nshop = "rigid-standard"\n[optimize]\nsmallest')
+    text = text.replace("winding.turns = { from = 4, to = 8 }", "winding.turns = [8]").replace(
+        "winding.turns = [8]", "winding.trace_spacing = { from = 0.15, to = 0.3 }"
+    )
+    text = text.replace("turns = 6", "turns = 9").replace("[0.2, 0.3, 0.4]", "{ from = 0.2, to = 0.5 }")
+    found = optimize(read_text(text.replace('"1.5 uH"', '"3 uH"')))
+    assert found.problem.built(found.best.point).rules.shop == "rigid-standard"
+    assert found.best.point[0] >= 0.15
+    shop = found.worth[-1]
+    assert shop.says == "finer shop, rigid-fine"
+    assert shop.gain > 0.03
+
+
+def test_time_that_runs_out_leaves_the_first_runs_of_the_whole_search() -> None:
+    design = read_text(PUSH)
+    short, longer = (optimize(design, seconds=seconds) for seconds in (0.1, 0.6))
+    assert short.stopped
+    assert longer.stopped
+    assert longer.runs[: len(short.runs)] == short.runs
+
+
+def test_what_the_best_loses_within_tolerances_is_its_own_band(choke) -> None:
+    case = job.case_of(choke.optimum, *job.draw(choke.optimum))
+    goal, limit = choke.within
+    assert (goal.low, goal.high) == pytest.approx(case.figure("resistance_20c").band, rel=1e-9)
+    assert goal.loss == pytest.approx(goal.high / choke.value - 1, rel=1e-9)
+    assert limit.far == pytest.approx(case.figure("inductance").band[0], rel=1e-9)
+    assert limit.breaks == (limit.far < 1.5e-6)
+
+
+def test_rules_that_nothing_keeps_are_named_with_the_design_that_breaks_fewest() -> None:
+    found = optimize(read_text(INDUCTOR.replace("[0.2, 0.3, 0.4]", "[0.1, 0.12]")))
+    assert found.best is None
+    assert found.in_the_way == "rules of the shop, trace_width"
+    assert found.nearest.rules_broken == min(run.rules_broken for run in found.runs)
+    assert b"# No optimum" in optimum_toml(found, found.nearest)
 
 
 @pytest.mark.slow
@@ -188,3 +244,7 @@ def _scanned() -> float:
                 best = max(best, tried.goals[0])
                 break
     return best
+
+
+def _number(told: object) -> float:
+    return quantity(told, "length") if isinstance(told, str) else float(told)

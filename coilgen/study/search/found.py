@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from coilgen.job import check
 from coilgen.study.search.problem import RULES, Problem, Tried
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
+    from coilgen.study.search.tolerances import Within
     from coilgen.study.search.worth import Worth
 
 
@@ -16,8 +18,9 @@ if TYPE_CHECKING:
 class Found:
     """A search's end: the best run that keeps all limits (None where none does), and all runs in order.
 
-    nearest: of no answer, the sound run with the least excess. stopped: whether time ran out before.
-    worth: what a step of each binding limit is worth. front: of two goals, the best designs of both.
+    nearest: of no answer, the sound run with the least excess, or the one that breaks the fewest rules.
+    stopped: whether time ran out before. worth: what a step of each binding limit is worth. within: where
+    goals and limits of the best lie within tolerances. front: of two goals, the best designs of both.
     short_list: of the runs that estimates held to keep all limits, how many there are and how many did.
     """
 
@@ -29,6 +32,7 @@ class Found:
     short_list: tuple[int, int]
     front: tuple[Tried, ...] = ()
     worth: tuple[Worth, ...] = ()
+    within: tuple[Within, ...] = ()
 
     @property
     def runs(self) -> tuple[Tried, ...]:
@@ -54,8 +58,11 @@ class Found:
 def _in_the_way(asked: Problem, nearest: Tried | None) -> str:
     """The worst limit of the nearest run; what cannot be built is told as such."""
     if nearest is None:
-        fault = next((run.fault for run in asked.runs if run.fault is not None), None)
-        return RULES if fault is None else str(fault.faults[0])
+        fault = next(run.fault for run in asked.runs if run.fault is not None)
+        return str(fault.faults[0])
+    if nearest.rules_broken:
+        broken = dict.fromkeys(finding.rule for finding in check(asked.built(nearest.point)).findings)
+        return f"{RULES}, {' and '.join(broken)}"
     pairs = zip(asked.bounds, nearest.judged, strict=True)
     excess = [(bound.excess(value), bound.says) for bound, value in pairs if value is not None]
     return max(excess)[1]

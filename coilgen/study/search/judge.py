@@ -26,7 +26,7 @@ class Judge:
 
     def __init__(self, asked: Problem, space: Space, back_off: float) -> None:
         self.asked, self.space, self.back_off = asked, space, back_off
-        whole = [run for run in asked.runs if run.whole]
+        whole = [run for run in asked.known if run.whole]
         features = self._at([run.point for run in whole])
         self.goal = surface(features, np.array([asked.cost(run) for run in whole]))
         self.scale = float(np.median([abs(asked.cost(run)) for run in whole])) or 1.0
@@ -85,7 +85,7 @@ class Judge:
 
 def judge(asked: Problem, space: Space, back_off: float) -> Judge | None:
     """Estimates, where enough is known for any."""
-    return Judge(asked, space, back_off) if sum(run.whole for run in asked.runs) >= _LEAST else None
+    return Judge(asked, space, back_off) if sum(run.whole for run in asked.known) >= _LEAST else None
 
 
 def best_of(asked: Problem) -> Tried | None:
@@ -96,3 +96,9 @@ def best_of(asked: Problem) -> Tried | None:
 def nearest_of(asked: Problem) -> Tried | None:
     """The sound run that exceeds its worst limit least."""
     return min((run for run in asked.runs if run.sound), key=asked.excess, default=None)
+
+
+def least_broken(asked: Problem) -> Tried | None:
+    """Of runs that break rules of the shop, the one that does so at the fewest places."""
+    built = [run for run in asked.runs if run.whole]
+    return min(built, key=lambda run: run.rules_broken, default=None)

@@ -9,7 +9,7 @@ from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.page.page import document
 from coilgen.exports.picture._svg import Element, add
-from coilgen.study.search.text import goal_text, limit_text, range_text, worth_lines
+from coilgen.study.search.text import chosen_text, goal_text, outcome, range_text, within_lines, worth_lines
 from coilgen.study.search.worth import BINDS
 from coilgen.study.sweep_text import choice_text
 from coilgen.units import readable
@@ -40,9 +40,8 @@ def page(found: Found) -> bytes:
 def _outcome(found: Found) -> str:
     runs = f"{len(found.runs)} designs were computed exactly"
     stopped = "; the search was stopped early" if found.stopped else ""
-    if found.best is None:
-        return f"Nothing satisfies the limits; most in the way: {found.in_the_way}. {runs}{stopped}."
-    return f"The optimum keeps all limits by its exact figures. {runs}{stopped}."
+    told = outcome(found)
+    return f"{told[0].upper()}{told[1:]}. {runs}{stopped}."
 
 
 def _add_designs(main: Element, found: Found, chosen: Tried) -> None:
@@ -50,7 +49,7 @@ def _add_designs(main: Element, found: Found, chosen: Tried) -> None:
     section = add(main, "section")
     add(section, "h2", "Start and optimum" if found.best else "Start and nearest design")
     table = add(section, "table")
-    _add_line(table, "th", ["", "start", "found", "range"])
+    _add_line(table, "th", ["", "start", chosen_text(found), "range"])
     for axis, old, new in zip(asked.axes, found.start.point, chosen.point, strict=True):
         _add_line(table, "td", [axis.key, choice_text(old), choice_text(new), range_text(axis)])
     for k, (goal, of) in enumerate(asked.goals):
@@ -62,15 +61,15 @@ def _add_limits(main: Element, found: Found, chosen: Tried) -> None:
     section = add(main, "section")
     add(section, "h2", "Limits")
     table = add(section, "table")
-    _add_line(table, "th", ["limit", "start", "found", ""])
+    _add_line(table, "th", ["limit", "start", chosen_text(found), ""])
     for k, bound in enumerate(found.problem.bounds):
         value = chosen.judged[k]
         excess = None if value is None else bound.excess(value)
         verdict = "" if excess is None else "broken" if excess > 0 else "binds" if excess > -BINDS else "free"
         cells = [_shown(run.judged, k, bound.of.unit) for run in (found.start, chosen)]
-        _add_line(table, "td", [limit_text(bound), *cells, verdict])
+        _add_line(table, "td", [bound.says, *cells, verdict])
 
-    for line in worth_lines(found):
+    for line in (*worth_lines(found), *within_lines(found)):
         add(section, "p", line)
 
 

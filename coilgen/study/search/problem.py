@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeVar
 
+from coilgen.design.as_made import as_made
 from coilgen.design.design import Design
 from coilgen.design.optimizing import Goal, Limit, Search, Span, refuse_crossed
 from coilgen.design.placing import refuse_several
@@ -18,6 +19,7 @@ from coilgen.study.margins import room_inside
 from coilgen.study.memory import Memory
 from coilgen.study.search.start import own_value
 from coilgen.study.search.wanted import Wanted, value_in, wanted
+from coilgen.units import readable
 
 T = TypeVar("T")
 U = TypeVar("U")
@@ -40,8 +42,10 @@ class Bound:
 
     @property
     def says(self) -> str:
-        """The limit as it was told."""
-        return f"{self.of.name} {'most' if self.side > 0 else 'least'} {self.limit:g} {self.of.unit}"
+        """The limit as a person reads it, here and wherever it is told."""
+        end = "at most" if self.side > 0 else "at least"
+        sure = " within tolerances" if self.sure else ""
+        return f"{self.of.name} {end} {readable(self.limit, self.of.unit, 4)}{sure}"
 
     @property
     def scale(self) -> float:
@@ -86,7 +90,8 @@ class Problem:
     """A design with its search, read: figures known, limits in their units. Remembers what it has run.
 
     first: number of the goal that is sought, from 0. level: what the other may cost, for a point of a front.
-    elsewhere: exact runs of problems beside this one that count as its own.
+    elsewhere: exact runs of problems beside this one that count as its own. hints: runs that estimates may
+    learn from besides its own.
     """
 
     design: Design
@@ -96,6 +101,7 @@ class Problem:
     first: int = 0
     level: float = math.inf
     elsewhere: int = 0
+    hints: tuple[Tried, ...] = ()
     _runs: dict[str, Tried] = field(default_factory=dict)
     _rooms: dict[str, tuple[Point, float]] = field(default_factory=dict)
     _memory: Memory = field(default_factory=Memory)
@@ -117,6 +123,11 @@ class Problem:
     def runs(self) -> tuple[Tried, ...]:
         """All exact runs so far, in their order."""
         return tuple(self._runs.values())
+
+    @property
+    def known(self) -> tuple[Tried, ...]:
+        """What estimates learn from: hints, but where the same was run, and all exact runs."""
+        return (*(hint for hint in self.hints if not self.was_run(hint.point)), *self.runs)
 
     @property
     def rooms(self) -> tuple[tuple[Point, float], ...]:
@@ -161,17 +172,21 @@ class Problem:
 
     def _computed(self, point: Point) -> Tried:
         try:
-            design = self.built(point)
-            case = RememberedCase(as_told(design), self._memory)
-            sure = RememberedCase(design, self._memory) if any(b.sure for b in self.bounds) else case
+            case = self.case(point)
+            sure = self.case(point, tolerances=True) if any(b.sure for b in self.bounds) else case
             return Tried(
                 point=point,
                 rules_broken=rules_broken(case),
-                goals=tuple(_sized(goal, each, each.read(case)) for goal, each in self.goals),
+                goals=tuple(_sized(goal, each.read(case)) for goal, each in self.goals),
                 judged=tuple(_judged(bound, sure if bound.sure else case) for bound in self.bounds),
             )
         except DesignError as error:
             return Tried(point=point, fault=error)
+
+    def case(self, point: Point, *, tolerances: bool = False) -> RememberedCase:
+        """A point's figures, with their bands only where tolerances count."""
+        design = as_made(self.built(point))
+        return RememberedCase(design if tolerances else as_told(design), self._memory)
 
     def excess(self, tried: Tried) -> float:
         """How far beyond its worst limit a sound run is; negative where it keeps all."""
@@ -198,9 +213,13 @@ class Problem:
         return tuple(own_value(axis, self.design) for axis in self.axes)
 
 
-def _sized(goal: Goal, of: Wanted, value: float | None) -> float | None:
-    sized = of.figure in FORCES if goal.magnitude is None else goal.magnitude
-    return abs(value) if sized and value is not None else value
+def _sized(goal: Goal, value: float | None) -> float | None:
+    return abs(value) if value is not None and is_sized(goal) else value
+
+
+def is_sized(goal: Goal) -> bool:
+    """Whether the size of a goal's figure counts, not its sign."""
+    return goal.figure in FORCES if goal.magnitude is None else goal.magnitude
 
 
 def _judged(bound: Bound, case: RememberedCase) -> float | None:
@@ -209,11 +228,11 @@ def _judged(bound: Bound, case: RememberedCase) -> float | None:
     if value is None:
         return None
     ends = (bound.of.band(case) if bound.sure else None) or (value, value)
-    low, high = _size(*ends) if bound.of.figure in FORCES else ends
+    low, high = size(*ends) if bound.of.figure in FORCES else ends
     return high if bound.side > 0 else low
 
 
-def _size(low: float, high: float) -> tuple[float, float]:
+def size(low: float, high: float) -> tuple[float, float]:
     """Least and largest size within a band."""
     sizes = abs(low), abs(high)
     return (0.0 if low < 0 < high else min(sizes)), max(sizes)

@@ -19,6 +19,8 @@ _REACHES = (0.25, 0.5, 1.0, 2.0)
 """Lengths over which bumps fall, tried in turn, in widths of the space."""
 _NUGGET = 1e-9
 """Added to the diagonal: solving stays stable where runs lie close together."""
+_LEAST_MISFIT = 1e-12
+"""Of values that are all the same, which leave nothing to learn."""
 _PLANE = 100.0
 """Weight of the polynomial against the bumps: they take up only what it leaves."""
 
@@ -63,7 +65,8 @@ def _fitted(features: Array, scaled: Array, reach: float) -> tuple[float, Array,
     root = np.linalg.cholesky(kernel)
     half = np.linalg.solve(root, scaled)
     weights = np.linalg.solve(root.T, half)
-    likelihood = -0.5 * count * math.log(float(half @ half) / count) - float(np.log(np.diag(root)).sum())
+    misfit = max(float(half @ half) / count, _LEAST_MISFIT)
+    likelihood = -0.5 * count * math.log(misfit) - float(np.log(np.diag(root)).sum())
     return likelihood, weights, reach
 
 

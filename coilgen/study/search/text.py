@@ -8,7 +8,7 @@ import tomlkit
 
 from coilgen.design.optimizing import Goal, Span
 from coilgen.result.csv_table import csv_table
-from coilgen.study.search.problem import Bound, Problem, Tried
+from coilgen.study.search.problem import Problem, Tried
 from coilgen.study.sweep_rows import OK, told
 from coilgen.study.sweep_text import choice_text
 from coilgen.units import readable
@@ -16,7 +16,10 @@ from coilgen.units import readable
 if TYPE_CHECKING:
     from coilgen.design.sweeping import Axis
     from coilgen.study.search.found import Found
-    from coilgen.study.search.worth import Worth
+    from coilgen.study.search.tolerances import Within
+
+_NOTHING = 5e-4
+"""A gain that is told as none."""
 
 
 def named(name: str) -> str:
@@ -47,23 +50,22 @@ def optimum_toml(found: Found, run: Tried) -> bytes:
 
 
 def head_lines(found: Found, run: Tried) -> list[str]:
-    """What was sought, what the run reaches, and which limits bind, a line each."""
+    """What was sought and what the run reaches, a line each."""
     asked = found.problem
-    lines = [f"Found by exact figures of {len(found.runs)} designs, varied from {asked.design.name}."]
+    designs = f"{len(found.runs)} designs varied from {asked.design.name}, by their exact figures"
+    lines = [f"The best of {designs}."]
+    if found.best is None:
+        lines = [
+            f"No optimum: the nearest of {designs}. Nothing satisfies the limits;",
+            f"most in the way: {found.in_the_way}.",
+        ]
     for (goal, of), value in zip(asked.goals, run.goals, strict=True):
-        assert value is not None, "a sound run has its goals"
-        lines.append(f"{goal.sense} {of.name}: {readable(value, of.unit, 4)}")
+        if value is not None:
+            lines.append(f"{goal.sense} {of.name}: {readable(value, of.unit, 4)}")
     for bound, value in zip(asked.bounds, run.judged, strict=True):
         if value is not None:
-            lines.append(f"limit: {limit_text(bound)}; here {readable(value, bound.of.unit, 4)}")
-    return lines
-
-
-def limit_text(bound: Bound) -> str:
-    """A limit as a person reads it."""
-    end = "at most" if bound.side > 0 else "at least"
-    sure = " within tolerances" if bound.sure else ""
-    return f"{bound.of.name} {end} {readable(bound.limit, bound.of.unit, 4)}{sure}"
+            lines.append(f"limit: {bound.says}; here {readable(value, bound.of.unit, 4)}")
+    return [*lines, *worth_lines(found), *within_lines(found)]
 
 
 def _comment(document: tomlkit.TOMLDocument, axis: Axis | Span) -> None:
@@ -76,7 +78,7 @@ def _comment(document: tomlkit.TOMLDocument, axis: Axis | Span) -> None:
             return
     item = inside.get(last) if hasattr(inside, "get") else None
     if item is not None and hasattr(item, "comment") and not hasattr(item, "keys"):
-        item.comment(f"found in {range_text(axis)}")
+        item.comment(f"varied: {range_text(axis)}")
 
 
 def range_text(axis: Axis | Span) -> str:
@@ -116,17 +118,40 @@ def runs_csv(found: Found) -> bytes:
 
 
 def worth_lines(found: Found) -> list[str]:
-    """What a step of each binding limit is worth, a sentence each."""
-    return [
-        f"{each.bound.of.name} {_step_text(each)}: {found.problem.goals[0][1].name} {each.gain:.1%} better"
-        for each in found.worth
-    ]
+    """What a step of each binding limit, or a finer shop, is worth, a sentence each."""
+    name = found.problem.goals[0][1].name
+    return [f"{each.says}: {name} {_better(each.gain)}" for each in found.worth]
 
 
-def _step_text(worth: Worth) -> str:
-    """A step of a limit in words, as `10 K more`."""
-    unit = "K" if worth.bound.of.unit == "degC" else worth.bound.of.unit
-    return f"{readable(abs(worth.step), unit)} {'more' if worth.step > 0 else 'less'}"
+def _better(gain: float) -> str:
+    return "no better" if gain < _NOTHING else f"{gain:.1%} better"
+
+
+def within_lines(found: Found) -> list[str]:
+    """What tolerances may make of goals and limits, a sentence each."""
+    return [line for each in found.within for line in _within(each)]
+
+
+def _within(each: Within) -> list[str]:
+    low, high, far = (readable(value, each.of.unit, 3) for value in (each.low, each.high, each.far))
+    if each.loss is not None:
+        return [f"{each.of.name} within tolerances: {low} to {high}, {each.loss:.1%} worse at the far end"]
+    if not each.breaks:
+        return []
+    beyond = f"{far} at the far end, beyond its limit; sure = true keeps it within"
+    return [f"{each.of.name} within tolerances: {beyond}"]
+
+
+def outcome(found: Found) -> str:
+    """What came of a search, in a sentence."""
+    if found.best is None:
+        return f"nothing satisfies the limits; most in the way: {found.in_the_way}"
+    return "the optimum keeps all limits by its exact figures"
+
+
+def chosen_text(found: Found) -> str:
+    """What the design is called that stands beside the start."""
+    return "optimum" if found.best is not None else "nearest"
 
 
 def goal_text(goal: Goal) -> str:

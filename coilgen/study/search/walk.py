@@ -39,30 +39,34 @@ _BACK_OFF, _LEAST_BACK_OFF, _MOST_BACK_OFF, _FAR_OFF = 0.01, 1e-4, 0.02, 0.04
 """What estimates stay off limits: at first, at least, at most, and at least where far from the best run."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(kw_only=True)
 class Clock:
-    """When to stop (a time of the monotonic clock, None for never), and whom to tell of each run."""
+    """When to stop (a time of the monotonic clock, None for never), and whom to tell of each run.
+
+    stopped: whether time ran out with work left.
+    """
 
     until: float | None = None
     told: Callable[[int, Tried | None], None] | None = None
+    stopped: bool = False
 
-    @property
-    def is_over(self) -> bool:
-        """Whether the time has run out."""
-        return self.until is not None and time.monotonic() > self.until
+    def stops(self) -> bool:
+        """Whether work that is left must stay undone. Once it is so, all that follows does, too."""
+        self.stopped = self.stopped or (self.until is not None and time.monotonic() > self.until)
+        return self.stopped
 
 
 class Walk:
     """Runs of a problem until nothing is gained. most: exact runs of the problem at which it ends.
 
     held, were: runs that proved estimates held to keep all limits, and how many of them did. proved: whether
-    estimates were right the last time. stopped: whether time ran out.
+    estimates were right the last time.
     """
 
     def __init__(self, asked: Problem, clock: Clock, *, most: int) -> None:
         self.asked, self.space, self.clock, self.most = asked, Space(asked.axes), clock, most
         self.generator = np.random.default_rng(20)
-        self.held, self.were, self.stopped = 0, 0, False
+        self.held, self.were = 0, 0
         self.proved = False
         self.idle, self.back_off = 0, _BACK_OFF
         self.best, self.nearest = best_of(asked), nearest_of(asked)
@@ -71,8 +75,7 @@ class Walk:
         """Walks to the end. spread: with runs all over the space first."""
         self._run(self.asked.start)
         for point, promised in self._points(spread):
-            if self.clock.is_over:
-                self.stopped = True
+            if self.clock.stops():
                 break
             self._learn(self._run(point), promised)
         _refuse_inapplicable(self.asked)
