@@ -1,5 +1,6 @@
 """What was asked for: one frozen model for each table of the design file, SI inside, every value resolved."""
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Annotated, Any
@@ -30,6 +31,17 @@ from coilgen.design.agreement import (
     raised_off,
     usual_pad,
 )
+from coilgen.design.arrays import (
+    ONE_WINDING,
+    Array,
+    lacks_angle,
+    order_notes,
+    placements,
+    ring_faults,
+    usual_outline,
+    with_order,
+    with_wedge_angle,
+)
 from coilgen.design.board import Board, Hole, Pocket, Terminals, Via
 from coilgen.design.bodies import Core, Magnet, Target
 from coilgen.design.calibration import WRITTEN, Calibration
@@ -55,6 +67,7 @@ from coilgen.design.placing import (
     asked,
     layer_faults,
     placed,
+    repeated,
     with_stackup,
 )
 from coilgen.design.stacking import Stand
@@ -99,6 +112,7 @@ class Design(Table):
     )
     note: StrictStr = Field(default="", description="free text, repeated in the files")
     winding: Winding
+    array: Array | None = None
     board: Board = Field(default_factory=dict, validate_default=True)
     rules: Rules = Field(default_factory=dict, validate_default=True)
     pocket: Pocket | None = None
@@ -153,9 +167,12 @@ class Design(Table):
     @property
     def notes(self) -> tuple[str, ...]:
         """What was rounded or has no effect, in sentences for the report."""
+        if self.array is not None:
+            own = self.windings[0].design.winding.notes
+            return (*own, *order_notes(self.array, self.written.get("mover")), *self.board.notes)
         if self.windings:
-            own = (f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes)
-            return (*own, *self.board.notes)
+            told = (f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes)
+            return (*told, *self.board.notes)
         search = () if self.optimize is None else (_SEARCHED,)
         return self.winding.notes + self.board.notes + (self.pocket.notes if self.pocket else ()) + search
 
@@ -191,9 +208,48 @@ class Design(Table):
     def _valid(cls, given: Mapping[str, object]) -> "tuple[Design | None, tuple[Fault, ...]]":
         """The design of a file's tables without variants, or None and every fault in them."""
         windings = given.get("winding")
+        shared = {key: value for key, value in given.items() if key != "winding"}
         if isinstance(windings, list | tuple):
-            return cls._several(windings, {key: value for key, value in given.items() if key != "winding"})
+            if "array" in given:
+                return None, (Fault(key="array", says=ONE_WINDING),)
+            return cls._several(windings, shared)
+        if "array" in given and isinstance(windings, Mapping):
+            return cls._repeated(windings, shared)
         return cls._validated(given)
+
+    @classmethod
+    def _repeated(
+        cls, winding: Mapping[str, object], shared: Mapping[str, object]
+    ) -> "tuple[Design | None, tuple[Fault, ...]]":
+        """A board of an array: one winding, a design by itself, at many places."""
+        shared = with_stackup(shared, [winding], outline=usual_outline(shared["array"]))
+        board = {key: value for key, value in shared.items() if key != "pocket"}
+        design, told = cls._validated({**board, "winding": SeveralWindings.stand_in()})
+        own, faults_of_own = cls._one_of(winding, shared, None if design is None else design.array)
+        found = list(dict.fromkeys([*faults_of_own, *told]))
+        if design is not None and own is not None and design.array is not None and not found:
+            found = [*ring_faults(design.array, own), *layers_fit(own.winding, design.board.stackup)]
+        if design is None or own is None or design.array is None or found:
+            return None, first_of(found)
+        array = with_order(design.array, shared.get("mover"))
+        design = design.unchecked(array=array)
+        design._windings = placements(array, own)
+        design._written = Written({**shared, "winding": winding})
+        return design, ()
+
+    @classmethod
+    def _one_of(
+        cls, winding: Mapping[str, object], shared: Mapping[str, object], array: Array | None
+    ) -> "tuple[Design | None, tuple[Fault, ...]]":
+        """The own design of the coil that an array repeats; a wedge has its angle by their number."""
+        if not lacks_angle(winding, array) or array is None:
+            return cls._validated(repeated(winding, shared))
+        narrow = {**winding, "angle": SI(0.9 * math.tau / (array.number or 1))}
+        design, told = cls._validated(repeated(narrow, shared))
+        if design is None:
+            return design, told
+        spacing = max(design.winding.trace_spacing, design.rules.limit("trace_spacing"))
+        return cls._validated(repeated(with_wedge_angle(winding, array, spacing), shared))
 
     @classmethod
     def _validated(cls, given: Mapping[str, object]) -> "tuple[Design | None, tuple[Fault, ...]]":
@@ -256,13 +312,20 @@ class Design(Table):
         """Every value as plain lists, numbers and text, SI: for JSON. Of variants the names."""
         left_out = {*STUDIES, *(("winding",) if self.windings else ()), *(() if self.hole else ("hole",))}
         left_out |= set() if self.calibration else {"calibration"}
+        left_out |= set() if self.array else {"array"}
         told = self.model_dump(mode="json", exclude=left_out)
-        if self.windings:
+        if self.array:
+            first = {key: told.pop(key) for key in ("name", "note")}
+            own = self.windings[0].design.resolved()
+            told = {**first, "winding": own["winding"], **told, "pocket": own["pocket"]}
+        elif self.windings:
             first = {key: told.pop(key) for key in ("name", "note")}
             told = {**first, "winding": [each.resolved() for each in self.windings], **told}
         return {**told, "variant": [variant.name for variant in self.variant]}
 
     def __repr__(self) -> str:
+        if self.array:
+            return f"<Design {self.name}: {self.array.arrangement} of {len(self.windings)} coils>"
         if self.windings:
             return f"<Design {self.name}: {len(self.windings)} windings>"
         winding = self.winding

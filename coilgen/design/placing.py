@@ -62,9 +62,12 @@ class Origin:
     own: tuple[str, ...] = ()
     of_board: frozenset[str] = frozenset()
     lists_layers: bool = False
+    of_array: bool = False
 
     def told(self, fault: Fault, number: int) -> Fault:
         """A fault of winding `number`'s own design by the key that the file has for it."""
+        if self.of_array:
+            return fault
         table, _, key = fault.key.partition(".")
         if table == "winding":
             key = "copper_layers" if key == "layers" and self.lists_layers else key
@@ -78,7 +81,8 @@ class Origin:
 class PlacedWinding:
     """One of several windings: its name, its place on the board (m, deg), its layers, and its own design.
 
-    design: of this winding alone, centred and unturned, on layers counted from the first.
+    design: of this winding alone, centred and unturned, on layers counted from the first. phase, sense: of a
+    coil of an array, the phase counted from 0 and 1, or -1 where the coil is joined the other way round.
     """
 
     name: str
@@ -87,6 +91,8 @@ class PlacedWinding:
     copper_layers: tuple[int, ...]
     design: "Design"
     origin: Origin = field(default=Origin(), compare=False)
+    phase: int = 0
+    sense: int = 1
 
     def resolved(self) -> dict[str, Any]:
         """Its keys as plain values, SI, with the tables that it has over the design's."""
@@ -175,6 +181,11 @@ def _over(shared: Mapping[str, object], given: Mapping[str, object], key: str) -
     return {**{name: value for name, value in base.items() if name not in dropped}, **own}
 
 
+def repeated(winding: Mapping[str, object], shared: Mapping[str, object]) -> Tables:
+    """The tables of the own design of the one winding that an array repeats."""
+    return {**_of_board(shared), "winding": dict(winding)}
+
+
 def _of_board(shared: Mapping[str, object]) -> Tables:
     """What a winding takes from the board's tables: no outline, and nothing that stands at the board."""
     taken = {key: value for key, value in shared.items() if key in SHARED}
@@ -208,14 +219,14 @@ def layers_of(given: Sequence[object]) -> int:
     return min(highest, 8)
 
 
-def with_stackup(shared: Mapping[str, object], given: Sequence[object]) -> Tables:
+def with_stackup(shared: Mapping[str, object], given: Sequence[object], outline: str = "rectangle") -> Tables:
     """The board's tables with the stack-up and the outline that several windings have by default."""
     from coilgen.design.stackup import default_name
 
     board = shared.get("board", {})
     if not isinstance(board, Mapping):
         return dict(shared)
-    usual = {"stackup": default_name(layers_of(given)), "outline": "rectangle"}
+    usual = {"stackup": default_name(layers_of(given)), "outline": outline}
     return {**shared, "board": {**usual, **board}}
 
 

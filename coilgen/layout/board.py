@@ -24,9 +24,13 @@ def wound(design: Design) -> tuple[Coil, ...]:
     """
     coils: list[Coil] = []
     faults: list[Fault] = []
+    if design.array is not None:
+        coil = alone(design.windings[0].design)
+        layers = design.board.stackup.layers
+        return tuple(_on_its_layers(each, coil, k, layers) for k, each in enumerate(design.windings, start=1))
     for number, each in enumerate(design.windings, start=1):
         try:
-            coils.append(_on_its_layers(each, number, design.board.stackup.layers))
+            coils.append(_on_its_layers(each, alone(each.design), number, design.board.stackup.layers))
         except DesignError as error:
             faults += [_of_winding(fault, each, number) for fault in error.faults]
     if faults:
@@ -40,11 +44,10 @@ def _of_winding(fault: Fault, placed: PlacedWinding, number: int) -> Fault:
     return replace(told, says=f"{fault.says} (for {placed.name})") if told == fault else told
 
 
-def _on_its_layers(placed: PlacedWinding, number: int, layers: int) -> Coil:
+def _on_its_layers(placed: PlacedWinding, coil: Coil, number: int, layers: int) -> Coil:
     """What is led on a layer beyond the wound ones takes the first that the winding does not wind."""
     others = [layer for layer in range(1, layers + 1) if layer not in placed.copper_layers]
     order = (*placed.copper_layers, *others)
-    coil = alone(placed.design)
     return replace(
         coil,
         traces=tuple(replace(trace, layer=order[trace.layer - 1], net=placed.name) for trace in coil.traces),

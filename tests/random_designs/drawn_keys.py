@@ -6,6 +6,7 @@ A new key of the design file needs a line here: a test holds the table to the fi
 import math
 
 from drawing import Drawn, Key, Written, plain
+from drawn_arrays import ARRAY
 
 from coilgen.catalogue import names, rows
 from coilgen.design.measure import Measure, measure_of
@@ -669,6 +670,7 @@ KEYS = (
     *ORDER,
     *VARIANTS,
     *SEVERAL,
+    *ARRAY,
     Key(path="sweep", rule=lambda d: {"terminals": {"side": ["north", "south"]}}, share=0.05),
     *SEARCH,
 )

@@ -1,0 +1,60 @@
+"""How random designs draw an array: now and then one winding is repeated, mostly with room for all."""
+
+import math
+
+from drawing import Drawn, Key, plain
+
+
+def _one(d: Drawn) -> bool:
+    return not isinstance(d.tables.get("winding"), list)
+
+
+def _size(d: Drawn) -> float:
+    """Over a coil with its pads, mm."""
+    size = plain(d.tables["winding"].get("outer_size"))
+    across = max(size) if isinstance(size, list) else size
+    return 1.3 * (across or 20.0) + 4
+
+
+def _wedge(d: Drawn) -> bool:
+    return bool(d["winding.shape"] == "wedge")
+
+
+def _ring(d: Drawn) -> bool:
+    return bool(d.of("arrangement") == "ring")
+
+
+def _radius(d: Drawn) -> object:
+    least = _size(d) / (2 * math.sin(math.pi / max(d.of("count") or 2, 2)))
+    return d.quantity(least * d.pick(1.0, 1.0, 1.1, 0.5))
+
+
+def _pitch(d: Drawn) -> object:
+    size = _size(d) * d.pick(1.0, 1.0, 1.1, 0.5)
+    return (
+        d.lengths(size, 1.1 * size) if d.of("arrangement") == "grid" and d.chance(0.5) else d.quantity(size)
+    )
+
+
+def _order(d: Drawn) -> str:
+    letters = "".join(d.pick(letter, letter.lower()) for letter in "ABC")
+    return letters * max((d.of("count") or 3) // 3, 1)
+
+
+ARRAY = (
+    Key(path="array", rule=lambda d: {}, share=0.06, where=_one),
+    Key(path="array.arrangement", rule=lambda d: d.pick("ring", "row", "grid")),
+    Key(
+        path="array.count",
+        rule=lambda d: d.pick(1, 2, 3, 4, 6, 6, 9),
+        where=lambda d: d.of("arrangement") != "grid",
+    ),
+    Key(path="array.columns", rule=lambda d: d.pick(1, 2, 3), where=lambda d: d.of("arrangement") == "grid"),
+    Key(path="array.rows", rule=lambda d: d.pick(1, 2), where=lambda d: d.of("arrangement") == "grid"),
+    Key(path="array.radius", rule=_radius, where=lambda d: _ring(d) and not _wedge(d)),
+    Key(path="array.pitch", rule=_pitch, where=lambda d: not _ring(d)),
+    Key(path="array.phases", rule=lambda d: d.pick(1, 2, 3, 3), share=0.4),
+    Key(path="array.phase_order", rule=_order, share=0.3),
+    Key(path="array.coils", rule=lambda d: d.pick("open", "series", "parallel"), share=0.2),
+    Key(path="array.connection", rule=lambda d: d.pick("open", "star", "delta"), share=0.2),
+)
