@@ -57,4 +57,10 @@ ARRAY = (
     Key(path="array.phase_order", rule=_order, share=0.3),
     Key(path="array.coils", rule=lambda d: d.pick("open", "series", "parallel"), share=0.2),
     Key(path="array.connection", rule=lambda d: d.pick("open", "star", "delta"), share=0.2),
+    Key(
+        path="variant.array",
+        rule=lambda d: {"coils": "open", "connection": "open"},
+        share=0.3,
+        where=lambda d: "array" in d.tables,
+    ),
 )
