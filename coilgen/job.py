@@ -8,7 +8,7 @@ from typing import cast
 from coilgen.artwork.art import Art, art
 from coilgen.artwork.legend import legend
 from coilgen.catalogue import specimens
-from coilgen.design.as_made import as_made, left_out
+from coilgen.design.as_made import as_made, calibration_told
 from coilgen.design.design import Design
 from coilgen.design.reading import read
 from coilgen.layout.board import alone, in_place, together, wound
@@ -78,7 +78,7 @@ def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, .
 
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     """What a designer must know besides the figures, those that tell of harm first."""
-    told = [*design.notes, *left_out(design), *coil.says]
+    told = [*design.notes, *calibration_told(design), *coil.says]
     return ranked([*told, *metal_over_copper(design, board), *isolation_told(design)])
 
 
@@ -171,10 +171,13 @@ def case_of(design: Design, coil: Coil, board: Art) -> Case:
 
 def etched(made: Design, coil: Coil, board: Art) -> tuple[Coil, Art]:
     """The drawn copper as wide as a calibration tells that it is made."""
-    if made.calibration is None or not made.calibration.wider:
-        return coil, board
-    wider = coil.etched(made.calibration.wider)
-    return wider, replace(board, traces=wider.traces)
+    wider = _wider(made, coil)
+    return wider, board if wider is coil else replace(board, traces=wider.traces)
+
+
+def _wider(made: Design, coil: Coil) -> Coil:
+    by = 0.0 if made.calibration is None else made.calibration.wider
+    return coil.etched(by) if by else coil
 
 
 def _windings(design: Design) -> Iterator[Winding]:
@@ -183,21 +186,34 @@ def _windings(design: Design) -> Iterator[Winding]:
         return
     apart = wound(design)
     for placed, coil, lies in zip(design.windings, apart, in_place(design, apart), strict=True):
+        made = as_made(placed.design.unchecked(calibration=design.calibration))
+        own, board = etched(made, coil, art(placed.design, coil))
         case = Case(
-            design=placed.design,
-            coil=coil,
-            art=art(placed.design, coil),
+            design=made,
+            coil=own,
+            art=board,
             quantities=quantities(),
             copper_layers=placed.copper_layers,
         )
-        yield Winding(name=placed.name, coil=lies, case=case)
+        yield Winding(name=placed.name, coil=_wider(made, lies), case=case)
+
+
+def as_asked(result: Result) -> Result:
+    """A result without its design's calibration."""
+    if result.design.calibration is None:
+        return result
+    return with_figures(replace(result, design=result.design.unchecked(calibration=None)))
 
 
 def files_of(result: Result) -> dict[str, bytes]:
-    """Every file of a result; bundles see the others' files."""
+    """Every file of a result; bundles see the others' files.
+
+    The fab is told what is asked of it, whatever a bench taught of the boards before.
+    """
     exports = cast(Mapping[str, Export], specimens("coilgen.exports", "EXPORT"))
-    written: dict[str, bytes] = {}
+    asked, written = as_asked(result), dict[str, bytes]()
     for export in sorted(exports.values(), key=lambda each: each.bundles):
-        seen = replace(result, files=written) if export.bundles else result
+        told = asked if export.reader == "fab" else result
+        seen = replace(told, files=written) if export.bundles else told
         written |= export.files(seen)
     return written

@@ -7,8 +7,10 @@ import numpy as np
 
 from coilgen.design.design import Design
 from coilgen.design.reading import read_text
-from coilgen.study.bench.bench import Bench, _problem, bench, boards
+from coilgen.study.bench.bench import Bench, bench, named_boards
+from coilgen.study.bench.bench import problem_of as bench_problem
 from coilgen.study.bench.fit import BEFORE, Floats, Problem
+from coilgen.study.bench.forecast import Forecast
 from coilgen.study.bench.outliers import shorted_shares
 from coilgen.study.bench.reading import Conditions, Reading
 
@@ -55,7 +57,7 @@ def asked(sample: str) -> list[Reading]:
 def problem_of(design: Design, samples: Sequence[str]) -> Problem:
     """The readings of some boards before they have values."""
     readings = tuple(each for sample in samples for each in asked(sample))
-    return _problem(readings, boards(readings, design))
+    return bench_problem(readings, named_boards(samples, design), {})
 
 
 def truth(problem: Problem, source: np.random.Generator) -> Floats:
@@ -66,20 +68,26 @@ def truth(problem: Problem, source: np.random.Generator) -> Floats:
 def read(problem: Problem, places: Floats, source: np.random.Generator, shorted: str = "") -> list[Reading]:
     """Readings of boards made so; shorted: the sample that has a turn shorted."""
     shares = shorted_shares(problem, shorted) if shorted else np.zeros(len(problem.readings))
+    models = {sort: source.normal() for sort in problem.sorts}
     return [
-        _noisy(each, problem, places, source, share if each.sample == shorted else 0.0)
+        _noisy(
+            each,
+            problem.forecast(each, places),
+            share if each.sample == shorted else 0.0,
+            models[problem.sort(each)],
+            source,
+        )
         for each, share in zip(problem.readings, shares, strict=True)
     ]
 
 
 def _noisy(
-    reading: Reading, problem: Problem, places: Floats, source: np.random.Generator, share: float
+    reading: Reading, found: Forecast, share: float, model: float, source: np.random.Generator
 ) -> Reading:
-    found = problem.forecast(reading, places)
+    """model: where the model's error lies, in its standard deviations: one for all readings of a sort."""
     value = found.value * (1 + share)
     error = reading.uncertainty * (1.0 if reading.figure == "temperature" else abs(value))
-    spread = float(np.hypot(error, found.model))
-    return replace(reading, value=value + spread * source.normal(), uncertainty=error)
+    return replace(reading, value=value + found.model * model + error * source.normal(), uncertainty=error)
 
 
 def held(seed: int, *, shorted: str = "") -> tuple[Problem, Floats, Bench]:

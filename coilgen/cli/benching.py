@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 
 import click
@@ -10,30 +9,25 @@ import click
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked, refuse_blocked_file
 from coilgen.cli.terminal import show_table, show_text, step
-from coilgen.design.design import Design
 from coilgen.errors import DesignError, Fault
-from coilgen.study.bench.bench import Bench, bench
+from coilgen.study.bench.bench import Bench, bench, named_boards, refuse_several
 from coilgen.study.bench.files import blank, files_of
 from coilgen.study.bench.form import Form, read_form
+from coilgen.study.bench.samples import Samples
 from coilgen.study.bench.text import BETTER, CAUSES, READINGS, better_rows, cause_rows, reading_rows
 
 SAMPLE = "A1"
 """Of an empty form."""
 
 
-def show_bench(
-    measured: Path, design: Design, out: Path, samples: Mapping[str, Design] | None = None
-) -> None:
-    """Reads the form, tells what was found, and writes the files into a folder.
-
-    samples: the boards of a panel by their labels.
-    """
-    form = _form(measured)
+def show_bench(measured: Path, built: Samples, out: Path) -> None:
+    """Reads the form, tells what was found, and writes the files into a folder."""
+    form, design = _form(measured), built.design
     names = [f"{design.name}{ending}" for ending in ("-bench.html", "-bench.csv", "-calibration.toml")]
     refuse_blocked(out, names)
     announce_compilation(design)
     with step("explaining the readings"):
-        found = _found(form, measured, design, samples)
+        found = _found(form, measured, built)
         files = files_of(found)
     out.mkdir(parents=True, exist_ok=True)
     for name, content in files.items():
@@ -49,9 +43,9 @@ def _form(measured: Path) -> Form:
         raise _in_file(error, measured) from None
 
 
-def _found(form: Form, measured: Path, design: Design, samples: Mapping[str, Design] | None) -> Bench:
+def _found(form: Form, measured: Path, built: Samples) -> Bench:
     try:
-        return bench(form.readings, design, samples)
+        return bench(form.readings, built.design, built.boards, built.coupons)
     except DesignError as error:
         raise _in_file(error, measured) from None
 
@@ -79,8 +73,8 @@ def _show(found: Bench, form: Form) -> None:
         show_text(f"{form.empty} rows of the form have no value and were left out")
 
 
-def write_blank(place: Path, design: Design, boards: Mapping[str, Design] | None = None) -> None:
-    """An empty form for the design, or for the boards of a panel by their labels.
+def write_blank(place: Path, built: Samples) -> None:
+    """An empty form for the design and its variants, or for boards and coupons of a panel by their labels.
 
     What stands there already is not written over.
     """
@@ -89,8 +83,12 @@ def write_blank(place: Path, design: Design, boards: Mapping[str, Design] | None
     refuse_blocked_file(place)
     if place.exists():
         raise DeliveryError(f"{place} exists already, perhaps filled in; name another file")
-    samples = [SAMPLE, *(each.name for each in design.variant)] if boards is None else [*boards]
+    boards = built.boards or named_boards(
+        [SAMPLE, *(each.name for each in built.design.variant)], built.design
+    )
+    for each in boards.values():
+        refuse_several(each)
     with step("writing the form"):
-        content = blank(design, samples, toml=place.suffix.lower() == ".toml")
+        content = blank(boards, built.coupons, toml=place.suffix.lower() == ".toml")
     deliver_file(content, place)
     click.echo(f"wrote {place}")

@@ -375,9 +375,9 @@ def bench(measured: Path, design: Path | None, samples: Path | None, out: Path, 
     from coilgen.cli.benching import show_bench, write_blank
 
     if blank:
-        write_blank(measured, built.design, built.boards)
+        write_blank(measured, built)
     else:
-        show_bench(measured, built.design, out, built.boards)
+        show_bench(measured, built, out)
 
 
 @main.command(

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import deliver_file, refuse_blocked_file
+from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
+from coilgen.design.as_made import calibration_told
 from coilgen.study.optimize import optimize
 from coilgen.study.search.found import Found
 from coilgen.study.search.page import page
@@ -54,6 +56,7 @@ def search(design: Design, out: Path, seconds: float | None) -> int:
     deliver_file(page(found), places["optimize.html"])
     written = [str(place) for end, place in places.items() if chosen is not None or end != "optimum.toml"]
     show_text(f"wrote {', '.join(written)}")
+    show_remarks(calibration_told(design))
     return FOUND if found.best is not None else NONE_FOUND
 
 

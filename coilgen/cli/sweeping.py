@@ -15,7 +15,9 @@ from coilgen.cli.comparing import EndedError
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file
 from coilgen.cli.lock import locked
+from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_text, step
+from coilgen.design.as_made import calibration_told
 from coilgen.study.compare import processors
 from coilgen.study.plan import Plan, plan
 from coilgen.study.sweep_page import has_page, page
@@ -52,6 +54,7 @@ def sweep(
             _say_how_long(asked, left, workers or processors(), cluster)
             _compute(asked, left, place, workers or processors(), cluster)
         _finish(asked, place, out)
+    show_remarks(calibration_told(design))
 
 
 def _named(figures: str | None) -> list[str] | None:

@@ -50,7 +50,7 @@ class Watched:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.state: State = BEGINNING
+        self.state: State = replace(BEGINNING, folder=path.parent)
         self._stamp: tuple[int, int] | None = None
         self._lock = threading.Lock()
         self._alone = threading.Lock()

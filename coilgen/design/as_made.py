@@ -40,12 +40,23 @@ def applied(design: "Design") -> Mapping[Cause, Limits]:
     }
 
 
-def left_out(design: "Design") -> tuple[str, ...]:
-    """What the calibration tells that this design does not take, in sentences."""
-    learnt = () if design.calibration is None else design.calibration.learnt
+def calibration_told(design: "Design") -> tuple[str, ...]:
+    """That figures are calibrated, and what of the calibration this design does not take, in sentences."""
+    calibration = design.calibration
+    if calibration is None:
+        return ()
+    says = f" ({calibration.says})" if calibration.says else ""
+    return (
+        f"calibrated: figures count with boards made as {calibration.source} tells{says}; "
+        "what is drawn and what the fab is asked for stay as they are",
+        *_left_out(design, calibration),
+    )
+
+
+def _left_out(design: "Design", calibration: Calibration) -> tuple[str, ...]:
     return tuple(
         f"calibration: {each.cause} was learnt on {each.of}, and this is {own}: it is not taken over"
-        for each in learnt
+        for each in calibration.learnt
         if (own := subject(design, each.cause)) is not None and each.of not in ("", own)
     )
 

@@ -13,7 +13,7 @@ from coilgen.errors import DesignError, shown
 from coilgen.units import in_mm, quantity
 
 Separation = Literal["v-score", "tabs", "none"]
-MOST_SAMPLES = 26
+MOST_SAMPLES = 25
 """Each has a letter."""
 
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from coilgen.design.as_made import calibration_told
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.figure import Case, Figure
@@ -74,6 +75,7 @@ def pair(lower: Case, upper: Case, distance: float, shift: complex = 0j, turn: f
             *_left_out(lower, upper),
             *_too_near(lower, upper, distance),
             *(caution for case in (lower, upper) for caution in _without_outline(case)),
+            *(told for case in (lower, upper) for told in calibration_told(case.design)),
         ),
     )
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from coilgen import __version__
+from coilgen.design.as_made import calibration_told
 from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._colour_map import BANDS, band_colour
 from coilgen.exports.page._scale import Axis
@@ -43,6 +44,8 @@ def page(plan: Plan, rows: Sequence[Row]) -> bytes:
     header = add(main, "header")
     add(header, "h1", f"{plan.design.name}: {' and '.join(axis.key for axis in plan.axes)}")
     add(header, "p", "Estimates, cold unless a figure says otherwise; blank where it cannot be built.")
+    for each in calibration_told(plan.design):
+        add(header, "p", each)
     for place, name in enumerate(plan.figures):
         values = [row.values[place] for row in rows]
         if any(value is not None for value in values):

@@ -100,7 +100,7 @@ def _file(state: State, request: Request) -> Answer:
 
 def _try(state: State, request: Request) -> Answer:
     """What follows the hand: verdict, pictures, key figures, findings."""
-    result = quick(changed(_good(state), _numbers(request)))
+    result = quick(changed(_good(state), _numbers(request)), state.folder)
     parts = {}
     for name, add_part in (
         ("verdict", add_verdict),
@@ -118,7 +118,7 @@ def _try(state: State, request: Request) -> Answer:
 
 
 def _try_whole(state: State, request: Request) -> Answer:
-    result = full(changed(_good(state), _numbers(request)), request.wanted)
+    result = full(changed(_good(state), _numbers(request)), state.folder, request.wanted)
     if result is None:
         return superseded()
     return _json({"faults": [], "content": html(content(result))})
@@ -134,7 +134,7 @@ def _save(state: State, request: Request) -> Answer:
     if state.text != state.good or state.faults:
         raise DesignError.at("", "the file has faults of its own; mend them before saving")
     text = changed(_good(state), _numbers(request))
-    quick(text)
+    quick(text, state.folder)
     return Answer(status=200, kind=_JSON, body=b'{"faults": []}', save=text)
 
 

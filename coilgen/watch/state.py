@@ -2,8 +2,9 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 
-from coilgen.design.reading import read_text
+from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
 from coilgen.exports.page._sections import QUICK_FIGURES
 from coilgen.job import case_of, check, with_figures
@@ -18,7 +19,7 @@ class State:
 
     version counts the states. text: as last read, None before it could be. result: of the last text without
     faults, which `good` is. whole: whether it has all its figures, not only the quick ones. faults: a
-    line for each fault of the newest text.
+    line for each fault of the newest text. folder: of the file; a calibration is looked for there.
     """
 
     version: int
@@ -27,6 +28,7 @@ class State:
     result: Result | None
     faults: tuple[str, ...]
     whole: bool = False
+    folder: Path = Path()
 
 
 BEGINNING = State(version=0, text=None, good=None, result=None, faults=())
@@ -35,10 +37,12 @@ BEGINNING = State(version=0, text=None, good=None, result=None, faults=())
 def renewed(before: State, text: str) -> State:
     """The state after the file was read: a new result, quick, or its faults beside the result so far."""
     try:
-        result = quick(text)
+        result = quick(text, before.folder)
     except DesignError as error:
         return faulty(replace(before, text=text), error)
-    return State(version=before.version + 1, text=text, good=text, result=result, faults=())
+    return replace(
+        before, version=before.version + 1, text=text, good=text, result=result, faults=(), whole=False
+    )
 
 
 def completed(before: State, wanted: Callable[[], bool] = lambda: True) -> State:
@@ -49,7 +53,7 @@ def completed(before: State, wanted: Callable[[], bool] = lambda: True) -> State
     if before.good is None or before.whole:
         return before
     try:
-        result = full(before.good, wanted)
+        result = full(before.good, before.folder, wanted)
     except DesignError as error:
         return replace(faulty(before, error), whole=True)
     return before if result is None else replace(before, result=result, whole=True)
@@ -61,12 +65,12 @@ def faulty(before: State, error: DesignError) -> State:
     return replace(before, version=before.version + 1, faults=faults)
 
 
-def full(text: str, wanted: Callable[[], bool] = lambda: True) -> Result | None:
-    """The whole result of a design file's text; None once it is no longer wanted.
+def full(text: str, folder: Path, wanted: Callable[[], bool] = lambda: True) -> Result | None:
+    """The whole result of a design file's text in a folder; None once it is no longer wanted.
 
     That is asked before each figure. DesignError carries the text's faults.
     """
-    result = check(read_text(text))
+    result = check(read_beside(text, folder))
     case = case_of(result.design, result.coil, result.art)
     for name in case.quantities:
         if not wanted():
@@ -75,9 +79,9 @@ def full(text: str, wanted: Callable[[], bool] = lambda: True) -> Result | None:
     return with_figures(result, _known(case), case)
 
 
-def quick(text: str) -> Result:
+def quick(text: str, folder: Path) -> Result:
     """Coil, art and findings with the key figures only: soon enough to follow a hand on a slider."""
-    result = check(read_text(text))
+    result = check(read_beside(text, folder))
     case = case_of(result.design, result.coil, result.art)
     for name in QUICK_FIGURES:
         case.figure(name)

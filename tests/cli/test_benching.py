@@ -1,5 +1,9 @@
 """`bench` from end to end: an empty form, and faults of a form with its name."""
 
+import csv
+import json
+
+import pytest
 from benches import COIL
 
 
@@ -55,10 +59,8 @@ def test_what_it_says_to_keys_and_labels_that_do_not_fit(run, tmp_path):
     key, form = panelled(run, tmp_path, 4), tmp_path / "form.csv"
     form.write_text("sample,figure,value,unit,uncertainty,temperature\nA9,resistance,3,ohm,0.3 %,23\n")
     other = run("bench", form, "--samples", key)
-    assert (other.exit_code, "A9 is no board of the panel; its boards are A1, A2" in other.stderr) == (
-        2,
-        True,
-    )
+    told = "A9 is neither board nor coupon of the panel; it has A1, A2, A3, T1, T2, T3, T4"
+    assert (other.exit_code, told in other.stderr) == (2, True)
     both = run("bench", form, "--samples", key, "--design", tmp_path / "coil.toml")
     assert (both.exit_code, "--samples NAME-samples.csv" in both.stderr) == (2, True)
     not_one = run("bench", form, "--samples", form)
@@ -69,3 +71,62 @@ def test_what_it_says_to_keys_and_labels_that_do_not_fit(run, tmp_path):
     (tmp_path / "coil.toml").unlink()
     gone = run("bench", form, "--samples", key)
     assert (gone.exit_code, "coil.toml stands neither beside the key" in gone.stderr) == (2, True)
+
+
+COPPER = 1.06
+"""Times the resistance that was asked for: thinner copper, of boards and coupons alike."""
+
+
+@pytest.mark.slow
+def test_from_a_panel_to_a_form_to_a_calibrated_variant(run, tmp_path):
+    """The whole way by the command line: order, read, learn, and predict a sibling that was never built."""
+    key = panelled(run, tmp_path, 4)
+    form = tmp_path / "form.csv"
+    assert run("bench", form, "--samples", key, "--blank").exit_code == 0
+    form.write_text(filled(form.read_text(), expected_readings(key)))
+    result = run("bench", form, "--samples", key, "--out", tmp_path / "found")
+    assert result.exit_code == 0, result.stderr
+    text = " ".join(result.stdout.split())
+    assert "rows of the form have no value and were left out" in text
+    assert "cannot tell trace width" not in text
+    (learnt,) = tmp_path.glob("found/*-calibration.toml")
+    assert "5 readings of 3 boards and 2 coupons of lid-coil" in learnt.read_text()
+    sibling = PANELLED.format(fewer=4) + '\n[[variant]]\nname = "never built"\nwinding = { turns = 7 }\n'
+    (tmp_path / "plain.toml").write_text(sibling)
+    (tmp_path / "next.toml").write_text(f'calibration = "found/{learnt.name}"\n{sibling}')
+    before, after = (compared(run, tmp_path / name) for name in ("plain.toml", "next.toml"))
+    assert set(before) == set(after) == {"as designed", "wide", "fewer", "never built"}
+    for name, resistance in before.items():
+        assert after[name] == pytest.approx(COPPER * resistance, rel=0.01), name
+
+
+def expected_readings(key):
+    """By label and figure: resistances of a batch of thinner copper at 23 degC."""
+    warm = 1 + 0.00393 * 3
+    found = {(row["label"], "resistance"): float(row["resistance_20c_ohm"]) for row in table(key)}
+    for row in table(key.with_name(key.name.replace("samples", "coupons"))):
+        if row["label"] in ("T1", "T2"):
+            found[row["label"], "resistance"] = float(row["expected"])
+    return {place: COPPER * warm * value for place, value in found.items()}
+
+
+def table(path):
+    """Rows of a CSV."""
+    with path.open() as file:
+        return [*csv.DictReader(file)]
+
+
+def filled(form, values):
+    """A form with its values filled in, as a spreadsheet with decimal commas saves it."""
+    rows = [line.split(",") for line in form.splitlines() if not line.startswith("#")]
+    for row in rows[1:]:
+        value = values.get((row[0], row[1]))
+        row[2] = "" if value is None else f"{value:.5g}".replace(".", ",")
+    return "\ufeff" + "\r\n".join(";".join(row) for row in rows) + "\r\n"
+
+
+def compared(run, path):
+    """Resistance by variant."""
+    result = run("compare", path, "--json")
+    assert result.exit_code == 0, result.stderr
+    return {row["name"]: row["values"]["resistance_20c"] for row in json.loads(result.stdout)["variants"]}

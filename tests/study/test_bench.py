@@ -156,7 +156,7 @@ def test_duplicates_are_averaged_and_said() -> None:
 
 @pytest.mark.parametrize("toml", [True, False])
 def test_an_empty_form_is_a_form_once_it_is_filled_in(toml: bool) -> None:
-    text = blank(coil(), ("A1",), toml=toml).decode()
+    text = blank({"A1": coil()}, toml=toml).decode()
     with pytest.raises(DesignError, match="none has a value"):
         (form_of_toml if toml else form_of_csv)(text)
     filled = text.replace('value = ""', "value = 7") if toml else text.replace(",,", ",7,", 99)

@@ -1,5 +1,7 @@
 """The state of a watched file: the last good result stays while the newest text has faults."""
 
+from pathlib import Path
+
 from coilgen.catalogue import templates
 from coilgen.errors import DesignError
 from coilgen.exports.page._sections import QUICK_FIGURES
@@ -39,7 +41,7 @@ def test_no_result_before_the_first_good_file() -> None:
 
 
 def test_quick_figures_are_the_whole_ones() -> None:
-    some, whole = quick(GOOD), full(GOOD)
+    some, whole = quick(GOOD, Path()), full(GOOD, Path())
     assert whole is not None
     assert set(some.figures) == set(QUICK_FIGURES) & set(whole.figures)
     assert len(some.figures) >= 5
@@ -64,7 +66,7 @@ def test_a_state_is_quick_first_and_whole_after() -> None:
 def test_what_is_no_longer_wanted_is_left_before_the_next_figure() -> None:
     first, asked = renewed(BEGINNING, GOOD), iter([True, True, False])
     assert completed(first, lambda: next(asked)) is first
-    assert full(GOOD, lambda: False) is None
+    assert full(GOOD, Path(), lambda: False) is None
 
 
 def test_a_figure_that_cannot_be_computed_is_a_fault_beside_the_quick_ones() -> None:

@@ -13,7 +13,8 @@ from coilgen.errors import DesignError, Fault
 from coilgen.study.bench.causes import Cause, causes_of, gap_of
 from coilgen.study.bench.fit import Problem, deviations_before, linearised
 from coilgen.study.bench.forecast import NORMAL, Forecaster
-from coilgen.study.bench.learnt import Told, calibration_of, lessons, told_of
+from coilgen.study.bench.learnt import Told, calibration_of, told_of
+from coilgen.study.bench.lessons import lessons
 from coilgen.study.bench.outliers import Named, sorted_out
 from coilgen.study.bench.reading import Reading, averaged, samples_of
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from coilgen.design.design import Design
     from coilgen.result.figure import Figure
     from coilgen.study.bench.fit import Fit, Line
+    from coilgen.study.panel.coupons import Expected
 
 NEXT = (
     "resistance_20c",
@@ -86,12 +88,16 @@ class Bench:
     @cached_property
     def calibration(self) -> Calibration:
         """What boards to come have in common with these."""
-        count = int(self.fit.used.sum())
-        boards = len([*samples_of(self.fit.problem.readings)])
-        says = (
-            f"{count} reading{'s' * (count > 1)} of {boards} board{'s' * (boards > 1)} of {self.design.name}"
-        )
-        return calibration_of(self.fit, self.design.name, says)
+        return calibration_of(self.fit, self.design.name, self.says)
+
+    @property
+    def says(self) -> str:
+        """What was read, and counted."""
+        problem, count = self.fit.problem, int(self.fit.used.sum())
+        coupons = len({each.sample for each in problem.readings} - {*problem.boards})
+        read = [*([_many(len(problem.boards), "board")] if problem.boards else [])]
+        read += [_many(coupons, "coupon")] if coupons else []
+        return f"{_many(count, 'reading')} of {' and '.join(read)} of {self.design.name}"
 
     @property
     def compared(self) -> tuple[Compared, ...]:
@@ -127,19 +133,30 @@ class Bench:
         return tuple(Better(before=before[name], after=after[name]) for name in before if name in after)
 
 
-def bench(readings: Iterable[Reading], design: Design, samples: Mapping[str, Design] | None = None) -> Bench:
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'s' * (count > 1)}"
+
+
+def bench(
+    readings: Iterable[Reading],
+    design: Design,
+    samples: Mapping[str, Design] | None = None,
+    coupons: Mapping[str, Expected] | None = None,
+) -> Bench:
     """What readings tell of boards of a design; a sample of a variant's name is a board of the variant.
 
-    samples: each sample's own design by its label on a panel; others are refused then.
+    samples: each sample's own design by its label on a panel; others are refused then. coupons: of the panel.
 
     DesignError for readings that the design has no figure for, with the place of each.
     """
     given = tuple(readings)
     for each in (design, *(samples or {}).values()):
-        _refuse_several(each)
+        refuse_several(each)
     kept, says = averaged(given)
     asked = design.unchecked(calibration=None)
-    problem = _problem(kept, boards(kept, asked) if samples is None else _labelled(kept, samples))
+    built = named_boards(samples_of(kept), asked) if samples is None else samples
+    _refuse_unknown(kept, {**built, **(coupons or {})})
+    problem = problem_of(kept, built, coupons or {})
     _refuse_impossible(problem)
     fit, named, untold = sorted_out(problem)
     told = (
@@ -168,39 +185,48 @@ def _calibrated(design: Design) -> tuple[str, ...]:
     )
 
 
-def _refuse_several(design: Design) -> None:
+def refuse_several(design: Design) -> None:
+    """DesignError for a board of several windings."""
     if design.windings:
         says = "a bench reads boards of one winding; give a design of one of them for its readings"
         raise DesignError.at("winding", says)
 
 
-def boards(readings: Iterable[Reading], design: Design) -> Mapping[str, Design]:
-    """The design of each sample."""
+def named_boards(samples: Iterable[str], design: Design) -> Mapping[str, Design]:
+    """The design of each sample: one of a variant's name is a board of the variant."""
     variants = {each.name: each.design.unchecked(variant=(), calibration=None) for each in design.variant}
     own = design.unchecked(variant=())
-    return {sample: variants.get(sample, own) for sample in samples_of(readings)}
+    return {sample: variants.get(sample, own) for sample in samples}
 
 
-def _labelled(readings: Iterable[Reading], samples: Mapping[str, Design]) -> Mapping[str, Design]:
-    """The design of each sample of a panel; DesignError for labels that it has not."""
+def _refuse_unknown(readings: Iterable[Reading], samples: Mapping[str, object]) -> None:
+    """DesignError for labels that a panel has not."""
     unknown = {each.sample: each for each in readings if each.sample not in samples}
     if unknown:
-        says = "is no board of the panel; its boards are " + ", ".join(samples)
+        says = "is neither board nor coupon of the panel; it has " + ", ".join(samples)
         raise DesignError(
             [Fault(key=f"{each.place}, sample", says=f"{label} {says}") for label, each in unknown.items()]
         )
-    return {label: samples[label] for label in samples_of(readings)}
 
 
-def _problem(readings: tuple[Reading, ...], designs: Mapping[str, Design]) -> Problem:
-    forecaster = Forecaster()
+def problem_of(
+    readings: tuple[Reading, ...], built: Mapping[str, Design], coupons: Mapping[str, Expected]
+) -> Problem:
+    """Readings with what may explain them: causes of the boards that were read, gaps of each of them."""
+    first = next(iter(built.values()))
+    designs = {**built, **dict.fromkeys(coupons, first)}
+    read = dict.fromkeys(samples_of(readings))
     shared: dict[tuple[str, str], Cause] = {}
-    for each in {id(every): every for every in designs.values()}.values():
+    for each in {id(designs[sample]): designs[sample] for sample in read}.values():
         for cause in causes_of(each):
             shared.setdefault((cause.name, cause.of), cause)
-    gaps = [gap for sample, each in designs.items() if (gap := gap_of(each, sample)) is not None]
+    gaps = [gap for sample in read if sample in built and (gap := gap_of(built[sample], sample)) is not None]
     return Problem(
-        readings=readings, designs=designs, causes=(*shared.values(), *gaps), forecaster=forecaster
+        readings=readings,
+        designs=designs,
+        causes=(*shared.values(), *gaps),
+        forecaster=Forecaster(),
+        coupons=coupons,
     )
 
 

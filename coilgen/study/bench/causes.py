@@ -47,7 +47,8 @@ class Cause:
         """SI, of a place in units of the limits: 0 is expected, -1 and 1 are the limits."""
         low, usual, high = self.limits
         if self.log:
-            return usual * math.exp(place / 2 * math.log(high / low))
+            end = high if place > 0 else low
+            return float(usual * (end / usual) ** abs(place))
         least = 1e-6 if self.name == "plating" else -math.inf
         return max(usual + place * (high - low) / 2, least)
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from coilgen.errors import DesignError
+from coilgen.study.bench.forecast import Forecaster
 from coilgen.study.bench.form import COLUMNS
 from coilgen.study.bench.kinds import CONDITIONS
-from coilgen.study.bench.learnt import usual_readings
 from coilgen.study.bench.page import page
+from coilgen.study.bench.proposals import coupon_readings, usual_readings
 from coilgen.units import DIMENSIONS
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from coilgen.design.design import Design
     from coilgen.study.bench.bench import Bench, Compared
     from coilgen.study.bench.reading import Reading
+    from coilgen.study.panel.coupons import Expected
 
 _AFTER = (
     "predicted",
@@ -104,21 +106,20 @@ def _learnt_text(learnt: Learnt) -> str:
     )
 
 
-def blank(design: Design, samples: Iterable[str], *, toml: bool) -> bytes:
-    """An empty form: a row for each reading that boards of the design allow, with usual conditions."""
-    rows = [reading for sample in samples for reading in _allowed(design, sample)]
+def blank(
+    boards: Mapping[str, Design], coupons: Mapping[str, Expected] | None = None, *, toml: bool
+) -> bytes:
+    """An empty form: a row for each reading that boards by their labels, and coupons, allow."""
+    forecaster = Forecaster()
+    rows = [reading for sample, design in boards.items() for reading in _allowed(forecaster, design, sample)]
+    rows += coupon_readings(coupons or {})
     return (_blank_toml(rows) if toml else _blank_csv(rows)).encode()
 
 
-def _allowed(design: Design, sample: str) -> Iterable[Reading]:
-    from coilgen.study.bench.bench import boards
-    from coilgen.study.bench.forecast import Forecaster
-
-    forecaster = Forecaster()
-    own = boards([*usual_readings(design, sample)][:1], design)[sample]
-    for reading in usual_readings(own, sample):
+def _allowed(forecaster: Forecaster, design: Design, sample: str) -> Iterable[Reading]:
+    for reading in usual_readings(design, sample):
         try:
-            forecaster.of(own, reading, {})
+            forecaster.of(design, reading, {})
         except DesignError:
             continue
         yield reading

@@ -8,19 +8,22 @@ Processes for Machine Learning, section 2.1, has the formulas of the linear case
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.study.bench.coupon import coupon_forecast
 from coilgen.study.bench.forecast import NORMAL, Forecast
+from coilgen.study.bench.reading import samples_of
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
     from coilgen.study.bench.causes import Cause
     from coilgen.study.bench.forecast import Forecaster
     from coilgen.study.bench.reading import Reading
+    from coilgen.study.panel.coupons import Expected
 
 Floats = NDArray[np.float64]
 
@@ -38,22 +41,38 @@ kept; and how many rounds there are at most.
 
 @dataclass(frozen=True, kw_only=True)
 class Problem:
-    """Readings (m) of boards, the designs of their samples, and causes (n) that may explain them."""
+    """Readings (m) of boards, the designs of their samples, and causes (n) that may explain them.
+
+    coupons: those samples that are no boards but coupons of a panel, whose design tells the stack-up alone.
+    """
 
     readings: tuple[Reading, ...]
     designs: Mapping[str, Design]
     causes: tuple[Cause, ...]
     forecaster: Forecaster
+    coupons: Mapping[str, Expected] = field(default_factory=dict)
 
     @property
     def sorts(self) -> tuple[str, ...]:
         """Sorts of readings, each with one error of its model."""
-        return tuple(dict.fromkeys(each.figure for each in self.readings))
+        return tuple(dict.fromkeys(map(self.sort, self.readings)))
+
+    @property
+    def boards(self) -> tuple[str, ...]:
+        """Boards that were read, in the order of the readings."""
+        return tuple(each for each in samples_of(self.readings) if each not in self.coupons)
+
+    def sort(self, reading: Reading) -> str:
+        """Whose model's error it has: that of its figure, or its coupon's own."""
+        return reading.sample if reading.sample in self.coupons else reading.figure
 
     def forecast(self, reading: Reading, places: Floats) -> Forecast:
         """Of one reading with the causes at places (n,)."""
         made, gap = self._made(reading.sample, places)
-        return self.forecaster.of(self.designs[reading.sample], reading, made, gap)
+        design = self.designs[reading.sample]
+        if reading.sample in self.coupons:
+            return coupon_forecast(self.coupons[reading.sample], design, reading, made)
+        return self.forecaster.of(design, reading, made, gap)
 
     def acts(self, cause: Cause, reading: Reading) -> bool:
         """Whether a cause is one of a reading's board; a gap that was set at the bench is as told."""
@@ -162,7 +181,7 @@ def linearised(problem: Problem, places: Floats) -> Line:
     values = np.array([each.value for each in found])
     slopes = [_slopes(problem, places, values, cause) for cause in range(len(problem.causes))]
     models = np.array([each.model for each in found])
-    kinds = np.array([each.figure for each in problem.readings])
+    kinds = np.array([problem.sort(each) for each in problem.readings])
     own = [np.where(kinds == sort, models, 0.0) for sort in problem.sorts]
     return Line(places=places, values=values, slopes=np.array([*slopes, *own]).T)
 

@@ -136,28 +136,29 @@ def _figure(case: Case, name: str, reading: str) -> Figure:
     return found
 
 
-def _half(low: float, high: float) -> float:
+def half(low: float, high: float) -> float:
+    """Standard deviation of what lies between these limits with 95 %."""
     return abs(high - low) / 2 / NORMAL
 
 
 def _single(name: str, reading: str) -> Callable[[Case, Conditions, Forecaster], Forecast]:
     def forecast(case: Case, at: Conditions, by: Forecaster) -> Forecast:
         found = _figure(case, name, reading)
-        return Forecast(float(found.value), _half(*found.band) if found.band else 0.0)
+        return Forecast(float(found.value), half(*found.band) if found.band else 0.0)
 
     return forecast
 
 
-def _warmer(case: Case, at: Conditions) -> float:
+def warmer(design: Design, at: Conditions) -> float:
     """Of copper at the reading, over that at 20 degC."""
     if at.temperature is None:
         return 1.0
-    return 1 + float(case.design.board.stackup.metal.temperature_coefficient) * (at.temperature - 20.0)
+    return 1 + float(design.board.stackup.metal.temperature_coefficient) * (at.temperature - 20.0)
 
 
 def _resistance(case: Case, at: Conditions, by: Forecaster) -> Forecast:
     if at.frequency is None:
-        return Forecast(float(case.value("resistance_20c")) * _warmer(case, at))
+        return Forecast(float(case.value("resistance_20c")) * warmer(case.design, at))
     return _metered(case, at, by)[0]
 
 
@@ -184,7 +185,7 @@ def _metered(case: Case, at: Conditions, by: Forecaster) -> tuple[Forecast, Fore
     if not rows or f > rows[-1]["frequency"]:
         top = f"{rows[-1]['frequency']:g} Hz" if rows else "any frequency"
         raise DesignError.at("frequency", f"{f:g} Hz is over {top}, up to which the impedance is known")
-    hot = _warmer(case, at)
+    hot = warmer(design, at)
     resistance = direct * hot + _rise(rows, f, direct) / hot
     inductance = _between(rows, f, "inductance")
     capacitance, omega = by.capacitance(case), 2 * math.pi * f
@@ -194,7 +195,7 @@ def _metered(case: Case, at: Conditions, by: Forecaster) -> tuple[Forecast, Fore
         [_between(rows, f, f"{what}_{end}") for end in ("low", "high")]
         for what in ("resistance", "inductance")
     ]
-    return Forecast(read.real, _half(*ends[0])), Forecast(read.imag / omega, _half(*ends[1]))
+    return Forecast(read.real, half(*ends[0])), Forecast(read.imag / omega, half(*ends[1]))
 
 
 def _between(rows: list[dict[str, float]], frequency: float, column: str) -> float:

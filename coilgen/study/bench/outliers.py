@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.study.bench.fit import Fit, Floats, deviations_before, fitted
-from coilgen.study.bench.reading import samples_of
 
 if TYPE_CHECKING:
     from coilgen.study.bench.fit import Problem
@@ -72,7 +71,7 @@ def _worst(fit: Fit) -> Named | None:
 
 
 def _suspects(fit: Fit) -> Iterator[Suspect]:
-    for sample in samples_of(fit.problem.readings):
+    for sample in fit.problem.boards:
         own = [each.sample == sample for each in fit.problem.readings]
         if not (fit.used & own).any():
             continue
@@ -243,7 +242,7 @@ def _strange(fit: Fit) -> Named | None:
 def _untold(fit: Fit) -> Iterator[str]:
     """Boards of which the readings cannot tell whether a turn is shorted."""
     blind = []
-    for sample in samples_of(fit.problem.readings):
+    for sample in fit.problem.boards:
         suspect = next(_shorted(fit, sample), None)
         error = amount_of(fit, suspect.shift)[1] if suspect else 0.0
         if not error or 1 / error < SEEN:

@@ -6,9 +6,12 @@ from coilgen.artwork.art import Art
 from coilgen.result.csv_table import csv_table
 from coilgen.study.panel.coupons import Coupon
 from coilgen.study.panel.meanders import LABELS
+from coilgen.units import readable
 
 Stood = Sequence[tuple[Coupon, Art]]
+ENDING = "-coupons.csv"
 HEAD = ("label", "tells", "measured", "unit", "expected", "low", "high", "measures")
+READ = ("label", "tells", "measured", "expected", "95 % between")
 
 
 def readings(coupons: Stood) -> Iterator[str]:
@@ -42,18 +45,38 @@ def _undercut(narrow: Coupon, wide: Coupon) -> str:
     )
 
 
+def read_rows(coupons: Stood) -> list[tuple[str, ...]]:
+    """A row for each, `READ`."""
+    return [
+        (
+            coupon.label,
+            coupon.says,
+            coupon.expects.what,
+            readable(spread.value, coupon.expects.unit),
+            " to ".join(readable(end, coupon.expects.unit) for end in spread.band),
+        )
+        for coupon, _ in coupons
+        for spread in (coupon.expects.spread,)
+    ]
+
+
 def coupons_csv(coupons: Stood) -> bytes:
     """A row for each value to expect, with its 95 % limits; measures in mm."""
     rows = [
         (
             coupon.label,
             coupon.says,
-            what,
-            unit,
+            coupon.expects.what,
+            coupon.expects.unit,
             *(f"{value:.6g}" for value in (spread.value, *spread.band)),
-            "; ".join(f"{name} {length * 1e3:.6g}" for name, length in coupon.measures.items()),
+            measures_text(coupon),
         )
         for coupon, _ in coupons
-        for what, (unit, spread) in coupon.expects.items()
+        for spread in (coupon.expects.spread,)
     ]
     return csv_table([HEAD, *rows]).encode()
+
+
+def measures_text(coupon: Coupon) -> str:
+    """Its lengths by name, mm."""
+    return "; ".join(f"{name} {length * 1e3:.6g}" for name, length in coupon.measures.items())

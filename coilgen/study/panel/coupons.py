@@ -1,6 +1,6 @@
 """Test coupons on the frame, which tell what was made: copper, barrels, dielectric."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from coilgen.artwork.art import Art, Hole, Opening, Pad, Stroke
@@ -11,7 +11,7 @@ from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Terminal, Trace, Via
-from coilgen.result.spread import Spread
+from coilgen.result.spread import Spread, carried
 
 PAD = 1.5e-3
 """Of test pads, for two probes or a clip; common practice, no source."""
@@ -25,11 +25,35 @@ LETTERS = 1.0e-3
 
 
 @dataclass(frozen=True, kw_only=True)
+class Expected:
+    """What a coupon should read. what: in words; figure: the sort of reading; unit: of its value.
+
+    formula: of its parts, in their order, each with how it is asked and what its tolerance makes of it.
+    """
+
+    what: str
+    figure: str
+    unit: str
+    formula: Callable[..., float]
+    parts: Mapping[str, Spread]
+
+    @property
+    def spread(self) -> Spread:
+        """As asked."""
+        return self.made({})
+
+    def made(self, parts: Mapping[str, float]) -> Spread:
+        """With some parts made just so; the others leave their spread."""
+        given = (Spread(parts[name]) if name in parts else part for name, part in self.parts.items())
+        return carried(self.formula, *given)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Coupon:
     """One coupon about the lower left corner of its box, m.
 
-    label: printed, and the reference of its pads. says: what it tells. expects: values by what is measured,
-    with unit and spread. measures: lengths of it by name, m, that its evaluation needs.
+    label: printed, and the reference of its pads. says: what it tells. expects: what is measured on it.
+    measures: lengths of it by name, m, that its evaluation needs.
     """
 
     label: str
@@ -38,7 +62,7 @@ class Coupon:
     art: Art
     vias: tuple[Via, ...]
     terminals: tuple[Terminal, ...]
-    expects: Mapping[str, tuple[str, Spread]]
+    expects: Expected
     measures: Mapping[str, float] = field(default_factory=dict)
 
 

@@ -14,11 +14,9 @@ from coilgen.exports.fab.fabrication_notes import hole_lines, order_lines, stack
 from coilgen.result.figures import Figures
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
-from coilgen.result.spread import Spread
-from coilgen.study.panel.coupon_text import readings
+from coilgen.study.panel.coupon_text import READ, read_rows, readings
 from coilgen.study.panel.expected import hottest
 from coilgen.study.panel.panel import Panel, PlacedBoard, told
-from coilgen.units import readable
 
 Lines = Iterator[str]
 
@@ -192,16 +190,7 @@ def _coupons(panel: Panel) -> Lines:
     yield "Not tested by the fab; they tell the buyer what was made. Keep them on the panel."
     yield from readings(panel.coupons)
     yield ""
-    rows = [
-        (coupon.label, coupon.says, what, readable(spread.value, unit), _between(spread, unit))
-        for coupon, _ in panel.coupons
-        for what, (unit, spread) in coupon.expects.items()
-    ]
-    yield from table(("label", "tells", "measured", "expected", "95 % between"), rows)
-
-
-def _between(spread: Spread, unit: str) -> str:
-    return " to ".join(readable(end, unit) for end in spread.band)
+    yield from table(READ, read_rows(panel.coupons))
 
 
 def _contents(panel: Panel) -> Lines:

@@ -7,7 +7,7 @@ from os import PathLike
 from coilgen.design.design import Design
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
-from coilgen.study.panel.coupon_text import coupons_csv
+from coilgen.study.panel.coupon_text import ENDING, coupons_csv
 from coilgen.study.panel.expected import expected
 from coilgen.study.panel.fab_set import fab_files
 from coilgen.study.panel.findings import findings
@@ -57,7 +57,7 @@ def with_files(result: PanelResult) -> PanelResult:
     files = {
         **fab_files(own, results, result.findings),
         f"{own.name}-samples.csv": key_csv(own, result.designs, results),
-        **({f"{own.name}-coupons.csv": coupons_csv(own.coupons)} if own.coupons else {}),
+        **({f"{own.name}{ENDING}": coupons_csv(own.coupons)} if own.coupons else {}),
         f"{own.name}.svg": picture_file(own),
         f"{own.name}.html": page(own, results, result.findings),
     }

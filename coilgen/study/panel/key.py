@@ -10,6 +10,7 @@ from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 from coilgen.study.panel.expected import EXPECTED, by_winding
 from coilgen.study.panel.panel import Panel, PlacedBoard
+from coilgen.study.panel.samples import LETTERS
 
 HEAD = ("label", "design", "file", "variant", "winding", "x_mm", "y_mm", "rotation_deg")
 BAND = ("", "_low", "_high")
@@ -38,7 +39,7 @@ def _rows(
     board = placed.board
     file = next(
         sample.design
-        for sample, letter in zip(asked.sample, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", strict=False)
+        for sample, letter in zip(asked.sample, LETTERS, strict=False)
         if board.label.startswith(letter)
     )
     for name, _ in board.serves:

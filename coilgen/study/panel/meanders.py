@@ -14,8 +14,8 @@ from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil, Trace, Via, conductor
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.circuit.resistance import barrel_resistance, path_squares
-from coilgen.result.spread import Spread, carried, factor, told
-from coilgen.study.panel.coupons import PAD, Coupon, Shop, art_of, four_wires, pad_of, printed
+from coilgen.result.spread import factor, told
+from coilgen.study.panel.coupons import PAD, Coupon, Expected, Shop, art_of, four_wires, pad_of, printed
 
 WIDEST = 22e-3
 """Of a coupon, m: boards between two scores are seldom narrower."""
@@ -27,6 +27,7 @@ PAD_SQUARES = (0.0, 0.5)
 """From a sense pad's edge into it, for both ends of a meander together, judged."""
 LINK_SQUARES = 0.15
 """By which the current's way round holes is in doubt for a link between two vias, judged."""
+READ = "resistance between 2 and 3, 20 degC"
 CHAIN = (12, 8)
 """Columns and rows of the via chain."""
 
@@ -62,7 +63,7 @@ def _meander(shop: Shop, layer: int, width: float, squares: float) -> Coupon:
         art=art_of(shop, traces, (), terminals, (), printed(own, complex(size.real / 2, pad / 2))),
         vias=(),
         terminals=terminals,
-        expects={"resistance between 2 and 3, 20 degC": ("ohm", _resistance(shop, strip, layer))},
+        expects=_resistance(shop, strip, layer),
         measures={"width": width, "effective_length": count * width},
     )
 
@@ -90,7 +91,7 @@ def _strip(shop: Shop, trace: Trace) -> Conductor:
     return conductor(coil, shop.design.board.stackup)
 
 
-def _resistance(shop: Shop, strip: Conductor, layer: int) -> Spread:
+def _resistance(shop: Shop, strip: Conductor, layer: int) -> Expected:
     """Between the sense pads, with what width, thickness, pads and copper may add."""
     design, (pad, _) = shop.design, pad_of(layer)
     sheet = design.board.stackup.metal.resistivity / design.board.stackup.copper[layer - 1]
@@ -101,12 +102,18 @@ def _resistance(shop: Shop, strip: Conductor, layer: int) -> Spread:
         squares = float(np.sum(path_squares(replace(strip, width=strip.width + inside))))
         return sheet * (squares - pad / width + pads) / thicker / conducting
 
-    return carried(
-        resistance,
-        told(0.0, "trace width", -design.tolerance.trace_width, design.tolerance.trace_width),
-        factor("copper thickness", design.tolerance.copper_thickness),
-        told(sum(PAD_SQUARES) / 2, "pads", *PAD_SQUARES),
-        factor("conductivity", design.tolerance.conductivity_of("copper")),
+    by = design.tolerance
+    return Expected(
+        what=READ,
+        figure="resistance",
+        unit="ohm",
+        formula=resistance,
+        parts={
+            "trace width": told(0.0, "trace width", -by.trace_width, by.trace_width),
+            "copper thickness": factor("copper thickness", by.copper_thickness),
+            "pads": told(sum(PAD_SQUARES) / 2, "pads", *PAD_SQUARES),
+            "conductivity": factor("conductivity", by.conductivity_of("copper")),
+        },
     )
 
 
@@ -135,9 +142,7 @@ def via_chain(shop: Shop) -> Coupon:
         ),
         vias=vias,
         terminals=terminals,
-        expects={
-            "resistance between 2 and 3, 20 degC": ("ohm", _chain(shop, len(places), step, pad, via.drill))
-        },
+        expects=_chain(shop, len(places), step, pad, via.drill),
         measures={"drill": via.drill, "link_width": pad, "link_length": step},
     )
 
@@ -150,7 +155,7 @@ def _grid(corner: Point, step: float) -> Iterator[Point]:
             yield corner + step * complex(column, row if upward else rows - 1 - row)
 
 
-def _chain(shop: Shop, count: int, step: float, pad: float, drill: float) -> Spread:
+def _chain(shop: Shop, count: int, step: float, pad: float, drill: float) -> Expected:
     """Barrels over the board's whole height; a link as a strip between the edges of two holes."""
     design = shop.design
     stackup = design.board.stackup
@@ -165,12 +170,18 @@ def _chain(shop: Shop, count: int, step: float, pad: float, drill: float) -> Spr
         below = count // 2 * link / stackup.copper[-1]
         return (barrels + resistivity * (above + below) / thicker) / conducting
 
-    return carried(
-        resistance,
-        told(usual, "plating", least, usual),
-        factor("copper thickness", design.tolerance.copper_thickness),
-        told(squares, "way round the holes", squares - LINK_SQUARES, squares + LINK_SQUARES),
-        factor("conductivity", design.tolerance.conductivity_of("copper")),
+    way = "way round the holes"
+    return Expected(
+        what=READ,
+        figure="resistance",
+        unit="ohm",
+        formula=resistance,
+        parts={
+            "plating": told(usual, "plating", least, usual),
+            "copper thickness": factor("copper thickness", design.tolerance.copper_thickness),
+            way: told(squares, way, squares - LINK_SQUARES, squares + LINK_SQUARES),
+            "conductivity": factor("conductivity", design.tolerance.conductivity_of("copper")),
+        },
     )
 
 

@@ -11,10 +11,9 @@ from coilgen.result.figure import Figure
 from coilgen.result.figure_text import band_text, value_text
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
-from coilgen.study.panel.coupon_text import readings
+from coilgen.study.panel.coupon_text import READ, read_rows, readings
 from coilgen.study.panel.expected import EXPECTED, by_winding
 from coilgen.study.panel.panel import Panel, PlacedBoard, told
-from coilgen.units import readable
 
 _MARGIN = 2e-3
 _SCORE = "#d21f3c"
@@ -182,18 +181,7 @@ def _add_coupons(main: Element, panel: Panel) -> None:
     add(section, "h2", "Coupons")
     for text in readings(panel.coupons):
         add(section, "p", text)
-    rows = [
-        (
-            coupon.label,
-            coupon.says,
-            what,
-            readable(spread.value, unit),
-            " to ".join(readable(end, unit) for end in spread.band),
-        )
-        for coupon, _ in panel.coupons
-        for what, (unit, spread) in coupon.expects.items()
-    ]
-    _add_table(section, ("label", "tells", "measured", "expected", "95 % between"), rows)
+    _add_table(section, READ, read_rows(panel.coupons))
 
 
 def _add_table(section: Element, head: Sequence[str], rows: Sequence[Sequence[str]]) -> None:

@@ -72,7 +72,7 @@ def read(path: str | PathLike[str]) -> tuple[PanelFile, tuple[Design, ...]]:
 def drawn(asked: PanelFile, designs: Sequence[Design]) -> Panel:
     """The panel of a file. DesignError for boards that cannot stand on one panel together."""
     found = boards(asked, designs)
-    coupons = _coupons(found) if asked.coupons else ()
+    coupons = coupons_of([board.design for board in found], _narrowest(found)) if asked.coupons else ()
     planned = plan(asked, found, [each.size for each in coupons], key_texts(asked, found))
     placed = tuple(
         PlacedBoard(
@@ -101,10 +101,13 @@ def drawn(asked: PanelFile, designs: Sequence[Design]) -> Panel:
     )
 
 
-def _coupons(found: Sequence[Board]) -> tuple[Coupon, ...]:
-    """Those that the stack-up can tell by."""
-    narrow = min(trace.width for board in found for trace in board.art.traces)
-    shop = shop_of([board.design for board in found], narrow)
+def _narrowest(found: Sequence[Board]) -> float:
+    return min(trace.width for board in found for trace in board.art.traces)
+
+
+def coupons_of(designs: Sequence[Design], narrow: float) -> tuple[Coupon, ...]:
+    """Those that the stack-up of some designs can tell by. narrow: the narrowest trace of all, m."""
+    shop = shop_of(designs, narrow)
     layers = shop.design.board.stackup.layers
     inner = meanders(shop, 2) if layers > 2 else ()
     return (*meanders(shop, 1), *((via_chain(shop), plates(shop)) if layers > 1 else ()), *inner)

@@ -7,8 +7,8 @@ from coilgen.geometry.point import Point
 from coilgen.layout.coil import Terminal, Trace
 from coilgen.physics.circuit.disc_capacitor import disc_capacitance
 from coilgen.physics.circuit.layered_dielectric import VACUUM_PERMITTIVITY
-from coilgen.result.spread import Spread, carried, factor, told, within
-from coilgen.study.panel.coupons import DRILL, HOLE_PAD, Coupon, Shop, art_of, printed
+from coilgen.result.spread import factor, told, within
+from coilgen.study.panel.coupons import DRILL, HOLE_PAD, Coupon, Expected, Shop, art_of, printed
 
 LEAD = 0.3e-3
 """Width of the lead to the upper plate, m, or the shop's least trace where that is more."""
@@ -55,7 +55,7 @@ def plates(shop: Shop) -> Coupon:
         art=art_of(shop, traces, (), terminals, faces, text),
         vias=(),
         terminals=terminals,
-        expects={"capacitance between 1 and 2": ("F", _capacitance(shop, upper, size, margin * width))},
+        expects=_capacitance(shop, upper, size, margin * width),
         measures={"diameter": size, "thickness": thickness},
     )
 
@@ -64,26 +64,31 @@ def _lead(start: Point, end: Point, layer: int, width: float, net: str) -> Trace
     return Trace(layer=layer, path=Path((Line(start, end),)), width=width, net=net)
 
 
-def _capacitance(shop: Shop, upper: int, size: float, lead: float) -> Spread:
+def _capacitance(shop: Shop, upper: int, size: float, lead: float) -> Expected:
     """With its edge's field, and that of the lead over the lower plate (area, m2)."""
     stackup, tolerance = shop.design.board.stackup, shop.design.tolerance
     nominal, relative = stackup.dielectric[upper - 1], stackup.permittivity[upper - 1]
     over = [*zip(stackup.dielectric[: upper - 1], stackup.permittivity, strict=False)]
     mask = [(stackup.mask_thickness, stackup.mask_permittivity)] if stackup.mask_thickness else []
 
-    def capacitance(thinner: float, more: float, wider: float, fringe: float, sure: float) -> float:
+    def capacitance(thicker: float, more: float, wider: float, fringe: float, sure: float) -> float:
         above = [(sheet, each * more) for sheet, each in reversed(over)]
-        disc = disc_capacitance((size + wider) / 2, nominal / thinner, relative * more, [*above, *mask])
-        beside = VACUUM_PERMITTIVITY * relative * more * lead / (nominal / thinner) * fringe
+        disc = disc_capacitance((size + wider) / 2, nominal * thicker, relative * more, [*above, *mask])
+        beside = VACUUM_PERMITTIVITY * relative * more * lead / (nominal * thicker) * fringe
         return (disc + beside) * sure
 
-    return carried(
-        capacitance,
-        factor("dielectric thickness", tolerance.dielectric_thickness),
-        within(1.0, "permittivity", tolerance.permittivity),
-        told(0.0, "trace width", -tolerance.trace_width, tolerance.trace_width),
-        told(sum(FRINGE) / 2, "lead", *FRINGE),
-        within(1.0, "model", MODEL),
+    return Expected(
+        what="capacitance between 1 and 2",
+        figure="capacitance",
+        unit="F",
+        formula=capacitance,
+        parts={
+            "dielectric thickness": factor("dielectric thickness", tolerance.dielectric_thickness),
+            "permittivity": within(1.0, "permittivity", tolerance.permittivity),
+            "trace width": told(0.0, "trace width", -tolerance.trace_width, tolerance.trace_width),
+            "lead": told(sum(FRINGE) / 2, "lead", *FRINGE),
+            "model": within(1.0, "model", MODEL),
+        },
     )
 
 

@@ -9,7 +9,7 @@ from coilgen.artwork.legend import legend
 from coilgen.catalogue import unknown
 from coilgen.design.design import Design
 from coilgen.design.paneling import PanelFile, Sample, is_panel
-from coilgen.design.reading import file_text, read_tables, tables
+from coilgen.design.reading import file_text, read_beside, tables
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.exports.fab._identity import drawn
 from coilgen.geometry.extent import extent
@@ -23,6 +23,8 @@ MOST_BOARDS = 100
 """On one panel: more are production, which a fab puts on panels of its own."""
 LONGEST_NET = 14
 """Letters that the netlist has for a net's name."""
+LETTERS = "ABCDEFGHIJKLMNOPQRSUVWXYZ"
+"""Of labels, a letter for each sample; T is the coupons'."""
 _FREE = {"quantity", "delivery"}
 """Keys of the order in which designs of one panel may differ."""
 
@@ -72,7 +74,7 @@ def read_panel(path: FilePath) -> tuple[PanelFile, tuple[Design, ...]]:
     """
     given = tables(file_text(path))
     if not is_panel(given):
-        design = read_tables(given)
+        design = read_beside(file_text(path), path.parent)
         return panel_of(design, path.name), (design,)
     asked = PanelFile.from_tables(given)
     return asked, tuple(_designs(asked, path.parent))
@@ -87,7 +89,8 @@ def _designs(asked: PanelFile, folder: FilePath) -> Iterator[Design]:
     found: list[Fault] = []
     for number, sample in enumerate(asked.sample, start=1):
         try:
-            yield read_tables(tables(file_text(folder / sample.design)))
+            file = folder / sample.design
+            yield read_beside(file_text(file), file.parent)
         except DesignError as error:
             place = f"sample {number}, {sample.design}"
             found += [Fault(key=f"{place}: {fault.key}", says=fault.says) for fault in error.faults]
@@ -106,7 +109,7 @@ def boards(asked: PanelFile, designs: Sequence[Design]) -> tuple[Board, ...]:
     found: list[Board] = []
     kinds = [_distinct(variants) for variants in named]
     _refuse_many(sum(len(kind) * each.copies for kind, each in zip(kinds, asked.sample, strict=True)))
-    for letter, sample, distinct in zip(_letters(), asked.sample, kinds, strict=False):
+    for letter, sample, distinct in zip(LETTERS, asked.sample, kinds, strict=False):
         for served, result in distinct:
             for _ in range(sample.copies):
                 number = 1 + sum(board.label.startswith(letter) for board in found)
@@ -119,10 +122,6 @@ def _refuse_many(count: int) -> None:
         raise DesignError.at(
             "sample", f"{count} boards in all; a panel of samples holds {MOST_BOARDS} at most"
         )
-
-
-def _letters() -> Iterator[str]:
-    return (chr(ord("A") + number) for number in range(26))
 
 
 Named = tuple[tuple[str, Design], ...]
@@ -150,13 +149,17 @@ def _named(asked: PanelFile, designs: Sequence[Design]) -> list[Named]:
 
 
 def variants_of(design: Design) -> dict[str, Design]:
-    """The boards of a design on a panel by name, itself first; DesignError for a variant of that name."""
-    own = {variant.name: variant.design for variant in design.variant}
+    """The boards of a design on a panel by name, itself first; DesignError for a variant of that name.
+
+    What a bench taught is left out: a panel tells what is asked of the fab, as its boards and coupons are
+    held against.
+    """
+    own = {variant.name: variant.design.unchecked(calibration=None) for variant in design.variant}
     if BASE in own:
         raise DesignError.at(
             "variant", f'"{BASE}" is the design itself on a panel; call the variant otherwise'
         )
-    return {BASE: design.unchecked(variant=()), **own}
+    return {BASE: design.unchecked(variant=(), calibration=None), **own}
 
 
 def _refuse_collisions(asked: PanelFile, designs: Sequence[Design], named: Sequence[Named]) -> None:

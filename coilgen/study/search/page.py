@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from coilgen import __version__
+from coilgen.design.as_made import calibration_told
 from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.page.page import document
@@ -25,7 +26,8 @@ def page(found: Found) -> bytes:
     main = Element("main", {"id": "coil"})
     header = add(main, "header")
     add(header, "h1", f"{asked.design.name}: {' and '.join(goal_text(goal) for goal, _ in asked.goals)}")
-    add(header, "p", _outcome(found))
+    for line in (_outcome(found), *calibration_told(asked.design)):
+        add(header, "p", line)
     chosen = found.best or found.nearest
     if chosen is not None:
         _add_designs(main, found, chosen)

@@ -1,1 +1,0 @@
-"""Rows and rings of alternating magnets that pass coils: their flux, voltages, torque and thrust."""
