@@ -47,12 +47,13 @@ _LOSS = 40.0
 
 @dataclass(frozen=True, kw_only=True)
 class Ring:
-    """The winding seen from the top: areas that its inner and outer edge enclose m², and of the outer edge
-    the length and the height on the board, m."""
+    """The winding seen from the top: areas that its inner and outer edge enclose m², their lengths m, and
+    the height on the board m."""
 
     inner: float
     outer: float
-    perimeter: float
+    inner_edge: float
+    outer_edge: float
     height: float
 
     @property
@@ -114,30 +115,14 @@ def winding_ring(case: Case) -> Ring:
 
 
 def _ring(case: Case) -> Ring:
-    return _ring_of_turns(case) if case.design.winding.measure.centred else _ring_of_edges(case)
-
-
-def _ring_of_edges(case: Case) -> Ring:
     outer, inner = copper_edges(case.design)
     low, high = extent(outer)
     return Ring(
-        inner=inner.swept_area, outer=outer.swept_area, perimeter=outer.length, height=(high - low).imag
-    )
-
-
-def _ring_of_turns(case: Case) -> Ring:
-    """The form's area over its apothem squared follows from the areas of the turns."""
-    asked = case.design.winding
-    first, last = (asked.span - asked.trace_width) / 2, (asked.opening + asked.trace_width) / 2
-    middle = np.linspace(first, last, max(2, round(asked.turns))) if asked.turns > 1 else np.array([first])
-    swept = abs(sum(trace.path.swept_area for trace in case.coil.traces))
-    form = max(math.pi, swept / (asked.layers * asked.turns * float(np.mean(middle**2))))
-    outer = form * (asked.span / 2) ** 2
-    return Ring(
-        inner=form * (asked.opening / 2) ** 2,
-        outer=outer,
-        perimeter=2 * outer / (asked.span / 2),
-        height=2 * (asked.span / 2),
+        inner=inner.swept_area,
+        outer=outer.swept_area,
+        inner_edge=inner.length,
+        outer_edge=outer.length,
+        height=(high - low).imag,
     )
 
 
@@ -155,7 +140,14 @@ def _board(case: Case) -> "WoundBoard":
         laminate=laminate(case),
         hole_radius=math.sqrt(hole / math.pi),
         emissivity=case.design.mounting.emissivity,
+        inner_lengthening=_lengthening(ring.inner, ring.inner_edge),
+        outer_lengthening=_lengthening(ring.outer, ring.outer_edge),
     )
+
+
+def _lengthening(area: float, edge: float) -> float:
+    """Of an edge over the circle of its area."""
+    return max(1.0, edge / (2 * math.sqrt(math.pi * area)))
 
 
 def laminate(case: Case) -> "Laminate":
@@ -210,7 +202,7 @@ def _outline(case: Case) -> "Outline":
     stackup = case.design.board.stackup
     sheet = stackup.laminate.heat_conductivity_in_plane * stackup.thickness
     return case.once(
-        "heat outline", lambda: _warm(_whole_outline(case), _warm_radius(case) + _fin_length(sheet))
+        "heat outline", lambda: _warm(_whole_outline(case), _warm_radius(case, _fin_length(sheet)))
     )
 
 
@@ -232,13 +224,21 @@ def _fin_length(sheet: float) -> float:
     return math.sqrt(sheet / _LOSS)
 
 
-def _warm_radius(case: Case) -> float:
-    """Of the winding, or of a plate that carries its heat farther, m."""
+def _warm_radius(case: Case, fin: float) -> float:
+    """Of the winding, or of a plate that carries its heat farther, and a fin length round it, m."""
     plates = (_on_face(case, face) for face in ("top", "bottom"))
     return max(
-        math.sqrt(winding_ring(case).outer / math.pi),
-        *(0.0 if plate is None else plate.outline.radius for plate in plates),
+        _reach(winding_ring(case), fin),
+        *(0.0 if plate is None else plate.outline.radius + fin for plate in plates),
     )
+
+
+def _reach(ring: Ring, fin: float) -> float:
+    """Radius of the circle whose area is the winding's and that of a strip of a fin length along its edge, m.
+
+    Longer edges lead more away, as a better conductor would through those of circles: its fin is longer.
+    """
+    return math.sqrt(ring.outer / math.pi) + fin * _lengthening(ring.outer, ring.outer_edge)
 
 
 def edge_of_several(case: Case) -> Path:
@@ -268,7 +268,7 @@ def _whole_outline(case: Case) -> "Outline":
         return Outline(area=edge.swept_area, perimeter=edge.length, height=(high - low).imag)
     ring, path = winding_ring(case), case.art.outline
     if path is None or outline_is_winding(case):
-        return Outline(area=ring.outer, perimeter=ring.perimeter, height=ring.height)
+        return Outline(area=ring.outer, perimeter=ring.outer_edge, height=ring.height)
     low, high = extent(path)
     return Outline(area=path.swept_area, perimeter=path.length, height=(high - low).imag)
 
@@ -336,7 +336,7 @@ def _on_face(case: Case, face: str) -> "MountedPlate | None":
     plate = mounted_on(case, face)
     if plate is None:
         return None
-    reach = math.sqrt(winding_ring(case).outer / math.pi) + _fin_length(plate.conductivity * plate.thickness)
+    reach = _reach(winding_ring(case), _fin_length(plate.conductivity * plate.thickness))
     return replace(plate, outline=_warm(plate.outline, max(reach, 2 * plate.inner_radius)))
 
 

@@ -96,7 +96,8 @@ class WoundBoard:
 
     layers: copper layers (or bare faces) from the top face to the bottom face, two at least; dielectric: m,
     between each two of them. hole_radius: of the pocket, 0 for none. A spiral of one pitch and width
-    heats its ring evenly.
+    heats its ring evenly. inner_lengthening, outer_lengthening: length of the winding's inner and outer edge
+    over that of the circle of the same area, 1 and more.
     """
 
     outline: Outline
@@ -107,6 +108,8 @@ class WoundBoard:
     laminate: Laminate
     hole_radius: float = 0.0
     emissivity: float = 0.9
+    inner_lengthening: float = 1.0
+    outer_lengthening: float = 1.0
 
     def __post_init__(self) -> None:
         radii = (self.hole_radius, self.winding_inner_radius, self.winding_outer_radius)
@@ -119,6 +122,8 @@ class WoundBoard:
         _positive(**{f"dielectric {k + 1}": d for k, d in enumerate(self.dielectric)})
         _positive(resistance=sum(layer.resistance_20c for layer in self.layers))
         _share(emissivity=self.emissivity)
+        if min(self.inner_lengthening, self.outer_lengthening) < 1 - 1e-9:
+            raise ValueError("no edge is shorter than the circle of its area")
 
     @property
     def thickness(self) -> float:
