@@ -198,7 +198,9 @@ def convection_limits(design: Design) -> tuple[float, float, float]:
 
 
 def _outline(case: Case) -> "Outline":
-    """The board as far as it warms; the formulas of convection are for faces that are warm all over."""
+    """The board as far as it warms; the formulas of still air are for faces that are warm all over."""
+    if case.design.mounting.forced_convection is not None:
+        return _whole_outline(case)
     stackup = case.design.board.stackup
     sheet = stackup.laminate.heat_conductivity_in_plane * stackup.thickness
     return case.once(

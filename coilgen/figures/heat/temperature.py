@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from coilgen.physics.heat.steady import Steady
 
 _COUNTED = (
-    "rings of copper and laminate with what is mounted on them, convection in still air (or as told) and "
-    "radiation; copper's resistance follows its temperature"
+    "rings of copper and laminate, which heat leaves as easily as the winding's edges are long, with what is "
+    "mounted on them, convection in still air (or as told) and radiation; copper's resistance follows its "
+    "temperature"
 )
 
 
