@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from coilgen.study.search.problem import Point, Problem, Tried
+from coilgen.study.search.problem import Point, Problem, Tried, is_finite
 from coilgen.study.search.space import Space
 from coilgen.study.search.surface import Surface, surface
 
@@ -26,16 +27,16 @@ class Judge:
 
     def __init__(self, asked: Problem, space: Space, back_off: float) -> None:
         self.asked, self.space, self.back_off = asked, space, back_off
-        whole = [run for run in asked.known if run.whole]
-        features = self._at([run.point for run in whole])
-        self.goal = surface(features, np.array([asked.cost(run) for run in whole]))
-        self.scale = float(np.median([abs(asked.cost(run)) for run in whole])) or 1.0
+        built = [run for run in asked.known if run.fault is None]
+        costs = _with_goal(asked)
+        self.scale = float(np.median([abs(asked.cost(run)) for run in costs])) or 1.0
+        self.goal = self._through([(run.point, asked.cost(run)) for run in costs])
         self.limits = [
-            surface(features, np.array([run.judged[k] for run in whole], float))
-            for k in range(len(asked.bounds))
+            self._through([(run.point, run.judged[k]) for run in built]) for k in range(len(asked.bounds))
         ]
-        costs = [asked.cost(run, 1 - asked.first) for run in whole] if math.isfinite(asked.level) else []
-        self.other = surface(features, np.array(costs)) if costs else None
+        self.other: Surface | None = None
+        if math.isfinite(asked.level):
+            self.other = self._through([(run.point, asked.cost(run, 1 - asked.first)) for run in costs])
         self._look_at_what_fails()
 
     def _look_at_what_fails(self) -> None:
@@ -43,15 +44,21 @@ class Judge:
         closed = [point for point, room in rooms if math.isinf(room)]
         self.known = self._at([run.point for run in self.asked.runs] + closed)
         self.bad = np.array([not run.sound for run in self.asked.runs] + [True] * len(closed))
-        open_ = [(point, room) for point, room in rooms if math.isfinite(room)][-_ROOMS:]
-        self.room: Surface | None = None
-        if open_:
-            points, sizes = zip(*open_, strict=True)
-            self.room = surface(self._at([*points]), np.array(sizes), plain=True)
+        finite = [(point, room) for point, room in rooms if math.isfinite(room)]
+        self.room = self._through(finite[-_ROOMS:], plain=True)
+
+    def _through(self, told: Sequence[tuple[Point, float | None]], *, plain: bool = False) -> Surface | None:
+        """A surface through all values that are known; None where there is none."""
+        known = [(point, value) for point, value in told if value is not None and math.isfinite(value)]
+        if not known:
+            return None
+        points, values = zip(*known, strict=True)
+        return surface(self._at([*points]), np.array(values), plain=plain)
 
     def badness(self, rows: Array) -> Array:
         """What is to be made least, (n,): the goal within limits, else how far beyond they are."""
         features = self.space.features(rows)
+        assert self.goal is not None, "judged only where goals are known"
         cost = self.goal.at(features) / self.scale
         beyond = self._beyond(features)
         told: Array = np.where(beyond > 0, FAR * (1 + beyond) + cost, cost)
@@ -61,8 +68,9 @@ class Judge:
         """The worst excess over limits, level and room, (n,), each in its own scale."""
         excess = np.where(self._doubtful(features), 1.0, -1.0)
         for bound, of in zip(self.asked.bounds, self.limits, strict=True):
-            beyond = bound.side * (of.at(features) - bound.limit) / bound.scale
-            excess = np.maximum(excess, beyond + self.back_off)
+            if of is not None:
+                beyond = bound.side * (of.at(features) - bound.limit) / bound.scale
+                excess = np.maximum(excess, beyond + self.back_off)
         if self.other is not None:
             level = self.asked.level
             beyond = (self.other.at(features) - level) / (abs(level) or 1.0)
@@ -85,7 +93,13 @@ class Judge:
 
 def judge(asked: Problem, space: Space, back_off: float) -> Judge | None:
     """Estimates, where enough is known for any."""
-    return Judge(asked, space, back_off) if sum(run.whole for run in asked.known) >= _LEAST else None
+    return Judge(asked, space, back_off) if len(_with_goal(asked)) >= _LEAST else None
+
+
+def _with_goal(asked: Problem) -> list[Tried]:
+    """What is known of the goal that is sought."""
+    built = (run for run in asked.known if run.fault is None)
+    return [run for run in built if is_finite(run.goals[asked.first])]
 
 
 def best_of(asked: Problem) -> Tried | None:
@@ -100,5 +114,5 @@ def nearest_of(asked: Problem) -> Tried | None:
 
 def least_broken(asked: Problem) -> Tried | None:
     """Of runs that break rules of the shop, the one that does so at the fewest places."""
-    built = [run for run in asked.runs if run.whole]
+    built = [run for run in asked.runs if run.fault is None]
     return min(built, key=lambda run: run.rules_broken, default=None)

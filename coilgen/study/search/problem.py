@@ -28,6 +28,9 @@ RULES = "rules of the shop"
 FORCES = ("force_on_magnet", "force_reversed", "force_at_rest", "force_constant", "pull_on_target")
 """Figures whose size counts where nothing else is told: their sign is a direction."""
 
+_NEARLY = 0.05
+"""How far beyond a quick limit a design is still computed whole: estimates near the limit learn from it."""
+
 Point = tuple[Choice, ...]
 
 
@@ -61,6 +64,7 @@ class Bound:
 class Tried:
     """An exact run: goals' values (None where they do not apply), values that limits judge, rules broken.
 
+    in_part: it is so far beyond limits that what needs cores or target solved was left out, None too.
     fault: why it cannot be built.
     """
 
@@ -68,20 +72,22 @@ class Tried:
     goals: tuple[float | None, ...] = ()
     judged: tuple[float | None, ...] = ()
     rules_broken: int = 0
+    in_part: bool = False
     fault: DesignError | None = None
 
     @property
     def whole(self) -> bool:
         """Whether it can be built and has all figures."""
-        return self.fault is None and all(_finite(value) for value in (*self.goals, *self.judged))
+        return self.fault is None and all(is_finite(value) for value in (*self.goals, *self.judged))
 
     @property
     def sound(self) -> bool:
-        """Whether it is whole and keeps the shop's rules."""
-        return self.whole and not self.rules_broken
+        """Whether it keeps the shop's rules and has all figures that were not left out."""
+        return not self.rules_broken and (self.whole or (self.in_part and self.fault is None))
 
 
-def _finite(value: float | None) -> bool:
+def is_finite(value: float | None) -> bool:
+    """Whether there is a number."""
     return value is not None and math.isfinite(value)
 
 
@@ -174,7 +180,7 @@ class Problem:
         try:
             case = self.case(point)
             sure = self.case(point, tolerances=True) if any(b.sure for b in self.bounds) else case
-            return Tried(
+            return self._in_part(point, case, sure) or Tried(
                 point=point,
                 rules_broken=rules_broken(case),
                 goals=tuple(_sized(goal, each.read(case)) for goal, each in self.goals),
@@ -182,6 +188,22 @@ class Problem:
             )
         except DesignError as error:
             return Tried(point=point, fault=error)
+
+    def _in_part(self, point: Point, case: RememberedCase, sure: RememberedCase) -> Tried | None:
+        """A design with cores or target by rules and quick limits alone, where it is far beyond these."""
+        if not (case.design.core or case.design.target):
+            return None
+        judged = tuple(
+            None if bound.of.solves_bodies else _judged(bound, sure if bound.sure else case)
+            for bound in self.bounds
+        )
+        pairs = zip(self.bounds, judged, strict=True)
+        far = any(value is not None and bound.excess(value) > _NEARLY for bound, value in pairs)
+        broken = rules_broken(case)
+        if not (far or broken):
+            return None
+        nothing = (None,) * len(self.goals)
+        return Tried(point=point, rules_broken=broken, goals=nothing, judged=judged, in_part=True)
 
     def case(self, point: Point, *, tolerances: bool = False) -> RememberedCase:
         """A point's figures, with their bands only where tolerances count."""
@@ -192,13 +214,13 @@ class Problem:
         """How far beyond its worst limit a sound run is; negative where it keeps all."""
         pairs = zip(self.bounds, tried.judged, strict=True)
         excess = [bound.excess(value) for bound, value in pairs if value is not None]
-        if math.isfinite(self.level):
+        if math.isfinite(self.level) and not tried.in_part:
             excess.append((self.cost(tried, 1 - self.first) - self.level) / (abs(self.level) or 1.0))
         return max(excess, default=-1.0)
 
     def kept(self, tried: Tried) -> bool:
         """Whether a run keeps all limits and rules, by its exact figures."""
-        return tried.sound and self.excess(tried) <= 0
+        return tried.sound and not tried.in_part and self.excess(tried) <= 0
 
     def cost(self, tried: Tried, goal: int | None = None) -> float:
         """What is to be made least, of the goal that is sought or of one by its number."""

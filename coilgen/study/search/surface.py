@@ -17,8 +17,10 @@ import numpy as np
 Array = np.ndarray[Any, np.dtype[np.float64]]
 _REACHES = (0.25, 0.5, 1.0, 2.0)
 """Lengths over which bumps fall, tried in turn, in widths of the space."""
-_NUGGET = 1e-9
-"""Added to the diagonal: solving stays stable where runs lie close together."""
+_ROUGHNESS = (1e-9, 1e-6)
+"""Shares of the polynomial's weight that are added to the diagonal, tried in turn: the first for solving to
+stay stable where runs lie close together, the other for figures whose grid makes them jump by some parts in a
+thousand."""
 _LEAST_MISFIT = 1e-12
 """Of values that are all the same, which leave nothing to learn."""
 _PLANE = 100.0
@@ -53,15 +55,16 @@ def surface(features: Array, values: Array, *, plain: bool = False) -> Surface:
     told = np.log(sign * values) if logarithmic else values
     middle, size = float(told.mean()), float(told.std()) or 1.0
     scaled = (told - middle) / size
-    likeliest = max((_fitted(features, scaled, reach) for reach in _REACHES), key=lambda each: each[0])
+    fits = (_fitted(features, scaled, reach, rough) for reach in _REACHES for rough in _ROUGHNESS)
+    likeliest = max(fits, key=lambda each: each[0])
     _, weights, reach = likeliest
     return Surface(features, weights, reach, middle, size, logarithmic, sign)
 
 
-def _fitted(features: Array, scaled: Array, reach: float) -> tuple[float, Array, float]:
+def _fitted(features: Array, scaled: Array, reach: float, rough: float) -> tuple[float, Array, float]:
     """Logarithm of the likelihood, the weights and the reach. The bumps' height is the likeliest, too."""
     count = len(scaled)
-    kernel = _kernel(features, features, reach) + _NUGGET * _PLANE * np.eye(count)
+    kernel = _kernel(features, features, reach) + rough * _PLANE * np.eye(count)
     root = np.linalg.cholesky(kernel)
     half = np.linalg.solve(root, scaled)
     weights = np.linalg.solve(root.T, half)

@@ -161,6 +161,6 @@ def goal_text(goal: Goal) -> str:
 
 def gain(asked: Problem, start: Tried, best: Tried) -> float | None:
     """By which share the first goal is better than at the start; None where that cannot be said."""
-    if not start.sound or not start.goals[0]:
+    if not start.sound or not start.goals[0] or not best.goals[0]:
         return None
     return (asked.cost(start) - asked.cost(best)) / abs(asked.cost(start))

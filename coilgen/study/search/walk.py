@@ -182,7 +182,7 @@ class Walk:
 
 def _refuse_inapplicable(asked: Problem) -> None:
     """DesignError for goals and limits on figures that apply to no design that was run."""
-    built = [run for run in asked.runs if run.fault is None]
+    built = [run for run in asked.runs if run.fault is None and not run.in_part]
     keys = [f"optimize.{goal.sense}" for goal, _ in asked.goals]
     keys += [f"optimize.limits.{bound.of.name}" for bound in asked.bounds]
     wanted = [*(of for _, of in asked.goals), *(bound.of for bound in asked.bounds)]

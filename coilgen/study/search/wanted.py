@@ -18,18 +18,24 @@ if TYPE_CHECKING:
     from coilgen.result.figure import Case
 
 _PREFIXES = {"": 1.0, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "m": 1e-3, "k": 1e3, "M": 1e6}
+_BODIES = tuple(f"coilgen.figures.{room}." for room in ("core", "in_place", "force"))
+"""Rooms of figures that solve cores, target and magnet together."""
 _SAME = 1e-9
 """m. Heights this close are one."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Wanted:
-    """A figure, or the cell of a table that `steps` lead to; unit of its value."""
+    """A figure, or the cell of a table that `steps` lead to; unit of its value.
+
+    solves_bodies: cores or target must be solved for it, which takes some fifty times as long as the others.
+    """
 
     name: str
     figure: str
     steps: tuple[str, ...]
     unit: str
+    solves_bodies: bool
 
     def read(self, case: Case) -> float | None:
         """The value; None where the figure does not apply."""
@@ -51,18 +57,19 @@ def wanted(name: str, key: str) -> Wanted:
     if figure not in known or known[figure].of == "several":
         raise DesignError.at(key, f"{shown(figure)} is no figure; {unknown(figure, single_figures())}")
     unit = known[figure].unit
+    solves = known[figure].compute.__module__.startswith(_BODIES)
     if not unit.startswith("table("):
         if steps or figure not in single_figures():
             says = f"{name} is no single value; name a figure of one value, or a table's cell"
             raise DesignError.at(key, says)
-        return Wanted(name=name, figure=figure, steps=(), unit=unit)
+        return Wanted(name=name, figure=figure, steps=(), unit=unit, solves_bodies=solves)
     units = column_units(unit)
     if not steps:
         cells = f"{figure}.{'.'.join(f'<{column}>' for column in units if column != figure)}"
         raise DesignError.at(key, f"{figure} is a table; name one of its cells, as {cells}")
     column = steps[-1] if steps[-1] in units and len(steps) > 1 else _main(figure, units)
     where = steps[:-1] if steps[-1] == column and len(steps) > 1 else steps
-    return Wanted(name=name, figure=figure, steps=(*where, column), unit=units[column])
+    return Wanted(name=name, figure=figure, steps=(*where, column), unit=units[column], solves_bodies=solves)
 
 
 def _main(figure: str, units: Mapping[str, str]) -> str:
