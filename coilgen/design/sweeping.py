@@ -201,7 +201,7 @@ def _of_choice(
     """What is wrong with a choice by itself; what it does to other keys shows in its rows."""
     if choice is False:
         return []
-    if not isinstance(choice, Mapping) or kind_of(field) is not None:
+    if not _holds_tables(choice) or kind_of(field) is not None:
         says = faults_alone(field, choice)
         return [] if says is None else [Fault(key=place, says=says)]
     if sound_alone(field, choice):
@@ -213,6 +213,13 @@ def _of_choice(
         own = [fault for fault in error.faults if fault.key.replace(" ", ".").startswith(f"{key}.")]
         return [Fault(key=f"{place}, {fault.key}", says=fault.says) for fault in own]
     return []
+
+
+def _holds_tables(choice: object) -> bool:
+    """Whether a choice is a table or a list of them: the design may fill in what they leave out."""
+    if isinstance(choice, list | tuple):
+        return any(isinstance(each, Mapping) for each in choice)
+    return isinstance(choice, Mapping)
 
 
 def _taken(choice: Any, kind: Quantity | Whole | None) -> Choice:
