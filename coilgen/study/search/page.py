@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from typing import TYPE_CHECKING
 
 from coilgen import __version__
@@ -9,8 +10,19 @@ from coilgen.design.as_made import calibration_told
 from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.page.page import document
+from coilgen.exports.picture import drawing
 from coilgen.exports.picture._svg import Element, add
-from coilgen.study.search.text import chosen_text, goal_text, outcome, range_text, within_lines, worth_lines
+from coilgen.job import check
+from coilgen.study.search.text import (
+    chosen_text,
+    front_toml,
+    goal_text,
+    named,
+    outcome,
+    range_text,
+    within_lines,
+    worth_lines,
+)
 from coilgen.study.search.worth import BINDS
 from coilgen.study.sweep_text import choice_text
 from coilgen.units import readable
@@ -18,6 +30,12 @@ from coilgen.units import readable
 if TYPE_CHECKING:
     from coilgen.study.search.found import Found
     from coilgen.study.search.problem import Tried
+
+_STYLE = """
+.boards { display: flex; flex-wrap: wrap; gap: 1.5em; }
+.boards figure { margin: 1em 0; max-width: 30em; }
+.boards img { width: 100%; }
+"""
 
 
 def page(found: Found) -> bytes:
@@ -36,7 +54,7 @@ def page(found: Found) -> bytes:
         _add_front(main, found)
     _add_history(main, found)
     add(main, "footer", f"coilgen {__version__}")
-    return document(asked.design.name, [main])
+    return document(asked.design.name, [main], extra_style=_STYLE)
 
 
 def _outcome(found: Found) -> str:
@@ -57,6 +75,7 @@ def _add_designs(main: Element, found: Found, chosen: Tried) -> None:
     for k, (goal, of) in enumerate(asked.goals):
         cells = [_shown(run.goals, k, of.unit) for run in (found.start, chosen)]
         _add_line(table, "td", [of.name, *cells, goal_text(goal)])
+    _add_boards(section, found, chosen)
 
 
 def _add_limits(main: Element, found: Found, chosen: Tried) -> None:
@@ -103,10 +122,30 @@ def _add_front(main: Element, found: Found) -> None:
     if len(points) > 1:
         section.append(chart_svg(chart))
     table = add(section, "table")
-    _add_line(table, "th", [of.name, of_other.name, *(axis.key for axis in asked.axes)])
-    for run in found.front:
+    _add_line(table, "th", ["", of.name, of_other.name, *(axis.key for axis in asked.axes), "design file"])
+    for number, run in enumerate(found.front, start=1):
         shown = [_shown(run.goals, 0, of.unit), _shown(run.goals, 1, of_other.unit)]
-        _add_line(table, "td", [*shown, *(choice_text(choice) for choice in run.point)])
+        _add_line(table, "td", [str(number), *shown, *(choice_text(choice) for choice in run.point)])
+        _add_file(table[-1], front_toml(found, number), f"{named(asked.design.name, f'front-{number}')}.toml")
+
+
+def _add_file(line: Element, content: bytes, name: str) -> None:
+    """A cell with a link that saves a file, which the page holds."""
+    link = add(add(line, "td"), "a", name, download=name)
+    link.set("href", f"data:application/toml;base64,{b64encode(content).decode()}")
+
+
+def _add_boards(section: Element, found: Found, chosen: Tried) -> None:
+    """Pictures of both boards; a start that cannot be drawn has none."""
+    frame = add(section, "div", class_="boards")
+    for run, says in ((found.start, "start"), (chosen, chosen_text(found))):
+        if run.fault is None:
+            design = found.problem.built(run.point)
+            (drawn,) = drawing.files(check(design)).values()
+            figure = add(frame, "figure")
+            image = add(figure, "img", alt=f"board of the {says}")
+            image.set("src", f"data:image/svg+xml;base64,{b64encode(drawn).decode()}")
+            add(figure, "figcaption", says)
 
 
 def _add_history(main: Element, found: Found) -> None:

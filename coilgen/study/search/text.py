@@ -22,24 +22,44 @@ _NOTHING = 5e-4
 """A gain that is told as none."""
 
 
-def named(name: str) -> str:
-    """The name of an optimum, no longer than names may be.
+def named(name: str, end: str) -> str:
+    """The name of an optimum, or of a point of a front, no longer than names may be.
 
-    >>> named("push")
+    >>> named("push", "optimum")
     'push-optimum'
     """
-    return f"{name[: 64 - len('-optimum')]}-optimum"
+    return f"{name[: 64 - len(end) - 1]}-{end}"
 
 
 def optimum_toml(found: Found, run: Tried) -> bytes:
-    """A run's design as a complete design file, with what was sought and what it reaches in comments."""
+    """The design of the best run, or of the nearest, as a complete design file."""
+    designs = f"{len(found.runs)} designs varied from {found.problem.design.name}, by their exact figures"
+    head = [f"The best of {designs}."]
+    if found.best is None:
+        head = [
+            f"No optimum: the nearest of {designs}. Nothing satisfies the limits;",
+            f"most in the way: {found.in_the_way}.",
+        ]
+    more = [*worth_lines(found), *within_lines(found)]
+    return _design_toml(found, run, "optimum", [*head, *reached(found, run), *more])
+
+
+def front_toml(found: Found, number: int) -> bytes:
+    """The design of a point of the front, from 1 on, as a complete design file."""
+    run = found.front[number - 1]
+    head = f"Point {number} of {len(found.front)} of a front, varied from {found.problem.design.name}."
+    return _design_toml(found, run, f"front-{number}", [head, *reached(found, run)])
+
+
+def _design_toml(found: Found, run: Tried, end: str, head: list[str]) -> bytes:
+    """A run's design with a head, and what each key could have been, in comments."""
     asked = found.problem
-    design = asked.design.changed({**asked.changes(run.point), "name": named(asked.design.name)})
+    design = asked.design.changed({**asked.changes(run.point), "name": named(asked.design.name, end)})
     document = tomlkit.document()
     pairs = zip(asked.axes, run.point, strict=True)
     whole = {axis.key: int(v) for axis, v in pairs if isinstance(v, float) and v.is_integer()}
     design = design.changed(whole)
-    for line in head_lines(found, run):
+    for line in head:
         document.add(tomlkit.comment(line))
     document.add(tomlkit.nl())
     for key, value in design.written.items():
@@ -49,23 +69,17 @@ def optimum_toml(found: Found, run: Tried) -> bytes:
     return tomlkit.dumps(document).encode()
 
 
-def head_lines(found: Found, run: Tried) -> list[str]:
+def reached(found: Found, run: Tried) -> list[str]:
     """What was sought and what the run reaches, a line each."""
     asked = found.problem
-    designs = f"{len(found.runs)} designs varied from {asked.design.name}, by their exact figures"
-    lines = [f"The best of {designs}."]
-    if found.best is None:
-        lines = [
-            f"No optimum: the nearest of {designs}. Nothing satisfies the limits;",
-            f"most in the way: {found.in_the_way}.",
-        ]
+    lines = []
     for (goal, of), value in zip(asked.goals, run.goals, strict=True):
         if value is not None:
             lines.append(f"{goal.sense} {of.name}: {readable(value, of.unit, 4)}")
     for bound, value in zip(asked.bounds, run.judged, strict=True):
         if value is not None:
             lines.append(f"limit: {bound.says}; here {readable(value, bound.of.unit, 4)}")
-    return [*lines, *worth_lines(found), *within_lines(found)]
+    return lines
 
 
 def _comment(document: tomlkit.TOMLDocument, axis: Axis | Span) -> None:
