@@ -14,7 +14,7 @@ from coilgen.design.as_made import calibration_told
 from coilgen.study.optimize import optimize
 from coilgen.study.search.found import Found
 from coilgen.study.search.page import page
-from coilgen.study.search.problem import Tried, problem
+from coilgen.study.search.problem import Problem, Tried, problem
 from coilgen.study.search.text import (
     chosen_text,
     gain,
@@ -23,11 +23,12 @@ from coilgen.study.search.text import (
     outcome,
     range_text,
     runs_csv,
+    shown_value,
+    so_far,
     within_lines,
     worth_lines,
 )
 from coilgen.study.sweep_text import choice_text
-from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
@@ -43,7 +44,7 @@ def search(design: Design, out: Path, seconds: float | None) -> int:
     for place in places.values():
         refuse_blocked_file(place)
     announce_compilation(asked.design)
-    found = _found(design, seconds)
+    found = _found(design, asked, seconds)
     chosen = found.best or found.nearest
     if found.stopped:
         show_text(f"stopped after {seconds:g} s, with the best of {len(found.runs)} runs")
@@ -60,13 +61,12 @@ def search(design: Design, out: Path, seconds: float | None) -> int:
     return FOUND if found.best is not None else NONE_FOUND
 
 
-def _found(design: Design, seconds: float | None) -> Found:
+def _found(design: Design, asked: Problem, seconds: float | None) -> Found:
     began = time.monotonic()
     with step("searching") as far:
 
         def progress(runs: int, best: Tried | None) -> None:
-            told = "none yet" if best is None else f"best so far {best.goals[0]:.4g}"
-            far(f"{runs} runs, {told}, {time.monotonic() - began:.0f} s")
+            far(f"{so_far(asked, runs, best)}, {time.monotonic() - began:.0f} s")
 
         return optimize(design, seconds=seconds, progress=progress)
 
@@ -79,11 +79,16 @@ def _tell(found: Found, chosen: Tried) -> None:
     ]
     for k, (goal, of) in enumerate(asked.goals):
         rows.append(
-            (of.name, _shown(start.goals, k, of.unit), _shown(chosen.goals, k, of.unit), goal_text(goal))
+            (
+                of.name,
+                shown_value(start.goals, k, of.unit),
+                shown_value(chosen.goals, k, of.unit),
+                goal_text(goal),
+            )
         )
     for k, bound in enumerate(asked.bounds):
         unit = bound.of.unit
-        cells = _shown(start.judged, k, unit), _shown(chosen.judged, k, unit)
+        cells = shown_value(start.judged, k, unit), shown_value(chosen.judged, k, unit)
         rows.append((bound.of.name, *cells, bound.says))
     show_table(("", "start", chosen_text(found), "wanted"), rows)
     for line in (*worth_lines(found), *within_lines(found)):
@@ -92,8 +97,3 @@ def _tell(found: Found, chosen: Tried) -> None:
     if better is not None:
         kept = "" if asked.kept(start) else ", which does not keep the limits"
         show_text(f"{abs(better):.1%} {'better' if better >= 0 else 'worse'} than the start{kept}")
-
-
-def _shown(values: tuple[float | None, ...], place: int, unit: str) -> str:
-    value = values[place] if place < len(values) else None
-    return "–" if value is None else readable(value, unit, 4)

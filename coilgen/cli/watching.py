@@ -1,6 +1,7 @@
 """Serves a design's live page to this machine alone, and follows the file.
 
-A standard-library server does: one reader, six paths, no files served. It is bound to the loop-back address.
+A standard-library server does: one reader, eight paths, no files served. It is bound to the loop-back
+address.
 """
 
 import contextlib
@@ -29,6 +30,7 @@ from coilgen.watch.answer import (
     refused,
     superseded,
 )
+from coilgen.watch.seeking import AbandonedError, Sought, sought
 from coilgen.watch.state import BEGINNING, State, completed, faulty, renewed
 
 ADDRESS = "127.0.0.1"
@@ -56,6 +58,8 @@ class Watched:
         self._alone = threading.Lock()
         self.asked = 0
         self.ended = threading.Event()
+        self._sought: Sought | None = None
+        self._searching: list[threading.Thread] = []
 
     def look(self) -> bool:
         """Reads the file when it has changed; whether it had."""
@@ -89,10 +93,37 @@ class Watched:
         with self._alone:
             return reply(wanted) if wanted() else superseded()
 
+    def seen(self) -> State:
+        """The state with the search of its text, if one was begun."""
+        state, sought = self.state, self._sought
+        return replace(state, sought=sought if sought is not None and sought.of == state.good else None)
+
+    def begun(self, reply: Answer) -> Answer:
+        """A reply once the search is begun that it asks for."""
+        if reply.search is not None:
+            self._sought = reply.search
+            thread = threading.Thread(target=self._search, args=(reply.search,), daemon=True)
+            self._searching.append(thread)
+            thread.start()
+        return reply
+
+    def _search(self, begin: Sought) -> None:
+        with contextlib.suppress(AbandonedError):
+            self._tell(sought(begin, self._tell))
+
+    def _tell(self, now: Sought) -> bool:
+        """Takes how far a search is; whether anybody waits for it: a changed file makes it worth nothing."""
+        if self.ended.is_set() or now.of != self.state.good:
+            return False
+        self._sought = now
+        return True
+
     def rest(self) -> None:
-        """Waits for the long reply under way."""
+        """Waits for the long reply and the searches under way."""
         with self._alone:
             pass
+        for thread in self._searching:
+            thread.join()
 
     def save(self, text: str, over: str) -> None:
         """Writes the file in whole, its line ends as they were: a failure leaves what was there.
@@ -203,8 +234,8 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
                     lambda wanted: answer(replace(request, wanted=wanted), watched.state, port)
                 )
             else:
-                state = watched.state
-                reply = watched.saved(answer(request, state, port), state.good or "")
+                state = watched.seen()
+                reply = watched.begun(watched.saved(answer(request, state, port), state.good or ""))
             self._send(reply)
 
         def _send(self, reply: Answer) -> None:

@@ -20,6 +20,7 @@ from coilgen.exports.page._sections import (
 from coilgen.exports.page.page import add_verdict, content, html
 from coilgen.exports.picture._svg import Element
 from coilgen.watch.live_page import live_page
+from coilgen.watch.seeking import Sought, begun
 from coilgen.watch.state import State, full, quick
 from coilgen.watch.trial import Numbers, changed, tried
 
@@ -40,12 +41,16 @@ class Request:
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
-    """What it gets. save: the design file's new text, to be written before the answer is sent."""
+    """What it gets. save: the design file's new text, to be written before the answer is sent.
+
+    search: a search to begin.
+    """
 
     status: int
     kind: str
     body: bytes
     save: str | None = None
+    search: Sought | None = None
 
 
 def answer(request: Request, state: State, port: int) -> Answer:
@@ -94,6 +99,7 @@ def _file(state: State, request: Request) -> Answer:
             "faults": list(state.faults),
             "content": html(content(state.result, awaited=not state.whole)),
             "numbers": numbers,
+            "searchable": state.can_be_searched,
         }
     )
 
@@ -138,6 +144,19 @@ def _save(state: State, request: Request) -> Answer:
     return Answer(status=200, kind=_JSON, body=b'{"faults": []}', save=text)
 
 
+def _search(state: State, request: Request) -> Answer:
+    """Begins a search of the file as it was saved, or goes on with the one that is under way."""
+    text = _good(state)
+    if state.sought is not None and not state.sought.ended:
+        return _json({"faults": []})
+    return Answer(status=200, kind=_JSON, body=b'{"faults": []}', search=begun(text))
+
+
+def _sought(state: State, request: Request) -> Answer:
+    """How far the search is; null where there is none."""
+    return _json(None if state.sought is None else state.sought.told())
+
+
 def _good(state: State) -> str:
     if state.good is None:
         raise DesignError.at("", "the file has not been read without faults yet")
@@ -174,6 +193,8 @@ _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
     "/try": ("POST", _try),
     WHOLE: ("POST", _try_whole),
     "/save": ("POST", _save),
+    "/search": ("POST", _search),
+    "/sought": ("GET", _sought),
 }
 
 

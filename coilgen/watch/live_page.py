@@ -10,7 +10,7 @@ from coilgen.watch.trial import tried
 
 def live_page(state: State) -> bytes:
     """The whole page; without a good result yet it holds the faults and waits."""
-    parts = [_faults(state), _trial(state), _main(state)]
+    parts = [_faults(state), _trial(state), _search(), _main(state)]
     name = state.result.design.name if state.result else "design"
     return document(name, parts, extra_style=_text("watch.css"), extra_script=_text("watch.js"))
 
@@ -35,8 +35,16 @@ def _trial(state: State) -> Element:
     buttons = add(form, "div", class_="buttons")
     add(buttons, "button", "Save to the file", type="button", id="save", disabled="disabled")
     add(buttons, "button", "Back to the file", type="button", id="back", disabled="disabled")
+    search = add(buttons, "button", "Search for the best board", type="button", id="search")
+    if not state.can_be_searched:
+        search.set("hidden", "hidden")
     add(buttons, "output", "", id="trial-says", aria_live="polite")
     return form
+
+
+def _search() -> Element:
+    """What a search tells; empty until one is begun."""
+    return Element("div", {"id": "sought", "role": "status"})
 
 
 def _main(state: State) -> Element:

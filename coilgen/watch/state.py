@@ -11,6 +11,7 @@ from coilgen.job import case_of, check, with_figures
 from coilgen.result.figure import Case, Figure
 from coilgen.result.figures import Figures
 from coilgen.result.result import Result
+from coilgen.watch.seeking import Sought
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,6 +21,7 @@ class State:
     version counts the states. text: as last read, None before it could be. result: of the last text without
     faults, which `good` is. whole: whether it has all its figures, not only the quick ones. faults: a
     line for each fault of the newest text. folder: of the file; a calibration is looked for there.
+    sought: the search that was begun on the page, if it is of `good`.
     """
 
     version: int
@@ -29,6 +31,12 @@ class State:
     faults: tuple[str, ...]
     whole: bool = False
     folder: Path = Path()
+    sought: Sought | None = None
+
+    @property
+    def can_be_searched(self) -> bool:
+        """Whether the design says what is sought."""
+        return self.result is not None and self.result.design.optimize is not None
 
 
 BEGINNING = State(version=0, text=None, good=None, result=None, faults=())

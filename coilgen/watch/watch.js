@@ -51,6 +51,43 @@
   form.addEventListener("input", () => { setDirty(true); tryNumbers(); });
   form.addEventListener("submit", (event) => event.preventDefault());
 
+  // A search of the saved file: best so far while it runs, then what was found with its design file.
+  const search = one("#search"), sought = one("#sought");
+  let following = false;
+  const showSought = (reply) => {
+    const lines = (reply ? reply.says : []).map((line) => Object.assign(document.createElement("p"), { textContent: line }));
+    if (reply && reply.file) {
+      const link = Object.assign(document.createElement("a"), { href: reply.file.href, download: reply.file.name, textContent: `Save ${reply.file.name}` });
+      const last = document.createElement("p");
+      last.append(link);
+      lines.push(last);
+    }
+    sought.replaceChildren(...lines);
+    search.disabled = Boolean(reply) && !reply.ended;
+  };
+  const followSearch = async () => {
+    if (following) return;
+    following = true;
+    try {
+      let reply;
+      do {
+        reply = await (await fetch("/sought")).json();
+        showSought(reply);
+        if (reply && !reply.ended) await new Promise((later) => setTimeout(later, 400));
+      } while (reply && !reply.ended);
+    } catch {
+      search.disabled = false;
+    }
+    following = false;
+  };
+  search.addEventListener("click", async () => {
+    search.disabled = true;
+    const reply = await post("/search", {});
+    if (reply.faults.length) { tell(reply.faults); search.disabled = false; return; }
+    await followSearch();
+  });
+  followSearch();
+
   const toFile = async (message = "") => {
     const mine = ++asked;
     clearTimeout(rest);
@@ -64,6 +101,8 @@
     tell(reply.faults);
     version = shown = reply.version;
     whole = reply.whole;
+    search.hidden = !reply.searchable;
+    followSearch();
     says.textContent = message;
     setDirty(false);
   };

@@ -14,12 +14,15 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from small_design import SMALL
 
 from coilgen.catalogue import templates
 from coilgen.cli import watching
 from coilgen.cli.delivery import ChangedError
 from coilgen.cli.watching import PortError, Watched, served
+from coilgen.design.reading import read_text
 from coilgen.watch.answer import Answer, Request, superseded
+from coilgen.watch.seeking import AbandonedError, Sought, begun, sought
 from coilgen.watch.state import State
 
 TEXT = templates()["optical-shutter"]
@@ -313,3 +316,36 @@ def test_a_port_that_is_taken_is_told(design: Path) -> None:
             served(design, port),
         ):
             pass
+
+
+def test_a_search_tells_the_best_so_far_and_at_the_end_its_design(design: Path) -> None:
+    table = '[optimize]\nsmallest = "resistance_20c"\n[optimize.vary]\nwinding.turns = [2, 3, 4]\n'
+    design.write_text(SMALL + table, encoding="utf-8")
+    watched = Watched(design)
+    watched.look()
+    told: list[tuple[str, ...]] = []
+
+    def tell(now: Sought) -> bool:
+        told.append(now.says)
+        return True
+
+    assert watched.state.good is not None
+    found = sought(begun(watched.state.good), tell)
+    assert any("best so far resistance_20c" in says[0] for says in told)
+    assert found.ended
+    assert found.file is not None
+    assert read_text(found.file[1].decode()).winding.turns == 2
+    with pytest.raises(AbandonedError):
+        sought(begun(watched.state.good), lambda now: False)
+
+
+def test_a_search_is_followed_over_the_server_and_ends_with_the_watch(design: Path) -> None:
+    table = '[optimize]\nsmallest = "resistance_20c"\n[optimize.vary]\nwinding.turns = [2, 3]\n'
+    design.write_text(SMALL + table, encoding="utf-8")
+    with served(design, 0) as port:
+        assert json.loads(ask(port, "/sought")[1]) is None
+        assert json.loads(ask(port, "/search", "{}", JSON)[1]) == {"faults": []}
+        until(lambda: json.loads(ask(port, "/sought")[1])["ended"])
+        assert json.loads(ask(port, "/sought")[1])["file"]["name"] == "small-optimum.toml"
+        design.write_text(SMALL, encoding="utf-8")
+        until(lambda: json.loads(ask(port, "/sought")[1]) is None)

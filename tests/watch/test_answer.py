@@ -1,6 +1,8 @@
 """Answers: to this page only, at known paths only; trials leave the file alone, saving writes it."""
 
 import json
+import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -43,7 +45,7 @@ def test_the_page_holds_the_coil_and_the_numbers(state: State) -> None:
     "host",
     ["", "coils.example", "127.0.0.1", "127.0.0.1:81", f"127.0.0.1.coils.example:{PORT}", f"[::1]:{PORT}"],
 )
-@pytest.mark.parametrize("path", ["/", "/status", "/file"])
+@pytest.mark.parametrize("path", ["/", "/status", "/file", "/sought"])
 def test_other_hosts_are_refused(state: State, host: str, path: str) -> None:
     assert get(state, path, {"host": host}).status == 403
 
@@ -56,7 +58,7 @@ def test_both_names_of_this_machine_will_do(state: State) -> None:
     assert get(state, "/status", {"host": f"localhost:{PORT}"}).status == 200
 
 
-@pytest.mark.parametrize("path", ["/try", "/try-whole", "/save"])
+@pytest.mark.parametrize("path", ["/try", "/try-whole", "/save", "/search"])
 def test_other_sites_cannot_send(state: State, path: str) -> None:
     for headers in (
         {**JSON, "origin": "http://coils.example"},
@@ -164,6 +166,34 @@ def test_a_file_with_faults_is_not_written_over(state: State) -> None:
     reply = post(broken, "/save", {"winding.turns": 14}, {**JSON, "if-match": '"2"'})
     assert reply.save is None
     assert "faults of its own" in json.loads(reply.body)["faults"][0]
+
+
+SEARCH = """
+[optimize]
+smallest = "resistance_20c"
+[optimize.vary]
+winding.turns = [10, 11]
+"""
+
+
+def test_the_button_for_a_search_is_there_with_the_table(state: State) -> None:
+    with_table = renewed(BEGINNING, TEXT + SEARCH)
+    for which, hidden in ((state, True), (with_table, False)):
+        (button,) = re.findall(r'<button[^>]*id="search"[^>]*>', get(which, "/").body.decode())
+        assert ("hidden" in button) is hidden
+        assert json.loads(get(which, "/file").body)["searchable"] is not hidden
+
+
+def test_a_search_is_begun_of_the_file_as_saved_and_only_once(state: State) -> None:
+    with_table = renewed(BEGINNING, TEXT + SEARCH)
+    begun = post(with_table, "/search", {}).search
+    assert begun is not None
+    assert begun.of == TEXT + SEARCH
+    assert json.loads(get(with_table, "/sought").body) is None
+    under_way = replace(with_table, sought=begun)
+    assert post(under_way, "/search", {}).search is None
+    assert json.loads(get(under_way, "/sought").body)["ended"] is False
+    assert "optimize: not given" in post(state, "/search", {}).body.decode()
 
 
 def test_faults_stand_on_the_page_beside_the_last_good_result(state: State) -> None:

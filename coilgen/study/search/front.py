@@ -11,6 +11,8 @@ TO_AN_END = 60
 """Exact runs that may go to the first goal's best."""
 _TO_OTHER_END, _TO_A_POINT, _BETWEEN = 25, 9, 7
 """Runs to the second's best, to each point between; how many of those."""
+_STEP = 0.02
+"""Least step of either goal between points of a front, as a share of its breadth."""
 
 
 def walked_front(asked: Problem, best: Tried, clock: Clock) -> list[Walk]:
@@ -28,7 +30,11 @@ def walked_front(asked: Problem, best: Tried, clock: Clock) -> list[Walk]:
 
 
 def front(asked: Problem) -> tuple[Tried, ...]:
-    """Runs that keep all limits and that none betters in both goals, from the best of the first on."""
+    """Runs that keep all limits and that none betters in both goals, from the best of the first on, apart."""
+    return tuple(_apart(asked, _undominated(asked)))
+
+
+def _undominated(asked: Problem) -> list[Tried]:
     kept = sorted(
         (run for run in asked.runs if asked.kept(run)),
         key=lambda run: (asked.cost(run, 0), asked.cost(run, 1)),
@@ -37,4 +43,21 @@ def front(asked: Problem) -> tuple[Tried, ...]:
     for run in kept:
         if not best or asked.cost(run, 1) < asked.cost(best[-1], 1):
             best.append(run)
-    return tuple(best)
+    return best
+
+
+def _apart(asked: Problem, best: list[Tried]) -> list[Tried]:
+    """Without those that are nearer to the one before than anybody tells apart; both ends stay."""
+    if len(best) < 3:
+        return best
+    breadth = [abs(asked.cost(best[-1], goal) - asked.cost(best[0], goal)) for goal in (0, 1)]
+    told = [best[0]]
+    for run in best[1:-1]:
+        steps = [
+            abs(asked.cost(run, k) - asked.cost(end, k)) / breadth[k]
+            for end in (told[-1], best[-1])
+            for k in (0, 1)
+        ]
+        if max(steps[:2]) > _STEP and max(steps[2:]) > _STEP:
+            told.append(run)
+    return [*told, best[-1]]

@@ -20,12 +20,12 @@ from coilgen.study.search.text import (
     named,
     outcome,
     range_text,
+    shown_value,
     within_lines,
     worth_lines,
 )
 from coilgen.study.search.worth import BINDS
 from coilgen.study.sweep_text import choice_text
-from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.study.search.found import Found
@@ -33,7 +33,8 @@ if TYPE_CHECKING:
 
 _STYLE = """
 .boards { display: flex; flex-wrap: wrap; gap: 1.5em; }
-.boards figure { margin: 1em 0; max-width: 30em; }
+.boards figure { margin: 1em 0; flex: 1 1 28em; }
+.front td { white-space: nowrap; }
 .boards img { width: 100%; }
 """
 
@@ -73,7 +74,7 @@ def _add_designs(main: Element, found: Found, chosen: Tried) -> None:
     for axis, old, new in zip(asked.axes, found.start.point, chosen.point, strict=True):
         _add_line(table, "td", [axis.key, choice_text(old), choice_text(new), range_text(axis)])
     for k, (goal, of) in enumerate(asked.goals):
-        cells = [_shown(run.goals, k, of.unit) for run in (found.start, chosen)]
+        cells = [shown_value(run.goals, k, of.unit) for run in (found.start, chosen)]
         _add_line(table, "td", [of.name, *cells, goal_text(goal)])
     _add_boards(section, found, chosen)
 
@@ -87,7 +88,7 @@ def _add_limits(main: Element, found: Found, chosen: Tried) -> None:
         value = chosen.judged[k]
         excess = None if value is None else bound.excess(value)
         verdict = "" if excess is None else "broken" if excess > 0 else "binds" if excess > -BINDS else "free"
-        cells = [_shown(run.judged, k, bound.of.unit) for run in (found.start, chosen)]
+        cells = [shown_value(run.judged, k, bound.of.unit) for run in (found.start, chosen)]
         _add_line(table, "td", [bound.says, *cells, verdict])
 
     for line in (*worth_lines(found), *within_lines(found)):
@@ -98,11 +99,6 @@ def _add_line(table: Element, kind: str, cells: list[str]) -> None:
     line = add(table, "tr")
     for cell in cells:
         add(line, kind, cell)
-
-
-def _shown(values: tuple[float | None, ...], place: int, unit: str) -> str:
-    value = values[place] if place < len(values) else None
-    return "–" if value is None else readable(value, unit, 4)
 
 
 def _add_front(main: Element, found: Found) -> None:
@@ -121,17 +117,17 @@ def _add_front(main: Element, found: Found) -> None:
     )
     if len(points) > 1:
         section.append(chart_svg(chart))
-    table = add(section, "table")
+    table = add(section, "table", class_="front")
     _add_line(table, "th", ["", of.name, of_other.name, *(axis.key for axis in asked.axes), "design file"])
     for number, run in enumerate(found.front, start=1):
-        shown = [_shown(run.goals, 0, of.unit), _shown(run.goals, 1, of_other.unit)]
+        shown = [shown_value(run.goals, 0, of.unit), shown_value(run.goals, 1, of_other.unit)]
         _add_line(table, "td", [str(number), *shown, *(choice_text(choice) for choice in run.point)])
-        _add_file(table[-1], front_toml(found, number), f"{named(asked.design.name, f'front-{number}')}.toml")
+        _add_file(table[-1], front_toml(found, number), named(asked.design.name, f"front-{number}"))
 
 
 def _add_file(line: Element, content: bytes, name: str) -> None:
     """A cell with a link that saves a file, which the page holds."""
-    link = add(add(line, "td"), "a", name, download=name)
+    link = add(add(line, "td"), "a", "save", download=f"{name}.toml")
     link.set("href", f"data:application/toml;base64,{b64encode(content).decode()}")
 
 

@@ -168,6 +168,38 @@ def chosen_text(found: Found) -> str:
     return "optimum" if found.best is not None else "nearest"
 
 
+def shown_value(values: tuple[float | None, ...], place: int, unit: str) -> str:
+    """One of a run's values with its unit; a dash where it has none."""
+    value = values[place] if place < len(values) else None
+    return "–" if value is None else readable(value, unit, 4)
+
+
+def so_far(asked: Problem, runs: int, best: Tried | None) -> str:
+    """How far a search is."""
+    of = asked.goals[0][1]
+    told = "none keeps the limits yet"
+    if best is not None:
+        told = f"best so far {of.name} {shown_value(best.goals, 0, of.unit)}"
+    return f"{runs} runs, {told}"
+
+
+def found_lines(found: Found) -> list[str]:
+    """What was found, beside the start, a sentence each."""
+    asked, start, chosen = found.problem, found.start, found.best or found.nearest
+    says = outcome(found)
+    lines = [f"{says[0].upper()}{says[1:]}."]
+    if chosen is not None:
+        name = chosen_text(found)
+        lines += [
+            f"{axis.key}: {choice_text(new)} (start {choice_text(old)})"
+            for axis, old, new in zip(asked.axes, start.point, chosen.point, strict=True)
+        ]
+        for k, (_, of) in enumerate(asked.goals):
+            new, old = (shown_value(run.goals, k, of.unit) for run in (chosen, start))
+            lines.append(f"{of.name} of the {name}: {new} (start {old})")
+    return [*lines, *worth_lines(found), *within_lines(found)]
+
+
 def goal_text(goal: Goal) -> str:
     """A goal in words."""
     return f"{goal.sense} {goal.figure}"

@@ -1,0 +1,70 @@
+"""A search that was begun on the page: how far it is, and what it found."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from coilgen.design.reading import read_text
+from coilgen.errors import DesignError
+from coilgen.study.optimize import optimize
+from coilgen.study.search.found import Found
+from coilgen.study.search.problem import Tried, problem
+from coilgen.study.search.text import found_lines, named, optimum_toml, so_far
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sought:
+    """A search of a design file's text. says: lines for the page; file: name and content of what it found."""
+
+    of: str
+    says: tuple[str, ...]
+    ended: bool = False
+    file: tuple[str, bytes] | None = None
+
+    def told(self) -> dict[str, Any]:
+        """For the page."""
+        link = None
+        if self.file is not None:
+            name, content = self.file
+            link = {"name": name, "href": f"data:application/toml;base64,{b64encode(content).decode()}"}
+        return {"says": self.says, "ended": self.ended, "file": link}
+
+
+class AbandonedError(Exception):
+    """Nobody waits for the search any more."""
+
+
+def begun(text: str) -> Sought:
+    """A search that may begin; DesignError where there is nothing to search for."""
+    problem(read_text(text))
+    return Sought(of=text, says=("searching the file as it was saved …",))
+
+
+def sought(begin: Sought, tell: Callable[[Sought], bool]) -> Sought:
+    """Searches to the end. tell: takes how far it is after each run, false once nobody waits.
+
+    AbandonedError then.
+    """
+    design = read_text(begin.of)
+    asked = problem(design)
+
+    def progress(runs: int, best: Tried | None) -> None:
+        if not tell(replace(begin, says=(f"searching: {so_far(asked, runs, best)}",))):
+            raise AbandonedError
+
+    try:
+        return _ended(begin, optimize(design, progress=progress))
+    except DesignError as error:
+        return replace(begin, says=tuple(str(fault) for fault in error.faults), ended=True)
+
+
+def _ended(begin: Sought, found: Found) -> Sought:
+    chosen = found.best or found.nearest
+    if chosen is None:
+        return replace(begin, says=tuple(found_lines(found)), ended=True)
+    name = f"{named(found.problem.design.name, 'optimum')}.toml"
+    file = name, optimum_toml(found, chosen)
+    return replace(begin, says=tuple(found_lines(found)), ended=True, file=file)
