@@ -149,7 +149,7 @@ def _search(state: State, request: Request) -> Answer:
     text = _good(state)
     if state.sought is not None and not state.sought.ended:
         return _json({"faults": []})
-    return Answer(status=200, kind=_JSON, body=b'{"faults": []}', search=begun(text))
+    return Answer(status=200, kind=_JSON, body=b'{"faults": []}', search=begun(text, state.folder))
 
 
 def _sought(state: State, request: Request) -> Answer:

@@ -1,13 +1,17 @@
-"""A search that was begun on the page: how far it is, and what it found."""
+"""A search that was begun on the page: how far it is, and what it found.
+
+folder: where a calibration is looked for.
+"""
 
 from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
-from coilgen.design.reading import read_text
+from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
 from coilgen.study.optimize import optimize
 from coilgen.study.search.found import Found
@@ -17,9 +21,13 @@ from coilgen.study.search.text import found_lines, named, optimum_toml, so_far
 
 @dataclass(frozen=True, kw_only=True)
 class Sought:
-    """A search of a design file's text. says: lines for the page; file: name and content of what it found."""
+    """A search of a design file's text. says: lines for the page; file: name and content of what it found.
+
+    folder: where a calibration is looked for.
+    """
 
     of: str
+    folder: Path
     says: tuple[str, ...]
     ended: bool = False
     file: tuple[str, bytes] | None = None
@@ -37,10 +45,10 @@ class AbandonedError(Exception):
     """Nobody waits for the search any more."""
 
 
-def begun(text: str) -> Sought:
+def begun(text: str, folder: Path) -> Sought:
     """A search that may begin; DesignError where there is nothing to search for."""
-    problem(read_text(text))
-    return Sought(of=text, says=("searching the file as it was saved …",))
+    problem(read_beside(text, folder))
+    return Sought(of=text, folder=folder, says=("searching the file as it was saved …",))
 
 
 def sought(begin: Sought, tell: Callable[[Sought], bool]) -> Sought:
@@ -48,7 +56,7 @@ def sought(begin: Sought, tell: Callable[[Sought], bool]) -> Sought:
 
     AbandonedError then.
     """
-    design = read_text(begin.of)
+    design = read_beside(begin.of, begin.folder)
     asked = problem(design)
 
     def progress(runs: int, best: Tried | None) -> None:

@@ -330,13 +330,13 @@ def test_a_search_tells_the_best_so_far_and_at_the_end_its_design(design: Path) 
         return True
 
     assert watched.state.good is not None
-    found = sought(begun(watched.state.good), tell)
+    found = sought(begun(watched.state.good, design.parent), tell)
     assert any("best so far resistance_20c" in says[0] for says in told)
     assert found.ended
     assert found.file is not None
     assert read_text(found.file[1].decode()).winding.turns == 2
     with pytest.raises(AbandonedError):
-        sought(begun(watched.state.good), lambda now: False)
+        sought(begun(watched.state.good, design.parent), lambda now: False)
 
 
 def test_a_search_is_followed_over_the_server_and_ends_with_the_watch(design: Path) -> None:
