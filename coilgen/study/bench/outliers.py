@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.study.bench.fit import Fit, Floats, deviations_before, fitted
+from coilgen.study.bench.fit import Fit, Floats, deviations_before, fitted, linearised
 
 if TYPE_CHECKING:
     from coilgen.study.bench.fit import Problem
@@ -52,8 +52,8 @@ class Named:
 
 def sorted_out(problem: Problem) -> tuple[Fit, tuple[Named, ...], tuple[str, ...]]:
     """The fit to readings that causes explain, what is wrong with the others, and what cannot be told."""
-    used = np.ones(len(problem.readings), dtype=bool)
-    named: list[Named] = []
+    named = [*_reversed(problem)]
+    used = np.all([each.spoils == 0 for each in named], axis=0) & np.ones(len(problem.readings), dtype=bool)
     fit = fitted(problem, used)
     while (worst := _worst(fit)) is not None:
         named.append(worst)
@@ -77,7 +77,6 @@ def _suspects(fit: Fit) -> Iterator[Suspect]:
             continue
         yield from _shorted(fit, sample)
         yield from _probe(fit, sample)
-        yield from _reversed(fit, sample)
 
 
 def _judged(fit: Fit, suspect: Suspect) -> tuple[float, Named] | None:
@@ -210,12 +209,31 @@ def _by_height(fit: Fit, reading: Reading) -> float:
     return (ends[1] - ends[0]) / _STEP
 
 
-def _reversed(fit: Fit, sample: str) -> Iterator[Suspect]:
-    """Readings with a sign, with the other one."""
-    own = [each.sample == sample and each.kind.signed for each in fit.problem.readings]
-    if (fit.used & own).any():
-        shift = np.where(own, -2 * fit.line.values, 0.0)
-        yield Suspect(what=REVERSED, sample=sample, shift=shift, least=0.8, most=1.2)
+def _reversed(problem: Problem) -> Iterator[Named]:
+    """Boards whose readings with a sign are far nearer to what is expected with the other one.
+
+    Told before anything is fitted: no tolerance turns a sign, and a fit to both signs explains neither.
+    """
+    signed = np.array([each.kind.signed and each.sample not in problem.coupons for each in problem.readings])
+    if not signed.any():
+        return
+    expected, spread = _expected(problem)
+    told = np.array([each.value for each in problem.readings])
+    opposite = signed & (told * expected < 0) & (np.minimum(abs(told), abs(expected)) > SEEN * spread)
+    for sample in problem.boards:
+        own = signed & [each.sample == sample for each in problem.readings]
+        if own.any() and opposite[own].all():
+            yield Named(
+                what=REVERSED, sample=sample, says=_of_reversal(sample), spoils=own.astype(np.float64)
+            )
+
+
+def _expected(problem: Problem) -> tuple[Floats, Floats]:
+    """Of all readings (m,) before any was taken, and the standard deviations of readings from it."""
+    line = linearised(problem, np.zeros(len(problem.causes)))
+    open_before = np.linalg.norm(line.slopes * deviations_before(problem), axis=1)
+    noise = np.array([each.uncertainty for each in problem.readings])
+    return line.values, np.hypot(open_before, noise)
 
 
 def _strange(fit: Fit) -> Named | None:
@@ -269,11 +287,11 @@ def _of_probe(sample: str, amount: float) -> str:
     )
 
 
-def _of_reversal(sample: str, amount: float) -> str:
+def _of_reversal(sample: str) -> str:
     return (
         f"{sample}: flux density or force has the other sign: a reversed winding, terminals swapped or the "
         "magnet turned; they were left out"
     )
 
 
-_SENTENCES = {SHORTED: _of_short, HEIGHT: _of_probe, REVERSED: _of_reversal}
+_SENTENCES = {SHORTED: _of_short, HEIGHT: _of_probe}

@@ -1,0 +1,87 @@
+"""What no tolerance explains is named: a probe at another height, a winding that is reversed, or neither."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from benches import coil
+
+from coilgen.study.bench.bench import problem_of
+from coilgen.study.bench.outliers import HEIGHT, REVERSED, UNKNOWN, sorted_out
+from coilgen.study.bench.reading import Conditions, Reading
+
+HEIGHTS = (1e-3, 2e-3, 4e-3)
+ERRORS = (0.6, -0.8, 0.5, -0.3)
+"""Of the readings, in their standard deviations."""
+
+
+def read(sample, stood=HEIGHTS, sign=1.0):
+    """Resistance and flux densities told of `HEIGHTS`, with the probe where it stood."""
+    design = coil().unchecked(variant=())
+    at = [Conditions(current=0.5, height=each, side="top") for each in stood]
+    asked = (
+        Reading(
+            sample=sample,
+            figure="resistance",
+            value=1.0,
+            uncertainty=0.003,
+            at=Conditions(temperature=23.0),
+        ),
+        *(Reading(sample=sample, figure="flux_density", value=1.0, uncertainty=0.01, at=each) for each in at),
+    )
+    problem = problem_of(asked, {sample: design}, {})
+    found = []
+    for each, error, height in zip(asked, ERRORS, (None, *HEIGHTS), strict=True):
+        value = problem.forecast(each, np.zeros(len(problem.causes))).value
+        value *= (1 + error * each.uncertainty) * (sign if height is not None else 1.0)
+        told = each.at if height is None else replace(each.at, height=height)
+        found.append(replace(each, value=value, uncertainty=each.uncertainty * abs(value), at=told))
+    return found
+
+
+def judged(*readings):
+    """What is wrong with whose board, the sentences, and which readings count."""
+    designs = dict.fromkeys((each.sample for each in readings), coil().unchecked(variant=()))
+    fit, named, _ = sorted_out(problem_of(tuple(readings), designs, {}))
+    return [(each.what, each.sample) for each in named], [each.says for each in named], [*fit.used]
+
+
+def test_a_probe_that_stood_higher_at_one_reading_is_named():
+    what, says, used = judged(*read("A1", stood=(1e-3, 2.6e-3, 4e-3)))
+    assert what == [(HEIGHT, "A1")]
+    told = re.search(r"stood ([0-9.]+) mm farther from the board than told", says[0])
+    assert told is not None
+    assert float(told[1]) == pytest.approx(0.6, abs=0.1)
+    assert used == [True, True, False, True]
+
+
+@pytest.mark.slow
+def test_a_probe_that_stood_lower_at_all_readings_is_named():
+    what, says, used = judged(*read("A1", stood=[each - 0.5e-3 for each in HEIGHTS]))
+    assert what == [(HEIGHT, "A1")]
+    assert "mm nearer to the board than told" in says[0]
+    assert used == [True, False, False, False]
+
+
+@pytest.mark.slow
+def test_a_reversed_winding_is_named_beside_a_sound_board():
+    what, says, used = judged(*read("A1"), *read("A2", sign=-1.0))
+    assert what == [(REVERSED, "A2")]
+    assert "a reversed winding, terminals swapped or the magnet turned" in says[0]
+    assert used == [True] * 4 + [True, False, False, False]  # its resistance counts
+
+
+@pytest.mark.slow
+def test_sound_readings_are_named_nothing():
+    what, _, used = judged(*read("A1"))
+    assert (what, used) == ([], [True] * 4)
+
+
+@pytest.mark.slow
+def test_a_reading_that_nothing_explains_is_left_out_and_asked_for_again():
+    first, *others = read("A1")
+    what, says, used = judged(replace(first, value=2 * first.value), *others)
+    assert what == [(UNKNOWN, "A1")]
+    assert "read it again" in says[0]
+    assert used == [False, True, True, True]
