@@ -136,6 +136,10 @@ def test_toml_and_csv_are_one() -> None:
         ("A1;inductance;1;uH;;23;", "line 2, column 7 (frequency)", "needs"),
         ("A1;resistance;-1;ohm;;23;", "line 2, column 3 (value)", "not over 0"),
         ("A1;resistance;1;ohm;;23;;;9", "line 2, column 8", "cells"),
+        ("A1;resistance;1,234.5;ohm;;23;", "line 2, column 3 (value)", '"1,234.5" is no number; write one'),
+        ("A1;resistance;1.234,5;ohm;;23;", "line 2, column 3 (value)", "nothing between thousands"),
+        ('A1;"resistance;1,2;ohm;;23;', "line 2, column 2", "a quote is not closed"),
+        ("A1;inductance;3;uH;;23;-5", "line 2, column 7 (frequency)", "outside what a bench has"),
     ],
 )
 def test_faults_tell_line_and_column(line: str, place: str, says: str) -> None:
@@ -145,6 +149,23 @@ def test_faults_tell_line_and_column(line: str, place: str, says: str) -> None:
     fault = caught.value.faults[0]
     assert fault.key == place
     assert says in fault.says
+
+
+def test_toml_faults_tell_line_and_column() -> None:
+    text = '[[reading]]\nsample = "A1"\nfigure = "resistance"\nvalue = "1,2"\nunit = "ohm"\n'
+    with pytest.raises(DesignError) as caught:
+        form_of_toml("# a remark\n" + text)
+    told = {fault.key: fault.says for fault in caught.value.faults}
+    assert "write one decimal point" in told["line 5, column 9 (value)"]
+    assert "not given" in told["line 2, temperature"]
+
+
+def test_names_of_columns_may_be_capitals_after_a_spreadsheets_own_line() -> None:
+    head, *rows = SEMICOLONS.splitlines()
+    again = form_of_csv("\r\n".join(["sep=;", head.upper(), *rows]))
+    assert [replace(each, place="") for each in again.readings] == [
+        replace(each, place="") for each in form_of_csv(SEMICOLONS).readings
+    ]
 
 
 def test_duplicates_are_averaged_and_said() -> None:

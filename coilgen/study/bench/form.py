@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 COLUMNS = ("sample", "figure", "value", "unit", "uncertainty", *CONDITIONS, "side")
 """Of a CSV, and keys of a [[reading]]."""
 MOST = 2000
+QUOTE = '"'
 _NEEDED = ("sample", "figure", "value")
 
 
@@ -61,16 +62,24 @@ def form_of_toml(text: str) -> Form:
     listed = given.get("reading", [])
     if not isinstance(listed, list) or not all(isinstance(each, dict) for each in listed):
         raise DesignError.at("reading", "is no list of tables; write [[reading]] before each")
-    lines = [number for number, line in enumerate(text.split("\n"), 1) if _HEADER.match(line)]
-    return _form(
-        [
-            _Row(given=each, place=_place(number, lines), cells={})
-            for number, each in enumerate(listed, start=1)
-        ]
-    )
+    return _form([*_toml_rows(text.split("\n"), listed)])
 
 
 _HEADER = re.compile(r"\s*\[\[\s*reading\s*\]\]")
+_KEY = re.compile(r"\s*[\"']?(\w+)[\"']?\s*=\s*")
+
+
+def _toml_rows(lines: list[str], listed: list[dict[str, object]]) -> Iterator[_Row]:
+    """With the places of keys, where each stands on a line of its own."""
+    heads = [number for number, line in enumerate(lines, 1) if _HEADER.match(line)]
+    for number, given in enumerate(listed, start=1):
+        block = range(heads[number - 1], [*heads, len(lines)][number]) if number <= len(heads) else range(0)
+        found = ((at + 1, match) for at in block if (match := _KEY.match(lines[at])))
+        yield _Row(
+            given=given,
+            place=_place(number, heads),
+            cells={key[1]: f"line {at}, column {key.end() + 1} ({key[1]})" for at, key in found},
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,10 +126,10 @@ def _csv_rows(text: str) -> Iterator[_Row]:
     if not lines:
         raise DesignError.at("line 1", f"no names of columns; write {','.join(COLUMNS)}")
     mark = max(";,\t", key=lines[0][1].count)
-    names = _cells(lines[0][1], mark)
+    names = [name.lower() for name in _cells(*lines[0], mark)]
     _refuse_names(names, lines[0][0])
     for number, line in lines[1:]:
-        cells = _cells(line, mark)
+        cells = _cells(number, line, mark)
         if len(cells) > len(names):
             hint = "; a number with a decimal comma goes in quotes" if mark == "," else ""
             says = f"{len(cells)} cells under {len(names)} names of columns{hint}"
@@ -133,11 +142,19 @@ def _csv_rows(text: str) -> Iterator[_Row]:
 
 
 def _kept(line: str) -> bool:
-    return bool(line.strip(" \t\r;,")) and not line.lstrip(' "').startswith("#")
+    """Whether a line tells something: no remark, nor what a spreadsheet says of its own marks."""
+    return bool(line.strip(" \t\r;,")) and not line.lstrip(' "').startswith(("#", "sep="))
 
 
-def _cells(line: str, mark: str) -> list[str]:
-    return [cell.strip() for cell in next(csv.reader(io.StringIO(line), delimiter=mark))]
+def _cells(number: int, line: str, mark: str) -> list[str]:
+    rows = csv.reader(io.StringIO(line.rstrip("\r")), delimiter=mark, strict=True)
+    try:
+        return [cell.strip() for cell in next(rows)]
+    except csv.Error:
+        says = "a quote is not closed on the line, or stands within a cell; close it, or leave quotes out"
+        raise DesignError.at(
+            f"line {number}, column {line[: line.find(QUOTE)].count(mark) + 1}", says
+        ) from None
 
 
 def _refuse_names(names: list[str], line: int) -> None:
@@ -152,7 +169,7 @@ def _refuse_names(names: list[str], line: int) -> None:
         raise DesignError.at(f"line {line}", f"no column {' and no column '.join(missing)}; add it")
 
 
-_COMMA = re.compile(r"^(\s*[+-]?\d*),(\d+)")
+_COMMA = re.compile(r"^(\s*[+-]?\d*),(\d+)(?![\d.,])")
 
 
 def _told(names: list[str], cells: list[str]) -> dict[str, object]:

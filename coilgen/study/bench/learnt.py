@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from coilgen.design.calibration import Calibration, Learnt
 from coilgen.design.keys import SI
 from coilgen.study.bench.fit import BEFORE, Fit
-from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.design.calibration import Limits
@@ -72,8 +71,8 @@ def _learnt(told: Told) -> Learnt:
 
 
 def limits_text(cause: Cause, limits: Limits) -> str:
-    """95 % limits as people write them: a length, or a factor as a change in per cent."""
+    """95 % limits as people write them: a length in µm, or a factor as a change in per cent."""
     low, usual, high = limits
     if cause.is_length:
-        return f"{readable(usual, 'm')} ({readable(low, 'm')} to {readable(high, 'm')})"
+        return f"{usual * 1e6:+.1f} µm ({low * 1e6:+.1f} to {high * 1e6:+.1f})"
     return f"{usual - 1:+.1%} ({low - 1:+.1%} to {high - 1:+.1%})"

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from coilgen.study.bench.bench import Bench, Compared
 
 _STYLE = """
-.bench td:nth-child(n+3) { text-align: right; }
+.bench td:nth-child(n+3), .bench th:nth-child(n+3) { text-align: right; }
 .bench tr.wrong td { color: var(--bad, #a00000); }
 svg.residuals text { font-size: 11px; }
 """

@@ -117,7 +117,7 @@ class _Row:
                 return None
             return self._convert(key, float(text), dimension)
         if not plain and unit:
-            self._fault(key, f"{shown(given)} is no number; its unit has a column or key of its own")
+            self._fault(key, f"{shown(given)} is no number; {_mend(text)}")
             return None
         return self._convert(key, f"{text} {unit}".strip() if plain else given, dimension)
 
@@ -164,6 +164,13 @@ class _Row:
             self._fault("side", f"{shown(given)} is no side; write top or bottom")
             return None
         return str(given)
+
+
+def _mend(text: str) -> str:
+    """What to do with a text that should be a number."""
+    if re.fullmatch(r"[-+\d.,' ]+", text):
+        return "write one decimal point and nothing between thousands"
+    return "its unit has a column or key of its own"
 
 
 def _plain(text: str) -> object:
