@@ -8,10 +8,11 @@ from typing import cast
 from coilgen.artwork.art import Art, art
 from coilgen.artwork.legend import legend
 from coilgen.catalogue import specimens
+from coilgen.design.arrays import weight
 from coilgen.design.as_made import as_made, calibration_told
 from coilgen.design.design import Design
 from coilgen.design.reading import read
-from coilgen.layout.board import alone, in_place, together, wound
+from coilgen.layout.board import alone, as_one, in_place, wound
 from coilgen.layout.coil import Coil
 from coilgen.layout.room import refuse_holes_off_the_board, refuse_without_room
 from coilgen.result.export import Export
@@ -96,14 +97,10 @@ def with_figures(
         OfWinding(name=each.name, coil=each.coil, figures=Figures(_computed(each.case)))
         for each in case.windings
     )
+    figured = replace(result, figures=Figures(figures), windings=windings)
     raised = [caution for figure in figures.values() for caution in figure.cautions]
-    raised += [told for each in windings for told in _cautions(each)]
-    return replace(
-        result,
-        figures=Figures(figures),
-        windings=windings,
-        cautions=ranked([*raised, *result.cautions, ESTIMATE]),
-    )
+    raised += [told for each in figured.kinds for told in _cautions(each)]
+    return replace(figured, cautions=ranked([*raised, *result.cautions, ESTIMATE]))
 
 
 def _cautions(winding: OfWinding) -> Iterator[str]:
@@ -133,7 +130,7 @@ def draw_copper(design: Design) -> tuple[Coil, Art]:
         coil = alone(design)
         board = art(design, coil)
     else:
-        coil = together(in_place(design, wound(design)))
+        coil = as_one(design, in_place(design, wound(design)))
         board = art(design, coil)
         refuse_without_room(design, board.outline)
     refuse_holes_off_the_board(design, board.outline)
@@ -185,17 +182,23 @@ def _windings(design: Design) -> Iterator[Winding]:
     if not design.windings:
         return
     apart = wound(design)
+    shared: Case | None = None
     for placed, coil, lies in zip(design.windings, apart, in_place(design, apart), strict=True):
-        made = as_made(placed.design.unchecked(calibration=design.calibration))
-        own, board = etched(made, coil, art(placed.design, coil))
-        case = Case(
-            design=made,
-            coil=own,
-            art=board,
-            quantities=quantities(),
-            copper_layers=placed.copper_layers,
-        )
-        yield Winding(name=placed.name, coil=_wider(made, lies), case=case)
+        if shared is None:
+            made = as_made(placed.design.unchecked(calibration=design.calibration))
+            own, board = etched(made, coil, art(placed.design, coil))
+            case = Case(
+                design=made,
+                coil=own,
+                art=board,
+                quantities=quantities(),
+                copper_layers=placed.copper_layers,
+            )
+        else:
+            made, case = shared.design, shared
+        shared = case if design.array is not None else None  # coils of an array are alike by themselves
+        lies = _wider(made, lies)
+        yield Winding(name=placed.name, coil=lies, case=case, weight=weight(design.array, placed))
 
 
 def as_asked(result: Result) -> Result:

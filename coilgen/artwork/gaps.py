@@ -101,14 +101,16 @@ def _span(board: Copper, first: Index, second: Index) -> Reals:
 
 
 def _joined(board: Copper, found: Gaps) -> Mask:
-    """Which gaps are none: a trace runs to the pad, or two pads of one junction overlap."""
+    """Which gaps are none: a trace runs to the pad, two traces end on one, or pads of a junction overlap."""
     joined = np.zeros(len(found), bool)
-    if not board.disc[found.second].any():
+    meeting = (found.value <= 0) & ~board.disc[found.second]
+    if not (board.disc[found.second] | meeting).any():
         return joined
     leaving = exits(board)
     hidden = {disc for disc, ways in leaving.items() if _hidden(board, disc, ways)}
     touching = {(int(i), int(j)) for i, j, value in _rows(found) if value <= 0}
     attached: dict[int, set[int]] = {}
+    met = _met(board, leaving, touching) if meeting.any() else {}
     for k, (first, second, value) in enumerate(_rows(found)):
         if board.disc[first]:
             joined[k] = value <= 0 and board.junction[first] == board.junction[second]
@@ -116,9 +118,23 @@ def _joined(board: Copper, found: Gaps) -> Mask:
             if second not in attached:
                 attached[second] = set(_attached(board, second, leaving.get(second, ()), touching))
             joined[k] = first in attached[second]
+        elif value <= 0:
+            joined[k] = bool(met.get(first, set()) & met.get(second, set()))
         joined[k] |= first in hidden or second in hidden
     joined &= board.net[found.first] == board.net[found.second]
     return joined
+
+
+def _met(
+    board: Copper, leaving: dict[int, list[Exit]], touching: set[tuple[int, int]]
+) -> dict[int, set[int]]:
+    """Of pieces of traces the discs that they belong to, where several runs end on these."""
+    found: dict[int, set[int]] = {}
+    for disc, ways in leaving.items():
+        if len({int(board.run[piece]) for piece, _ in ways}) > 1:
+            for piece in _attached(board, disc, ways, touching):
+                found.setdefault(piece, set()).add(disc)
+    return found
 
 
 def _hidden(board: Copper, disc: int, leaving: Iterable[Exit]) -> bool:

@@ -128,10 +128,11 @@ def _print(
 def _beside(terminal: Terminal, terminals: tuple[Terminal, ...]) -> list[Point]:
     """Next to a terminal: towards its winding's other one, away from it, away from the board's middle, to it.
 
-    Numbers of one winding's terminals are an odd one and the next.
+    Numbers of one winding's terminals are an odd one and the next; of phases joined in a star there may be
+    one without.
     """
     mate = terminal.number + (1 if terminal.number % 2 else -1)
-    other = next(each for each in terminals if each.number == mate)
+    other = next((each for each in terminals if each.number == mate), terminals[0])
     towards = (other.at - terminal.at) / abs(other.at - terminal.at)
     outward = towards * (-1j if (terminal.at * (towards * -1j).conjugate()).real > 0 else 1j)
     step = terminal.pad / 2 + NUMBER_HEIGHT / 2 + APART

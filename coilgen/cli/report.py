@@ -81,9 +81,12 @@ def _amount(value: float, unit: str) -> str:
 def show_figures(result: Result) -> None:
     """All figures by group, the board's and then those of each of several windings."""
     _show_all(result.figures.values())
-    for each in result.windings:
-        first, second = (terminal.number for terminal in each.coil.terminals)
-        show_text(f"terminals {first} and {second}", label=f"winding {each.name}:", style="bold")
+    for each in result.kinds:
+        if result.design.array is None:
+            first, second = (terminal.number for terminal in each.coil.terminals)
+            show_text(f"terminals {first} and {second}", label=f"winding {each.name}:", style="bold")
+        else:
+            show_text("by itself, nothing near it", label=f"{each.name}:", style="bold")
         _show_all(each.figures.values())
 
 
@@ -134,7 +137,7 @@ def _show_rows(figure: Figure) -> None:
 def show_summary(result: Result, design: Path, target: Path) -> None:
     """The figures most asked for, what to know, and which file is for whom."""
     rows = _summary(result.figures)
-    for each in result.windings:
+    for each in result.kinds:
         rows += [group_row(each.name, 3), *_summary(each.figures)]
     show_table(("figure", "value", "band"), rows)
     field = result.figures.get("core_flux_density") or result.figures.get("flux_density")

@@ -12,6 +12,7 @@ from coilgen.design.phases import (
     LETTERS,
     MOST_PHASES,
     Connected,
+    axis,
     by_star_of_slots,
     in_turn,
     least_factor,
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 Arrangement = Literal["ring", "row", "grid"]
 Coils = Literal["open", "series", "parallel"]
 Connection = Literal["open", "star", "delta"]
+Joints = Literal["outside", "inside", "below", "above"]
 
 _PLACED_BY = {
     "ring": ("count", "radius"),
@@ -37,6 +39,8 @@ _PLACED_BY = {
 _EXAMPLES = {"count": "count = 9", "columns": "columns = 4", "rows": "rows = 2", "pitch": 'pitch = "15 mm"'}
 _FACING = {"south": -90.0, "east": 0.0, "north": 90.0, "west": 180.0}
 """Directions of a winding's terminals, unturned, deg."""
+_SIDES = {"ring": ("outside", "inside"), "row": ("below", "above")}
+"""Where joints may run."""
 _USUAL_PHASES = 3
 _CANCELLED = 0.05
 """A phase whose coils' voltages add to less than this share is told to cancel."""
@@ -85,10 +89,18 @@ class Array(Table):
     )
     coils: Annotated[Coils, Word()] = optional("how coils of one phase are joined; default open", "open")
     connection: Annotated[Connection, Word()] = optional("how phases are joined; default open", "open")
+    joints: Annotated[Joints, Word()] | None = Field(
+        default=None,
+        description="where joints run and terminals stand: outside or inside a ring, below or "
+        "above a row; default outside, below",
+    )
+    joint_width: Length | None = Field(
+        default=None, description="of the tracks that join coils; default the winding's trace_width"
+    )
 
     @model_validator(mode="after")
     def _sound(self) -> "Array":
-        faults = [*self._misplaced(), *self._miscounted(), *self._misjoined()]
+        faults = [*self._misplaced(), *self._miscounted(), *self._misjoined(), *self._misrouted()]
         if faults:
             raise DesignError(Fault(key=f"array.{fault.key}", says=fault.says) for fault in faults)
         return self
@@ -150,6 +162,17 @@ class Array(Table):
             says = f'"{self.coils}" is for rings and rows; coils of a grid stay open, each with its terminals'
             yield Fault(key="coils", says=says)
 
+    def _misrouted(self) -> Iterator[Fault]:
+        """Keys of joints where there are none, or not for this arrangement."""
+        for key in ("joints", "joint_width"):
+            if getattr(self, key) is not None and not self.joined:
+                says = 'has no use with open coils; set coils to "series" or "parallel", or leave it out'
+                yield Fault(key=key, says=says)
+        sides = _SIDES.get(self.arrangement, ())
+        if self.joined and self.joints is not None and sides and self.joints not in sides:
+            says = f'"{self.joints}" is no side of a {self.arrangement}; use {" or ".join(sides)}'
+            yield Fault(key="joints", says=says)
+
     @property
     def number(self) -> int | None:
         """How many coils there are; None while a key is missing."""
@@ -167,6 +190,22 @@ class Array(Table):
     def joined(self) -> bool:
         """Whether copper joins coils."""
         return self.coils != "open"
+
+    @property
+    def turned(self) -> bool:
+        """Whether the coils' terminals point inward or up, where their joints run."""
+        return self.joints in ("inside", "above")
+
+    @property
+    def in_series(self) -> int:
+        """Coils that the current passes one after another from one line to the other."""
+        own = (self.number or 1) // self.phase_count if self.coils == "series" else 1
+        return 2 * own if self.connection == "star" else own
+
+    @property
+    def side_by_side(self) -> int:
+        """Coils that share the current of their phase."""
+        return (self.number or 1) // self.phase_count if self.coils == "parallel" else 1
 
     @property
     def connected(self) -> tuple[Connected, ...]:
@@ -207,6 +246,9 @@ def ring_faults(array: Array, design: "Design") -> list[Fault]:
     if design.winding.ring is not None and array.radius is not None:
         says = "has no use with wedges, whose inner_radius and outer_radius place them; leave it out"
         return [Fault(key="array.radius", says=says)]
+    if design.winding.ring is not None and array.turned:
+        says = '"inside" needs terminals inward, and wedges have theirs outward; use "outside"'
+        return [Fault(key="array.joints", says=says)]
     if design.winding.ring is None and array.radius is None:
         says = f'not given; a ring of coils of {in_mm(design.winding.span)} needs it: radius = "20 mm"'
         return [Fault(key="array.radius", says=says)]
@@ -271,12 +313,35 @@ def order_notes(array: Array, mover: object) -> tuple[str, ...]:
     )
 
 
+def weight(array: Array | None, coil: PlacedWinding) -> float:
+    """A coil's current over that of phase A's when they carry most; 1 without an array."""
+    return 1.0 if array is None else coil.sense * math.cos(axis(coil.phase, array.phase_count))
+
+
+def of_one_coil(array: Array, design: "Design") -> "Design":
+    """The own design of a coil that joints lead to: pins in place of terminals, and its share of the drive.
+
+    The voltage between two lines falls over the coils in series, a phase's current divides into those side
+    by side.
+    """
+    if not array.joined:
+        return design
+    via, terminals, drive = design.via, design.terminals, design.drive
+    pins = terminals.unchecked(kind="plated-hole", drill=via.drill, pad=via.pad, distance=None)
+    shares = {
+        "voltage": None if drive.voltage is None else drive.voltage / array.in_series,
+        "current": None if drive.current is None else drive.current / array.side_by_side,
+        "current_limit": None if drive.current_limit is None else drive.current_limit / array.side_by_side,
+    }
+    return design.unchecked(terminals=pins, drive=drive.unchecked(**shares))
+
+
 def placements(array: Array, design: "Design") -> tuple[PlacedWinding, ...]:
     """The coils of an array, each with its phase, where they lie; design: of one coil, centred."""
     layers = tuple(range(1, design.winding.layers + 1))
     return tuple(
         PlacedWinding(
-            name=f"{LETTERS[connected.phase]}{number}",
+            name=f"{connected.letter}{number}",
             centre=centre,
             rotation=rotation,
             copper_layers=layers,
@@ -305,7 +370,14 @@ def places(array: Array, design: "Design") -> Iterator[tuple[Point, float]]:
     for row in range(rows):
         for column in range(columns):
             x, y = (column - (columns - 1) / 2) * across, ((rows - 1) / 2 - row) * down
-            yield complex(x, y), 0.0
+            yield complex(x, y), _row_turn(array, design)
+
+
+def _row_turn(array: Array, design: "Design") -> float:
+    """deg; joints need the coils' terminals on their side."""
+    if not array.joined:
+        return 0.0
+    return ((90.0 if array.turned else -90.0) - _FACING[design.terminals.side]) % 360.0
 
 
 def _on_ring(array: Array, design: "Design") -> Iterator[tuple[Point, float]]:
@@ -313,4 +385,4 @@ def _on_ring(array: Array, design: "Design") -> Iterator[tuple[Point, float]]:
     radius, facing = radius_of(array, design), _FACING[design.terminals.side]
     for k in range(array.number):
         turn = 360.0 * k / array.number
-        yield radius * direction(math.radians(turn)), (turn - facing) % 360.0
+        yield radius * direction(math.radians(turn)), (turn - facing + 180.0 * array.turned) % 360.0

@@ -35,6 +35,7 @@ from coilgen.design.arrays import (
     ONE_WINDING,
     Array,
     lacks_angle,
+    of_one_coil,
     order_notes,
     placements,
     ring_faults,
@@ -233,7 +234,7 @@ class Design(Table):
             return None, first_of(found)
         array = with_order(design.array, shared.get("mover"))
         design = design.unchecked(array=array)
-        design._windings = placements(array, own)
+        design._windings = placements(array, of_one_coil(array, own))
         design._written = Written({**shared, "winding": winding})
         return design, ()
 

@@ -72,3 +72,8 @@ def disc_over(at: Point, radius: float, edge: Path) -> float:
     board, centre = region(edge, _CHORDS), shapely.Point(at.real, at.imag)
     away = float(shapely.distance(board.exterior, centre))
     return max(0.0, radius - away) if board.covers(centre) else radius + away
+
+
+def apart(one: Ring, other: Ring) -> float:
+    """Distance between what two rings hold with all inside them, m; 0 where they overlap. To the chords."""
+    return float(shapely.distance(region(one.outer, _CHORDS), region(other.outer, _CHORDS)))

@@ -9,6 +9,7 @@ from coilgen.design.placing import PlacedWinding
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import Coil, Terminal
+from coilgen.layout.joints import joined, joints, merged, net_of
 from coilgen.layout.wind import wind
 
 
@@ -83,6 +84,15 @@ def in_place(design: Design, coils: Iterable[Coil]) -> tuple[Coil, ...]:
         coil.moved(Isometry.placed(placed.rotation, placed.centre))
         for placed, coil in zip(design.windings, coils, strict=True)
     )
+
+
+def as_one(design: Design, coils: Sequence[Coil]) -> Coil:
+    """All copper of a board of several windings that lie in place, with what joins those of an array."""
+    if design.array is None or not design.array.joined:
+        return together(coils)
+    found = joints(design, coils)
+    nets = [net_of(design, k) for k in range(len(coils))]
+    return merged(joined(coils, found, nets), found)
 
 
 def together(coils: Sequence[Coil]) -> Coil:

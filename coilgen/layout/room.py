@@ -9,6 +9,7 @@ from coilgen.errors import DesignError, Fault
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.ring import Ring, disc_over, over, overlap, way_apart
+from coilgen.layout.crowding import crowded
 from coilgen.layout.seen import copper_edges
 from coilgen.units import in_mm
 
@@ -24,7 +25,7 @@ def refuse_without_room(design: Design, outline: Path | None) -> None:
     Turns alone count: a lead or a pad of one in the way of another is a finding. outline: None for no edge.
     """
     turns = [turns_of(each) for each in design.windings]
-    faults = [*_over_another(design, turns)]
+    faults = [*(_over_another if design.array is None else crowded)(design, turns)]
     if outline is not None:
         faults += _off_the_board(design, turns, outline)
     if faults:
@@ -90,12 +91,12 @@ def _off_the_board(design: Design, turns: Sequence[Ring], outline: Path) -> Iter
     margin = design.rules.limit("copper_to_edge")
     for number, (each, ring) in enumerate(zip(design.windings, turns, strict=True), start=1):
         beyond = over(ring, outline)
-        if beyond:
+        if beyond and not (design.array and number > 1):
             says = (
                 f"{each.name} reaches {in_mm(_up(beyond))} over the board's edge: move it in by "
                 f"{in_mm(_up(beyond + margin))} or more, or make the board larger"
             )
-            yield Fault(key=f"winding {number}.centre", says=says)
+            yield Fault(key="board" if design.array else f"winding {number}.centre", says=says)
 
 
 def _up(length: float) -> float:

@@ -199,7 +199,8 @@ class Case:
     def shares(self) -> tuple[float, ...]:
         """Share of the current in each trace: of the coil's, or of the first one's of several windings."""
         if self.windings:
-            return tuple(share * self._ratio(each) for each in self.windings for share in each.case.shares)
+            own = [share * self._ratio(each) for each in self.windings for share in each.case.shares]
+            return (*own, *[0.0] * (len(self.coil.traces) - len(own)))  # joints of an array carry none here
         return trace_shares(self.coil, self.design.board.stackup)
 
     @cached_property
@@ -215,7 +216,7 @@ class Case:
 
     def _ratio(self, winding: "Winding") -> float:
         """Of a winding's current to the first one's."""
-        return float(winding.case.value("current") / self.windings[0].case.value("current"))
+        return float(winding.case.value("current") / self.windings[0].case.value("current")) * winding.weight
 
     def once(self, key: str, compute: Callable[[], T]) -> T:
         """What several figures share, computed when the first of them asks."""
@@ -277,12 +278,14 @@ class Case:
 class Winding:
     """One of several windings of a board: its name, where its coil lies, and its own case.
 
-    case: of the winding by itself, centred, on its own layers, with nothing near it.
+    case: of the winding by itself, centred, on its own layers, with nothing near it. weight: of its current
+    in the board's fields: of a coil of an array by its phase and sense, while phase A carries all of its own.
     """
 
     name: str
     coil: Coil
     case: Case
+    weight: float = 1.0
 
 
 def _calibrated(answer: Answer, design: Design) -> Answer:

@@ -1,11 +1,11 @@
 """All that an export may see of a finished design."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
-from coilgen.layout.coil import Coil
+from coilgen.layout.coil import Coil, Trace
 from coilgen.result.figures import Figures
 from coilgen.result.rule import Finding
 
@@ -41,6 +41,23 @@ class Result:
     def coils(self) -> tuple[Coil, ...]:
         """Each winding's coil where it lies on the board."""
         return tuple(each.coil for each in self.windings) or (self.coil,)
+
+    @property
+    def kinds(self) -> tuple["OfWinding", ...]:
+        """The windings whose own figures differ; the coils of an array are alike and told as one."""
+        if self.design.array is None:
+            return self.windings
+        return (replace(self.windings[0], name="each coil"),)
+
+    @property
+    def nets(self) -> tuple[str, ...]:
+        """Nets of the board's terminals, in their order: of each winding, or of coils that are joined."""
+        return tuple(dict.fromkeys(terminal.net for terminal in self.coil.terminals))
+
+    @property
+    def joints(self) -> tuple[Trace, ...]:
+        """Traces that join the coils of an array."""
+        return self.coil.traces[sum(len(coil.traces) for coil in self.coils) :]
 
     def __repr__(self) -> str:
         counted = [

@@ -16,10 +16,12 @@ from coilgen.artwork.art import Art
 from coilgen.artwork.copper_pieces import COINCIDENT, Copper, conductor_shares, copper
 from coilgen.artwork.gaps import unjoined_gaps
 from coilgen.catalogue import rows
+from coilgen.design.arrays import Array
 from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.clearance import Gaps
 from coilgen.geometry.distance import Index, Mask, Reals
+from coilgen.layout.board import alone
 from coilgen.layout.coil import NET, Coil, Trace
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE
@@ -43,14 +45,22 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
 
 @dataclass(frozen=True, kw_only=True)
 class _Driven:
-    """A net's highest voltage from end to end, V, and the share of it that one turn takes."""
+    """A net's highest voltage from end to end, V, and the share of it that one turn takes.
+
+    coil: share of the net's copper that is one coil of an array; it takes `drop` of the voltage. Between two
+    coils there may be all of it.
+    """
 
     voltage: float
     turn: float
+    coil: float = 1.0
+    drop: float = 1.0
 
 
 def _driven(design: Design, coil: Coil) -> dict[str, _Driven]:
     """Of every net; copper that is joined to nothing has none."""
+    if design.array is not None and design.array.joined:
+        return _of_joined(design, design.array, coil)
     if not design.windings:
         return {NET: _Driven(voltage=peak_voltage(design, coil), turn=1 / coil.turns)}
     found = {}
@@ -60,6 +70,21 @@ def _driven(design: Design, coil: Coil) -> dict[str, _Driven]:
         passed = 1 if winding.connection == "parallel" else winding.layers
         voltage = peak_voltage(each.design, own)
         found[each.name] = _Driven(voltage=voltage, turn=1 / (winding.turns * passed))
+    return found
+
+
+def _of_joined(design: Design, array: Array, coil: Coil) -> dict[str, _Driven]:
+    """Of the nets of an array whose coils are joined: each net has its coils' traces first, coil by coil."""
+    placed = design.windings[0]
+    winding, first = placed.design.winding, alone(placed.design)
+    voltage = array.in_series * peak_voltage(placed.design, first)
+    passed = 1 if winding.connection == "parallel" else winding.layers
+    own = sum(trace.path.length for trace in first.traces)
+    found = {}
+    for net in dict.fromkeys(trace.net for trace in coil.traces):
+        whole = sum(trace.path.length for trace in coil.traces if trace.net == net)
+        turn = 1 / (winding.turns * passed * array.in_series)
+        found[net] = _Driven(voltage=voltage, turn=turn, coil=own / whole, drop=1 / array.in_series)
     return found
 
 
@@ -92,10 +117,20 @@ class _Seen:
         """V, at most what the table tells, (n,) for pairs of strokes."""
         voltage, turn = self._by_net
         net, other = self.board.net[first], self.board.net[second]
-        apart = np.nan_to_num(np.abs(self.shares[first] - self.shares[second]), nan=1.0)
+        apart = self._apart(first, second)
         within = voltage[net] * np.minimum(np.maximum(apart, turn[net]), 1.0)
         seen: Reals = np.minimum(np.where(net == other, within, voltage[net] + voltage[other]), self.highest)
         return seen
+
+    def _apart(self, first: Index, second: Index) -> Reals:
+        """Share of their net's voltage between strokes of a net, (n,): by length along a coil, else all."""
+        none = _Driven(voltage=0.0, turn=1.0)
+        driven = [self.driven.get(net, none) for net in self.board.nets]
+        coil = np.array([each.coil for each in driven])[self.board.net[first]]
+        drop = np.array([each.drop for each in driven])[self.board.net[first]]
+        one, other = self.shares[first] / coil, self.shares[second] / coil
+        same = (coil == 1.0) | (np.floor(one) == np.floor(other))
+        return np.nan_to_num(np.where(same, np.abs(one - other) * drop, 1.0), nan=1.0)
 
     def of(self, net: int) -> float:
         """V from end to end of a net, at most what the table tells."""

@@ -66,7 +66,7 @@ class _Shown:
 
     def __init__(self, *figures):
         self.figures = {figure.name: figure for figure in figures}
-        self.windings = ()
+        self.windings = self.kinds = ()
 
 
 def figures_shown(capsys, *figures):

@@ -7,6 +7,8 @@ import shapely
 from board_reader import Board, disc
 from made import Made
 
+from coilgen.design.design import Design
+
 NEAR = 1e-7
 """m, by which a hole may miss its pad when written in whole nanometres."""
 
@@ -44,14 +46,27 @@ def pieces_by_net(board: Board) -> list[tuple[set[str], set[str]]]:
     return list(found.values())
 
 
+def pins_by_net(design: Design) -> dict[str, set[str]]:
+    """Terminals of each net: two for each winding, or for each phase whose coils are joined, or one."""
+    array = design.array
+    if array is None or array.coils == "open":
+        names = [each.name for each in design.windings]
+    elif array.connection == "open":
+        names = list("ABCDEFGHIJKL"[: array.phases])
+    else:
+        name = "ABCDEFGHIJKL"[: array.phases]
+        return {name: {str(k + 1) for k in range(len(name))}}
+    return {name: {str(2 * k + 1), str(2 * k + 2)} for k, name in enumerate(names)}
+
+
 def each_net_hangs_together_and_touches_no_other(made: Made) -> Iterator[str]:
     if any(finding.rule == "trace_spacing" and finding.value <= 0 for finding in made.result.findings):
         return
     found = [(nets, pins) for nets, pins in pieces_by_net(made.board) if nets != {""}]
-    names = [each.name for each in made.design.windings]
+    wanted = pins_by_net(made.design)
+    names = list(wanted)
     if sorted(map(sorted, (nets for nets, _ in found))) != sorted([name] for name in names):
         yield f"pieces of copper bear the nets {[sorted(nets) for nets, _ in found]}, not {names}"
-    wanted = {name: {str(2 * k + 1), str(2 * k + 2)} for k, name in enumerate(names)}
     for nets, pins in found:
         own = set().union(*(wanted.get(net, set()) for net in nets))
         if not pins <= own:

@@ -60,6 +60,9 @@ def electrical_test(result: Result) -> Iterator[str]:
         yield ""
         yield from _steps(result, "Isolation: there is no second net to test against.")
         return
+    if result.design.array is not None and result.design.array.joined:
+        yield from _of_joined(result)
+        return
     yield f"The board has {len(result.windings)} windings, each a net of its own. Test every board."
     for each in result.windings:
         first, second = (terminal.number for terminal in each.coil.terminals)
@@ -68,6 +71,44 @@ def electrical_test(result: Result) -> Iterator[str]:
         yield ""
         own = replace(result, figures=each.figures, coil=each.coil, windings=())
         yield from _steps(own, "Isolation: against every other net.")
+
+
+def _of_joined(result: Result) -> Iterator[str]:
+    """Of an array whose coils are joined: resistances between terminals, and how alike the phases are."""
+    nets, coils = len(result.nets), len(result.windings)
+    yield (
+        f"{coils} coils are joined on the board and make {nets} net{'s' * (nets > 1)} with "
+        f"{len(result.coil.terminals)} terminals. Test every board."
+    )
+    yield ""
+    yield "| from | to | resistance at 20 degC |"
+    yield "|---|---|---|"
+    for one, other, value in _between(result):
+        yield f"| {one} | {other} | {readable(value, 'ohm')} |"
+    yield ""
+    yield (
+        "1. Continuity between these terminals; set the tester's limit to twice these values or more, and "
+        "isolation of each net against every other."
+    )
+    yield (
+        "2. Resistance by four wires, within the tolerance of a single coil: copper thickness moves all "
+        "phases alike, so phases of one board that differ by more than the table tells point to a fault."
+    )
+    yield (
+        "3. A shorted turn takes little of a phase's resistance: compare the phases' inductance or loss "
+        "with one another, for which the single coil's figure shorted_turn tells the frequency."
+    )
+
+
+def _between(result: Result) -> Iterator[tuple[str, str, float]]:
+    lines, phases = (result.figures.get(name) for name in ("line_resistance", "phase_resistance"))
+    if lines is not None:
+        for label, value in zip(lines.labels, lines.value, strict=True):
+            one, _, other = label.partition("-")
+            yield one, other, float(value)
+    elif phases is not None:
+        for number, value in enumerate(phases.value):
+            yield str(2 * number + 1), str(2 * number + 2), float(value)
 
 
 def _steps(result: Result, isolation: str) -> Iterator[str]:

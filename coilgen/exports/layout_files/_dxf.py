@@ -56,7 +56,7 @@ def copper_name(layer: int, layers: int, net: str = "") -> str:
 
 def nets_told(result: Result) -> tuple[str, ...]:
     """Nets that names of layers tell apart: those of several windings, and none for what is on no net."""
-    own = tuple(each.name for each in result.windings)
+    own = result.nets if result.windings else ()
     loose = any(pad.net == NO_NET for pad in result.art.pads)
     return (*own, *([""] if loose or not own else []))
 

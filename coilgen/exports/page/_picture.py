@@ -8,7 +8,7 @@ from coilgen.exports.picture._board_view import (
     layer_name,
 )
 from coilgen.exports.picture._bodies import bodies
-from coilgen.exports.picture._sheet import Sheet, sheet_of
+from coilgen.exports.picture._sheet import Sheet, sheet_of, way_told
 from coilgen.exports.picture._svg import Element, add, add_rectangle, number
 from coilgen.result.result import Result
 
@@ -30,9 +30,11 @@ def add_picture(main: Element, result: Result) -> None:
     figure = add(frame, "figure")
     figure.append(picture(result))
     enters, leaves = ("odd terminals", "even ones") if result.windings else ("1", "2")
-    caption = (
-        f"From the top, true to scale. A positive current enters at {enters}, follows the arrowheads, "
-        f"leaves at {leaves}."
+    array = result.design.array
+    caption = "From the top, true to scale. " + (
+        way_told(result.design)
+        if array is not None and array.joined
+        else f"A positive current enters at {enters}, follows the arrowheads, leaves at {leaves}."
     )
     add(figure, "figcaption", caption)
     side = add(frame, "div", class_="controls")

@@ -162,11 +162,11 @@ def _add_windings(section: Element, result: Result) -> None:
     if not result.windings:
         return
     add(section, "h3", "windings")
-    heads = ("figure", *(each.name for each in result.windings), "what")
+    heads = ("figure", *(each.name for each in result.kinds), "what")
     body = _table(section, heads, "figures of the windings", kind="figures")
     first = result.windings[0].figures
     for name in first:
-        told = [each.figures.get(name) for each in result.windings]
+        told = [each.figures.get(name) for each in result.kinds]
         if not is_number(first[name].value):
             continue
         row = add(body, "tr")

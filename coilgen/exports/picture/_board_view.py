@@ -86,6 +86,9 @@ def _add_copper(view: Element, result: Result, layer: int) -> None:
                 add_path(
                     traces, trace.path, stroke_width=number(trace.width), data_start=number(start), **more
                 )
+    for trace in result.joints:
+        if trace.layer == layer:
+            add_path(traces, trace.path, stroke_width=number(trace.width), data_part="joint")
     pads = add(group, "g", class_="pads", fill=own)
     for pad in art.pads_on(layer):
         more = _of_several(result, pad.net, own, "fill")
@@ -102,7 +105,8 @@ def _of_several(result: Result, net: str, own: str, ink: str) -> dict[str, str]:
     if net not in nets:
         return {}
     which = nets.index(net)
-    lighter = _TONES[which % len(_TONES)]
+    array = result.design.array
+    lighter = _TONES[(which if array is None else result.design.windings[which].phase) % len(_TONES)]
     tone = "#" + "".join(f"{round(part + (255 - part) * lighter):02x}" for part in _rgb(own))
     return {"data_net": net, "data_terminal": str(2 * which + 1), ink: tone}
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from coilgen.artwork.art import Art
+from coilgen.design.design import Design
 from coilgen.design.winding import Winding
 from coilgen.exports.picture._annotations import finding_text
 from coilgen.geometry.arc import Arc
@@ -177,7 +178,9 @@ def _caption(result: Result) -> Iterator[str]:
     thick = f"board {in_mm(design.board.stackup.thickness)} thick."
     if not design.windings:
         yield f"{_told(design.winding)}, {thick}"
-    for number, each in enumerate(design.windings, start=1):
+    if design.array is not None:
+        yield _of_array(design)
+    for number, each in enumerate(() if design.array else design.windings, start=1):
         layers = ", ".join(str(layer) for layer in each.copper_layers)
         yield (
             f"{each.name}, terminals {2 * number - 1} and {2 * number}, on copper {layers}: "
@@ -186,10 +189,26 @@ def _caption(result: Result) -> Iterator[str]:
     if design.windings:
         yield thick.capitalize()
     panels = "; single layers at half scale, also from the top" if panel_count(result.art) else ""
-    yield (
-        f"Seen from the top, top copper in front, true to scale{panels}. "
-        f"A positive current enters at {'odd terminals' if design.windings else '1'}, follows the arrowheads "
-        f"and leaves at {'even ones' if design.windings else '2'}."
+    yield (f"Seen from the top, top copper in front, true to scale{panels}. {way_told(design)}")
+
+
+def way_told(design: Design) -> str:
+    """Which way the current flows."""
+    if design.array is not None and design.array.joined:
+        return "Arrowheads show a coil's positive current; that of a small letter's is its phase's reversed."
+    enters, leaves = ("odd terminals", "even ones") if design.windings else ("1", "2")
+    return f"A positive current enters at {enters}, follows the arrowheads and leaves at {leaves}."
+
+
+def _of_array(design: Design) -> str:
+    array = design.array
+    assert array is not None
+    joined = {"open": "each with its own terminals"}.get(array.coils, f"coils of a phase in {array.coils}")
+    phases = f"phases {'open' if array.connection == 'open' else 'in ' + array.connection}"
+    joints = f", {phases}" if array.joined else ""
+    return (
+        f"{array.arrangement.capitalize()} of {len(design.windings)} coils, phase order {array.phase_order}, "
+        f"{joined}{joints}. Each: {_told(design.windings[0].design.winding)}."
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.design.arrays import Array
 from coilgen.exports.simulation._circuit import bare
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, impedance
 from coilgen.result.result import Result
@@ -21,7 +22,8 @@ class Coupled:
 
     own: each winding's ladder. mutual (n, n) H: between the ladders' inductances L0, 0 on the diagonal.
     between: capacitances by pair of windings, counted from 0, F. simple: the ladders are left out, as the
-    windings are coupled too closely to keep them.
+    windings are coupled too closely to keep them, or are phases of several coils. nodes: the two ends of
+    each: numbers of terminals, or a name within. terminals: of the board.
     """
 
     names: tuple[str, ...]
@@ -29,10 +31,22 @@ class Coupled:
     mutual: Floats
     between: dict[tuple[int, int], float]
     simple: bool
+    nodes: tuple[tuple[str, str], ...]
+    terminals: int
+
+    @property
+    def by_winding(self) -> bool:
+        """Whether each winding has its own two terminals."""
+        return self.terminals == 2 * len(self.own)
 
 
 def coupled(result: Result) -> Coupled | None:
-    """The circuits of a board of several windings, without what stands near it; None without figures."""
+    """The circuits of a board of several windings, without what stands near it; None without figures.
+
+    Of an array whose coils are joined they are the phases.
+    """
+    if result.design.array is not None and result.design.array.joined:
+        return _phases(result, result.design.array)
     own = [bare(each.figures) for each in result.windings]
     matrix = result.figures.get("inductance_matrix")
     if matrix is None or not own:
@@ -49,7 +63,54 @@ def coupled(result: Result) -> Coupled | None:
         mutual=mutual,
         between=_between(result),
         simple=simple,
+        nodes=tuple((str(2 * k + 1), str(2 * k + 2)) for k in range(len(ladders))),
+        terminals=2 * len(ladders),
     )
+
+
+STAR = "STAR"
+
+
+def _phases(result: Result, array: Array) -> Coupled | None:
+    """Phases with the resistance and inductance of all their copper, and the capacitance of their coils."""
+    resistances, matrix = (
+        result.figures.get(name) for name in ("phase_resistance", "phase_inductance_matrix")
+    )
+    coil = bare(result.windings[0].figures)
+    if resistances is None or matrix is None or coil is None:
+        return None
+    whole = np.array(matrix.value, dtype=np.float64)
+    coils = len(result.windings) / array.phase_count
+    capacitance = coil.capacitance * (coils if array.coils == "parallel" else 1 / coils)
+    own = tuple(
+        EquivalentCircuit(
+            resistance=float(resistance),
+            inductance=float(inductance),
+            stage_resistance=np.empty(0),
+            stage_inductance=np.empty(0),
+            capacitance=capacitance,
+            resistance_error=0.0,
+            inductance_error=0.0,
+        )
+        for resistance, inductance in zip(resistances.value, np.diag(whole), strict=True)
+    )
+    return Coupled(
+        names=tuple(resistances.labels),
+        own=own,
+        mutual=whole - np.diag(np.diag(whole)),
+        between={},
+        simple=True,
+        nodes=tuple(_ends(array, phase) for phase in range(len(own))),
+        terminals=len(result.coil.terminals),
+    )
+
+
+def _ends(array: Array, phase: int) -> tuple[str, str]:
+    if array.connection == "star":
+        return str(phase + 1), STAR
+    if array.connection == "delta":
+        return str(phase + 1), str((phase + 1) % array.phase_count + 1)
+    return str(2 * phase + 1), str(2 * phase + 2)
 
 
 def _passive(ladders: tuple[EquivalentCircuit, ...], mutual: Floats) -> bool:
@@ -92,4 +153,20 @@ def impedance_matrix(circuits: Coupled, frequency: float) -> Complexes:
     series = np.diag([complex(impedance(circuit, [frequency])[0]) for circuit in ladders])
     series = series + 1j * omega * circuits.mutual
     across = 1j * omega * np.diag([circuit.capacitance for circuit in circuits.own])
-    return np.asarray(np.linalg.inv(np.linalg.inv(series) + across))
+    admittance = np.linalg.inv(series) + across
+    if circuits.by_winding:
+        return np.asarray(np.linalg.inv(admittance))
+    return _between_terminals(circuits, admittance)
+
+
+def _between_terminals(circuits: Coupled, admittance: Complexes) -> Complexes:
+    """Of phases in star or delta, for ports from each terminal but the last to the last."""
+    names = [*map(str, range(1, circuits.terminals + 1)), STAR]
+    incidence = np.zeros((len(names), len(circuits.nodes)))
+    for phase, (start, end) in enumerate(circuits.nodes):
+        incidence[names.index(start), phase] += 1.0
+        incidence[names.index(end), phase] -= 1.0
+    whole = incidence @ admittance @ incidence.T
+    last = circuits.terminals - 1
+    kept = [k for k in range(len(names)) if k != last and np.any(incidence[k])]
+    return np.asarray(np.linalg.inv(whole[np.ix_(kept, kept)])[:last, :last])

@@ -43,16 +43,16 @@ def _of_several(result: Result) -> dict[str, bytes]:
     if found is None:
         return {}
     name, warmth = result.design.name, result.design.board.stackup.metal.temperature_coefficient
-    count = 2 * len(found.names)
+    count = found.terminals
     lines = [
-        f"* {name}: {len(found.names)} windings, from direct current to 10 MHz, no core or metal near",
+        f"* {name}: {len(found.names)} {_what(found)}, from direct current to 10 MHz, no core or metal near",
         *(
-            f"* {each}: pins {2 * number - 1} and {2 * number}"
-            for number, each in enumerate(found.names, start=1)
+            f"* {each}: pins {first} and {second}"
+            for each, (first, second) in zip(found.names, found.nodes, strict=True)
         ),
         f"* R: the copper at {REFERENCE_TEMPERATURE} degC, warmed by its model; K: mutual inductances; "
         "C: capacitances, those between two windings halved to both ends",
-        *(["* Skin and proximity effect are left out: the windings are coupled too closely"] * found.simple),
+        *_left_out(result, found),
         f".SUBCKT {subcircuit(name)} {' '.join(str(pin) for pin in range(1, count + 1))}",
         *_coupled_elements(found),
         f".MODEL {COPPER} R(TC1={warmth:.6G} TNOM={REFERENCE_TEMPERATURE})",
@@ -61,9 +61,20 @@ def _of_several(result: Result) -> dict[str, bytes]:
     return {f"{name}.cir": ("\n".join(lines) + "\n").encode("ascii")}
 
 
+def _what(found: Coupled) -> str:
+    return "windings" if found.by_winding else "phases, joined at their ends"
+
+
+def _left_out(result: Result, found: Coupled) -> Iterator[str]:
+    if result.design.array is not None and result.design.array.joined:
+        yield "* Skin and proximity effect are left out: each phase is the copper of several coils"
+    elif found.simple:
+        yield "* Skin and proximity effect are left out: the windings are coupled too closely"
+
+
 def _coupled_elements(found: Coupled) -> Iterator[str]:
-    for number, circuit in enumerate(found.own, start=1):
-        yield from _elements(circuit, Pins(first=2 * number - 1, winding=f"{number}_"))
+    for number, (circuit, ends) in enumerate(zip(found.own, found.nodes, strict=True), start=1):
+        yield from _elements(circuit, Pins(ends=ends, winding=f"{number}_"))
     for one, other in combinations(range(len(found.own)), 2):
         factor = found.mutual[one, other] / math.sqrt(found.own[one].inductance * found.own[other].inductance)
         if factor:
@@ -76,9 +87,9 @@ def _coupled_elements(found: Coupled) -> Iterator[str]:
 
 @dataclass(frozen=True, kw_only=True)
 class Pins:
-    """The pins of a winding, first and next, and what the names of its elements and nodes begin with."""
+    """The two pins of a winding, and what the names of its elements and nodes begin with."""
 
-    first: int = 1
+    ends: tuple[str, str] = ("1", "2")
     winding: str = ""
 
 
@@ -103,12 +114,12 @@ def _subcircuit(name: str, each: NamedCircuit, warmth: float) -> Iterator[str]:
 
 
 def _elements(circuit: EquivalentCircuit, pins: Pins = Pins()) -> Iterator[str]:
-    own, first, second = pins.winding, pins.first, pins.first + 1
+    own, (first, second) = pins.winding, pins.ends
     ladder = [
         *([(0, circuit.inductance)] if circuit.inductance > 0 else []),
         *((stage, float(value)) for stage, value in enumerate(circuit.stage_inductance, start=1)),
     ]
-    nodes = [*(f"N{own}{k}" for k in range(1, len(ladder) + 1)), str(second)]
+    nodes = [*(f"N{own}{k}" for k in range(1, len(ladder) + 1)), second]
     yield f"R{own}0 {first} {nodes[0]} {circuit.resistance:.9E} {COPPER}"
     for (stage, value), start, end in zip(ladder, nodes[:-1], nodes[1:], strict=True):
         yield f"L{own}{stage} {start} {end} {value:.9E}"

@@ -37,18 +37,25 @@ def _of_several(result: Result) -> dict[str, bytes]:
     found = coupled(result)
     if found is None:
         return {}
-    name, count = result.design.name, len(found.names)
+    name, count = result.design.name, len(found.names) if found.by_winding else found.terminals - 1
+    what = "windings" if found.by_winding else "phases"
     lines = [
-        f"! {name}: {count} windings, cold copper, no core or metal near",
+        f"! {name}: {len(found.names)} {what}, cold copper, no core or metal near",
         "! capacitance between windings is left out",
-        *(
-            f"! port {number}: {each}, from terminal {2 * number - 1} to terminal {2 * number}"
-            for number, each in enumerate(found.names, start=1)
-        ),
+        *_ports(found),
         f"# HZ S RI R {REFERENCE:g}",
         *(line for frequency in FREQUENCIES for line in _matrix_rows(found, float(frequency))),
     ]
     return {f"{name}.s{count}p": ("\n".join(lines) + "\n").encode("ascii")}
+
+
+def _ports(found: Coupled) -> Iterator[str]:
+    if found.by_winding:
+        for number, (each, (first, second)) in enumerate(zip(found.names, found.nodes, strict=True), start=1):
+            yield f"! port {number}: {each}, from terminal {first} to terminal {second}"
+        return
+    for number in range(1, found.terminals):
+        yield f"! port {number}: from terminal {number} to terminal {found.terminals}"
 
 
 def _matrix_rows(found: Coupled, frequency: float) -> Iterator[str]:

@@ -1,10 +1,12 @@
 """Mutual inductances of a board's windings where they lie, computed once for all figures."""
 
+from collections.abc import Hashable
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.design.design import Design
 from coilgen.figures.core._magnetics import strand_path
 from coilgen.layout.coil import strands
 from coilgen.physics.base.conductor import Floats
@@ -28,10 +30,31 @@ def inductance_matrix(case: Case) -> Floats:
 
 def _matrix(case: Case) -> Floats:
     matrix = np.diag([float(each.case.value("inductance")) for each in case.windings])
+    known: dict[Hashable, float] = {}
     for one, other in combinations(range(len(case.windings)), 2):
-        value = _mutual(case, case.windings[one], case.windings[other])
-        matrix[one, other] = matrix[other, one] = value
+        lie = alike(case.design, one, other)
+        if lie not in known:
+            known[lie] = _mutual(case, case.windings[one], case.windings[other])
+        matrix[one, other] = matrix[other, one] = known[lie]
     return matrix
+
+
+def alike(design: Design, one: int, other: int) -> Hashable:
+    """What pairs of windings that lie to each other alike have in common.
+
+    Coils of a ring lie alike as many places apart, either way round: the matrix is circulant. Coils of a row
+    or a grid lie alike when the way between them is the same; others are alike to themselves only.
+    """
+    array = design.array
+    if array is None:
+        return one, other
+    if array.arrangement == "ring":
+        apart = (other - one) % len(design.windings)
+        return min(apart, len(design.windings) - apart)
+    columns = array.columns or len(design.windings)
+    (row, column), (further, along) = divmod(one, columns), divmod(other, columns)
+    way = (further - row, along - column)
+    return max(way, (-way[0], -way[1]))
 
 
 def _mutual(case: Case, one: Winding, other: Winding) -> float:

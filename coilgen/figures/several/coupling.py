@@ -83,6 +83,11 @@ def _currents(case: Case) -> Answer:
 
 def _in_step(case: Case) -> tuple[str, ...]:
     """How fields and forces of windings at different drives are counted."""
+    if case.design.array is not None and case.design.array.phase_count > 1:
+        return (
+            "Fields and forces are those at the instant when phase A carries its whole current, the other "
+            "phases what is then theirs of balanced currents.",
+        )
     kinds = {(each.case.design.drive.waveform, each.case.design.drive.frequency) for each in case.windings}
     if kinds == {("dc", None)}:
         return ()

@@ -26,7 +26,7 @@ def _solved(case: Case) -> tuple[Floats, Floats]:
     with solvable("target" if case.design.target is not None else "core"):
         return added_inductances(
             [path_of(case, each) for each in case.windings],
-            [float(each.case.value("current")) for each in case.windings],
+            [float(each.case.value("current")) * each.weight for each in case.windings],
             bodies,
             curves,
             cell=cell_in_place(case),

@@ -1,15 +1,18 @@
 """Forces between the windings of a board."""
 
+import math
+
 import numpy as np
 
 from coilgen.figures.several._linkage import path_of
+from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, Winding
 
 
 def _forces(case: Case) -> Answer:
     rows = []
-    for each in case.windings:
-        x, y, z = _on(case, each)
+    for number, each in enumerate(case.windings):
+        x, y, z = _on(case, number)
         rows.append({"winding": each.name, "x": x, "y": y, "z": z})
     return Answer(
         value=rows,
@@ -18,17 +21,42 @@ def _forces(case: Case) -> Answer:
     )
 
 
-def _on(case: Case, winding: Winding) -> tuple[float, float, float]:
-    from coilgen.physics.inductance.facing import force_apart
-
-    own = float(winding.case.value("current"))
+def _on(case: Case, number: int) -> tuple[float, float, float]:
+    own = _current(case.windings[number])
     total = np.zeros(3)
-    for other in case.windings:
-        if other is not winding:
-            per_ampere = force_apart(path_of(case, other), path_of(case, winding))
-            total += per_ampere * own * float(other.case.value("current"))
+    for other, winding in enumerate(case.windings):
+        if other != number:
+            total += _per_ampere(case, other, number) * own * _current(winding)
     x, y, z = total.tolist()
     return x, y, z
+
+
+def _current(winding: Winding) -> float:
+    return float(winding.case.value("current")) * winding.weight
+
+
+def _per_ampere(case: Case, source: int, number: int) -> Floats:
+    """Force on a winding by another, (3,) N, each at one ampere; of coils of an array from pairs that lie
+    alike: on a ring turned to their place."""
+    from coilgen.physics.inductance.facing import force_apart
+
+    def force(source: int, number: int) -> Floats:
+        return force_apart(path_of(case, case.windings[source]), path_of(case, case.windings[number]))
+
+    array = case.design.array
+    if array is None:
+        return force(source, number)
+    if array.arrangement != "ring":
+        columns = array.columns or len(case.windings)
+        (row, column), (further, along) = divmod(source, columns), divmod(number, columns)
+        way = further - row, along - column
+        start = max(-way[0], 0) * columns + max(-way[1], 0)
+        return case.once(f"force {way}", lambda: force(start, start + way[0] * columns + way[1]))
+    apart = (source - number) % len(case.windings)
+    first = case.once(f"force {apart}", lambda: force(apart, 0))
+    turn = math.tau * number / len(case.windings)
+    cos, sin = math.cos(turn), math.sin(turn)
+    return np.array([cos * first[0] - sin * first[1], sin * first[0] + cos * first[1], first[2]])
 
 
 FIGURES = (

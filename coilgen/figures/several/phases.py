@@ -1,0 +1,139 @@
+"""Phases of an array: their resistances and inductances, and what a meter reads between two terminals."""
+
+from coilgen.design.phases import LETTERS
+from coilgen.figures.several._joint_flux import joint_flux
+from coilgen.figures.several._linkage import inductance_matrix
+from coilgen.figures.several._network import Flow, line_flows, phase_flows
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Answer, Case, Quantity
+
+_JOINED = "coils and joints as they are laid out, direct current"
+_OPEN = "the coils of a phase in series, by its order, though nothing joins them on the board"
+
+
+def _told(case: Case) -> str:
+    return _JOINED if case.design.array is not None and case.design.array.joined else _OPEN
+
+
+def _letters(case: Case) -> tuple[str, ...]:
+    assert case.design.array is not None
+    return tuple(LETTERS[: case.design.array.phase_count])
+
+
+def _phase_resistances(case: Case) -> Answer | None:
+    if case.design.array is None:
+        return None
+    return Answer(
+        value=[flow.resistance for flow in phase_flows(case)],
+        model=f"{_told(case)}, at 20 degC; of a star to the middle of its point",
+        labels=_letters(case),
+        cautions=_left_out(case),
+    )
+
+
+def _left_out(case: Case) -> tuple[str, ...]:
+    assert case.design.array is not None
+    if not case.design.array.joined:
+        return ()
+    return ("Fields, forces and heat are those of the coils: tracks that join them are left out of them.",)
+
+
+def _phase_inductances(case: Case) -> Answer | None:
+    if case.design.array is None:
+        return None
+    flows = phase_flows(case)
+    return Answer(
+        value=[[_mutual(case, one, other) for other in flows] for one in flows],
+        model=f"self and mutual inductances of {_told(case)}",
+        labels=_letters(case),
+    )
+
+
+def _mutual(case: Case, one: Flow, other: Flow) -> float:
+    """H, between two ways of one ampere through the array."""
+    between: Floats = one.coils @ inductance_matrix(case) @ other.coils
+    return float(between) + joint_flux(case, one, other)
+
+
+def _line_resistances(case: Case) -> Answer | None:
+    if case.design.array is None or case.design.array.connection == "open":
+        return None
+    found = line_flows(case)
+    return Answer(
+        value=[flow.resistance for flow in found.values()],
+        model=f"between two terminals, {_JOINED}, at 20 degC",
+        labels=tuple(f"{one}-{other}" for one, other in found),
+    )
+
+
+def _line_inductances(case: Case) -> Answer | None:
+    if case.design.array is None or case.design.array.connection == "open":
+        return None
+    found = line_flows(case)
+    return Answer(
+        value=[_mutual(case, flow, flow) for flow in found.values()],
+        model=f"between two terminals, {_JOINED}",
+        labels=tuple(f"{one}-{other}" for one, other in found),
+    )
+
+
+def _coils(case: Case) -> Answer | None:
+    array = case.design.array
+    if array is None:
+        return None
+    rows = [
+        {
+            "coil": each.name,
+            "phase": LETTERS[each.phase],
+            "sense": each.sense,
+            "x": each.centre.real,
+            "y": each.centre.imag,
+            "rotation": float(each.rotation),
+        }
+        for each in case.design.windings
+    ]
+    return Answer(value=rows, model=f"phase order {array.phase_order}; sense -1: joined the other way round")
+
+
+FIGURES = (
+    Quantity(
+        name="coil_phases",
+        unit="table(coil, phase, sense 1, x m, y m, rotation deg)",
+        says="which phase each coil belongs to, which way round, and where it lies",
+        group="winding",
+        compute=_coils,
+        of="several",
+    ),
+    Quantity(
+        name="phase_resistance",
+        unit="ohm",
+        says="resistances of the phases at 20 degC",
+        group="electrical",
+        compute=_phase_resistances,
+        of="several",
+    ),
+    Quantity(
+        name="phase_inductance_matrix",
+        unit="H",
+        says="self and mutual inductances of the phases",
+        group="electrical",
+        compute=_phase_inductances,
+        of="several",
+    ),
+    Quantity(
+        name="line_resistance",
+        unit="ohm",
+        says="resistance between each two terminals at 20 degC",
+        group="electrical",
+        compute=_line_resistances,
+        of="several",
+    ),
+    Quantity(
+        name="line_inductance",
+        unit="H",
+        says="inductance between each two terminals: what a meter reads",
+        group="electrical",
+        compute=_line_inductances,
+        of="several",
+    ),
+)

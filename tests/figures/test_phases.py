@@ -1,0 +1,138 @@
+"""Matrices between coils and phases of arrays, and what joints add to them."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from coilgen.design.reading import read_tables
+from coilgen.figures.several._network import phase_flows
+from coilgen.job import case_of, draw
+from coilgen.layout.coil import conductor
+from coilgen.physics.inductance.winding import layer_inductances
+
+WINDING = {
+    "shape": "square",
+    "layers": 2,
+    "turns": 3,
+    "trace_width": 0.2,
+    "trace_spacing": 0.2,
+    "outer_size": 8,
+}
+
+
+def case(array, winding=None):
+    return case_of(*drawn({"name": "a", "winding": {**WINDING, **(winding or {})}, "array": array}))
+
+
+def drawn(tables):
+    design = read_tables(tables)
+    return design, *draw(design)
+
+
+def ring(count, **more):
+    radius = 12 / (2 * math.sin(math.pi / count))
+    return case({"arrangement": "ring", "count": count, "radius": radius, **more})
+
+
+def one_by_one(design):
+    """The same coils, written one by one."""
+    return [
+        {
+            **WINDING,
+            "name": each.name,
+            "centre": [each.centre.real * 1e3, each.centre.imag * 1e3],
+            "rotation": each.rotation,
+        }
+        for each in design.windings
+    ]
+
+
+@pytest.mark.parametrize(
+    "array",
+    [
+        {"arrangement": "ring", "count": 5, "radius": 11, "phases": 1},
+        {"arrangement": "grid", "columns": 3, "rows": 2, "pitch": [12, 14], "phases": 1},
+    ],
+)
+def test_coils_that_lie_alike_are_computed_once_and_as_if_written_one_by_one(array):
+    found = case(array)
+    apart = case_of(*drawn({"name": "a", "winding": one_by_one(found.design)}))
+    # Weights of phases make forces those of currents in phase here, as there.
+    for name in ("inductance_matrix", "coupling", "winding_resistances"):
+        assert np.allclose(found.value(name), apart.value(name), rtol=1e-6, atol=1e-15)
+    for one, other in zip(found.value("force_on_windings"), apart.value("force_on_windings"), strict=True):
+        assert [one[k] for k in "xyz"] == pytest.approx([other[k] for k in "xyz"], rel=1e-4, abs=1e-9)
+
+
+def test_phases_of_open_coils_are_sums_over_them():
+    found = ring(6, phase_order="AaBbCc")
+    senses = np.zeros((6, 3))
+    for k, each in enumerate(found.design.windings):
+        senses[k, each.phase] = each.sense
+    wanted = senses.T @ np.array(found.value("inductance_matrix")) @ senses
+    assert np.allclose(found.value("phase_inductance_matrix"), wanted)
+    assert found.value("phase_resistance") == pytest.approx(
+        [2 * found.windings[0].case.value("resistance_20c")] * 3
+    )
+    assert found.figure("line_resistance") is None
+
+
+def test_a_phase_in_series_is_its_coils_and_what_joins_them():
+    found = ring(6, phase_order="ABCABC", coils="series")
+    own = 2 * found.windings[0].case.value("resistance_20c")
+    stackup = found.design.board.stackup
+    sheet = stackup.metal.resistivity / stackup.copper[0]
+    for phase, value in enumerate(found.value("phase_resistance")):
+        joints = [
+            trace
+            for trace in found.coil.traces[6 * len(found.windings[0].coil.traces) :]
+            if trace.net == "ABC"[phase]
+        ]
+        flat = sheet * sum(trace.path.length / trace.width for trace in joints)
+        assert own + 0.99 * flat < value < own + flat + 2e-3  # two barrels
+
+
+def test_a_star_is_read_between_its_lines():
+    found = ring(6, coils="series", connection="star", joint_width=1)
+    phases, lines = found.value("phase_resistance"), found.value("line_resistance")
+    assert found.figure("line_resistance").labels == ("1-2", "1-3", "2-3")
+    for line, (one, other) in zip(lines, [(0, 1), (0, 2), (1, 2)], strict=True):
+        assert line == pytest.approx(phases[one] + phases[other], rel=0.02)
+    matrix = np.array(found.value("phase_inductance_matrix"))
+    assert np.allclose(matrix, matrix.T, rtol=1e-9)
+    way = np.array([1, -1, 0])
+    assert found.value("line_inductance")[0] == pytest.approx(way @ matrix @ way, rel=0.02)
+
+
+def test_a_delta_is_two_thirds_of_a_phase():
+    found = ring(3, coils="series", connection="delta", joint_width=1)
+    assert found.value("line_resistance") == pytest.approx(
+        [2 / 3 * found.windings[0].case.value("resistance_20c")] * 3, rel=0.07
+    )
+
+
+def test_inductance_of_a_phase_is_that_of_its_whole_way():
+    """The copper from terminal to terminal as one conductor, every piece with every other."""
+    array = {"arrangement": "row", "count": 3, "pitch": 12, "phases": 1, "coils": "series"}
+    found = case(array)
+    (flow,) = phase_flows(found)
+    count = len(found.coil.traces) - len(flow.pieces)
+    traces = [
+        trace if current > 0 else replace(trace, path=trace.path.reversed())
+        for trace, current in zip(found.coil.traces[count:], flow.pieces, strict=True)
+    ]
+    way = replace(found.coil, traces=(*found.coil.traces[:count], *traces))
+    whole = layer_inductances(conductor(way, found.design.board.stackup)).matrix.sum()
+    ((value,),) = found.value("phase_inductance_matrix")
+    bare = np.array(found.value("inductance_matrix")).sum()
+    assert abs(whole - bare) > 0.01 * whole  # joints count
+    assert value == pytest.approx(whole, rel=3e-3)
+
+
+def test_coil_phases_tell_who_belongs_where():
+    first, second, *_ = ring(6, phase_order="AaBbCc").value("coil_phases")
+    assert (first["coil"], first["phase"], first["sense"]) == ("A1", "A", 1)
+    assert (second["coil"], second["phase"], second["sense"]) == ("a2", "A", -1)
+    assert (first["x"], first["y"], first["rotation"]) == (pytest.approx(12e-3), 0, 90)
