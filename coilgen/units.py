@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import lru_cache
 from types import MappingProxyType
 
 from coilgen.errors import shown
@@ -128,6 +129,18 @@ def quantity(given: object, dimension: str) -> float:
     >>> quantity("6 mil", "length"), quantity(0.15, "length"), quantity("1 oz", "copper thickness")
     (0.0001524, 0.00015, 3.43253e-05)
     """
+    if type(given) in (str, int, float) and given:
+        return _remembered(given, dimension)
+    return _read(given, dimension)
+
+
+@lru_cache(maxsize=4096, typed=True)
+def _remembered(given: object, dimension: str) -> float:
+    """Of many designs that are read one after another, most quantities are the same."""
+    return _read(given, dimension)
+
+
+def _read(given: object, dimension: str) -> float:
     kind = DIMENSIONS[dimension]
     if isinstance(given, str):
         return _scaled(*_parts(given, kind), kind, given)
