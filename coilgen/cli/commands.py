@@ -278,19 +278,23 @@ def compare(design: Path, as_json: bool, as_csv: bool, out: Path | None) -> None
     "--workers", type=click.IntRange(1, 256), help="Processes; as many as processors when left out."
 )
 @click.option("--cluster", help="Address of a dask scheduler whose workers compute instead.")
+@click.option(
+    "--screen", is_flag=True, help="Fast figures, learned from exact runs of some rows; see column exact."
+)
 def sweep(
     design: Path,
     out: Path,
     figures: str | None,
     workers: int | None,
     cluster: str | None,
+    screen: bool,
 ) -> None:
     """Sweep the keys of DESIGN's [sweep] table over all combinations of their values into a file."""
     if workers is not None and cluster is not None:
         _refuse("--workers and --cluster are given together; keep one of the two")
     from coilgen.cli.sweeping import sweep
 
-    sweep(_read(design), design, out, figures, workers=workers, cluster=cluster)
+    sweep(_read(design), design, out, figures, workers=workers, cluster=cluster, screen=screen)
 
 
 @main.command(

@@ -6,6 +6,7 @@ import os
 import time
 from collections.abc import Iterable, Iterator
 from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,11 +27,14 @@ from coilgen.study.sweep_text import head, lines, rows_in, summary
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
+    from coilgen.study.screen.screen import Screened
 
 MANY = 10_000
 """Rows over which a sweep says beforehand how long and how large."""
 _TRIED = 6
 """Rows that tell how long the rest takes."""
+_SCREENED, _LEARNED = 0.015, 60
+"""Of an exact row, what a screened one costs; exact rows that the screen learns from, about."""
 
 
 def sweep(
@@ -41,9 +45,10 @@ def sweep(
     *,
     workers: int | None,
     cluster: str | None,
+    screen: bool = False,
 ) -> None:
     """Writes every row that is not there yet, then the rows in their order. path: of the design."""
-    asked = plan(design, None, _named(figures))
+    asked = plan(design, None, _named(figures), screened=screen)
     _refuse_blocked(out, path)
     announce_compilation(asked.design)
     place = Path(os.path.realpath(out))
@@ -99,6 +104,11 @@ def _say_how_long(asked: Plan, left: list[int], workers: int, cluster: str | Non
     each = (time.perf_counter() - began) / len(tried)
     size = len(lines(asked, found)) / len(tried) * len(left)
     who = "one worker of the cluster" if cluster else f"{workers} process{'es' if workers > 1 else ''}"
+    if asked.screened:
+        seconds = _SCREENED * each * len(left) + _LEARNED * each
+        click.echo(f"{len(left):,} rows to screen: about {span(seconds)} besides what is left to exact runs, "
+                   f"{size / 1e6:.1f} MB", err=True)  # fmt: skip
+        return
     seconds = each * len(left) / (1 if cluster else workers)
     click.echo(f"{len(left):,} rows: at most {span(seconds)} on {who}, {size / 1e6:.1f} MB", err=True)
 
@@ -129,12 +139,25 @@ def _compute(asked: Plan, left: list[int], place: Path, workers: int, cluster: s
 
 def _rows(asked: Plan, left: list[int], workers: int, cluster: str | None) -> Iterator[list[Row]]:
     try:
-        yield from rows(asked, left, workers=min(workers, len(left)), cluster=cluster)
+        yield from rows(
+            asked, left, workers=min(workers, len(left)), cluster=cluster, screened=partial(_say, asked)
+        )
     except BrokenProcessPool:
         raise EndedError(
             "a process that computed was ended from outside, perhaps for lack of memory; "
             "the rows so far are kept, and the same command goes on"
         ) from None
+
+
+def _say(asked: Plan, found: Screened) -> None:
+    """How much was screened, how well, and what is left to exact runs and why."""
+    told, exact = int(found.told.sum()), int((found.told & found.exact).sum())
+    click.echo(f"screened {told - exact:,} of {asked.count:,} rows after {exact:,} exact ones", err=True)
+    if found.errors:
+        each = (f"{name} {100 * error:.2g} %" for name, error in found.errors.items())
+        click.echo(f"largest error against exact runs not learned from: {', '.join(each)}", err=True)
+    for reason, count in found.left.items():
+        click.echo(f"{count:,} rows are left to exact runs: {reason}", err=True)
 
 
 def _finish(asked: Plan, place: Path, out: Path) -> None:

@@ -82,7 +82,12 @@ def number(case: Case, name: str) -> float | None:
 
 def rules_broken(case: Case) -> int:
     """Number of findings."""
-    return sum(case.kept(_findings, rule) for rule in _rules())
+    return sum(broken(case).values())
+
+
+def broken(case: Case) -> Mapping[str, int]:
+    """Number of findings by rule."""
+    return {rule: case.kept(_findings, rule) for rule in rules()}
 
 
 def as_told(design: Design) -> Design:
@@ -185,11 +190,12 @@ def _made(case: RememberedCase) -> tuple[Coil, Art]:
 
 def _findings(case: Case, rule: str) -> int:
     drawn = case.drawn if isinstance(case, RememberedCase) else (case.coil, case.art)
-    return len([*_rules()[rule].check(case.design, *drawn)])
+    return len([*rules()[rule].check(case.design, *drawn)])
 
 
 @cache
-def _rules() -> Mapping[str, Rule]:
+def rules() -> Mapping[str, Rule]:
+    """All that a design can break."""
     from coilgen.catalogue import specimens
 
     rules = cast("Mapping[str, Rule]", specimens("coilgen.rules", "RULE"))

@@ -27,11 +27,15 @@ _NONE = "none named; name some, see `coilgen list figures`"
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
-    """A sweep: every combination of the axes' values, the last axis fastest. design: without variants."""
+    """A sweep: every combination of the axes' values, the last axis fastest. design: without variants.
+
+    screened: whether fast figures will do where the screen tells them.
+    """
 
     design: Design
     axes: tuple[Axis, ...]
     figures: tuple[str, ...]
+    screened: bool = False
 
     @property
     def count(self) -> int:
@@ -56,7 +60,7 @@ class Plan:
     def identity(self) -> str:
         """Equal for sweeps whose rows are the same."""
         told: list[object] = [__version__, self.design.resolved(), [_plain(axis) for axis in self.axes]]
-        told += [self.figures]
+        told += [self.figures, *(["screened"] if self.screened else [])]
         return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:12]
 
     def order(self) -> Iterator[int]:
@@ -75,6 +79,8 @@ def plan(
     design: Design,
     vary: Mapping[str, object] | None = None,
     figures: Iterable[str] | None = None,
+    *,
+    screened: bool = False,
 ) -> Plan:
     """The sweep of a design's own [sweep] table, or of keys with values told in its place.
 
@@ -86,7 +92,7 @@ def plan(
     faults = [*faults, *_faults_of(base, asked)]
     if faults:
         raise DesignError(faults)
-    return Plan(design=base, axes=axes, figures=asked)
+    return Plan(design=base, axes=axes, figures=asked, screened=screened)
 
 
 def _axes(

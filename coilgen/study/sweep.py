@@ -61,6 +61,7 @@ def sweep(
     *,
     workers: int = 1,
     cluster: str | None = None,
+    screen: bool = False,
     progress: Callable[[int, int], None] | None = None,
 ) -> Sweep:
     """Every combination of the values that keys take, with its figures.
@@ -69,13 +70,14 @@ def sweep(
     design's own [sweep] table. figures: names, those a designer looks at first when left out; `rules_broken`
     counts as one. workers: processes; more than one start afresh, so a script that asks for them must be
     guarded by `if __name__ == "__main__"`. cluster: address of a dask scheduler in their place. The rows are
-    the same whoever computes them. progress: called with the number of finished rows and of all rows.
+    the same whoever computes them. screen: fast figures where they will do, as `exact` tells of each row; see
+    `coilgen.study.screen.screen`. progress: called with the number of finished rows and of all rows.
 
     DesignError with every fault of keys, values and figures.
     """
     from coilgen.study.plan import plan
 
-    asked = plan(design, vary, figures)
+    asked = plan(design, vary, figures, screened=screen)
     found: list[Row] = []
     for block in rows(asked, range(asked.count), workers=workers, cluster=cluster):
         found += block

@@ -20,6 +20,7 @@ from coilgen.study.compare import prepare, processors
 if TYPE_CHECKING:
     from coilgen.study.evaluator import Evaluator
     from coilgen.study.plan import Plan
+    from coilgen.study.screen.screen import Screened
 
 OK = "ok"
 LARGEST_BLOCK = 100
@@ -30,7 +31,7 @@ _AHEAD = 3
 """Blocks handed to each worker ahead of time."""
 
 Block = tuple[int, ...]
-_ALONE = Lock()
+ALONE = Lock()
 """Held while a block is computed: kernels do not bear several threads at once."""
 
 
@@ -38,7 +39,7 @@ _ALONE = Lock()
 class Row:
     """A combination by its number from 0: "ok" or its fault, and the figures in the plan's order.
 
-    exact: computed as `coilgen figures` does; so are all rows.
+    exact: computed as `coilgen figures` does, not screened.
     """
 
     number: int
@@ -48,9 +49,27 @@ class Row:
 
 
 def rows(
-    plan: Plan, wanted: Iterable[int], *, workers: int = 1, cluster: str | None = None
+    plan: Plan,
+    wanted: Iterable[int],
+    *,
+    workers: int = 1,
+    cluster: str | None = None,
+    screened: Callable[[Screened], None] | None = None,
 ) -> Iterator[list[Row]]:
-    """The wanted rows, block by block as they come."""
+    """The wanted rows, block by block as they come. screened: is told what the screen found."""
+    if plan.screened:
+        from coilgen.study.sweep_screened import rows_told, screen_of
+
+        found = screen_of(plan)
+        if screened is not None:
+            screened(found)
+        wanted = [*wanted]
+        yield from rows_told(plan, found, (row for row in wanted if found.told[row]))
+        wanted = [row for row in wanted if not found.told[row]]
+    yield from _exact(plan, wanted, workers, cluster)
+
+
+def _exact(plan: Plan, wanted: Iterable[int], workers: int, cluster: str | None) -> Iterator[list[Row]]:
     blocks = _blocks(plan, wanted, workers if cluster is None else 0)
     if cluster is not None:
         from coilgen.study.sweep_cluster import by_cluster
@@ -65,7 +84,7 @@ def rows(
 
 def block_rows(plan: Plan, block: Block) -> list[Row]:
     """The rows of a block, exact."""
-    with _ALONE:
+    with ALONE:
         evaluator = _evaluator(plan)
         return [_row(plan, evaluator, number) for number in block]
 

@@ -113,6 +113,40 @@ def test_what_it_refuses(run, swept, arguments, says) -> None:
     assert not Path("a.csv").exists()
 
 
+MANY_ROWS = SMALL + (
+    "[drive]\nvoltage = 0.5\n[sweep]\nwinding.turns = [2, 3, 4, 5]\n"
+    "drive.voltage = [0.4, 0.5, 0.6, 0.7, 0.8]\n"
+    "winding.trace_width = { from = 0.2, to = 0.34, step = 0.02 }\n"
+)
+
+
+def test_a_screened_sweep_tells_its_exact_rows_and_goes_on_to_the_same_file(run, swept) -> None:
+    swept.write_text(MANY_ROWS)
+    command = ("sweep", swept, "--out", "a.csv", "--figures", "resistance_20c,current", "--workers", "1")
+    result = run(*command, "--screen")
+    assert result.exit_code == 0
+    exact = [row for row in cells() if row["exact"] == "true"]
+    assert 0 < len(exact) < 60
+    assert result.stderr.startswith(
+        f"screened {160 - len(exact)} of 160 rows after {len(exact)} exact ones\n"
+    )
+    assert "largest error against exact runs not learned from: resistance_20c" in result.stderr
+    whole = Path("a.csv").read_bytes()
+    Path("a.csv").write_bytes(whole[: len(whole) // 3])
+    assert run(*command, "--screen").exit_code == 0
+    assert Path("a.csv").read_bytes() == whole
+    other = run(*command)
+    assert (other.exit_code, "a.csv: holds rows of another design" in other.stderr) == (2, True)
+
+
+def test_what_is_too_few_or_not_covered_is_exact_and_says_so(run, swept) -> None:
+    run("sweep", swept, "--out", "a.csv", *FIGURES)
+    result = run("sweep", swept, "--out", "b.csv", *FIGURES, "--screen")
+    assert "6 rows are left to exact runs: fewer than 150 alike" in result.stderr
+    strip = [{**row, "design": ""} for row in cells("b.csv")]
+    assert strip == [{**row, "design": ""} for row in cells("a.csv")]
+
+
 def test_a_design_that_varies_nothing_is_refused(run, small) -> None:
     result = run("sweep", small, "--out", "a.csv")
     assert (result.exit_code, "sweep: not given; add a [sweep] table" in result.stderr) == (2, True)
@@ -122,6 +156,8 @@ def test_a_long_one_says_beforehand_how_long_and_how_large(run, swept, monkeypat
     monkeypatch.setattr(sweeping, "MANY", 5)
     result = run("sweep", swept, "--out", "a.csv", *FIGURES)
     assert re.fullmatch(r"6 rows: at most [\d.]+ (s|min) on 1 process, 0\.0 MB\n", result.stderr)
+    screened = run("sweep", swept, "--out", "b.csv", *FIGURES, "--screen")
+    assert re.match(r"6 rows to screen: about [\d.]+ (s|min) besides", screened.stderr)
     assert MANY == 10_000
 
 
