@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.metal.graded_lines import Fine, graded_lines
+from coilgen.physics.base.graded_lines import Fine, graded_lines
 from coilgen.physics.metal.meridian_elements import Meridian
 from coilgen.physics.metal.ring_field import Rings
 

@@ -5,11 +5,11 @@ import pytest
 from edge_elements import Block, added_inductances
 from metal_cases import INNER, MM, circle_path
 
+from coilgen.physics.base.graded_lines import Fine, graded_lines
 from coilgen.physics.core.brick_grid import Body, brick_grid
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import straight_curve
 from coilgen.physics.core.soft_core import core, coupled, magnetised
-from coilgen.physics.metal.graded_lines import Fine, graded_lines
 from coilgen.physics.metal.near_coil import MetalBody, metal_near_coil
 from coilgen.physics.metal.relaxation import added_impedance, added_inductance
 

@@ -7,8 +7,8 @@ from metal_cases import INNER, MM, circle_path, plate_grid, skin_depth
 from team7 import COIL, FREQUENCIES, MEASURED, POINTS, plate_field
 from team7 import plate_grid as team7_grid
 
+from coilgen.physics.base.graded_lines import Fine, graded_lines
 from coilgen.physics.field.kernel import flux_density_per_ampere
-from coilgen.physics.metal.graded_lines import Fine, graded_lines
 from coilgen.physics.metal.relaxation import added_inductance
 from coilgen.physics.metal.ring_field import averaged_rings
 from coilgen.physics.metal.round_bodies import round_metal

@@ -1,0 +1,94 @@
+"""Bands of the grid of equal cells across narrow gaps, against cells graded toward the gaps: square."""
+
+from functools import partial
+from itertools import product
+
+import numpy as np
+import pytest
+
+from coilgen.figures.core._magnetics import cell_size
+from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.effect import core_effect
+from coilgen.physics.core.graded_cells import ALONG_X, ALONG_Y, Box, GradedBody, box_lines
+from coilgen.physics.core.graded_core import applied_load, graded_core, graded_linkage, magnetised_cells
+from coilgen.physics.core.graded_force import force_on_body
+from coilgen.physics.core.holding import pull_on_target
+from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
+from coilgen.physics.field.filaments import Filaments
+from coilgen.physics.field.kernel import flux_density_per_ampere
+
+STEEL, FERRITE = saturating_curve(1000.0, 1.9), straight_curve(500.0)
+FINE, WIDE = 0.1e-3, 0.6e-3
+
+
+def coil():
+    """Three closed flat loops of 0.2 mm strip in series, 8 mm across."""
+    angle = 2 * np.pi * np.arange(64) / 64
+    rings = [r * np.column_stack([np.cos(angle), np.sin(angle), 0 * angle]) for r in (3e-3, 3.5e-3, 4e-3)]
+    start, end = np.vstack(rings), np.vstack([np.roll(r, -1, axis=0) for r in rings])
+    return Filaments(
+        start=start, end=end, width=np.full(len(start), 2e-4), thickness=np.full(len(start), 35e-6)
+    )
+
+
+def plate(across, thickness, bottom):
+    """Square, mm."""
+    return Body(
+        form="plate", size=(across * 1e-3, across * 1e-3), thickness=thickness * 1e-3, bottom=bottom * 1e-3
+    )
+
+
+def quarters(plates):
+    """A quarter of each, its lines together at all faces near to it."""
+    boxes = [
+        Box(low=(0.0, 0.0, one.bottom), high=(0.5 * one.size[0],) * 2 + (one.bottom + one.thickness,))
+        for one in plates
+    ]
+    faces = [{end[axis] for box in boxes for end in (box.low, box.high)} for axis in range(3)]
+    return [
+        GradedBody(
+            boxes=(box,),
+            lines=tuple(
+                box_lines((box,), axis, [(face, FINE) for face in faces[axis] if face or axis == 2], WIDE)
+                for axis in range(3)
+            ),
+        )
+        for box in boxes
+    ]
+
+
+def graded(plates, curve, current):
+    """Cells graded toward the gaps, magnetised, with the load of one ampere and the winding's field."""
+    one = graded_core(quarters(plates), (curve,) * len(plates), (ALONG_X, ALONG_Y))
+    field = partial(flux_density_per_ampere, coil())
+    load = applied_load(one, field)
+    return magnetised_cells(one, current * load), load, field
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("gap", "drive"), tuple(product((0.05, 0.2), ((FERRITE, 1.0), (STEEL, 150.0)))))
+def test_the_band_of_an_inductance_holds_across_a_narrow_gap(gap, drive):
+    """A square rod right before a thin plate."""
+    curve, current = drive
+    bodies = (plate(4, 3, -2.5), plate(12, 0.3, -2.8 - gap))
+    found = core_effect(
+        coil(), bodies, (curve,) * 2, current=current, cell=cell_size(bodies), probes=np.array([[0, 0, 3e-3]])
+    )
+    state, load, _ = graded(bodies, curve, current)
+    true = graded_linkage(state, load) / current
+    assert abs(found.added_inductance - true) < found.added_inductance_error
+    assert found.added_inductance_error < 0.05 * true
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("curve", "current"), [(FERRITE, 1.0), (STEEL, 150.0)])
+def test_the_band_of_a_pull_holds_across_a_narrow_gap(curve, current):
+    """A thin target before a thin plate, the winding between them."""
+    target, back = plate(12, 0.3, 0.15), plate(10, 0.3, -0.45)
+    found = pull_on_target(
+        coil(), target, (back,), (curve,) * 2, current=current, cell=cell_size((target, back))
+    )
+    state, _, field = graded((target, back), curve, current)
+    true = force_on_body(state, 0, lambda points: current * field(np.ascontiguousarray(points)))[2]
+    assert abs(found.force - true) < found.error
+    assert found.error < 0.2 * abs(true)
