@@ -22,21 +22,25 @@ class Standing:
 
 @dataclass(frozen=True, kw_only=True)
 class Stand:
-    """Where cores stand on a board of a thickness (m): those of a face one upon the other, in their order."""
+    """Where cores stand on a board of a thickness (m): those of a face one upon the other, in their order.
+
+    wider: m, by how much the gap of each core is wider than told; left out where all are as told.
+    """
 
     cores: tuple[Core, ...]
     thickness: float
+    wider: tuple[float, ...] = ()
 
     @cached_property
     def standing(self) -> tuple[Standing, ...]:
         """For each core."""
         found, reached = [], {"top": 0.0, "bottom": -self.thickness}
-        for core in self.cores:
+        for core, wider in zip(self.cores, self.wider or (0.0,) * len(self.cores), strict=True):
             if core.place == "pocket":
                 top = core.rise or 0.0
                 found.append(Standing(bottom=top - core.thickness, top=top))
                 continue
-            found.append(_beyond(reached[core.place], core.place, core.gap or 0.0, core.thickness))
+            found.append(_beyond(reached[core.place], core.place, (core.gap or 0.0) + wider, core.thickness))
             reached[core.place] = found[-1].top if core.place == "top" else found[-1].bottom
         return tuple(found)
 
@@ -46,9 +50,9 @@ class Stand:
             return max(0.0, *(each.top for each in self.standing), 0.0)
         return min(-self.thickness, *(each.bottom for each in self.standing), -self.thickness)
 
-    def of(self, body: Magnet | Target) -> Standing:
-        """Where a magnet or a target stands."""
-        return _beyond(self.face(body.place), body.place, body.gap, body.thickness)
+    def of(self, body: Magnet | Target, wider: float = 0.0) -> Standing:
+        """Where a magnet or a target stands, its gap wider (m) than told."""
+        return _beyond(self.face(body.place), body.place, body.gap + wider, body.thickness)
 
     def faults(self) -> list[Fault]:
         """Cores that would stand in one another."""

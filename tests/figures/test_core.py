@@ -41,9 +41,9 @@ def test_inductances_agree_far_from_saturation(ferrite):
     assert ferrite.value("core_inductance_small_signal") == pytest.approx(whole, rel=1e-3)
     assert ferrite.value("core_inductance_ratio") == pytest.approx(whole / ferrite.value("inductance"))
     ratio, inductance = (ferrite.figure(f"core_inductance{each}") for each in ("_ratio", ""))
-    assert [end / ratio.value for end in ratio.band] == pytest.approx(
-        [end / inductance.value for end in inductance.band]
-    )
+    shares = [[end / each.value for end in each.band] for each in (inductance, ratio)]
+    # What raises both inductances leaves their ratio as it is.
+    assert shares[0][0] < shares[1][0] < 1 < shares[1][1] < shares[0][1]
 
 
 @pytest.mark.parametrize("permeability", [3.0, 30.0, 3000.0])

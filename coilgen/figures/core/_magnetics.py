@@ -3,13 +3,14 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.design.bodies import POLES, Core, Target
-from coilgen.design.stacking import Standing
+from coilgen.design.bodies import POLES, Core, Magnet, Target
+from coilgen.design.stacking import Stand, Standing
 from coilgen.errors import DesignError
 from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from coilgen.physics.core.brick_grid import Body
     from coilgen.physics.core.effect import CoreEffect
     from coilgen.physics.core.load import FluxDensity
-    from coilgen.physics.core.magnet_side import Magnet
+    from coilgen.physics.core.magnet_side import Magnet as SolverMagnet
     from coilgen.physics.core.magnetisation_curve import Curve
 
 IMPLANT_LEVEL = 5e-4
@@ -65,10 +66,76 @@ def strand_path(strands: Sequence[Strand], chords: float) -> Filaments:
     return together(paths, [strand.share for strand in strands])
 
 
+@dataclass(frozen=True, kw_only=True)
+class Placed:
+    """What stands at the coil and acts magnetically: as the design tells it, or a little moved.
+
+    target_off, magnet_off: m, by how much their gaps are wider than told.
+    """
+
+    stand: Stand
+    target: Target | None
+    magnet: Magnet | None
+    target_off: float = 0.0
+    magnet_off: float = 0.0
+
+    @property
+    def cores(self) -> "tuple[Body, ...]":
+        """Where they stand, in the design's order; none without cores."""
+        stand = self.stand
+        return tuple(
+            _body(core, standing) for core, standing in zip(stand.cores, stand.standing, strict=True)
+        )
+
+    @property
+    def held(self) -> "Body":
+        """The target where it stands. Raises LookupError without one."""
+        if self.target is None:
+            raise LookupError("the design has no target")
+        x, y = self.target.offset
+        return _body(self.target, self.stand.of(self.target, self.target_off), (x, y))
+
+    @property
+    def bodies(self) -> "tuple[Body, ...]":
+        """Cores and target, the target last."""
+        return self.cores if self.target is None else (*self.cores, self.held)
+
+    @property
+    def pushed(self) -> "SolverMagnet":
+        """The magnet where it stands, with its typical remanence. Raises LookupError without one."""
+        from coilgen.physics.core.magnet_side import Magnet as SolverMagnet
+
+        if self.magnet is None:
+            raise LookupError("the design has no magnet")
+        standing = self.stand.of(self.magnet, self.magnet_off)
+        x, y = self.magnet.offset
+        return SolverMagnet(
+            form=self.magnet.form,
+            size=self.magnet.size,
+            height=self.magnet.thickness,
+            remanence=self.magnet.remanences[1],
+            hole=self.magnet.hole,
+            pole=POLES[self.magnet.pole],
+            centre=(x, y, (standing.bottom + standing.top) / 2),
+        )
+
+    @property
+    def applied(self) -> "FluxDensity | None":
+        """Flux density (n, 3) T of the magnet at points (n, 3) m; None without one."""
+        from coilgen.physics.core.magnet_force import magnet_flux_density
+
+        return None if self.magnet is None else partial(magnet_flux_density, self.pushed)
+
+
+def placed(case: Case) -> Placed:
+    """As the design tells it."""
+    design = case.design
+    return Placed(stand=design.stand, target=design.target, magnet=design.magnet)
+
+
 def core_bodies(case: Case) -> "tuple[Body, ...]":
     """The cores where they stand, in the design's order; none without cores."""
-    stand = case.design.stand
-    return tuple(_body(core, standing) for core, standing in zip(stand.cores, stand.standing, strict=True))
+    return placed(case).cores
 
 
 def core_curves(case: Case) -> "tuple[Curve, ...]":
@@ -78,11 +145,7 @@ def core_curves(case: Case) -> "tuple[Curve, ...]":
 
 def target_body(case: Case) -> "Body":
     """The target where it stands. Raises LookupError without one."""
-    target = case.design.target
-    if target is None:
-        raise LookupError("the design has no target")
-    x, y = target.offset
-    return _body(target, case.design.stand.of(target), (x, y))
+    return placed(case).held
 
 
 def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] = (0.0, 0.0)) -> "Body":
@@ -98,31 +161,14 @@ def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] 
     )
 
 
-def magnet_for_solvers(case: Case) -> "Magnet":
+def magnet_for_solvers(case: Case) -> "SolverMagnet":
     """The magnet where it stands, with its typical remanence. Raises LookupError without one."""
-    from coilgen.physics.core.magnet_side import Magnet
-
-    magnet = case.design.magnet
-    if magnet is None:
-        raise LookupError("the design has no magnet")
-    standing = case.design.stand.of(magnet)
-    x, y = magnet.offset
-    return Magnet(
-        form=magnet.form,
-        size=magnet.size,
-        height=magnet.thickness,
-        remanence=magnet.remanences[1],
-        hole=magnet.hole,
-        pole=POLES[magnet.pole],
-        centre=(x, y, (standing.bottom + standing.top) / 2),
-    )
+    return placed(case).pushed
 
 
 def magnet_field(case: Case) -> "FluxDensity | None":
     """Flux density (n, 3) T of the magnet where it stands, at points (n, 3) m; None without one."""
-    from coilgen.physics.core.magnet_force import magnet_flux_density
-
-    return None if case.design.magnet is None else partial(magnet_flux_density, magnet_for_solvers(case))
+    return placed(case).applied
 
 
 def cell_size(bodies: "tuple[Body, ...]") -> float:
@@ -202,10 +248,8 @@ def _in_place(case: Case) -> "CoreEffect":
 
 def bodies_in_place(case: Case) -> "tuple[tuple[Body, ...], tuple[Curve, ...]]":
     """Cores and target where they stand, the target last, and their curves."""
-    bodies, curves, target = core_bodies(case), core_curves(case), case.design.target
-    if target is None:
-        return bodies, curves
-    return (*bodies, target_body(case)), (*curves, target.material.curve)
+    target, curves = case.design.target, core_curves(case)
+    return placed(case).bodies, curves if target is None else (*curves, target.material.curve)
 
 
 def cell_in_place(case: Case) -> float:

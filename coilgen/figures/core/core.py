@@ -1,23 +1,28 @@
 """What soft cores do to the coil: inductance with them, their mass, the state they are in."""
 
-import math
+from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
+from coilgen.catalogue import rows
 from coilgen.design.soft_material import written
-from coilgen.figures.core._magnetics import (
-    bodies_in_place,
-    cell_in_place,
-    crest,
-    in_place,
-    magnet_field,
-    solvable,
-    winding_path,
+from coilgen.figures.core._magnetics import crest, in_place
+from coilgen.figures.core._spreads import (
+    BANDED,
+    core_spread,
+    inductance_spread,
+    linkage_per_ampere,
+    onset_spread,
+    slope,
+    slope_at_rest,
 )
-from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import carried, within
 from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.effect import CoreEffect
+    from coilgen.physics.core.on_grid import OnGrid
 
 FLOODED = 0.1
 """Of a core's volume, saturated without current, from which on the magnet is told to saturate it."""
@@ -29,33 +34,33 @@ def _effect(case: Case) -> "CoreEffect | None":
 
 
 def _inductance(case: Case) -> Answer | None:
-    effect = _effect(case)
-    if effect is None:
-        return None
     return _with_core(
         case,
-        effect,
-        effect.added_inductance,
-        f"flux linkage that the current makes, over it, while the drive is on{_beside(case)}",
+        "core_inductance",
+        lambda effect: effect.added_inductance,
+        linkage_per_ampere,
+        "flux linkage that the current makes, over it, while the drive is on",
     )
 
 
 def _at_rest(case: Case) -> Answer | None:
-    effect = _effect(case)
-    if effect is None:
-        return None
-    return _with_core(case, effect, effect.at_rest, f"for small currents about none{_beside(case)}")
+    return _with_core(
+        case,
+        "core_inductance_at_rest",
+        lambda effect: effect.at_rest,
+        slope_at_rest,
+        "for small currents about none",
+    )
 
 
 def _small_signal(case: Case) -> Answer | None:
-    effect = _effect(case)
-    if effect is None:
-        return None
-    model = (
-        f"for small changes about the current while the drive is on{_beside(case)}; low where a core "
-        "saturates"
+    return _with_core(
+        case,
+        "core_inductance_small_signal",
+        lambda effect: effect.added_small_signal,
+        slope,
+        "for small changes about the current while the drive is on, low where a core saturates",
     )
-    return _with_core(case, effect, effect.added_small_signal, model)
 
 
 def _beside(case: Case) -> str:
@@ -68,17 +73,21 @@ def _beside(case: Case) -> str:
     )
 
 
-def _with_core(case: Case, effect: "CoreEffect", added: float, what: str) -> Answer:
-    """The bare coil's inductance and what the cores add; both errors together are the band."""
-    bare = case.figure("inductance")
-    assert bare is not None
-    low, high = bare.band or (bare.value, bare.value)
-    error = effect.added_inductance_error
-    return Answer(
-        value=bare.value + added,
-        model=f"{what}; static, magnetisation of the cores by a volume integral on {_cells(effect)} cells; "
-        "the band is the bare coil's error and a cautious one from a grid of half the fineness",
-        band=(low + added - error, high + added + error),
+def _with_core(
+    case: Case,
+    name: str,
+    added: "Callable[[CoreEffect], float]",
+    read: "Callable[[OnGrid], float]",
+    what: str,
+) -> Answer | None:
+    """The bare coil's inductance and what the cores add, with the tolerances and errors of both."""
+    effect = _effect(case)
+    if effect is None:
+        return None
+    return spread_answer(
+        inductance_spread(case, added(effect), read, name),
+        f"{what}{_beside(case)}; static, magnetisation of the cores by a volume integral on {_cells(effect)} "
+        f"cells; {BANDED}",
     )
 
 
@@ -89,34 +98,40 @@ def _cells(effect: "CoreEffect") -> int:
 def _ratio(case: Case) -> Answer | None:
     if not case.design.core:
         return None
-    whole, bare = case.figure("core_inductance"), case.figure("inductance")
-    assert whole is not None and whole.band is not None and bare is not None
-    low, high = (1 + (end - whole.value) / whole.value for end in whole.band)
-    ratio = whole.value / bare.value
-    return Answer(
-        value=ratio,
-        model="inductance with the cores over that of the bare coil",
-        band=(ratio * low, ratio * high),
+    ratio = carried(
+        lambda whole, bare: whole / bare, case.spread("core_inductance"), case.spread("inductance")
     )
+    return spread_answer(ratio, "inductance with the cores over that of the bare coil")
 
 
 def _mass(case: Case) -> Answer | None:
     if not case.design.core:
         return None
-    return Answer(
-        value=sum(core.mass for core in case.design.core), model="volume times density of all cores"
+    share = float(str(rows("tolerances")["bodies"]["mass"]))
+    return spread_answer(
+        within(sum(core.mass for core in case.design.core), "sizes and density of the cores", share),
+        "volume times density of all cores",
     )
 
 
 def _peak(case: Case) -> Answer | None:
+    from coilgen.physics.core.effect import grid_error
+
     effect = _effect(case)
     if effect is None:
         return None
-    return Answer(
-        value=float(effect.peak[: len(case.design.core)].max()),
-        model="99 % of a core's volume lie under it, in the core where it is most; at the current while the "
-        f"drive is on{_beside(case)}",
+    peak = float(effect.peak[: len(case.design.core)].max())
+    error = float(grid_error(peak, _largest_peak(case, effect.rough)))
+    return spread_answer(
+        core_spread(case, peak, partial(_largest_peak, case), error, "core_peak_flux_density"),
+        "99 % of a core's volume lie under it, in the core where it is most; at the current while the drive "
+        f"is on{_beside(case)}; {BANDED}",
     )
+
+
+def _largest_peak(case: Case, grid: "OnGrid") -> float:
+    """T, of the cores without the target."""
+    return float(grid.peaks[: len(case.design.core)].max())
 
 
 def _state(case: Case) -> Answer | None:
@@ -168,18 +183,19 @@ def _flooded(case: Case, effect: "CoreEffect") -> tuple[str, ...]:
 
 
 def _saturation_current(case: Case) -> Answer | None:
-    found = _onset(case) if case.design.core else math.inf
-    if found == math.inf:
+    onset = onset_spread(case) if case.design.core else None
+    if onset is None:
         return None
+    found = onset.value
     current, flow = _largest_current(case)
     cautions = (
         f"{WARNING}The core saturates: {readable(current, 'A', 2)} {flow}, and from "
         f"{readable(found, 'A', 2)} the inductance falls. A thicker core or a material that saturates later "
         "helps.",
     )
-    return Answer(
-        value=found,
-        model="current at which what the cores add to the inductance for small changes has lost a tenth of "
+    return spread_answer(
+        onset,
+        "current at which what the cores add to the inductance for small changes has lost a tenth of "
         f"its greatest value{_beside(case)}, on a grid of half the fineness",
         cautions=cautions if current >= found else (),
     )
@@ -189,16 +205,6 @@ def _largest_current(case: Case) -> tuple[float, str]:
     """Of the drive, A, and when it flows."""
     when = "at the sine crest" if case.design.drive.waveform == "sine" else "while the drive is on"
     return crest(case) * case.value("current"), f"flow {when}"
-
-
-def _onset(case: Case) -> float:
-    """A; infinite where no core saturates."""
-    from coilgen.physics.core.effect import COARSER, saturation_current
-
-    bodies, curves = bodies_in_place(case)
-    cell = COARSER * cell_in_place(case)
-    with solvable("core"):
-        return saturation_current(winding_path(case), bodies, curves, cell=cell, applied=magnet_field(case))
 
 
 FIGURES = (

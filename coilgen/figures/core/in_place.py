@@ -1,21 +1,19 @@
 """Inductance of the coil where it stands, with all that is magnetic about it."""
 
 from coilgen.figures.core._magnetics import in_place
+from coilgen.figures.core._spreads import BANDED, inductance_spread, slope
 from coilgen.figures.in_place._meter import meter_cautions
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 
 
 def _inductance(case: Case) -> Answer | None:
-    effect, bare = in_place(case), case.figure("inductance")
-    if effect is None or bare is None:
+    effect = in_place(case)
+    if effect is None or case.figure("inductance") is None:
         return None
-    low, high = bare.band or (bare.value, bare.value)
-    error = effect.added_inductance_error
-    return Answer(
-        value=bare.value + effect.added_small_signal,
-        model=f"for small changes about the current while the drive is on, {_standing(case)}; slow: no eddy "
-        "currents; the band is the bare coil's error and a cautious one from a grid of half the fineness",
-        band=(low + effect.added_small_signal - error, high + effect.added_small_signal + error),
+    return spread_answer(
+        inductance_spread(case, effect.added_small_signal, slope, "inductance_in_place"),
+        f"for small changes about the current while the drive is on, {_standing(case)}; slow: no eddy "
+        f"currents; {BANDED}",
         cautions=meter_cautions(case, "inductance_in_place"),
     )
 

@@ -2,14 +2,11 @@
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from coilgen.figures.in_place._metal import added_at, coil_in_metal
 from coilgen.physics.circuit.drive import Ripple, square_ripple
 from coilgen.result.figure import Case
-
-if TYPE_CHECKING:
-    pass
+from coilgen.result.spread import Spread
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,6 +23,16 @@ def inductance(case: Case) -> Element:
     if in_place is not None:
         return Element(value=float(in_place.value), says="the inductance in place")
     return Element(value=float(case.value("inductance")), says="the inductance")
+
+
+def inductance_spread(case: Case) -> Spread:
+    """Of `inductance`, H."""
+    return case.spread("inductance" if case.figure("inductance_in_place") is None else "inductance_in_place")
+
+
+def hot_spread(case: Case) -> Spread:
+    """Of `hot_resistance`, ohm."""
+    return case.spread("resistance_20c" if case.figure("hot_resistance") is None else "hot_resistance")
 
 
 def reactance(case: Case) -> float:

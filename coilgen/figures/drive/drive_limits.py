@@ -4,18 +4,28 @@ import math
 
 import numpy as np
 
-from coilgen.figures.drive._drive_circuit import hot_resistance, inductance, metal_resistance, reactance
+from coilgen.figures.drive._drive_circuit import (
+    Element,
+    hot_resistance,
+    hot_spread,
+    inductance,
+    inductance_spread,
+)
+from coilgen.figures.in_place._spreads import Facts, series_impedance, single
 from coilgen.physics.circuit.drive import (
     EXTRA_LOW_ALTERNATING_VOLTAGE,
     EXTRA_LOW_VOLTAGE,
     above_extra_low_voltage,
     near_resonance,
 )
-from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Shift, Spread, carried, within
 from coilgen.units import readable
 
 RAISED = 0.05
 """Relative rise of resistance that a designer is told of; less is lost in the other tolerances."""
+RISE_ERROR = 0.12
+"""Of what eddy currents in the copper add; README tells what was found."""
 LESS = 0.1
 """Relative lack of current that a designer is told of."""
 
@@ -29,10 +39,17 @@ def _voltage(case: Case) -> Answer:
     elif drive.voltage is not None:
         voltage, model = drive.voltage, "as the design file gives it"
     else:
-        impedance = case.value("drive_impedance") if sine else hot.value
-        voltage = case.value("current") * impedance
-        model = f"current times {'the impedance' if sine else hot.says}; a supply needs some more to regulate"
+        return _across(case, hot)
     return Answer(value=voltage, model=model, cautions=_dangerous(voltage, sine))
+
+
+def _across(case: Case, hot: Element) -> Answer:
+    """What a forced current makes."""
+    sine = case.design.drive.waveform == "sine"
+    impedance = case.spread("drive_impedance") if sine else hot_spread(case)
+    voltage = carried(lambda amperes, ohm: amperes * ohm, case.spread("current"), impedance)
+    model = f"current times {'the impedance' if sine else hot.says}; a supply needs some more to regulate"
+    return spread_answer(voltage, model, _dangerous(voltage.value, sine))
 
 
 def _dangerous(voltage: float, alternating: bool) -> tuple[str, ...]:
@@ -55,14 +72,45 @@ def _impedance(case: Case) -> Answer | None:
     if drive.waveform != "sine" or drive.frequency is None:
         return None
     hot, rise = hot_resistance(case), _rise(case, drive.frequency)
-    resistance = hot.value + rise * case.value("resistance_20c") + metal_resistance(case)
-    impedance = math.hypot(resistance, reactance(case))
-    return Answer(
-        value=impedance,
-        model=f"{hot.says}, raised by eddy currents in the copper and in the metal at the coil, and the "
+    impedance = _impedance_spread(case, drive.frequency, rise)
+    return spread_answer(
+        impedance,
+        f"{hot.says}, raised by eddy currents in the copper and in the metal at the coil, and the "
         "inductance with it, permeabilities at the drive's level",
-        cautions=_eddies(drive.frequency, rise) + _less(case, impedance),
+        cautions=_eddies(drive.frequency, rise) + _less(case, impedance.value),
     )
+
+
+def _impedance_spread(case: Case, frequency: float, rise: float) -> Spread:
+    """With the tolerances of coil and metal, ohm."""
+    omega, near = 2 * math.pi * frequency, series_impedance(case, frequency)
+    given = (
+        hot_spread(case),
+        carried(lambda ohm, share: ohm * share, case.spread("resistance_20c"), _eddy_share(rise)),
+        case.spread("inductance"),
+    )
+
+    def size(hot: float, eddies: float, henry: float, added: complex = near) -> float:
+        return abs(hot + eddies + 1j * omega * henry + added)
+
+    hot, eddies, henry = (each.value for each in given)
+    found = carried(size, *given)
+
+    def shift(facts: Facts) -> float:
+        return size(hot, eddies, henry, series_impedance(case, frequency, facts)) - found.value
+
+    metal = {source: (shift(low), shift(high)) for source, low, high in single(case)}
+    return found.plus(**{source: _both(found.shifts.get(source), ends) for source, ends in metal.items()})
+
+
+def _eddy_share(rise: float) -> Spread:
+    """What eddy currents in the copper add, over the cold resistance."""
+    return within(rise, "model of impedance", RISE_ERROR)
+
+
+def _both(one: Shift | None, other: Shift) -> Shift:
+    """Of a source that acts in two ways."""
+    return other if one is None else (one[0] + other[0], one[1] + other[1])
 
 
 def _rise(case: Case, frequency: float) -> float:
@@ -104,12 +152,17 @@ def _over_resonance(case: Case) -> Answer | None:
     frequency, resonance = case.design.drive.frequency, case.figure("self_resonance")
     if frequency is None or resonance is None:
         return None
-    loaded = resonance.value * math.sqrt(case.value("inductance") / inductance(case).value)
-    return Answer(
-        value=frequency / loaded,
-        model=f"drive's frequency over the self-resonance with {inductance(case).says}, "
-        f"{readable(loaded, 'Hz')}",
-        cautions=_resonant(frequency, loaded),
+    loaded = carried(
+        lambda hertz, bare, henry: hertz * math.sqrt(bare / henry),
+        case.spread("self_resonance"),
+        case.spread("inductance"),
+        inductance_spread(case),
+    )
+    return spread_answer(
+        carried(lambda hertz: frequency / hertz, loaded),
+        f"drive's frequency over the self-resonance with {inductance(case).says}, "
+        f"{readable(loaded.value, 'Hz')}",
+        _resonant(frequency, loaded.value),
     )
 
 

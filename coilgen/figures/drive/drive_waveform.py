@@ -8,14 +8,23 @@ import numpy as np
 from coilgen.design.drive import Drive
 from coilgen.figures.drive._drive_circuit import (
     hot_resistance,
+    hot_spread,
     in_series,
     inductance,
+    inductance_spread,
     repeating,
 )
 from coilgen.figures.in_place._metal import coil_in_metal
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.circuit.drive import Ripple, dc_current, repeating_sine_current, repeating_square_current
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.physics.circuit.drive import (
+    Ripple,
+    dc_current,
+    repeating_sine_current,
+    repeating_square_current,
+    square_ripple,
+)
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread, carried, within
 from coilgen.units import readable
 
 CONSTANTS = 5.0
@@ -117,12 +126,26 @@ def _ripple(case: Case) -> Answer | None:
             ("root mean square", found.rms),
         )
     )
-    return Answer(
-        value=found.swing,
-        model=f"highest less lowest current once it repeats, with {hot.says}, {in_series(case)} and "
+    return spread_answer(
+        _ripple_spread(case, found.swing),
+        f"highest less lowest current once it repeats, with {hot.says}, {in_series(case)} and "
         f"the clamp of {case.design.drive.clamp:g} V; {told}",
         cautions=_unsteady(case, found, hot.value),
     )
+
+
+def _ripple_spread(case: Case, value: float) -> Spread:
+    """In the ratio in which one inductance in series with one resistance would change, A."""
+    drive = case.design.drive
+    assert drive.voltage is not None and drive.frequency is not None and drive.duty is not None
+    frequency, duty, limit = drive.frequency, drive.duty, drive.current_limit or math.inf
+
+    def swing(volts: float, ohm: float, henry: float) -> float:
+        return square_ripple(volts, ohm, henry, frequency, duty, drive.clamp, limit=limit).swing
+
+    voltage = within(drive.voltage, "voltage", case.design.tolerance.voltage)
+    single = carried(swing, voltage, hot_spread(case), inductance_spread(case))
+    return carried(lambda found: value * found / single.value, single) if single.value else Spread(value)
 
 
 def _unsteady(case: Case, found: Ripple, resistance: float) -> tuple[str, ...]:

@@ -3,8 +3,10 @@
 from coilgen.figures.drive._drive_circuit import (
     cold_crest,
     hot_resistance,
+    hot_spread,
     in_series,
     inductance,
+    inductance_spread,
     repeating,
 )
 from coilgen.figures.in_place._metal import coil_in_metal
@@ -99,8 +101,7 @@ def _time(case: Case) -> Answer | None:
 
 def _time_spread(case: Case, value: float, crest: float) -> Spread:
     """In the ratio in which one inductance in series with one resistance would change, s."""
-    hot, placed = case.figure("hot_resistance"), case.figure("inductance_in_place")
-    current = case.spread("current" if hot is None else "hot_current")
+    current = case.spread("current" if case.figure("hot_resistance") is None else "hot_current")
 
     def time(amperes: float, ohm: float, henry: float) -> float:
         switched = crest * amperes / current.value
@@ -109,8 +110,8 @@ def _time_spread(case: Case, value: float, crest: float) -> Spread:
     single = carried(
         time,
         current,
-        case.spread("resistance_20c" if hot is None else "hot_resistance"),
-        case.spread("inductance" if placed is None else "inductance_in_place"),
+        hot_spread(case),
+        inductance_spread(case),
     )
     return carried(lambda found: value * found / single.value, single)
 

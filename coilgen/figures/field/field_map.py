@@ -102,7 +102,7 @@ def _distance(case: Case) -> Answer:
 
 
 def _with_current(case: Case, distance: float, across: Floats) -> Spread:
-    """The distance with what the current's tolerances change, by the field's own fall there."""
+    """The distance with what current and laminate change, by the field's own fall there."""
     if distance <= 0.0:
         return Spread(distance)
     face, step = case.design.stand.face("top"), 0.02 * distance
@@ -113,7 +113,9 @@ def _with_current(case: Case, distance: float, across: Floats) -> Spread:
     fall = float(np.log(near / far)) / (2 * step)
     usual = case.value("current")
     return carried(
-        lambda amperes: max(distance + float(np.log(amperes / usual)) / fall, 0.0), case.spread("current")
+        lambda amperes, share: max(distance + float(np.log(share * amperes / usual)) / fall, 0.0),
+        case.spread("current"),
+        by_laminate(case, distance),
     )
 
 

@@ -2,10 +2,11 @@
 
 import numpy as np
 
+from coilgen.figures.core._ends import remanence_spread
 from coilgen.figures.force._moved_magnet import LEAST_GAP, at_gaps, magnet_forces
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
-from coilgen.result.spread import Spread, carried, told, within
+from coilgen.result.spread import Spread, carried, told
 
 
 def axial_spread(case: Case, turned: float) -> Spread:
@@ -24,7 +25,7 @@ def axial_spread(case: Case, turned: float) -> Spread:
         ),
         rest,
         odd,
-        _remanence(case),
+        remanence_spread(case),
         case.spread("current"),
     )
     return Spread(found.value, {**found.shifts, **_model(case, turned)})
@@ -33,7 +34,7 @@ def axial_spread(case: Case, turned: float) -> Spread:
 def constant_spread(case: Case) -> Spread:
     """Axial force that an ampere adds, N/A."""
     current = case.value("current")
-    found = carried(lambda odd, remanence: odd * remanence / current, _odd(case), _remanence(case))
+    found = carried(lambda odd, remanence: odd * remanence / current, _odd(case), remanence_spread(case))
     size = float(np.linalg.norm(magnet_forces(case).forces.odd)) / current
     error = magnet_forces(case).error[1] * size
     return Spread(found.value, {**found.shifts, "model of force_constant": (-error, error)})
@@ -44,16 +45,6 @@ def _model(case: Case, turned: float) -> dict[str, tuple[float, float]]:
     parts = (found.forces.at_rest.force, turned * found.forces.odd)
     error = sum(share * float(np.linalg.norm(part)) for share, part in zip(found.error, parts, strict=True))
     return {"model of force_on_magnet": (-error, error)} if error else {}
-
-
-def _remanence(case: Case) -> Spread:
-    """The magnet's own over its typical one; of a grade the data tell the least alone."""
-    magnet, share = case.design.magnet, case.design.tolerance.remanence
-    assert magnet is not None
-    assert share is not None
-    least, typical = magnet.remanences
-    told_by_grade = magnet.grade is not None and abs(share - (1 - least / typical)) < 1e-5
-    return told(1.0, "remanence", least / typical, 1.0) if told_by_grade else within(1.0, "remanence", share)
 
 
 def _rest(case: Case) -> Spread:

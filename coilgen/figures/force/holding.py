@@ -1,11 +1,12 @@
 """Pull on a steel target: at the drive's current, against gap and current, and whether it holds."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from coilgen.design.bodies import Target
+from coilgen.figures.core._ends import LEAST_GAP, gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
     cell_size,
     core_bodies,
@@ -16,7 +17,7 @@ from coilgen.figures.core._magnetics import (
 )
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
-from coilgen.result.spread import Spread, carried, told
+from coilgen.result.spread import Spread, carried
 from coilgen.units import readable
 
 if TYPE_CHECKING:
@@ -28,7 +29,10 @@ SAFE_MARGIN = 2.0
 """Pull over weight that leaves room for knocks and warm copper; common practice, no source."""
 COARSER = 2.0
 """Cells of the finer grid over those for a core alone: the pull changes by some percent, the time tenfold."""
-LEAST_GAP = 2e-5
+_NEAR = 1.05
+"""Ratio of currents between which the pull's steepness is told."""
+_MOST_ERROR = 0.9
+"""Of the pull, that a current can make up for."""
 _GAPS = (0.2, 0.5, 1.0, 2.0, 4.0)
 _CURRENTS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 
@@ -92,28 +96,65 @@ def _pull(case: Case) -> Answer | None:
         return None
     return spread_answer(
         _pull_spread(case),
-        f"{_model(case)}, by virtual work; toward the coil; the band is the expected error of the grid, the "
-        "square of the current's band and the gap's tolerance",
+        f"{_model(case)}, by virtual work; toward the coil; the band is that of gaps, materials and "
+        "current and the expected error of the grid",
     )
 
 
 def _pull_spread(case: Case) -> Spread:
-    """With what its tolerances change, N; the gap's is found on the coarser grid."""
+    """With what its tolerances change, N; those of gaps and materials are found on the coarser grid."""
     found, usual = _pulled(case), case.value("current")
     driven = carried(
-        lambda pull, current: pull * (current / usual) ** 2, _over_gap(case), case.spread("current")
+        lambda pull, amperes: pull * (amperes / usual) ** _power(case), _at_one(case), case.spread("current")
     )
-    model = (-found.error, found.error)
-    return Spread(driven.value, {**driven.shifts, "model of pull_on_target": model})
+    return driven.plus(**{"model of pull_on_target": (-found.error, found.error)})
 
 
-def _over_gap(case: Case) -> Spread:
-    share, gap = case.design.tolerance.gap_of(_target(case)), _target(case).gap
-    pull = _pulled(case).pull
-    if not share:
-        return Spread(pull)
-    near, far = max(gap - share, min(LEAST_GAP, gap)), gap + share
-    return told(pull, "gap of the target", _at_gap(case, near, True), _at_gap(case, far, True))
+def _power(case: Case) -> float:
+    """Of the current, by which the pull grows about the drive's; 2 where nothing saturates."""
+    found, current = _pulled(case).rough, case.value("current")
+    return case.once("steepness of the pull", lambda: _steepness(found, current))
+
+
+def _steepness(rough: "Holding", current: float) -> float:
+    low, high = rough.pulls((current / _NEAR, current * _NEAR))
+    return math.log(high / low) / math.log(_NEAR**2)
+
+
+def _at_one(case: Case) -> Spread:
+    """At one current, with the tolerances of gaps and materials, N."""
+    return case.once("pull at the ends of tolerances", lambda: _over_ends(case))
+
+
+def _over_ends(case: Case) -> Spread:
+    found, current = _pulled(case), case.value("current")
+    shifts = {
+        source: (
+            found.scale * low.pull(current) - found.pull,
+            found.scale * high.pull(current) - found.pull,
+        )
+        for source, low, high in _moved(case, found.rough)
+    }
+    return Spread(found.pull, shifts)
+
+
+def _moved(case: Case, usual: "Holding") -> "Iterator[tuple[str, Holding, Holding]]":
+    """The coarser grid at the ends of each source but the magnet, which is left out of pulls."""
+    straight = all(curve.straight for curve in usual.core.curves)
+    for source, low, high in material_ends(case, straight=straight):
+        yield source, usual.made_of(*low), usual.made_of(*high)
+    for source, near, far in gap_ends(case):
+        if source != "gap of the magnet":
+            yield source, _held(case, near.held, near.cores), _held(case, far.held, far.cores)
+
+
+def _held(case: Case, target: "Body", cores: "tuple[Body, ...]") -> "Holding":
+    """On the coarser grid."""
+    from coilgen.physics.core.effect import COARSER as ROUGHER
+    from coilgen.physics.core.holding import holding
+
+    curves = (_target(case).material.curve, *core_curves(case))[: 1 + len(cores)]
+    return holding(winding_path(case), target, cores, curves, ROUGHER * _cell(case, bool(cores)))
 
 
 def _model(case: Case) -> str:
@@ -140,16 +181,12 @@ def _against_gap(case: Case) -> Answer | None:
 
 def _at_gap(case: Case, gap: float, cored: bool) -> float:
     """Pull with the target at another gap, N."""
-    from coilgen.physics.core.effect import COARSER as ROUGHER
-    from coilgen.physics.core.holding import holding
-
     found, further = _pulled(case, cored), gap - _target(case).gap
     if further == 0.0:
         return found.pull
-    target, cores, curves = _bodies(case, cored)
+    target, cores, _ = _bodies(case, cored)
     there = replace(target, bottom=target.bottom - _toward(case) * further)
-    setup = holding(winding_path(case), there, cores, curves, ROUGHER * _cell(case, cored))
-    return found.scale * setup.pull(case.value("current"))
+    return found.scale * _held(case, there, cores).pull(case.value("current"))
 
 
 def _against_current(case: Case) -> Answer | None:
@@ -183,10 +220,21 @@ def _least_current(case: Case) -> float:
 def _holding_current(case: Case) -> Answer | None:
     if case.design.target is None or math.isinf(_least_current(case)):
         return None
-    return Answer(
-        value=_least_current(case),
-        model=f"least current whose pull is the weight of what is held, {readable(_weight(case), 'N')}; "
-        f"{_model(case)}",
+    return spread_answer(
+        _holding_spread(case),
+        f"least current whose pull is the weight of what is held, {readable(_weight(case), 'N')}; "
+        f"{_model(case)}; the band is that of the pull at one current, by how steeply it grows with it",
+    )
+
+
+def _holding_spread(case: Case) -> Spread:
+    """A, with the tolerances of gaps and materials and the grid's error; not those of the current."""
+    least, found = _least_current(case), _pulled(case)
+    steep = _steepness(found.rough, least)
+    error = min(found.error / found.pull, _MOST_ERROR) * found.pull
+    pull = _at_one(case).plus(**{"model of pull_on_target": (-error, error)})
+    return carried(
+        lambda newton: least * (found.pull / max(newton, (1 - _MOST_ERROR) * found.pull)) ** (1 / steep), pull
     )
 
 

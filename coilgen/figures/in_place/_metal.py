@@ -179,8 +179,8 @@ def _magnetised(case: Case) -> "list[MetalBody]":
 def _bias(case: Case) -> Floats | None:
     """Mean flux density that the magnet alone holds in each body, (n,) T; None without a magnet."""
     from coilgen.physics.core.brick_grid import brick_grid
-    from coilgen.physics.core.effect import inside
     from coilgen.physics.core.load import field_load
+    from coilgen.physics.core.on_grid import inside
     from coilgen.physics.core.soft_core import core, magnetised
 
     field, (bricks, curves) = magnet_field(case), bodies_in_place(case)

@@ -1,19 +1,25 @@
 """Heat of eddy currents in cores, base plate, target and magnet under the drive, and the flux's delay."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.figures.in_place._losses import heating_resistances
-from coilgen.figures.in_place._metal import HIGHEST, metal, pieces
+from coilgen.figures.in_place._metal import HIGHEST, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import USUAL, Facts, cold_current, single
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
 from coilgen.units import readable
 
+if TYPE_CHECKING:
+    from coilgen.physics.metal.near_coil import Metal
+
 OF_COPPER = 0.05
 """Of the copper's heat: what the metal's must be for a caution."""
+RISE_ERROR = 0.1
+"""Of the time that the flux takes."""
 SLOW_FLUX = 0.1
 """Of the current's own rise or of a square wave's on time: what the flux's rise must take for a caution."""
 
@@ -95,27 +101,38 @@ def _flux_rise(case: Case) -> Answer | None:
     if found is None or found.round is None:
         return None
     rises = {
-        piece.name: _rise(case, number)
+        piece.name: (_rise(found, number), number)
         for number, piece in enumerate(pieces(case))
         if piece.kind == "core" and piece.conducts
     }
     if not rises:
         return None
-    name, slowest = max(rises.items(), key=lambda each: each[1])
-    return Answer(
-        value=slowest,
-        model=f"10 to 90 % of the flux in {name} after a step of the current, by the decays of its eddy "
-        f"currents; within some 10 %{_of_target(case)}",
+    name, (slowest, number) = max(rises.items(), key=lambda each: each[1])
+    return spread_answer(
+        _rise_spread(case, slowest, number),
+        f"10 to 90 % of the flux in {name} after a step of the current, by the decays of its eddy "
+        f"currents{_of_target(case)}",
         cautions=_slow(case, name, slowest),
     )
 
 
-def _rise(case: Case, number: int) -> float:
-    """Time, s, from 10 to 90 % of the flux in one body."""
+def _rise_spread(case: Case, value: float, number: int) -> Spread:
+    """Times grow with the conductivity; with the permeability as in weak fields, s."""
+    usual = with_permeabilities(case, 1.0)
+
+    def shift(facts: Facts) -> float:
+        changed = with_permeabilities(case, facts.permeability)
+        slower = 1.0 if changed is usual else _rise(changed, number) / _rise(usual, number)
+        return value * (facts.conductivity * slower * (1.0 + RISE_ERROR * facts.model) - 1.0)
+
+    return Spread(value, {source: (shift(low), shift(high)) for source, low, high in single(case)})
+
+
+def _rise(found: "Metal", number: int) -> float:
+    """Time, s, from 10 to 90 % of the flux in one of the round bodies."""
     from coilgen.physics.metal.round_bodies import flux_after_step
 
-    found = metal(case, "drive")
-    assert found is not None and found.round is not None
+    assert found.round is not None
     time = np.geomspace(1e-9, 10.0, 2001)
     share = flux_after_step(found.round, time)[:, number] / found.round.static_flux[number]
     first, last = (float(time[int(np.argmax(share >= level))]) for level in (0.1, 0.9))
@@ -124,12 +141,12 @@ def _rise(case: Case, number: int) -> float:
 
 def _of_target(case: Case) -> str:
     """What the pull on a target of solid metal waits for."""
+    found = metal(case, "drive")
+    assert found is not None
     for number, piece in enumerate(pieces(case)):
         if piece.kind == "target" and piece.conducts:
-            return (
-                f"; that in the target takes {readable(_rise(case, number), 's', 2)}: the pull comes so much "
-                "after the current"
-            )
+            rise = readable(_rise(found, number), "s", 2)
+            return f"; that in the target takes {rise}: the pull comes so much after the current"
     return ""
 
 

@@ -10,9 +10,10 @@ from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
 from coilgen.physics.core.brick_grid import Body, brick_grid
-from coilgen.physics.core.effect import CHORDS, COARSER, grid_error, inside
+from coilgen.physics.core.effect import CHORDS, COARSER, grid_error
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.on_grid import inside
 from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
 from coilgen.physics.field.filaments import Filaments, filaments
 
@@ -118,6 +119,11 @@ class Holding:
     move: float
     lower: tuple[Core, Floats]
     upper: tuple[Core, Floats]
+
+    def made_of(self, permeability: float, saturation: float) -> "Holding":
+        """With all materials' permeability and saturation times factors."""
+        curves = tuple(curve.scaled(permeability, saturation) for curve in self.core.curves)
+        return replace(self, core=replace(self.core, curves=curves))
 
     def pull(self, current: float) -> float:
         """Force along z on the target at a current (A), N; negative is down."""

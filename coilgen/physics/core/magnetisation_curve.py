@@ -1,7 +1,7 @@
 """Magnetisation curves of soft materials: straight, saturating, or from a table of B against H."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -56,6 +56,14 @@ class Curve:
 
         cubic = PchipInterpolator(self.magnetisation, self.field)
         return cubic, cubic.derivative(), cubic.antiderivative()
+
+    def scaled(self, permeability: float, saturation: float) -> "Curve":
+        """With its relative permeability, less that of air, and its saturation times factors."""
+        return replace(
+            self,
+            magnetisation=saturation * self.magnetisation,
+            field=saturation / permeability * self.field,
+        )
 
     def reluctivity(self, m: Floats) -> Floats:
         """H / M at magnetisations m >= 0, dimensionless; its limit at 0."""

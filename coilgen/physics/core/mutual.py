@@ -6,11 +6,12 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body, brick_grid
-from coilgen.physics.core.effect import COARSER, at_rest, grid_error
+from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.effect import COARSER, grid_error
 from coilgen.physics.core.load import FluxDensity, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
-from coilgen.physics.core.soft_core import core, magnetised, tangent_response
+from coilgen.physics.core.on_grid import at_rest, set_up
+from coilgen.physics.core.soft_core import magnetised, tangent_response
 from coilgen.physics.field.filaments import Filaments
 
 _ACCURACY = 1e-4
@@ -45,11 +46,11 @@ def _on_grid(
     cell: float,
     applied: FluxDensity | None,
 ) -> Floats:
-    one = core(brick_grid(bodies, cell), curves)
-    loads = np.array([winding_load(one.grid, path) for path in windings])
-    rest = at_rest(one, applied)
+    one = set_up(windings[0], bodies, curves, cell, applied)
+    loads = np.array([one.load, *(winding_load(one.core.grid, path) for path in windings[1:])])
+    rest = at_rest(one)
     start = None if applied is None else rest.m
-    state = magnetised(one, rest.load + np.asarray(currents) @ loads, start, tolerance=_ACCURACY)
+    state = magnetised(one.core, rest.load + np.asarray(currents) @ loads, start, tolerance=_ACCURACY)
     responses = np.array([tangent_response(state, load, accuracy=_ACCURACY) for load in loads])
     found = MU0 * loads @ responses.T
     symmetric: Floats = (found + found.T) / 2

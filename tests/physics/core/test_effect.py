@@ -7,9 +7,11 @@ from scipy.special import j1
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_grid import Body, brick_grid
-from coilgen.physics.core.effect import core_effect, saturation_current
+from coilgen.physics.core.effect import core_effect
 from coilgen.physics.core.load import field_load, winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
+from coilgen.physics.core.on_grid import set_up
+from coilgen.physics.core.saturation import saturation_current
 from coilgen.physics.core.soft_core import core, coupled, magnetised
 from coilgen.physics.field.biot_savart import flux_linkage, path_flux_density
 from coilgen.physics.field.filaments import Filaments, filaments, strands
@@ -122,7 +124,7 @@ def test_saturation_lowers_the_small_signal_inductance_first():
     body, curve = plate(12e-3, 0.5e-3, 0.3e-3), saturating_curve(800.0, 1.5)
     found = core_effect(ring(4e-3), (body,), (curve,), current=120.0, cell=1.5e-3, probes=ABOVE)
     assert found.added_small_signal < found.added_inductance < 1.01 * found.at_rest
-    start = saturation_current(ring(4e-3), (body,), (curve,), cell=1.5e-3)
+    start = saturation_current(set_up(ring(4e-3), (body,), (curve,), 1.5e-3))
     below, beyond = (
         core_effect(ring(4e-3), (body,), (curve,), current=i, cell=1.5e-3, probes=ABOVE)
         for i in (0.5 * start, 2 * start)
@@ -133,7 +135,7 @@ def test_saturation_lowers_the_small_signal_inductance_first():
 
 def test_straight_cores_never_saturate():
     body = plate(12e-3, 0.5e-3, 0.3e-3)
-    assert saturation_current(ring(4e-3), (body,), (straight_curve(50.0),), cell=1e-3) == np.inf
+    assert saturation_current(set_up(ring(4e-3), (body,), (straight_curve(50.0),), 1e-3)) == np.inf
 
 
 def test_a_small_core_that_saturates_beside_a_large_one_that_does_not():
@@ -141,7 +143,7 @@ def test_a_small_core_that_saturates_beside_a_large_one_that_does_not():
     small = Body(form="disc", size=(1e-3, 1e-3), thickness=0.2e-3, bottom=0.3e-3)
     curves = (straight_curve(50.0), saturating_curve(50.0, 0.3))
     bodies = (plate(8e-3, 1e-3, 0.3e-3), small)
-    assert saturation_current(ring(4e-3), bodies, curves, cell=0.5e-3) == np.inf
+    assert saturation_current(set_up(ring(4e-3), bodies, curves, 0.5e-3)) == np.inf
 
 
 # Facts of the trade: common practice, no source; the geometry is invented.

@@ -1,0 +1,138 @@
+"""What tolerances of gaps, materials, magnet and current change in figures of the cores.
+
+Solved on the coarser of the two grids, from its state; the changes are told in proportion on the finer one.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from coilgen.figures.core._ends import Pair, set_ups
+from coilgen.figures.core._magnetics import cell_in_place, in_place, solvable
+from coilgen.result.figure import Case
+from coilgen.result.spread import Shift, Spread, carried
+
+if TYPE_CHECKING:
+    from coilgen.physics.core.effect import CoreEffect
+    from coilgen.physics.core.on_grid import OnGrid
+
+BANDED = (
+    "the band is that of gaps, materials and current and, with the bare coil's, the error to expect of the "
+    "grid by one of half the fineness"
+)
+"""For the figures' models."""
+ONSET_ERROR = 0.1
+"""Of the onset on the coarser grid, by finer ones."""
+_LIKE = 3.0
+"""Ratio of both grids' values up to which changes are told in proportion, not as they are."""
+
+
+def effect_in_place(case: Case) -> "CoreEffect":
+    """Of a case with bodies."""
+    found = in_place(case)
+    assert found is not None
+    return found
+
+
+def ends(case: Case) -> Mapping[str, Pair]:
+    """The bodies on the coarser grid at the ends of each source."""
+    from coilgen.physics.core.effect import COARSER
+
+    usual, cell = effect_in_place(case).rough.setup, COARSER * cell_in_place(case)
+    return case.once("bodies at the ends of tolerances", lambda: dict(set_ups(case, usual, cell)))
+
+
+def _solved(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
+    return case.once("cores at the ends of tolerances", lambda: _solutions(case))
+
+
+def _solutions(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
+    from coilgen.physics.core.on_grid import on_grid
+
+    rough = effect_in_place(case).rough
+    with solvable("core"):
+        return {
+            source: (on_grid(low, rough.current, rough), on_grid(high, rough.current, rough))
+            for source, (low, high) in ends(case).items()
+        }
+
+
+def _driven(case: Case) -> "tuple[OnGrid, OnGrid] | None":
+    """At the ends of the current's band; None where it is exact."""
+    return case.once("cores at the ends of the current", lambda: _at_currents(case))
+
+
+def _at_currents(case: Case) -> "tuple[OnGrid, OnGrid] | None":
+    from coilgen.physics.core.on_grid import on_grid
+
+    rough, current = effect_in_place(case).rough, case.spread("current")
+    if not current.contributions:
+        return None
+    low, high = current.band
+    with solvable("core"):
+        return on_grid(rough.setup, low, rough), on_grid(rough.setup, high, rough)
+
+
+def core_spread(
+    case: Case, value: float, read: "Callable[[OnGrid], float]", error: float, name: str
+) -> Spread:
+    """A value that the finer grid tells, with its shifts; read: it from another grid; error: the grids'."""
+    usual = read(effect_in_place(case).rough)
+    scale = value / usual if usual and 1 / _LIKE < value / usual < _LIKE else 1.0
+    shifts: dict[str, Shift] = {
+        source: (scale * (read(low) - usual), scale * (read(high) - usual))
+        for source, (low, high) in _solved(case).items()
+    }
+    shifts[f"model of {name}"] = (-error, error)
+    return _with_current(case, Spread(value, shifts), read)
+
+
+def _with_current(case: Case, found: Spread, read: "Callable[[OnGrid], float]") -> Spread:
+    """By a power of the current through both ends of its band."""
+    driven = _driven(case)
+    if driven is None:
+        return found
+    low, high = (read(each) for each in driven)
+    if low * high <= 0.0:
+        return found
+    power = math.log(high / low) / math.log(driven[1].current / driven[0].current)
+    usual = case.value("current")
+    return carried(lambda value, amperes: value * (amperes / usual) ** power, found, case.spread("current"))
+
+
+def inductance_spread(case: Case, added: float, read: "Callable[[OnGrid], float]", name: str) -> Spread:
+    """The bare coil's and what the bodies add, H; read: that from another grid."""
+    whole = core_spread(case, added, read, effect_in_place(case).added_inductance_error, name)
+    return carried(lambda bare, more: bare + more, case.spread("inductance"), whole)
+
+
+def onset_spread(case: Case) -> Spread | None:
+    """Current at which the cores begin to saturate, A; None where none does."""
+    from coilgen.physics.core.saturation import saturation_onset
+
+    with solvable("core"):
+        onset = saturation_onset(effect_in_place(case).rough.setup)
+        if onset is None:
+            return None
+        value = onset.current
+        shifts = {
+            source: (onset.at(low) - value, onset.at(high) - value)
+            for source, (low, high) in ends(case).items()
+        }
+    error = ONSET_ERROR * value
+    return Spread(value, {**shifts, "model of core_saturation_current": (-error, error)})
+
+
+def linkage_per_ampere(grid: "OnGrid") -> float:
+    """H that the current makes the bodies add."""
+    return grid.linkage / grid.current
+
+
+def slope(grid: "OnGrid") -> float:
+    """H, for small changes about the current."""
+    return grid.slope
+
+
+def slope_at_rest(grid: "OnGrid") -> float:
+    """H, for small currents about none."""
+    return grid.at_rest

@@ -1,0 +1,155 @@
+"""Soft cores solved on one grid: at a current and at rest, and anew from a state near by."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.load import FluxDensity, field_load, winding_load
+from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.soft_core import (
+    Core,
+    Magnetised,
+    core,
+    coupled,
+    flux_densities,
+    magnetised,
+    strength,
+    tangent_response,
+)
+from coilgen.physics.field.filaments import Filaments
+
+EXACTLY = 1e-4
+"""Residual of the cores' state: inductances feel a hundredth of it, the field outside twice as much."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetUp:
+    """Bodies on a grid before they are magnetised.
+
+    load: of one ampere in the winding (flat, A m2); applied: of what magnetises them besides, or None.
+    """
+
+    core: Core
+    load: Floats
+    applied: Floats | None
+
+    @property
+    def straight(self) -> bool:
+        """Whether no body saturates."""
+        return all(curve.straight for curve in self.core.curves)
+
+    def made_of(self, permeability: float = 1.0, saturation: float = 1.0) -> "SetUp":
+        """With all materials' permeability and saturation times factors."""
+        curves = tuple(curve.scaled(permeability, saturation) for curve in self.core.curves)
+        return replace(self, core=replace(self.core, curves=curves))
+
+    def applied_times(self, share: float) -> "SetUp":
+        """With what magnetises the bodies besides the winding times a factor."""
+        return self if self.applied is None else replace(self, applied=share * self.applied)
+
+
+def set_up(
+    path: Filaments,
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    cell: float,
+    applied: FluxDensity | None = None,
+) -> SetUp:
+    """Bodies on cells `cell` (m) wide; curves: one for each; applied: flux density (n, 3) T at points."""
+    one = core(brick_grid(bodies, cell), curves)
+    besides = None if applied is None else field_load(one.grid, applied)
+    return SetUp(core=one, load=winding_load(one.grid, path), applied=besides)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OnGrid:
+    """What bodies do at a current (A) on one grid.
+
+    linkage: Wb that the current makes them add; slope: H, its slope there, at_rest: H, about no current.
+    state, rest: the magnetisation at the current and without.
+    """
+
+    setup: SetUp
+    current: float
+    linkage: float
+    slope: float
+    at_rest: float
+    state: Magnetised
+    rest: Magnetised
+
+    @property
+    def change(self) -> Magnetised:
+        """What the current changes in the magnetisation."""
+        return change(self.state, self.rest)
+
+    @property
+    def peaks(self) -> Floats:
+        """99th percentile of |B| by volume in each body, T."""
+        return inside(self.state)[0]
+
+
+def on_grid(setup: SetUp, current: float, near: OnGrid | None = None) -> OnGrid:
+    """Solved at a current (A, not 0), from a state near by where one of the same grid is known."""
+    if near is not None and len(near.state.m) != len(setup.load):
+        near = None
+    rest = at_rest(setup, None if near is None else near.rest.m)
+    start = near.state.m if near is not None else None if setup.applied is None else rest.m
+    state = magnetised(setup.core, rest.load + current * setup.load, start, tolerance=EXACTLY)
+    added = change(state, rest)
+    linkage, each = coupled(added, setup.load), added.m / current
+    straight = setup.straight
+    return OnGrid(
+        setup=setup,
+        current=current,
+        linkage=linkage,
+        slope=linkage / current if straight else _small_signal(state, setup.load, each),
+        at_rest=linkage / current if straight else _small_signal(rest, setup.load, each),
+        state=state,
+        rest=rest,
+    )
+
+
+def at_rest(setup: SetUp, start: Floats | None = None) -> Magnetised:
+    """Without current: magnetised by what is applied besides, or not at all."""
+    if setup.applied is None:
+        nothing = np.zeros_like(setup.core.active)
+        return Magnetised(core=setup.core, m=nothing, load=nothing)
+    return magnetised(setup.core, setup.applied, start, tolerance=EXACTLY)
+
+
+def change(state: Magnetised, rest: Magnetised) -> Magnetised:
+    """From one state of a grid to another."""
+    return Magnetised(core=state.core, m=state.m - rest.m, load=state.load - rest.load)
+
+
+def _small_signal(state: Magnetised, load: Floats, near: Floats) -> float:
+    return MU0 * float(load @ tangent_response(state, load, near, accuracy=EXACTLY))
+
+
+def inside(state: Magnetised) -> tuple[Floats, Floats, Floats, Floats]:
+    """For each body: 99th percentile and mean of |B| (T) by volume, saturated share, volume (m3)."""
+    grid, curves = state.core.grid, state.core.curves
+    field, size = flux_densities(state), strength(state.core, state.m)
+    volume = np.broadcast_to(grid.volume, grid.body.shape)
+    rows = []
+    for number, curve in enumerate(curves):
+        mine = grid.body == number
+        weight = volume[mine] / volume[mine].sum()
+        rows.append(
+            (
+                _percentile(field[mine], weight, 0.99),
+                float(weight @ field[mine]),
+                float(weight @ curve.saturated(size[mine])),
+                float(volume[mine].sum()),
+            )
+        )
+    peak, mean, saturated, total = np.array(rows).T
+    return peak, mean, saturated, total
+
+
+def _percentile(values: Floats, weight: Floats, share: float) -> float:
+    order = np.argsort(values, kind="stable")
+    return float(values[order][np.searchsorted(np.cumsum(weight[order]), share)])

@@ -1,0 +1,51 @@
+"""Each figure of one value tells a band and its causes, but those that need none for a reason told here."""
+
+import pytest
+
+from coilgen.catalogue import templates
+from coilgen.design.reading import read_text
+from coilgen.job import case_of, draw
+from coilgen.result.figure import Case
+
+EXACT = {
+    "turns_total": "counted",
+    "trace_length": "of the middle lines, which etching does not move",
+    "turn_area": "of the middle lines",
+    "effective_turns": "of the middle lines",
+    "switch_off_voltage": "as the design file gives it",
+    "single_trace_current": "what a published rule tells of nominal copper, given for comparison",
+}
+GIVEN = {
+    "voltage": "as the design file gives it, exact unless its tolerance is told",
+    "current": "as the design file gives it",
+    "hot_current": "as the design file gives it",
+    "ampere_turns": "a given current times counted turns",
+    "moment": "a given current times the area of the middle lines",
+}
+BOUNDED = {"duty_limit": 1.0}
+"""Values that are the same at all ends of the tolerances: the drive may stay on at each of them."""
+QUICK = ("bucking-pair", "float-level-pickup", "optical-shutter")
+
+
+def _given(case: Case, name: str) -> bool:
+    """Whether the drive forces what the figure tells."""
+    forced = case.design.drive.voltage is None
+    return name in GIVEN and forced == (name != "voltage")
+
+
+def _bare(case: Case, name: str) -> bool:
+    """Whether a figure of one value has no band and no reason for that; a field of 0 has none either."""
+    figure = None if case.quantities[name].unit.startswith("table(") else case.figure(name)
+    if figure is None or not isinstance(figure.value, int | float) or figure.value == 0.0:
+        return False
+    excused = name in EXACT or _given(case, name) or BOUNDED.get(name) == figure.value
+    return not (excused or (figure.band and figure.contributions))
+
+
+@pytest.mark.parametrize(
+    "name", [each if each in QUICK else pytest.param(each, marks=pytest.mark.slow) for each in templates()]
+)
+def test_figures_of_one_value_have_bands(name: str) -> None:
+    design = read_text(templates()[name])
+    case = case_of(design, *draw(design))
+    assert [each for each in case.quantities if _bare(case, each)] == []
