@@ -10,7 +10,7 @@ from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked, refuse_blocked_file
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.errors import DesignError, Fault
-from coilgen.study.bench.bench import Bench, bench, named_boards, refuse_several
+from coilgen.study.bench.bench import Bench, bench, named_boards, of_one_winding
 from coilgen.study.bench.files import blank, files_of
 from coilgen.study.bench.form import Form, read_form
 from coilgen.study.bench.samples import Samples
@@ -83,11 +83,8 @@ def write_blank(place: Path, built: Samples) -> None:
     refuse_blocked_file(place)
     if place.exists():
         raise DeliveryError(f"{place} exists already, perhaps filled in; name another file")
-    boards = built.boards or named_boards(
-        [SAMPLE, *(each.name for each in built.design.variant)], built.design
-    )
-    for each in boards.values():
-        refuse_several(each)
+    names = [SAMPLE, *(each.name for each in built.design.variant)]
+    boards = of_one_winding(built.boards or named_boards(names, built.design))
     with step("writing the form"):
         content = blank(boards, built.coupons, toml=place.suffix.lower() == ".toml")
     deliver_file(content, place)

@@ -6,6 +6,8 @@ import json
 import pytest
 from benches import COIL
 
+from coilgen.catalogue import templates
+
 
 def test_writes_an_empty_form_and_never_over_another(run, tmp_path):
     (tmp_path / "coil.toml").write_text(COIL)
@@ -71,6 +73,18 @@ def test_what_it_says_to_keys_and_labels_that_do_not_fit(run, tmp_path):
     (tmp_path / "coil.toml").unlink()
     gone = run("bench", form, "--samples", key)
     assert (gone.exit_code, "coil.toml stands neither beside the key" in gone.stderr) == (2, True)
+
+
+def test_boards_of_several_windings_are_refused_once(run, tmp_path):
+    (tmp_path / "pair.toml").write_text(templates()["bucking-pair"])
+    form = tmp_path / "form.csv"
+    empty = run("bench", form, "--design", tmp_path / "pair.toml", "--blank")
+    form.write_text("sample,figure,value,unit,temperature\nA1,resistance,3,ohm,23\nA2,resistance,3,ohm,23\n")
+    read = run("bench", form, "--design", tmp_path / "pair.toml")
+    for result in (empty, read):
+        assert result.exit_code == 2
+        assert "winding: a bench reads boards of one winding" in result.stderr
+        assert len(result.stderr.splitlines()) == 1
 
 
 COPPER = 1.06

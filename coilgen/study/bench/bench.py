@@ -150,12 +150,12 @@ def bench(
     DesignError for readings that the design has no figure for, with the place of each.
     """
     given = tuple(readings)
-    for each in (design, *(samples or {}).values()):
-        refuse_several(each)
     kept, says = averaged(given)
     asked = design.unchecked(calibration=None)
-    built = named_boards(samples_of(kept), asked) if samples is None else samples
-    _refuse_unknown(kept, {**built, **(coupons or {})})
+    of_label = named_boards(samples_of(kept), asked) if samples is None else samples
+    _refuse_unknown(kept, {**of_label, **(coupons or {})})
+    built = of_one_winding(of_label)
+    _refuse_several(kept, of_label)
     problem = problem_of(kept, built, coupons or {})
     _refuse_impossible(problem)
     fit, named, untold = sorted_out(problem)
@@ -185,11 +185,13 @@ def _calibrated(design: Design) -> tuple[str, ...]:
     )
 
 
-def refuse_several(design: Design) -> None:
-    """DesignError for a board of several windings."""
-    if design.windings:
+def of_one_winding(built: Mapping[str, Design]) -> Mapping[str, Design]:
+    """Those boards that a bench reads; DesignError where there are none."""
+    found = {sample: each for sample, each in built.items() if not each.windings}
+    if not found:
         says = "a bench reads boards of one winding; give a design of one of them for its readings"
         raise DesignError.at("winding", says)
+    return found
 
 
 def named_boards(samples: Iterable[str], design: Design) -> Mapping[str, Design]:
@@ -206,6 +208,16 @@ def _refuse_unknown(readings: Iterable[Reading], samples: Mapping[str, object]) 
         says = "is neither board nor coupon of the panel; it has " + ", ".join(samples)
         raise DesignError(
             [Fault(key=f"{each.place}, sample", says=f"{label} {says}") for label, each in unknown.items()]
+        )
+
+
+def _refuse_several(readings: Iterable[Reading], built: Mapping[str, Design]) -> None:
+    """DesignError for readings of boards of several windings."""
+    found = {each.sample: each for each in readings if each.sample in built and built[each.sample].windings}
+    says = "is a board of several windings, and a bench reads those of one; leave its readings out"
+    if found:
+        raise DesignError(
+            [Fault(key=f"{each.place}, sample", says=f"{label} {says}") for label, each in found.items()]
         )
 
 

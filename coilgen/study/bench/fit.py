@@ -67,8 +67,9 @@ class Problem:
         return reading.sample if reading.sample in self.coupons else reading.figure
 
     def forecast(self, reading: Reading, places: Floats) -> Forecast:
-        """Of one reading with the causes at places (n,)."""
-        made, gap = self._made(reading.sample, places)
+        """Of one reading with the causes at places (n,); a gap that was set at the bench is as told."""
+        made, wider = self._made(reading.sample, places)
+        gap = wider if reading.at.gap is None else 0.0
         design = self.designs[reading.sample]
         if reading.sample in self.coupons:
             return coupon_forecast(self.coupons[reading.sample], design, reading, made)

@@ -227,7 +227,9 @@ def _temperature(case: Case, at: Conditions, by: Forecaster) -> Forecast:
     if at.time is None:
         return _single("temperature", "temperature")(case, at, by)
     rows = _figure(case, "temperature_against_time", "temperature").value
-    times, warm = [row["time"] for row in rows], [row["temperature"] for row in rows]
+    settled = float(_figure(case, "temperature", "temperature").value)
+    times = [*(row["time"] for row in rows), 2 * rows[-1]["time"]]  # the table ends shortly before
+    warm = [*(row["temperature"] for row in rows), settled]
     return Forecast(float(np.interp(at.time, times, warm)))
 
 
