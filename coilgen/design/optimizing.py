@@ -17,6 +17,7 @@ from coilgen.units import DIMENSIONS
 WHOLE_KEYS = ("winding.turns",)
 """Numbers that go by steps of one where a range tells none: they may be fractions, yet seldom are."""
 _KEYS = ("largest", "smallest", "magnitude", "vary", "limits")
+_ALONE = "one value alone leaves nothing to vary; give another, or set it as the design's own key"
 _LIMIT_KEYS = ("least", "most", "sure")
 
 
@@ -146,6 +147,8 @@ def _axis(
     root: type[Table], tables: Mapping[str, object], key: str, values: object
 ) -> tuple[Axis | Span | None, list[Fault]]:
     place = f"optimize.vary.{key}"
+    if isinstance(values, Mapping) and "from" in values and values["from"] == values.get("to"):
+        return None, [Fault(key=place, says=_ALONE)]
     if isinstance(values, Mapping) and values and not set(values) - {"from", "to"}:
         try:
             kind = kind_of(field_at(root, key))
@@ -156,8 +159,7 @@ def _axis(
         values = {**values, "step": 1}
     axis, faults = axis_of(root, tables, key, values, place)
     if axis is not None and len(axis.choices) == 1:
-        says = "one value alone leaves nothing to vary; give another, or set it as the design's own key"
-        return None, [Fault(key=place, says=says)]
+        return None, [Fault(key=place, says=_ALONE)]
     return axis, faults
 
 

@@ -7,7 +7,7 @@ import pytest
 from small_design import SMALL
 
 from coilgen import job
-from coilgen.catalogue import rows
+from coilgen.catalogue import rows, templates
 from coilgen.design.capability import LIMITS
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
@@ -126,12 +126,49 @@ def test_limits_that_nothing_satisfies_name_the_one_in_the_way() -> None:
             "[optimize.limits]\nflux_density.top.2mm = { most = 1e-3, sure = true }",
             "optimize.limits.flux_density.top.2mm.sure: a table's cell has no band",
         ),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.trace_width = [0.05, 0.3]',
+            "winding.trace_width, value 1: 0.05 mm is under 0.1 mm, the finest that any shop makes",
+        ),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.trace_spacing = { from = 0.01, to = 0.05 }',
+            "winding.trace_spacing: 0.05 mm is under 0.1 mm",
+        ),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.turns = { from = 5, to = 5 }',
+            "winding.turns: one value alone",
+        ),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.trace_width = { from = 0.3, to = 0.3 }',
+            "winding.trace_width: one value alone",
+        ),
+        (
+            'smallest = "current"\n[optimize.vary]\nwinding.turns = [2, 3]\n'
+            "[optimize.limits]\nforce_on_magnet = { least = 1 }",
+            "optimize.limits.force_on_magnet: .* applies to none",
+        ),
         ('smallest = "force_on_magnet"\n[optimize.vary]\nwinding.turns = [2, 3]', "applies to none"),
     ],
 )
 def test_bad_input_is_told(table, says) -> None:
     with pytest.raises(DesignError, match=says):
         optimize(read_text(f"{SMALL}[optimize]\n{table}\n"))
+
+
+def test_a_limit_of_one_s_own_allows_what_no_shop_makes() -> None:
+    table = 'smallest = "current"\n[optimize.vary]\nwinding.trace_width = [0.05, 0.3]\n'
+    asked = problem(read_text(f"{SMALL}[rules]\ntrace_width = 0.05\n[optimize]\n{table}"))
+    assert asked.axes[0].choices == (0.05, 0.3)
+
+
+def test_a_board_of_several_windings_is_refused_in_one_sentence() -> None:
+    table = '[optimize]\nsmallest = "power"\n[optimize.vary]\nwinding.1.turns = [4, 5]\n'
+    with pytest.raises(DesignError) as refused:
+        optimize(read_text(templates()["bucking-pair"] + table))
+    assert [str(fault) for fault in refused.value.faults] == [
+        "optimize: searches boards of one winding, here are 2; `coilgen sweep` varies several windings, or "
+        "search each in a file of its own"
+    ]
 
 
 def test_a_cell_of_a_table_may_be_a_limit() -> None:

@@ -11,12 +11,12 @@ from typing import TypeVar
 from coilgen.design.as_made import as_made
 from coilgen.design.design import Design
 from coilgen.design.optimizing import Goal, Limit, Search, Span, refuse_crossed
-from coilgen.design.placing import refuse_several
 from coilgen.design.sweeping import Axis, Choice
 from coilgen.errors import DesignError, Fault
 from coilgen.study.evaluator import RememberedCase, as_told, rules_broken
 from coilgen.study.margins import room_inside
 from coilgen.study.memory import Memory
+from coilgen.study.search.makeable import unmakeable
 from coilgen.study.search.start import own_value
 from coilgen.study.search.wanted import Wanted, value_in, wanted
 from coilgen.units import readable
@@ -262,16 +262,22 @@ def size(low: float, high: float) -> tuple[float, float]:
 
 def problem(design: Design) -> Problem:
     """The search of a design's [optimize] table. DesignError with every fault of goals and limits."""
-    refuse_several(design, "of a search")
     search = design.optimize
     if search is None:
         says = "not given; add an [optimize] table with a goal and what may vary"
         raise DesignError.at("optimize", says)
+    if design.windings:
+        says = (
+            f"searches boards of one winding, here are {len(design.windings)}; `coilgen sweep` varies "
+            "several windings, or search each in a file of its own"
+        )
+        raise DesignError.at("optimize", says)
     base = design.changed({"variant": None, "sweep": None, "optimize": None})
     goals, of_goals = _gathered(_goal, search.goals)
     bounds, of_bounds = _gathered(_bounds, search.limits)
-    if of_goals or of_bounds:
-        raise DesignError([*of_goals, *of_bounds])
+    found = [*of_goals, *of_bounds, *unmakeable(base, search.axes)]
+    if found:
+        raise DesignError(found)
     return Problem(design=base, search=search, goals=goals, bounds=tuple(b for both in bounds for b in both))
 
 
