@@ -9,6 +9,7 @@ from designs import SHAPES, Asked
 from designs import text as text_of
 
 from coilgen.catalogue import rows, templates
+from coilgen.design.design import Design
 from coilgen.design.reading import read_tables, read_text, tables
 from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._scale import Axis
@@ -22,6 +23,14 @@ from coilgen.result.figure import Case
 
 FOLDER = Path(__file__).parent.parent / "templates" / "pictures"
 NAME = "optical-shutter"
+SEARCHED = "membrane-push"
+OPTIMUM = {
+    "winding.turns": 20,
+    "winding.trace_width": 0.2556,
+    "winding.trace_spacing": 0.15,
+    "winding.outer_size": 20,
+}
+"""What the search of that template finds; a slow test holds its force against the search."""
 VOLTAGES = (0.8, 1.2, 1.6)
 SHOWN = 12.0
 """Seconds of the plot."""
@@ -43,8 +52,20 @@ def pictures() -> dict[str, bytes]:
     return {
         f"{NAME}.svg": drawing.files(check(read_text(given)))[f"{NAME}.svg"],
         f"{NAME}-temperature.svg": written(by_itself(chart_svg(warming(given)))),
+        f"{SEARCHED}-optimum.svg": optimum_picture(),
         **{f"shape-{shape}.svg": shape_picture(shape) for shape in SHAPES},
     }
+
+
+def optimum() -> Design:
+    """The design that the search finds."""
+    return read_text(templates()[SEARCHED]).changed({**OPTIMUM, "name": f"{SEARCHED}-optimum"})
+
+
+def optimum_picture() -> bytes:
+    """Its board."""
+    (drawn,) = drawing.files(check(optimum())).values()
+    return drawn
 
 
 def shape_picture(shape: str) -> bytes:
