@@ -11,6 +11,7 @@ from coilgen.catalogue import specimens
 from coilgen.design.arrays import weight
 from coilgen.design.as_made import as_made, calibration_told
 from coilgen.design.design import Design
+from coilgen.design.phase_drive import crest
 from coilgen.design.reading import read
 from coilgen.layout.board import alone, as_one, in_place, wound
 from coilgen.layout.coil import Coil
@@ -198,7 +199,9 @@ def _windings(design: Design) -> Iterator[Winding]:
             made, case = shared.design, shared
         shared = case if design.array is not None else None  # coils of an array are alike by themselves
         lies = _wider(made, lies)
-        yield Winding(name=placed.name, coil=lies, case=case, weight=weight(design.array, placed))
+        yield Winding(
+            name=placed.name, coil=lies, case=case, weight=crest(design) * weight(design.array, placed)
+        )
 
 
 def as_asked(result: Result) -> Result:

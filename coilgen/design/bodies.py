@@ -165,36 +165,13 @@ class Core(Body):
         return self.volume * self.material.density
 
 
-class Magnet(Body):
-    """A permanent magnet that the coil pushes, magnetised evenly."""
+class Graded(Body):
+    """A permanent magnet's body, evenly magnetised: its grade or its remanence."""
 
-    form: Annotated[MagnetForm, Word()] = Field(default="disc", description="default disc")
     grade: Annotated[str, Row("magnets")] | None = Field(
         default=None, description="from `coilgen list magnets`; or give remanence"
     )
     remanence: Remanence | None = Field(default=None, description="instead of grade")
-    pole: Annotated[Pole, Word()] = Field(
-        default="up", description="where its north pole points: up is away from the top face; default up"
-    )
-    place: Annotated[Face, Word()] = Field(default="top", description="which side it is on; default top")
-    gap: Gap = Field(
-        description="between its near face and the board's, or that of what stands there; 0.02 mm or more"
-    )
-    offset: Offsets = optional("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
-    contact: Annotated[str, Row("contacts")] | None = Field(
-        default=None,
-        description="of its heat where it is stuck to the board, from `coilgen list contacts`; default free",
-    )
-
-    @model_validator(mode="after")
-    def _whole(self) -> "Magnet":
-        if self.grade is None and self.remanence is None:
-            says = "not given; give a grade from `coilgen list magnets`, or a remanence"
-            raise DesignError.at("magnet.grade", says)
-        if self.grade is not None and self.remanence is not None:
-            raise DesignError.at("magnet.remanence", "given besides grade; keep one of the two")
-        _measured(self, "magnet")
-        return self
 
     @property
     def row(self) -> Mapping[str, Any]:
@@ -213,6 +190,38 @@ class Magnet(Body):
     def mass(self) -> float:
         """kg."""
         return self.volume * float(self.row["density"])
+
+    def graded(self, table: str) -> None:
+        """Raises DesignError where neither or both of grade and remanence are given; table: its name."""
+        if self.grade is None and self.remanence is None:
+            says = "not given; give a grade from `coilgen list magnets`, or a remanence"
+            raise DesignError.at(f"{table}.grade", says)
+        if self.grade is not None and self.remanence is not None:
+            raise DesignError.at(f"{table}.remanence", "given besides grade; keep one of the two")
+
+
+class Magnet(Graded):
+    """A permanent magnet that the coil pushes, magnetised evenly."""
+
+    form: Annotated[MagnetForm, Word()] = Field(default="disc", description="default disc")
+    pole: Annotated[Pole, Word()] = Field(
+        default="up", description="where its north pole points: up is away from the top face; default up"
+    )
+    place: Annotated[Face, Word()] = Field(default="top", description="which side it is on; default top")
+    gap: Gap = Field(
+        description="between its near face and the board's, or that of what stands there; 0.02 mm or more"
+    )
+    offset: Offsets = optional("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
+    contact: Annotated[str, Row("contacts")] | None = Field(
+        default=None,
+        description="of its heat where it is stuck to the board, from `coilgen list contacts`; default free",
+    )
+
+    @model_validator(mode="after")
+    def _whole(self) -> "Magnet":
+        self.graded("magnet")
+        _measured(self, "magnet")
+        return self
 
 
 class Target(Body):

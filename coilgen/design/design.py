@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Annotated, Any
 
 from pydantic import (
@@ -61,8 +61,10 @@ from coilgen.design.keys import (
     si_of,
 )
 from coilgen.design.mounting import Mounting
+from coilgen.design.mover import IN_THE_WAY, SIX_STEPS_ONLY, WITHOUT_ARRAY, Mover, mover_faults
 from coilgen.design.optimizing import Search, SearchTable, searched
 from coilgen.design.order import Order
+from coilgen.design.phase_drive import of_coil
 from coilgen.design.placing import (
     PlacedWinding,
     asked,
@@ -114,6 +116,7 @@ class Design(Table):
     note: StrictStr = Field(default="", description="free text, repeated in the files")
     winding: Winding
     array: Array | None = None
+    mover: Mover | None = None
     board: Board = Field(default_factory=dict, validate_default=True)
     rules: Rules = Field(default_factory=dict, validate_default=True)
     pocket: Pocket | None = None
@@ -208,6 +211,14 @@ class Design(Table):
     @classmethod
     def _valid(cls, given: Mapping[str, object]) -> "tuple[Design | None, tuple[Fault, ...]]":
         """The design of a file's tables without variants, or None and every fault in them."""
+        design, told = cls._any(given)
+        if design is not None and design.array is None:
+            told = tuple(_without_array(design))
+        return (None if told else design), told
+
+    @classmethod
+    def _any(cls, given: Mapping[str, object]) -> "tuple[Design | None, tuple[Fault, ...]]":
+        """A design of one winding, of several, or of an array."""
         windings = given.get("winding")
         shared = {key: value for key, value in given.items() if key != "winding"}
         if isinstance(windings, list | tuple):
@@ -230,11 +241,12 @@ class Design(Table):
         found = list(dict.fromkeys([*faults_of_own, *told]))
         if design is not None and own is not None and design.array is not None and not found:
             found = [*ring_faults(design.array, own), *layers_fit(own.winding, design.board.stackup)]
+            found += _of_mover(design, design.array)
         if design is None or own is None or design.array is None or found:
             return None, first_of(found)
         array = with_order(design.array, shared.get("mover"))
         design = design.unchecked(array=array)
-        design._windings = placements(array, of_one_coil(array, own))
+        design._windings = placements(array, _beside_mover(of_one_coil(array, own), design, array))
         design._written = Written({**shared, "winding": winding})
         return design, ()
 
@@ -314,6 +326,7 @@ class Design(Table):
         left_out = {*STUDIES, *(("winding",) if self.windings else ()), *(() if self.hole else ("hole",))}
         left_out |= set() if self.calibration else {"calibration"}
         left_out |= set() if self.array else {"array"}
+        left_out |= set() if self.mover else {"mover"}
         told = self.model_dump(mode="json", exclude=left_out)
         if self.array:
             first = {key: told.pop(key) for key in ("name", "note")}
@@ -492,7 +505,9 @@ class Design(Table):
         if any(name not in read for name in ("board", "rules", "core", "magnet", "target")):
             return given
         bodies = [body for body in (*read["core"], read["target"]) if body is not None]
-        return filled(given, usual(read["rules"].shop, read["board"].stackup, bodies, read["magnet"]))
+        mover: Mover | None = read.get("mover")
+        magnet = read["magnet"] if mover is None else mover.magnet
+        return filled(given, usual(read["rules"].shop, read["board"].stackup, bodies, magnet))
 
     @field_validator("mounting", mode="after")
     @classmethod
@@ -523,6 +538,46 @@ def _single(info: ValidationInfo) -> Winding | None:
     """The one winding of a design that has no faults so far; None where there are several."""
     winding: Winding | None = info.data.get("winding")
     return None if isinstance(winding, SeveralWindings) else winding
+
+
+def _without_array(design: Design) -> Iterator[Fault]:
+    """A mover, or what only a mover has, of a board without an array."""
+    if design.mover is not None:
+        yield Fault(key="mover", says=WITHOUT_ARRAY)
+    drives = [("drive", design.drive)]
+    drives += [(f"winding {k}.drive", each.design.drive) for k, each in enumerate(design.windings, start=1)]
+    for key, drive in drives:
+        if drive.waveform == "six-step" and design.mover is None:
+            yield Fault(key=f"{key}.waveform", says=SIX_STEPS_ONLY)
+
+
+def _of_mover(design: Design, array: Array) -> list[Fault]:
+    """What of an array's design does not go with its mover, or without one."""
+    if design.mover is None:
+        six_steps = design.drive.waveform == "six-step"
+        return [Fault(key="drive.waveform", says=SIX_STEPS_ONLY)] if six_steps else []
+    others = {"magnet": design.magnet, "target": design.target}
+    between = [
+        Fault(key=f"core {number}.place", says=IN_THE_WAY.format(core.place))
+        for number, core in enumerate(design.core, start=1)
+        if core.place in design.mover.faces
+    ]
+    plate = design.mounting.base_plate
+    return [
+        *between,
+        *mover_faults(design.mover, array.arrangement, array.phase_count, design.drive, plate, others),
+    ]
+
+
+def _beside_mover(coil: Design, design: Design, array: Array) -> Design:
+    """A coil's own design, driven as warm as in its phase where a mover passes."""
+    if design.mover is None or array.number is None:
+        return coil
+    own = array.number // array.phase_count
+    in_series, in_parallel = (1, own) if array.coils == "parallel" else (own, 1)
+    return coil.unchecked(
+        drive=of_coil(design.drive, array.phase_count, array.connection, in_series, in_parallel)
+    )
 
 
 def _with_central_pocket(

@@ -22,7 +22,8 @@ from coilgen.design.keys import (
 )
 from coilgen.errors import DesignError, Fault
 
-Waveform = Literal["dc", "square", "sine"]
+Waveform = Literal["dc", "square", "sine", "six-step"]
+_WITHOUT_FREQUENCY = ("dc", "six-step")
 
 
 class Drive(Table):
@@ -47,7 +48,11 @@ class Drive(Table):
         description="at which a supply of constant voltage gives in and holds the current; dc and square; "
         "default none",
     )
-    waveform: Annotated[Waveform, Word()] = Field(default="dc", description="default dc")
+    waveform: Annotated[Waveform, Word()] = Field(
+        default="dc",
+        description="default dc; phases of an array with a mover: sinusoidal currents from a dc supply, or "
+        "six-step",
+    )
     frequency: Frequency | None = Field(default=None, description="of a square wave or sine")
     duty: Share | None = Field(
         default=None, description="share of a square wave's period that is on; default 0.5"
@@ -77,9 +82,10 @@ class Drive(Table):
         if self.voltage is not None and self.current is not None:
             faults.append(Fault(key="drive.current", says="given besides voltage; keep one of the two"))
         faults += self._limit_faults()
-        if self.waveform == "dc" and self.frequency is not None:
-            faults.append(Fault(key="drive.frequency", says='has no use with waveform = "dc"; leave it out'))
-        if self.waveform != "dc" and self.frequency is None:
+        if self.waveform in _WITHOUT_FREQUENCY and self.frequency is not None:
+            says = f'has no use with waveform = "{self.waveform}"; leave it out'
+            faults.append(Fault(key="drive.frequency", says=says))
+        if self.waveform not in _WITHOUT_FREQUENCY and self.frequency is None:
             faults.append(
                 Fault(key="drive.frequency", says=f'not given; waveform = "{self.waveform}" needs it')
             )

@@ -6,8 +6,9 @@ from typing import Any
 from pydantic import Field, model_validator
 
 from coilgen.catalogue import rows
-from coilgen.design.bodies import Core, Magnet, Target
+from coilgen.design.bodies import Core, Graded, Magnet, Target
 from coilgen.design.keys import Deviation, Fraction, LengthOrZero, Platings, Table, optional
+from coilgen.design.mover import Mover
 from coilgen.design.stackup import Stackup
 from coilgen.errors import DesignError
 
@@ -44,7 +45,7 @@ class Tolerance(Table):
     ambient: Deviation = optional("of the air's temperature; default 0", 0.0)
     gap: LengthOrZero = optional("of the gaps of cores, magnet and target, unless they tell their own", 5e-5)
 
-    def gap_of(self, body: Core | Magnet | Target) -> float:
+    def gap_of(self, body: Core | Magnet | Target | Mover) -> float:
         """That of a body's gap, m: its own, if it tells one."""
         return self.gap if body.gap_tolerance is None else body.gap_tolerance
 
@@ -61,7 +62,7 @@ class Tolerance(Table):
 
 
 def usual(
-    shop: str, stackup: Stackup, bodies: Iterable[Core | Target], magnet: Magnet | None
+    shop: str, stackup: Stackup, bodies: Iterable[Core | Target], magnet: Graded | None
 ) -> Mapping[str, Any]:
     """The tolerances that the data tells for a design; keys that nothing answers for are left out."""
     named = [_of_row("materials", body.material.name) for body in bodies]
@@ -88,7 +89,7 @@ def _facts(row: Mapping[str, Any], *keys: str) -> Mapping[str, Any]:
     return {key: row[key] for key in keys}
 
 
-def _remanence(magnet: Magnet) -> float:
+def _remanence(magnet: Graded) -> float:
     """From the least to the typical of its grade; of a remanence told by number that of the data."""
     least, typical = magnet.remanences
     if least == typical:

@@ -44,21 +44,24 @@ class Answer:
     where the sources are not known apart.
     cautions: full sentences for the designer; one that tells of harm begins with WARNING.
     labels: of the rows of a list or matrix; none where they are copper layers.
+    unit: in place of the quantity's, where it hangs on the design, as of turning and of sliding movers.
     """
 
     value: Any
     model: str
+    unit: str = ""
     labels: tuple[str, ...] = ()
     band: tuple[float, float] | None = None
     spread: Spread | None = None
     cautions: tuple[str, ...] = ()
 
 
-def spread_answer(spread: Spread, model: str, cautions: tuple[str, ...] = ()) -> Answer:
+def spread_answer(spread: Spread, model: str, cautions: tuple[str, ...] = (), unit: str = "") -> Answer:
     """An answer whose band follows from the tolerances that it carries."""
     return Answer(
         value=spread.value,
         model=model,
+        unit=unit,
         band=spread.band if spread.contributions else None,
         spread=spread,
         cautions=cautions,
@@ -310,7 +313,7 @@ def _narrower(answer: Answer, spread: Spread) -> tuple[float, float] | None:
 def _figure(quantity: Quantity, answer: Answer) -> Figure:
     return Figure(
         name=quantity.name,
-        unit=quantity.unit,
+        unit=answer.unit or quantity.unit,
         says=quantity.says,
         group=quantity.group,
         value=answer.value,

@@ -7,6 +7,7 @@ import math
 
 from drawing import Drawn, Key, Written, plain
 from drawn_arrays import ARRAY
+from drawn_movers import MOVER
 
 from coilgen.catalogue import names, rows
 from coilgen.design.measure import Measure, measure_of
@@ -671,6 +672,7 @@ KEYS = (
     *VARIANTS,
     *SEVERAL,
     *ARRAY,
+    *MOVER,
     Key(path="sweep", rule=lambda d: {"terminals": {"side": ["north", "south"]}}, share=0.05),
     *SEARCH,
 )

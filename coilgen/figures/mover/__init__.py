@@ -1,0 +1,1 @@
+"""What the mover of an array does: voltages, torque or thrust, speeds, pull."""

@@ -1,0 +1,137 @@
+"""Torque or thrust of the phases' currents on the mover: constant, against its place, ripple."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from coilgen.figures.mover._machine import Machine, machine, phases, with_tolerances
+from coilgen.figures.mover.voltage import model, of_row
+from coilgen.physics.base.conductor import Floats
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread, carried
+
+_ROWS = 72
+
+
+def six_steps(case: Case) -> bool:
+    """Whether the drive switches in six steps; else currents are sinusoidal."""
+    return case.design.drive.waveform == "six-step"
+
+
+def delta(case: Case) -> bool:
+    """Whether phases are joined in a delta."""
+    return case.design.array is not None and case.design.array.connection == "delta"
+
+
+def currents(case: Case, found: Machine) -> Floats:
+    """Of the phases (m, n) at the mover's places, amplitude 1, as the drive makes them."""
+    from coilgen.physics.mover.voltages import sinusoidal, six_step
+
+    return six_step(found.voltages, delta=delta(case)) if six_steps(case) else sinusoidal(found.voltages)
+
+
+def per_ampere(case: Case, found: Machine) -> Floats:
+    """Torque or thrust (n,) of an amplitude of one ampere with the drive's currents."""
+    from coilgen.physics.mover.voltages import torque
+
+    return torque(found.voltages, currents(case, found))
+
+
+def mean_per_ampere(case: Case) -> Spread:
+    """Mean torque or thrust over the amplitude of the drive's currents."""
+    return with_tolerances(case, lambda found: float(per_ampere(case, found).mean()))
+
+
+def _sinusoidal(found: Machine) -> float:
+    from coilgen.physics.mover.voltages import sinusoidal, torque
+
+    return float(torque(found.voltages, sinusoidal(found.voltages)).mean())
+
+
+def _constant(case: Case, row: bool) -> Answer | None:
+    if case.design.mover is None or of_row(case) != row:
+        return None
+    return spread_answer(
+        with_tolerances(case, _sinusoidal),
+        "mean over the amplitude of sinusoidal currents, each in phase with its phase's voltage: half the "
+        f"phases times the voltage constant; {model(case)}",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class AtRest:
+    """Amplitude of the phases' current with the mover held, A, and in words where it comes from."""
+
+    current: Spread
+    says: str
+
+
+def at_rest(case: Case) -> AtRest:
+    """What the drive sends through phases of a mover that is held."""
+    from coilgen.design.phase_drive import voltage_share
+    from coilgen.figures.mover.speed import phase_resistance
+
+    drive, array = case.design.drive, case.design.array
+    assert array is not None
+    if drive.voltage is None:
+        assert drive.current is not None
+        return AtRest(current=Spread(drive.current), says="the drive's current")
+    share, volts = voltage_share(drive, phases(case), array.connection), drive.voltage
+    found = carried(lambda ohm: drive.limited(share * volts / ohm), phase_resistance(case))
+    return AtRest(current=found, says="what the supply drives through cold copper with the mover held")
+
+
+def _against_place(case: Case, row: bool) -> Answer | None:
+    if case.design.mover is None or of_row(case) != row:
+        return None
+    found, amplitude = machine(case), at_rest(case)
+    each, key = per_ampere(case, found), "position" if row else "angle"
+    step = len(each) // _ROWS or 1
+    what = "force" if row else "torque"
+    return Answer(
+        value=[
+            {key: float(at), what: float(amplitude.current.value * value), "per_ampere": float(value)}
+            for at, value in zip(found.voltages.places[::step], each[::step], strict=True)
+        ],
+        model=f"sum of currents times the flux's slope, {_waveform(case)}, amplitude {amplitude.says}; "
+        f"{model(case)}",
+    )
+
+
+def _waveform(case: Case) -> str:
+    return "currents in six steps" if six_steps(case) else "sinusoidal currents"
+
+
+def _ripple(case: Case) -> Answer | None:
+    from coilgen.physics.mover.voltages import ripple
+
+    if case.design.mover is None:
+        return None
+    found = with_tolerances(case, lambda each: ripple(per_ampere(case, each)), field=False)
+    return spread_answer(found, f"from least to greatest over the mean, {_waveform(case)}; {model(case)}")
+
+
+def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer | None]) -> Quantity:
+    return Quantity(name=name, unit=unit, says=says, group="force", compute=compute, of="several")
+
+
+FIGURES = (
+    _quantity(
+        "torque_constant", "N m/A", "torque over the phases' current", lambda case: _constant(case, False)
+    ),
+    _quantity(
+        "thrust_constant", "N/A", "thrust over the phases' current", lambda case: _constant(case, True)
+    ),
+    _quantity(
+        "torque_against_angle",
+        "table(angle rad, torque N m, per_ampere N m/A)",
+        "torque with the drive's current against the mover's angle",
+        lambda case: _against_place(case, False),
+    ),
+    _quantity(
+        "force_against_position",
+        "table(position m, force N, per_ampere N/A)",
+        "thrust with the drive's current against the mover's position",
+        lambda case: _against_place(case, True),
+    ),
+    _quantity("torque_ripple", "1", "ripple of torque or thrust", _ripple),
+)

@@ -1,0 +1,181 @@
+"""Voltages that the mover induces in the phases of an array, and the winding factor."""
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from coilgen.figures.core._magnetics import IMPLANT_LEVEL
+from coilgen.figures.mover._back_plate import saturated
+from coilgen.figures.mover._machine import Machine, machine, phases, with_tolerances
+from coilgen.figures.mover._magnets import mover_of, stator_plates
+from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.units import readable
+
+HARMONICS = 15
+"""Highest order that is told."""
+_ROWS = 72
+_LETTERS = "ABCDEFGHIJKL"
+
+
+def model(case: Case) -> str:
+    """How voltages and torque are found."""
+    mover = mover_of(case)
+    plates = ", iron plates by images in planes without end" if mover.back_plate or case.design.core else ""
+    joints = "" if _joined(case) else ", coils of a phase taken as joined in series"
+    return (
+        "flux of evenly magnetised magnets at typical remanence, recoil as in air, through each coil's whole "
+        f"path with all layers{plates}; tracks of joints left out{joints}"
+    )
+
+
+def _joined(case: Case) -> bool:
+    return case.design.array is not None and case.design.array.coils != "open"
+
+
+def of_row(case: Case) -> bool:
+    """Whether the mover slides along a row."""
+    return mover_of(case).arrangement == "row"
+
+
+def per_speed(case: Case) -> str:
+    """Unit of a voltage over the speed."""
+    return "V s/m" if of_row(case) else "V s/rad"
+
+
+def _constant(case: Case) -> Answer | None:
+    if case.design.mover is None:
+        return None
+    return spread_answer(
+        with_tolerances(case, lambda found: found.voltages.constant),
+        f"amplitude of the fundamental, mean of the phases; {model(case)}",
+        cautions=(*_strong(case), *_spinning(case), *_left_out(case), *saturated(case)),
+        unit=per_speed(case),
+    )
+
+
+def _line_constant(case: Case) -> Answer | None:
+    if case.design.mover is None or phases(case) < 2:
+        return None
+    assert case.design.array is not None
+    delta = case.design.array.connection == "delta"
+
+    def line(found: Machine) -> float:
+        return found.voltages.constant if delta else found.voltages.line_constant
+
+    joined = "a phase's own, in a delta" if delta else "between the first two phases, as in a star"
+    return spread_answer(
+        with_tolerances(case, line),
+        f"amplitude of the fundamental {joined}; {model(case)}",
+        unit=per_speed(case),
+    )
+
+
+def _factor(case: Case) -> Answer | None:
+    if case.design.mover is None:
+        return None
+    found = machine(case)
+    return spread_answer(
+        with_tolerances(case, lambda each: each.winding_factor, field=False),
+        f"distribution factor {found.distribution:.4f} times pitch factor {found.pitch:.4f}: voltages of all "
+        "strips of a coil added as phasors of the fundamental over the sum of their sizes",
+    )
+
+
+def _harmonics(case: Case) -> Answer | None:
+    if case.design.mover is None:
+        return None
+    phasors = machine(case).voltages.harmonics
+    orders = range(1, HARMONICS + 1, 2)
+    first, line = np.abs(phasors).mean(axis=0), _line(phasors)
+    return Answer(
+        value=[
+            {
+                "order": order,
+                "phase": float(first[order] / first[1]),
+                "line": None if line is None else float(line[order] / line[1]),
+            }
+            for order in orders
+        ],
+        model="amplitudes over that of the fundamental: mean of the phases, and between the first two",
+    )
+
+
+def _line(phasors: np.ndarray) -> np.ndarray | None:
+    return None if len(phasors) < 2 else np.asarray(np.abs(phasors[0] - phasors[1]))
+
+
+def _against_place(case: Case) -> Answer | None:
+    if case.design.mover is None:
+        return None
+    voltages, place = machine(case).voltages, "place m" if of_row(case) else "angle rad"
+    letters = _LETTERS[: len(voltages.slopes)]
+    key = place.split()[0]
+    step = len(voltages.places) // _ROWS or 1
+    return Answer(
+        value=[
+            {key: float(at), **dict(zip(letters, map(float, column), strict=True))}
+            for at, column in zip(voltages.places[::step], voltages.slopes.T[::step], strict=True)
+        ],
+        model=f"voltage of each phase over the speed; {model(case)}",
+        unit=f"table({place}, {', '.join(f'{letter} {per_speed(case)}' for letter in letters)})",
+    )
+
+
+def _strong(case: Case) -> Iterator[str]:
+    mover = mover_of(case)
+    moment = mover.magnet.remanences[1] * mover.breadth * mover.mean_pitch * mover.magnet.thickness
+    reach = readable(float((moment / (2 * np.pi * IMPLANT_LEVEL)) ** (1 / 3)), "m", 2)
+    yield (
+        f"{WARNING}Magnets of a mover snap to each other, to plates and to tools, pinch and splinter: mount "
+        "them one by one with a jig of wood or plastic and wear goggles. Keep bank cards, data carriers and "
+        f"implants such as pacemakers away: near a single one the field is over 0.5 mT up to about {reach}."
+    )
+
+
+def _spinning(case: Case) -> Iterator[str]:
+    yield (
+        f"{WARNING}A mover that is turned or pushed by hand, by its load or while it brakes feeds voltage "
+        "back: a supply that takes no current back is driven up until something breaks down. Add a brake "
+        "resistor or a clamp, and keep fingers and loose parts away from what moves."
+    )
+
+
+def _left_out(case: Case) -> Iterator[str]:
+    design = case.design
+    if any(core.place == "pocket" for core in design.core):
+        yield (
+            "Cores in the pockets are left out of the mover's figures: they draw more flux into the coils, "
+            "and the mover clings to them (cogging), which may hold it fast at rest."
+        )
+    metal = [*(["the stator's plates"] if stator_plates(case) else [])]
+    metal += ["the base plate"] if design.mounting.base_plate is not None else []
+    if metal:
+        yield (
+            f"Eddy currents and hysteresis that the moving magnets make in {' and '.join(metal)} are left "
+            "out: they brake and warm, with the square of the speed; laminate them or keep them away."
+        )
+
+
+def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer | None]) -> Quantity:
+    return Quantity(name=name, unit=unit, says=says, group="force", compute=compute, of="several")
+
+
+FIGURES = (
+    _quantity("voltage_constant", "V s/rad", "voltage of a phase over the mover's speed", _constant),
+    _quantity(
+        "line_voltage_constant", "V s/rad", "voltage between terminals over the mover's speed", _line_constant
+    ),
+    _quantity("winding_factor", "1", "of the fundamental: what coils' spread and width leave", _factor),
+    _quantity(
+        "voltage_harmonics",
+        "table(order 1, phase 1, line 1)",
+        "harmonics of the induced voltage over its fundamental",
+        _harmonics,
+    ),
+    _quantity(
+        "voltage_against_angle",
+        "table(angle rad)",
+        "induced voltages of the phases over the speed, against the mover's place",
+        _against_place,
+    ),
+)

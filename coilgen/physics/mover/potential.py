@@ -1,0 +1,94 @@
+"""Vector potential of the walls of magnets, level with the board."""
+
+import math
+
+import numpy as np
+
+from coilgen.physics.base.compiled import by_rows, kernel
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.mover.magnets import Magnets, Sheets, Walls, walls
+
+_POINTS_AT_ONCE = 256
+
+
+def vector_potential(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
+    """A (n, 2) T m along x and y at points (n, 2) m of a level, m, that no magnet reaches; along z it is 0.
+
+    distance: of the level from the nearest end face, m, or as far as details of the field matter.
+    """
+    shell = walls(magnets.outlines, magnets.signs, distance)
+    return magnets.polarisation * walls_potential(points, height, shell, magnets.sheets)
+
+
+def walls_potential(points: Floats, height: float, shell: Walls, sheets: Sheets) -> Floats:
+    """A (n, 2) m over the polarisation, T, at points (n, 2) m of a level: the current M round every wall.
+
+    A = mu0 / 4 pi times the integral of M dl dz / r (J. D. Jackson, Classical Electrodynamics, section 5.8),
+    along z in closed form.
+    """
+    spans = np.array([_span(height, low, high) for low, high in sheets])
+    points = np.ascontiguousarray(points, dtype=np.float64)
+    out = np.zeros((len(points), 2))
+    near, far = np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
+    by_rows(
+        lambda first, last: _add(points, shell.at, shell.along, near, far, first, last, out),
+        len(points),
+        _POINTS_AT_ONCE,
+    )
+    return out
+
+
+def _span(height: float, low: float, high: float) -> tuple[float, float]:
+    """From a level to the near and to the far end of a sheet, m."""
+    return (low - height, high - height) if low >= height else (height - high, height - low)
+
+
+@kernel
+def _add(points, at, along, near, far, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Adds the potential over the polarisation to out[first:last]."""
+    for n in range(first, last):
+        px, py = points[n, 0], points[n, 1]
+        ax, ay = 0.0, 0.0
+        for k in range(at.shape[0]):
+            x, y = px - at[k, 0], py - at[k, 1]
+            square = x * x + y * y
+            ratio = 1.0
+            for s in range(near.size):
+                a, b = near[s], far[s]
+                ratio *= (b + math.sqrt(square + b * b)) / (a + math.sqrt(square + a * a))
+            value = math.log(ratio)
+            ax += value * along[k, 0]
+            ay += value * along[k, 1]
+        out[n, 0] += ax / (4.0 * math.pi)
+        out[n, 1] += ay / (4.0 * math.pi)
+
+
+def flux_density(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
+    """Flux density along z (n,) T at points (n, 2) m of a level: the curl of A, as `vector_potential`."""
+    shell = walls(magnets.outlines, magnets.signs, distance)
+    spans = np.array([_span(height, low, high) for low, high in magnets.sheets])
+    near, far = np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
+    points, out = np.ascontiguousarray(points, dtype=np.float64), np.zeros(len(points))
+    by_rows(
+        lambda first, last: _add_upward(points, shell.at, shell.along, near, far, first, last, out),
+        len(points),
+        _POINTS_AT_ONCE,
+    )
+    return magnets.polarisation * out
+
+
+@kernel
+def _add_upward(points, at, along, near, far, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Adds the flux density along z over the polarisation to out[first:last]."""
+    for n in range(first, last):
+        px, py = points[n, 0], points[n, 1]
+        total = 0.0
+        for k in range(at.shape[0]):
+            x, y = px - at[k, 0], py - at[k, 1]
+            square = x * x + y * y
+            slope = 0.0
+            for s in range(near.size):
+                a, b = near[s], far[s]
+                slope += a / math.sqrt(square + a * a) - b / math.sqrt(square + b * b)
+            total += slope / square * (x * along[k, 1] - y * along[k, 0])
+        out[n] += total / (4.0 * math.pi)

@@ -1,0 +1,157 @@
+"""Figures of an array with a mover: laws between them, and other roads to the same values."""
+
+import numpy as np
+import pytest
+from mover_designs import FAN, STAGE, case_with
+
+from coilgen.figures.mover._machine import machine
+from coilgen.figures.mover._magnets import magnets
+from coilgen.figures.mover.speed import supplied
+
+CONSTANTS = ("voltage_constant", "line_voltage_constant", "torque_constant")
+
+
+@pytest.fixture(scope="module")
+def fan():
+    return case_with(FAN)
+
+
+@pytest.fixture(scope="module")
+def stage():
+    return case_with(STAGE)
+
+
+def test_torque_constant_is_half_the_phases_times_the_voltage_constant(fan):
+    voltage, line, torque = (fan.figure(name) for name in CONSTANTS)
+    assert torque.value == pytest.approx(1.5 * voltage.value, rel=1e-6)
+    assert line.value == pytest.approx(np.sqrt(3) * voltage.value, rel=1e-6)
+    assert (voltage.unit, torque.unit) == ("V s/rad", "N m/A")
+    assert {"gap of the mover", "remanence"} <= {source for source, _, _ in voltage.contributions}
+    assert fan.figure("thrust_constant") is None and fan.figure("force_against_position") is None
+
+
+def test_thrust_constant_of_a_row_per_metre(stage):
+    voltage, thrust = stage.figure("voltage_constant"), stage.figure("thrust_constant")
+    assert (voltage.unit, thrust.unit) == ("V s/m", "N/A")
+    assert thrust.value == pytest.approx(1.5 * voltage.value, rel=1e-6)
+    rows = stage.figure("force_against_position")
+    assert np.mean(rows.columns["per_ampere"]) == pytest.approx(thrust.value, rel=1e-3)
+    assert np.mean(rows.columns["force"]) == pytest.approx(stage.value("stall_force"), rel=1e-3)
+
+
+def test_instantaneous_torque_is_the_force_of_the_magnets_field_on_the_coils(fan):
+    """I dl x B on every coil, each phase at its current, in magpylib's field."""
+    import magpylib
+    from mover_cases import field_of, points_along, stepped, turned_points
+
+    from coilgen.figures.several._linkage import path_of
+
+    found, number = machine(fan), 100
+    angle = float(found.voltages.places[number])
+    currents = np.array([1.0, -0.3, -0.7])
+    poles = [
+        magpylib.magnet.Cylinder(
+            polarization=(0, 0, 1.32 * (1 - 2 * (k % 2))), dimension=(9e-3, 3e-3), position=(13e-3, 0, 3e-3)
+        ).rotate_from_angax(90.0 * k, "z", anchor=0)
+        for k in range(4)
+    ]
+    total = 0.0
+    for coil, winding in zip(fan.design.array.connected, fan.windings, strict=True):
+        path = stepped(path_of(fan, winding))
+        at, step = points_along(path, 16)
+        seen = turned_points(at, -angle)
+        field = field_of(poles, seen)
+        share = np.repeat(path.shares, 16)[:, None]
+        torque = np.sum(share * np.sum(at[:, :2] * step[:, :2], axis=1)[:, None] * field[:, 2:])
+        torque -= np.sum(share * step[:, 2:] * np.sum(seen[:, :2] * field[:, :2], axis=1)[:, None])
+        total += currents[coil.phase] * coil.sense * float(torque)
+    assert float(currents @ found.voltages.slopes[:, number]) == pytest.approx(total, rel=1e-6)
+
+
+def test_winding_factor_is_distribution_times_pitch(fan):
+    found = machine(fan)
+    assert found.distribution == pytest.approx(1.0)
+    assert fan.value("winding_factor") == pytest.approx(found.distribution * found.pitch)
+    assert 0.4 < found.pitch < np.sin(np.pi / 3)
+
+
+def test_voltages_of_phases_and_their_harmonics(fan):
+    rows = fan.figure("voltage_against_angle")
+    phases = np.array([rows.columns[letter] for letter in "ABC"])
+    first, third = np.fft.rfft(phases)[:, [1, 3]].T
+    assert abs(first.sum()) < 1e-6 * abs(first[0])
+    assert abs(third.sum()) == pytest.approx(3 * abs(third[0]))
+    harmonics = fan.figure("voltage_harmonics").columns
+    assert harmonics["phase"][0] == 1.0 and harmonics["line"][1] < 1e-6 < harmonics["phase"][1]
+
+
+def test_speed_torque_and_efficiency_at_the_supply(fan):
+    table = fan.figure("torque_against_speed").columns
+    assert table["torque"][0] == pytest.approx(fan.value("stall_torque"))
+    assert table["speed"][-1] == pytest.approx(fan.value("no_load_speed"))
+    assert abs(table["torque"][-1]) < 1e-6 * table["torque"][0]
+    ideal = 6 / np.sqrt(3) / fan.value("voltage_constant")
+    assert 0.9 * ideal < fan.value("no_load_speed") <= ideal
+    assert max(table["efficiency"]) == pytest.approx(fan.value("best_efficiency"))
+    drag = supplied(fan).drag
+    assert fan.value("track_eddy_loss") == pytest.approx(drag * fan.value("no_load_speed") ** 2)
+    low, high = fan.figure("no_load_speed").band
+    assert low < fan.value("no_load_speed") < high
+
+
+def test_a_held_current_has_no_speeds(stage):
+    for name in ("no_load_speed", "force_against_speed", "best_efficiency", "stall_torque"):
+        assert stage.figure(name) is None
+
+
+def test_six_steps_ripple_and_delta():
+    sines, steps = case_with(FAN), case_with(FAN, drive__waveform="six-step")
+    assert steps.value("torque_ripple") > 2 * sines.value("torque_ripple")
+    assert steps.value("torque_constant") == pytest.approx(sines.value("torque_constant"))
+    assert steps.value("stall_torque") == pytest.approx(
+        np.mean(steps.figure("torque_against_angle").columns["torque"]), rel=0.01
+    )
+    delta = case_with(FAN, array__connection="delta")
+    assert delta.value("line_voltage_constant") == delta.value("voltage_constant")
+    faster = np.sqrt(3) * sines.value("no_load_speed")
+    assert delta.value("no_load_speed") == pytest.approx(faster, rel=0.02)
+
+
+def test_a_back_plate_and_a_second_half_add_flux_and_the_halves_draw_each_other():
+    plain, plate = case_with(FAN), case_with(FAN, mover__back_plate={"thickness": 3})
+    both = case_with(FAN, mover__place="both")
+    first, second, third = (each.value("voltage_constant") for each in (plain, plate, both))
+    assert first < second < 2 * first and third > 1.2 * first
+    assert plain.figure("mover_attraction") is None
+    pull = both.figure("mover_attraction")
+    assert pull.value > 0 and pull.band[0] < pull.value < pull.band[1]
+    assert any(each.startswith("Warning") for each in pull.cautions)
+    assert "model of iron plates" in {
+        source for source, _, _ in plate.figure("voltage_constant").contributions
+    }
+
+
+def test_a_stator_plate_is_drawn_and_cautioned_about():
+    core = [{"form": "disc", "diameter": 44, "thickness": 1, "place": "bottom"}]
+    found = case_with(FAN, core=core)
+    assert found.value("mover_attraction") > 1.0
+    told = " ".join(found.figure("voltage_constant").cautions)
+    assert "Eddy currents and hysteresis" in told and "feeds voltage back" in told and "pinch" in told
+
+
+def test_a_thin_back_plate_saturates():
+    thin = case_with(FAN, mover__back_plate={"thickness": 0.3})
+    assert any("saturates" in each for each in thin.figure("voltage_constant").cautions)
+    thick = case_with(FAN, mover__back_plate={"thickness": 6})
+    assert not any("saturates" in each for each in thick.figure("voltage_constant").cautions)
+
+
+def test_parallel_coils_halve_the_voltage():
+    series, parallel = case_with(FAN), case_with(FAN, array__coils="parallel")
+    assert parallel.value("voltage_constant") == pytest.approx(series.value("voltage_constant") / 2)
+
+
+def test_magnets_below_are_those_above_seen_from_below(stage):
+    below = case_with(STAGE, mover__place="bottom")
+    assert magnets(below).sheets[0][1] == pytest.approx(-below.design.board.stackup.thickness - 1.5e-3)
+    assert below.value("voltage_constant") == pytest.approx(stage.value("voltage_constant"), rel=0.02)
