@@ -8,6 +8,7 @@ from coilgen.exports.picture._board_view import (
     layer_name,
 )
 from coilgen.exports.picture._bodies import bodies
+from coilgen.exports.picture._mover_bodies import mover_bodies
 from coilgen.exports.picture._sheet import Sheet, sheet_of, way_told
 from coilgen.exports.picture._svg import Element, add, add_rectangle, number
 from coilgen.result.result import Result
@@ -117,7 +118,10 @@ def _add_other_switches(side: Element, result: Result) -> None:
     add(group, "legend", "Shown")
     absent = {
         name
-        for name, there in (("finding-marks", result.findings), ("bodies", bodies(result.design)))
+        for name, there in (
+            ("finding-marks", result.findings),
+            ("bodies", (*bodies(result.design), *mover_bodies(result.design))),
+        )
         if not there
     }
     for name, says in SWITCHES:

@@ -20,6 +20,7 @@ class Shown:
     """A body in a drawing: kind for its colours, short name, what it is made of, its measures in words.
 
     outline, hole: seen from the top. standing: heights of its faces, m. pole: of a magnet, else empty.
+    named: whether its name stands beside it; of a mover's magnets that in the east has one.
     """
 
     kind: str
@@ -31,6 +32,7 @@ class Shown:
     standing: Standing
     pole: str = ""
     inside: bool = False
+    named: bool = True
 
 
 def bodies(design: Design) -> tuple[Shown, ...]:

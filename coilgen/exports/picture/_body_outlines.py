@@ -4,6 +4,7 @@ import math
 
 from coilgen.design.design import Design
 from coilgen.exports.picture._bodies import Shown, bodies
+from coilgen.exports.picture._mover_bodies import mover_bodies
 from coilgen.exports.picture._sheet import Sheet
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_path, add_rectangle, number
 from coilgen.geometry.extent import extent
@@ -19,7 +20,7 @@ DIRECTIONS = 24
 
 def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     """A dashed line round each body with its name on it; none without bodies. Cut off past the board."""
-    shown = bodies(design)
+    shown = (*bodies(design), *mover_bodies(design))
     if not shown:
         return
     margin = complex(sheet.size, sheet.size)
@@ -29,7 +30,7 @@ def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     group = add(view, "g", id="bodies", clip_path="url(#bodies-frame)", fill="none")
     for body in shown:
         _add_outline(group, body, sheet.size)
-    for count, body in enumerate(shown):
+    for count, body in enumerate(each for each in shown if each.named):
         at = _name_place(body.outline, count, sheet)
         if at is not None:
             _add_name(group, body.name, at, sheet.size)

@@ -40,7 +40,10 @@ def names_of(sheets: list[Sheet], parts: Sequence[Part], view: View) -> list[Nam
         )
         for sheet in sheets
     ]
-    return sorted([*names, *(_body_name(part, view) for part in parts)], key=lambda name: -name.height)
+    return sorted(
+        [*names, *(_body_name(part, view) for part in parts if part.body.named)],
+        key=lambda name: -name.height,
+    )
 
 
 def _body_name(part: Part, view: View) -> Name:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from coilgen.design.placing import PlacedWinding
 from coilgen.exports.picture._board_view import colour
 from coilgen.exports.picture._bodies import Shown, bodies
+from coilgen.exports.picture._mover_bodies import cut_mover_bodies
 from coilgen.exports.picture._section import Interval, between, copper, holes, merged, without
 from coilgen.exports.picture._section_bodies import Part, add_hatches, add_part, part_of
 from coilgen.exports.picture._section_names import LINE, Name, add_names, name_places, names_of
@@ -24,7 +25,8 @@ def section_svg(result: Result) -> Element:
     level = cut_level(result)
     if level:
         result = replace(result, art=result.art.moved(Isometry(shift=-1j * level)))
-    sheets, shown = sheets_of(result), bodies(result.design)
+    sheets = sheets_of(result)
+    shown = (*bodies(result.design), *cut_mover_bodies(result.design))
     view = view_of(result, sheets, shown)
     parts = [part_of(body, view.room) for body in shown]
     names = names_of(sheets, parts, view)
@@ -63,7 +65,7 @@ def cut_level(result: Result) -> float:
     it.
     """
     placed = result.design.windings
-    if not placed or bodies(result.design):
+    if not placed or result.design.mover is not None or bodies(result.design):
         return 0.0
     levels = {each.centre.imag for each in placed}
     return max(levels, key=lambda level: (_cut(placed, level), -abs(level), level))
