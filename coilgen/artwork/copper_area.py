@@ -1,6 +1,5 @@
 """The copper of a layer as areas: one union of traces and pads, whose size shows a wrong import."""
 
-import math
 from collections.abc import Iterable
 from functools import lru_cache
 
@@ -8,9 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from coilgen.artwork.art import Art, Pad
-from coilgen.geometry.arc import Arc
 from coilgen.geometry.offset import outlines
-from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
 from coilgen.layout.coil import Trace
 
@@ -52,7 +49,7 @@ def _union(traces: Iterable[Trace], pads: Iterable[Pad]) -> BaseGeometry:
     strokes = [
         region(outline, CHORD_ERROR) for trace in traces for outline in outlines(trace.path, trace.width)
     ]
-    discs = [region(Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), CHORD_ERROR) for pad in pads]
+    discs = [region(pad.path, CHORD_ERROR) for pad in pads]
     return shapely.union_all([*strokes, *discs])
 
 

@@ -7,11 +7,12 @@ from typing import TypeAlias
 
 import numpy as np
 
-from coilgen.artwork.art import Art
+from coilgen.artwork.art import Art, Pad
 from coilgen.artwork.last_asked import for_last
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.clearance import Strokes
 from coilgen.geometry.distance import Index, Mask, Points, Reals, pieces
+from coilgen.geometry.line import Line
 from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Trace
@@ -71,7 +72,7 @@ class Copper:
 
 @dataclass(frozen=True, kw_only=True)
 class _Disc:
-    at: Point
+    body: Point | Line
     layer: int
     diameter: float
     terminal: int
@@ -89,13 +90,15 @@ def copper(art: Art) -> Copper:
         for part in _short(segment)
     ]
     discs = [
-        _Disc(at=pad.at, layer=pad.layer, diameter=pad.diameter, terminal=pad.terminal or 0, net=pad.net)
+        _Disc(
+            body=_body(pad), layer=pad.layer, diameter=pad.diameter, terminal=pad.terminal or 0, net=pad.net
+        )
         for pad in art.pads
     ]
     discs += _barrels(art)
     named = [*(art.traces[place].net for _, place, _ in parts), *(disc.net for disc in discs)]
     nets = {name: place for place, name in enumerate(dict.fromkeys(named))}
-    shapes = pieces([*(part for part, _, _ in parts), *(disc.at for disc in discs)])
+    shapes = pieces([*(part for part, _, _ in parts), *(disc.body for disc in discs)])
     trace = np.array([place for _, place, _ in parts], np.intp)
     before = (
         np.cumsum(shapes.sweep) - shapes.sweep + np.cumsum(_corners(shapes.start_heading, shapes.end_heading))
@@ -115,6 +118,11 @@ def copper(art: Art) -> Copper:
         nets=tuple(nets),
     )
     return replace(board, junction=_junctions(board))
+
+
+def _body(pad: Pad) -> Point | Line:
+    """Where a pad is stroked: at a point, or along the middle of an oblong one, from where its lead ends."""
+    return Line(pad.at - pad.span / 2, pad.at + pad.span / 2) if pad.span else pad.at
 
 
 def exits(board: Copper) -> dict[int, list[Exit]]:
@@ -209,7 +217,7 @@ def _barrels(art: Art) -> Iterable[_Disc]:
         for hole in art.holes:
             if hole.plated and all(abs(pad.at - hole.at) > COINCIDENT for pad in pads):
                 yield _Disc(
-                    at=hole.at,
+                    body=hole.at,
                     layer=layer,
                     diameter=hole.diameter,
                     terminal=hole.terminal or 0,
@@ -225,7 +233,10 @@ def _outermost(run: Index, step: int) -> Mask:
 
 
 def _junctions(board: Copper) -> Index:
-    """Discs of one centre are one node; so are overlapping ones with a trace running straight between."""
+    """Discs of one centre are one node; so are overlapping ones with a trace running straight between.
+
+    Contact fingers of a terminal and the bars between them are one too.
+    """
     junction, discs = board.junction.copy(), np.flatnonzero(board.disc)
     if not len(discs):
         return junction
@@ -233,6 +244,7 @@ def _junctions(board: Copper) -> Index:
     own = board.net[discs][:, None] == board.net[discs][None, :]
     apart = np.where(own, np.abs(centres[:, None] - centres[None, :]), np.inf)
     node = np.argmax(apart <= COINCIDENT, axis=1)
+    node = _with_fingers(board, discs, node)
     overlapping = (apart < (width[:, None] + width[None, :]) / 2) & (apart > COINCIDENT)
     pairs = np.unique(node[np.argwhere(overlapping)], axis=0)
     leaving = exits(board) if len(pairs) else {}
@@ -245,6 +257,16 @@ def _junctions(board: Copper) -> Index:
             node[node == node[other]] = node[one]
     junction[discs] = node
     return junction
+
+
+def _with_fingers(board: Copper, discs: Index, node: Index) -> Index:
+    """Nodes of discs, those of a terminal's oblong pads as one."""
+    terminal = np.where(board.strokes.pieces.length[discs] > 0, board.terminal[discs], 0)
+    for net, number in {*zip(board.net[discs].tolist(), terminal.tolist(), strict=True)}:
+        own = (board.net[discs] == net) & (terminal == number)
+        if number:
+            node = np.where(np.isin(node, node[own]), node[own].min(), node)
+    return node
 
 
 def _straight_between(board: Copper, ways: Iterable[Exit], arrivals: Iterable[Exit], longest: float) -> bool:

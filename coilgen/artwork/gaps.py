@@ -140,6 +140,8 @@ def _met(
 def _hidden(board: Copper, disc: int, leaving: Iterable[Exit]) -> bool:
     """Whether a disc lies wholly in a trace that is joined to it, so that the trace's own gaps tell all."""
     shapes, width = board.strokes.pieces, board.strokes.width
+    if shapes.length[disc] > 0:
+        return False
     return any(
         width[disc] / 2 + abs((shapes.start if step > 0 else shapes.end)[piece] - shapes.start[disc])
         <= width[piece] / 2

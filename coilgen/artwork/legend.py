@@ -4,15 +4,18 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 
+import numpy as np
+
 from coilgen.artwork.art import Art, Stroke
 from coilgen.geometry.closed import holds
+from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import distances, pieces
 from coilgen.geometry.extent import extent
 from coilgen.geometry.lettering import lettering, text_width
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path
 from coilgen.geometry.point import Point
-from coilgen.layout.coil import Terminal, Trace
+from coilgen.layout.coil import Finger, Terminal, Trace
 
 LINE_WIDTH = 0.15e-3
 """Of printed lines; common practice, no source."""
@@ -68,16 +71,26 @@ class _Space:
         )
 
     def _keeps_off_discs(self, box: _Box) -> bool:
-        discs = [(each.at, each.diameter) for each in self.art.openings if each.side == "top"]
+        bare = [each for each in self.art.openings if each.side == "top"]
+        discs = [(each.at, each.diameter) for each in bare if each.window is None]
         discs += [(hole.at, hole.diameter) for hole in self.art.holes]
-        return all(box.distance(at) >= diameter / 2 + self.margin for at, diameter in discs)
+        return all(box.distance(at) >= diameter / 2 + self.margin for at, diameter in discs) and not any(
+            _meets(box, each.path, self.margin) or holds(each.path, box.at) for each in bare if each.window
+        )
 
     def _on_board(self, box: _Box) -> bool:
         outline = self.art.outline
-        inside = outline is None or all(holds(outline, corner) for corner in box.corners())
+        inside = outline is None or _inside(outline, box)
         return inside and not any(
             holds(pocket, box.at) or _meets(box, pocket, LARGEST_GAP) for pocket in self.art.pockets
         )
+
+
+def _inside(outline: Path, box: _Box) -> bool:
+    """Whether a box lies within an outline, which may have hollow corners."""
+    if all(isinstance(piece, Line) or piece.sweep > 0 for piece in outline.segments):
+        return all(holds(outline, corner) for corner in box.corners())
+    return bool(contains(outline, np.array(box.corners())).all()) and not _meets(box, outline, LARGEST_GAP)
 
 
 def legend(
@@ -131,12 +144,20 @@ def _beside(terminal: Terminal, terminals: tuple[Terminal, ...]) -> list[Point]:
     Numbers of one winding's terminals are an odd one and the next; of phases joined in a star there may be
     one without.
     """
+    if terminal.fingers:
+        return [_above(terminal, finger) for finger in terminal.fingers[::-1]]
     mate = terminal.number + (1 if terminal.number % 2 else -1)
     other = next((each for each in terminals if each.number == mate), terminals[0])
     towards = (other.at - terminal.at) / abs(other.at - terminal.at)
     outward = towards * (-1j if (terminal.at * (towards * -1j).conjugate()).real > 0 else 1j)
     step = terminal.pad / 2 + NUMBER_HEIGHT / 2 + APART
     return [terminal.at + step * way for way in (towards, -towards, outward, -outward)]
+
+
+def _above(terminal: Terminal, finger: Finger) -> Point:
+    """Past a contact finger's root, on the coverlay."""
+    out = finger.span / abs(finger.span)
+    return finger.at - finger.span / 2 - out * (terminal.pad / 2 + APART + NUMBER_HEIGHT / 2)
 
 
 def _name_spots(art: Art) -> list[Point]:

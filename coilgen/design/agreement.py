@@ -70,7 +70,7 @@ def raised_off(plate: BasePlate, stand: Stand) -> list[Fault]:
     key = "mounting.base_plate.place"
     if plate.place in [core.place for core in stand.cores]:
         return [Fault(key=key, says=f'"{plate.place}" carries a core already; use the other face')]
-    out = abs(stand.face(plate.place) - Stand(cores=(), thickness=stand.thickness).face(plate.place))
+    out = abs(stand.face(plate.place) - stand.bare(plate.place))
     if out <= 1e-9:
         return []
     says = (

@@ -1,7 +1,7 @@
 """The board that was asked for, and what is cut, drilled and landed in it: pocket, vias, terminals."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
@@ -28,7 +28,7 @@ from coilgen.units import in_mm, size_in_mm
 
 Outline = Literal["none", "round", "square", "rectangle"]
 PocketShape = Literal["round", "square", "hexagonal", "rectangular", "racetrack", "wedge"]
-TerminalKind = Literal["plated-hole", "surface-pad"]
+TerminalKind = Literal["plated-hole", "surface-pad", "contact-fingers"]
 Side = Literal["north", "east", "south", "west"]
 
 
@@ -46,6 +46,9 @@ class Board(Table):
     width: Length | None = Field(default=None, description="of a rectangle; default what the art needs")
     height: Length | None = Field(default=None, description="of a rectangle; default what the art needs")
     corner_radius: LengthOrZero = optional("of a square or rectangular outline; default 0", 0.0)
+    offset: Place | None = Field(
+        default=None, description="x and y of the outline's centre from the coil's, y up; default 0, 0"
+    )
 
     @model_validator(mode="after")
     def _measures(self) -> "Board":
@@ -53,7 +56,7 @@ class Board(Table):
             Fault(
                 key=f"board.{key}", says=f'has no use with outline = "{self.outline}"; {_fits(self.outline)}'
             )
-            for key in ("size", "width", "height", "corner_radius")
+            for key in ("size", "width", "height", "corner_radius", "offset")
             if key in self.model_fields_set and getattr(self, key) and key not in _MEASURES[self.outline]
         ]
         if self.outline == "rectangle" and (self.width is None) != (self.height is None):
@@ -71,6 +74,16 @@ class Board(Table):
             raise DesignError(faults)
         return self
 
+    @model_serializer(mode="wrap")
+    def _told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Without an offset where none is asked for."""
+        return _given(handler(self), ("offset",))
+
+    @property
+    def centre(self) -> complex:
+        """Of the outline from the coil's centre, m."""
+        return complex(*self.offset) if self.offset else 0j
+
     @property
     def notes(self) -> tuple[str, ...]:
         """What is not made, in sentences."""
@@ -85,9 +98,9 @@ NO_FAB_SET = (
 _MEASURES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "none": (),
-        "round": ("size",),
-        "square": ("size", "corner_radius"),
-        "rectangle": ("width", "height", "corner_radius"),
+        "round": ("size", "offset"),
+        "square": ("size", "corner_radius", "offset"),
+        "rectangle": ("width", "height", "corner_radius", "offset"),
     }
 )
 
@@ -254,41 +267,101 @@ class Terminals(Table):
     )
     pad: Length = optional("diameter or side of a pad's copper; default 1.8 mm, or drill and 0.8 mm", 1.8e-3)
     drill: LengthOrZero = optional("finished hole of a plated-hole terminal; default 1 mm", 1e-3)
-    pitch: Length = optional("between the two pads' centres; default 3.5 mm", 3.5e-3)
+    pitch: Length = optional(
+        "between the centres of two pads or fingers; default 3.5 mm, fingers 1 mm", 3.5e-3
+    )
     side: Annotated[Side, Word()] = Field(default="south", description="of the coil, y up; default south")
     distance: Length | None = Field(
         default=None, description="of the pads' row from the coil's centre; default just outside the winding"
     )
+    lead_width: Length | None = Field(
+        default=None, description="of leads in a tail; default the winding's trace_width"
+    )
+    length: Length | None = Field(
+        default=None, description="of a contact finger, bare from the coverlay to its tip; default 4 mm"
+    )
+    count: Annotated[int, Whole(least=2, most=100)] | None = Field(
+        default=None, description="contact fingers; default 2"
+    )
+    fingers: tuple[Annotated[int, Whole(least=0, most=2)], ...] | None = Field(
+        default=None,
+        description="terminal of each contact finger, from terminal 1's side on, 0 for none; default halves",
+    )
 
     @model_validator(mode="after")
     def _pads(self) -> "Terminals":
-        faults = []
-        if self.kind == "plated-hole" and not 0 < self.drill < self.pad:
-            faults.append(
-                Fault(
-                    key="terminals.drill",
-                    says=f"{in_mm(self.drill)} does not fit a pad of {in_mm(self.pad)}",
-                )
-            )
-        if self.kind == "surface-pad" and self.drill > 0:
-            faults.append(
-                Fault(
-                    key="terminals.drill",
-                    says='a surface pad has no hole; leave drill out or use "plated-hole"',
-                )
-            )
-        if self.pitch <= self.pad:
-            pitch = (
-                in_mm(self.pitch)
-                if "pitch" in self.model_fields_set
-                else f"{in_mm(self.pitch)}, the default,"
-            )
-            faults.append(
-                Fault(
-                    key="terminals.pitch",
-                    says=f"{pitch} makes the pads touch; use more than their {in_mm(self.pad)}",
-                )
-            )
+        faults = [*self._holes(), *self._touching(), *self._of_fingers()]
         if faults:
             raise DesignError(faults)
         return self
+
+    @model_serializer(mode="wrap")
+    def _told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Without the keys of leads and fingers where they are not asked for."""
+        return _given(handler(self), ("lead_width", *_OF_FINGERS))
+
+    @property
+    def finger_terminals(self) -> tuple[int, ...]:
+        """The terminal of each finger, from terminal 1's side on."""
+        if self.fingers is not None:
+            return self.fingers
+        count = self.count or 2
+        return (1,) * (count // 2) + (0,) * (count % 2) + (2,) * (count // 2)
+
+    @property
+    def count_of_fingers(self) -> int:
+        """How many contact fingers there are."""
+        return len(self.finger_terminals)
+
+    @property
+    def finger_length(self) -> float:
+        """Bare length of a contact finger, m."""
+        return 4e-3 if self.length is None else self.length
+
+    def _holes(self) -> Iterator[Fault]:
+        if self.kind == "plated-hole" and not 0 < self.drill < self.pad:
+            yield Fault(
+                key="terminals.drill", says=f"{in_mm(self.drill)} does not fit a pad of {in_mm(self.pad)}"
+            )
+        if self.kind != "plated-hole" and self.drill > 0:
+            what = "surface pad" if self.kind == "surface-pad" else "contact finger"
+            says = f'a {what} has no hole; leave drill out or use "plated-hole"'
+            yield Fault(key="terminals.drill", says=says)
+
+    def _touching(self) -> Iterator[Fault]:
+        if self.pitch <= self.pad:
+            given = "pitch" in self.model_fields_set
+            pitch = in_mm(self.pitch) if given else f"{in_mm(self.pitch)}, the default,"
+            says = f"{pitch} makes the pads touch; use more than their {in_mm(self.pad)}"
+            yield Fault(key="terminals.pitch", says=says)
+
+    def _of_fingers(self) -> Iterator[Fault]:
+        if self.kind != "contact-fingers":
+            for key in _OF_FINGERS:
+                if getattr(self, key) is not None:
+                    says = f'has no use with kind = "{self.kind}"; use "contact-fingers" or leave it out'
+                    yield Fault(key=f"terminals.{key}", says=says)
+            return
+        if self.fingers is not None:
+            yield from self._assigned(self.fingers)
+
+    def _assigned(self, fingers: tuple[int, ...]) -> Iterator[Fault]:
+        if self.count is not None and self.count != len(fingers):
+            says = f"{len(fingers)} told for a count of {self.count}; tell each finger's terminal"
+            yield Fault(key="terminals.fingers", says=says)
+        joined = [terminal for terminal in fingers if terminal]
+        runs = [terminal for k, terminal in enumerate(fingers) if k == 0 or fingers[k - 1] != terminal]
+        if joined != sorted(joined) or any(runs.count(terminal) != 1 for terminal in (1, 2)):
+            says = (
+                f"{list(fingers)} would make leads cross; those of terminal 1 stand together, then those of "
+                "2, as [1, 1, 2, 2] (for the reverse change winding.direction)"
+            )
+            yield Fault(key="terminals.fingers", says=says)
+
+
+_OF_FINGERS = ("length", "count", "fingers")
+
+
+def _given(told: dict[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:
+    """Without those keys of a written table that were not given."""
+    return {key: value for key, value in told.items() if value is not None or key not in keys}

@@ -49,6 +49,15 @@ from coilgen.design.calibration import WRITTEN, Calibration
 from coilgen.design.capability import Rules
 from coilgen.design.changes import Written, with_changes
 from coilgen.design.drive import Drive, Probe
+from coilgen.design.flexing import (
+    ONE_COIL,
+    as_fingers,
+    at_its_end,
+    bend_faults,
+    ends_fault,
+    stand_of,
+    stiffener_faults,
+)
 from coilgen.design.key_paths import STUDIES
 from coilgen.design.keys import (
     SI,
@@ -76,6 +85,7 @@ from coilgen.design.placing import (
 from coilgen.design.stacking import Stand
 from coilgen.design.stackup import default_name
 from coilgen.design.sweeping import Axes, Axis, swept
+from coilgen.design.tail import Bend, Stiffener, Tail
 from coilgen.design.tolerance import Tolerance, usual
 from coilgen.design.validation_messages import MOST_FAULTS, faults, first_of
 from coilgen.design.variants import varied
@@ -101,6 +111,8 @@ def _revision(given: str) -> str:
     return given
 
 
+_TOLD_IF_GIVEN = ("hole", "calibration", "array", "mover", "tail", "stiffener", "bend")
+"""Tables that a resolved design leaves out where it has none."""
 _SEARCHED = "[optimize] changes nothing by itself; `coilgen optimize` searches for the best board within it"
 MOST_CORES = 20
 """Each is in every other's field: the work grows with their square."""
@@ -122,7 +134,10 @@ class Design(Table):
     pocket: Pocket | None = None
     hole: tuple[Hole, ...] = optional("further holes of the board", ())
     via: Via = Field(default_factory=dict, validate_default=True)
+    tail: Tail | None = None
     terminals: Terminals = Field(default_factory=dict, validate_default=True)
+    stiffener: tuple[Stiffener, ...] = optional("stiff sheets glued to a flexible board", ())
+    bend: tuple[Bend, ...] = optional("where a tail is bent", ())
     drive: Drive = Field(default_factory=dict, validate_default=True)
     probe: Probe = Field(default_factory=dict, validate_default=True)
     core: tuple[Core, ...] = optional("soft cores, all mounted together; those of one face are stacked", ())
@@ -166,7 +181,7 @@ class Design(Table):
     @property
     def stand(self) -> Stand:
         """Where cores, magnet and target stand."""
-        return Stand(cores=self.core, thickness=self.board.stackup.thickness)
+        return stand_of(self.core, self.board.stackup, self.stiffener)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -323,10 +338,8 @@ class Design(Table):
 
     def resolved(self) -> dict[str, Any]:
         """Every value as plain lists, numbers and text, SI: for JSON. Of variants the names."""
-        left_out = {*STUDIES, *(("winding",) if self.windings else ()), *(() if self.hole else ("hole",))}
-        left_out |= set() if self.calibration else {"calibration"}
-        left_out |= set() if self.array else {"array"}
-        left_out |= set() if self.mover else {"mover"}
+        left_out = {*STUDIES, *(("winding",) if self.windings else ())}
+        left_out |= {key for key in _TOLD_IF_GIVEN if not getattr(self, key)}
         told = self.model_dump(mode="json", exclude=left_out)
         if self.array:
             first = {key: told.pop(key) for key in ("name", "note")}
@@ -420,6 +433,21 @@ class Design(Table):
         drill = si_of(given, "drill", "length") or max(rules.drill_diameter, 3e-4)
         return filled(given, {"drill": SI(drill), "pad": usual_pad(drill, rules.annular_ring)})
 
+    @field_validator("tail", mode="before")
+    @classmethod
+    def _tail(cls, given: object, info: ValidationInfo) -> object:
+        if isinstance(info.data.get("winding"), SeveralWindings) and isinstance(given, Mapping):
+            raise DesignError.at("tail", ONE_COIL)
+        return given
+
+    @field_validator("tail", mode="after")
+    @classmethod
+    def _on_a_board(cls, tail: Tail | None, info: ValidationInfo) -> Tail | None:
+        board: Board | None = info.data.get("board")
+        if tail is not None and board is not None and board.outline == "none":
+            raise DesignError.at("tail", 'has no board to leave; give board.outline another word than "none"')
+        return tail
+
     @field_validator("terminals", mode="before")
     @classmethod
     def _terminals(cls, given: object, info: ValidationInfo) -> object:
@@ -428,6 +456,11 @@ class Design(Table):
         usual = filled(given, {"kind": "surface-pad" if single else "plated-hole"})
         if not isinstance(usual, Mapping):
             return given
+        tail: Tail | None = info.data.get("tail")
+        if tail is not None:
+            usual = at_its_end(tail, usual)
+        if usual["kind"] == "contact-fingers":
+            return as_fingers(usual)
         drill = si_of(usual, "drill", "length") or (1e-3 if usual["kind"] == "plated-hole" else 0.0)
         return filled(usual, {"drill": SI(drill), "pad": SI(max(1.8e-3, round(drill + 0.8e-3, 12)))})
 
@@ -440,10 +473,33 @@ class Design(Table):
                 "terminals.kind",
                 f'stack-up {board.stackup.name} has one copper layer and plates no holes; use "surface-pad"',
             )
+        faults = [] if "tail" not in info.data else ends_fault(terminals, info.data["tail"])
+        if faults:
+            raise DesignError(faults)
         rules: Rules | None = info.data.get("rules")
-        if rules is not None and terminals.pad - 2 * rules.coverlay_hold <= terminals.drill:
+        fingers = terminals.kind == "contact-fingers"
+        if rules is not None and not fingers and terminals.pad - 2 * rules.coverlay_hold <= terminals.drill:
             raise DesignError.at("terminals.pad", all_held(terminals, rules.coverlay_hold))
         return terminals
+
+    @field_validator("stiffener", "bend", mode="before")
+    @classmethod
+    def _in_lists(cls, given: object, info: ValidationInfo) -> object:
+        return _listed(given, str(info.field_name))
+
+    @field_validator("stiffener", mode="after")
+    @classmethod
+    def _stiffened(cls, stiffeners: tuple[Stiffener, ...], info: ValidationInfo) -> tuple[Stiffener, ...]:
+        if "tail" in info.data and (faults := stiffener_faults(stiffeners, info.data)):
+            raise DesignError(faults)
+        return stiffeners
+
+    @field_validator("bend", mode="after")
+    @classmethod
+    def _bent(cls, bends: tuple[Bend, ...], info: ValidationInfo) -> tuple[Bend, ...]:
+        if "tail" in info.data and (faults := bend_faults(bends, info.data)):
+            raise DesignError(faults)
+        return bends
 
     @field_validator("core", mode="before")
     @classmethod
@@ -469,7 +525,7 @@ class Design(Table):
             for number, core in enumerate(cores, start=1)
             for fault in in_pocket(core, info.data["pocket"], number)
         ]
-        faults += Stand(cores=cores, thickness=board.stackup.thickness).faults()
+        faults += stand_of(cores, board.stackup, info.data.get("stiffener", ())).faults()
         if faults:
             raise DesignError(faults)
         return cores
@@ -514,7 +570,7 @@ class Design(Table):
     def _free_face(cls, mounting: Mounting, info: ValidationInfo) -> Mounting:
         plate, board = mounting.base_plate, info.data.get("board")
         if plate is not None and board is not None:
-            stand = Stand(cores=info.data.get("core", ()), thickness=board.stackup.thickness)
+            stand = stand_of(info.data.get("core", ()), board.stackup, info.data.get("stiffener", ()))
             faults = [
                 *raised_off(plate, stand),
                 *beside_magnet(plate, info.data.get("magnet")),

@@ -25,16 +25,19 @@ class Stand:
     """Where cores stand on a board of a thickness (m): those of a face one upon the other, in their order.
 
     wider: m, by how much the gap of each core is wider than told; left out where all are as told.
+    above, below: of stiffeners on the top and on the bottom, beneath what stands there.
     """
 
     cores: tuple[Core, ...]
     thickness: float
     wider: tuple[float, ...] = ()
+    above: float = 0.0
+    below: float = 0.0
 
     @cached_property
     def standing(self) -> tuple[Standing, ...]:
         """For each core."""
-        found, reached = [], {"top": 0.0, "bottom": -self.thickness}
+        found, reached = [], {"top": self.bare("top"), "bottom": self.bare("bottom")}
         for core, wider in zip(self.cores, self.wider or (0.0,) * len(self.cores), strict=True):
             if core.place == "pocket":
                 top = core.rise or 0.0
@@ -44,11 +47,16 @@ class Stand:
             reached[core.place] = found[-1].top if core.place == "top" else found[-1].bottom
         return tuple(found)
 
+    def bare(self, place: str) -> float:
+        """Height of the board's own face on a side, or of its stiffener's, m."""
+        return self.above if place == "top" else -self.thickness - self.below
+
     def face(self, place: str) -> float:
-        """Height of the outermost face on a side, of the board or of a core, m."""
+        """Height of the outermost face on a side, of the board, its stiffener or a core, m."""
+        bare = self.bare(place)
         if place == "top":
-            return max(0.0, *(each.top for each in self.standing), 0.0)
-        return min(-self.thickness, *(each.bottom for each in self.standing), -self.thickness)
+            return max(bare, *(each.top for each in self.standing), bare)
+        return min(bare, *(each.bottom for each in self.standing), bare)
 
     def of(self, body: Magnet | Target, wider: float = 0.0) -> Standing:
         """Where a magnet or a target stands, its gap wider (m) than told."""

@@ -63,6 +63,25 @@ def rounded(corners: list[Point], radius: float) -> Path:
     return Path(tuple(segments))
 
 
+def capsule(start: Point, end: Point, width: float) -> Path:
+    """A straight strip with half-round ends, centred at two points.
+
+    >>> round(capsule(0j, 2 + 0j, 1.0).swept_area, 9) == round(2 + math.pi / 4, 9)
+    True
+    """
+    way, half = (end - start) / abs(end - start), width / 2
+    aside = way * 1j * half
+    turned = math.atan2(way.imag, way.real)
+    return Path(
+        (
+            Line(start - aside, end - aside),
+            Arc(end, half, turned - math.pi / 2, math.pi),
+            Line(end + aside, start + aside),
+            Arc(start, half, turned + math.pi / 2, math.pi),
+        )
+    )
+
+
 def holds(path: Path, point: Point) -> bool:
     """Whether a counter-clockwise path has a point inside or on it; it is convex but for hollow arcs.
 

@@ -23,13 +23,14 @@ BARREL_PLATING = 20e-6
 class Trace:
     """A stroked path on one copper layer (1 = top), travelled in the sense of a positive current.
 
-    Width in m.
+    Width in m. in_tail: a lead that runs down a tail.
     """
 
     layer: int
     path: Path
     width: float
     net: str = NET
+    in_tail: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,10 +45,25 @@ class Via:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Finger:
+    """A contact finger: its middle, from its root's round end to its tip's, its width (m), its number."""
+
+    at: Point
+    span: Point
+    width: float
+    number: int
+
+    def moved(self, isometry: Isometry) -> "Finger":
+        """The image of the finger."""
+        return replace(self, at=isometry.point(self.at), span=isometry.point(self.span) - isometry.point(0j))
+
+
+@dataclass(frozen=True, kw_only=True)
 class Terminal:
     """Where the current enters (1) or leaves (2).
 
-    Drill 0: a surface pad on `layer`; else a plated hole in all.
+    Drill 0: a surface pad on `layer`; else a plated hole in all. fingers: contact fingers in place of a pad,
+    of its width; a lead reaches the first of them, at whose middle the terminal is.
     """
 
     number: int
@@ -56,6 +72,48 @@ class Terminal:
     drill: float
     layer: int
     net: str = NET
+    fingers: tuple[Finger, ...] = ()
+
+    def moved(self, isometry: Isometry) -> "Terminal":
+        """The image of the terminal."""
+        fingers = tuple(each.moved(isometry) for each in self.fingers)
+        return replace(self, at=isometry.point(self.at), fingers=fingers)
+
+
+@dataclass(frozen=True, kw_only=True, repr=False)
+class TailStrip:
+    """The tail of a board, and the board's outline with it.
+
+    origin: on the tail's middle line, level with the edge of the winding's part of the board, `head`. out:
+    unit vector along the tail. window: what is bare round contact fingers, which are those of terminals and
+    idle ones, joined to nothing. terminals_from: how far along the tail its straight leads end, m.
+    """
+
+    origin: Point
+    out: Point
+    length: float
+    width: float
+    head: Path
+    outline: Path
+    terminals_from: float
+    window: Path | None = None
+    idle_fingers: tuple[Finger, ...] = ()
+
+    def at(self, along: float, aside: float = 0.0) -> Point:
+        """A point so far along the tail and, from its middle line, to its left, m."""
+        return self.origin + self.out * complex(along, aside)
+
+    def moved(self, isometry: Isometry) -> "TailStrip":
+        """The image of the tail."""
+        return replace(
+            self,
+            origin=isometry.point(self.origin),
+            out=isometry.point(self.out) - isometry.point(0j),
+            head=self.head.moved(isometry),
+            outline=self.outline.moved(isometry),
+            window=None if self.window is None else self.window.moved(isometry),
+            idle_fingers=tuple(each.moved(isometry) for each in self.idle_fingers),
+        )
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
@@ -74,6 +132,7 @@ class Coil:
     turns: float
     parallel: tuple[int, ...] = ()
     says: tuple[str, ...] = ()
+    tail: TailStrip | None = None
 
     def moved(self, isometry: Isometry) -> "Coil":
         """The image of the coil."""
@@ -81,7 +140,8 @@ class Coil:
             self,
             traces=tuple(replace(trace, path=trace.path.moved(isometry)) for trace in self.traces),
             vias=tuple(replace(via, at=isometry.point(via.at)) for via in self.vias),
-            terminals=tuple(replace(each, at=isometry.point(each.at)) for each in self.terminals),
+            terminals=tuple(each.moved(isometry) for each in self.terminals),
+            tail=None if self.tail is None else self.tail.moved(isometry),
             pockets=tuple(_counterclockwise(pocket.moved(isometry)) for pocket in self.pockets),
         )
 

@@ -88,10 +88,26 @@ class TerminalRows:
         return vias + (m.design.terminals.drill + m.design.via.drill) / 2 + m.hole_gap
 
     def lead(self, hand: int, landing: Point, *, vias: bool) -> Lead:
-        """The lead to the terminal in the west (hand -1) or in the east (1)."""
+        """The lead to the terminal in the west (hand -1) or in the east (1); or to its track down a tail."""
         m, half_pitch = self.lengths, self.lengths.design.terminals.pitch / 2
+        if m.tracks is not None:
+            half_pitch = abs(m.tracks[1] - m.tracks[0]) / 2
         first = complex(hand * max(half_pitch, abs(landing.real)), -self.via_row)
         row = tuple(first + hand * k * m.via_step for k in range(m.design.via.count))
-        return Lead(
-            landing=landing, terminal=complex(hand * half_pitch, -self.pad_row), vias=row if vias else ()
-        )
+        if m.tracks is None:
+            end = complex(hand * half_pitch, -self.pad_row)
+        else:
+            end = complex(m.tracks[hand > 0], -self._tail_row(hand, m.tracks))
+        return Lead(landing=landing, terminal=end, vias=row if vias else ())
+
+    def _tail_row(self, hand: int, tracks: tuple[float, float]) -> float:
+        """Where a lead turns into its track down the tail.
+
+        The one that goes the farther way, beneath the other, does so a lead's pitch farther out.
+        """
+        m = self.lengths
+        edge = self.via_row + m.via_half if self.with_vias else self.outside
+        wider = max(m.width, m.lead_width)
+        row = edge + m.gap + wider / 2
+        farther = (tracks[0] + tracks[1]) * hand < -LARGEST_GAP
+        return row + (wider + m.gap if farther else 0.0)

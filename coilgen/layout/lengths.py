@@ -20,6 +20,9 @@ ON_ARC = 0.01
 QUARTERS = {"south": 0, "east": 1, "north": 2, "west": 3}
 """Quarter turns from the frame of the layout, whose terminals stand in the south, to the board's."""
 
+ALONG = {"south": 1, "east": 1, "north": -1, "west": -1}
+"""Whether the layout's way east is that of the board's x, or y, or against it."""
+
 
 def _sector(told: Winding | Pocket, middle: float | None) -> Sector | None:
     if told.inner_radius is None or told.outer_radius is None or told.angle is None or middle is None:
@@ -149,6 +152,22 @@ class Lengths:
     def terminal_gap(self) -> float:
         """Round a terminal's pad: its mask opening must not bare other copper."""
         return max(self.gap, self.design.rules.limit("mask_opening"))
+
+    @property
+    def lead_width(self) -> float:
+        """Of leads in a tail."""
+        return self.design.terminals.lead_width or self.width
+
+    @cached_property
+    def tracks(self) -> tuple[float, float] | None:
+        """Where leads run down a tail, in the west and in the east; None without one."""
+        tail = self.design.tail
+        if tail is None:
+            return None
+        mirrored = -1 if self.design.winding.direction == "clockwise" else 1
+        middle = tail.offset * mirrored * ALONG[tail.side]
+        apart = 0.0 if tail.leads == "above" else self.lead_width + (tail.lead_spacing or self.gap)
+        return middle - apart / 2, middle + apart / 2
 
     @property
     def bridge(self) -> int | None:

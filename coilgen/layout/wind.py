@@ -23,15 +23,22 @@ from coilgen.layout.leads import Lead, TerminalRows
 from coilgen.layout.lengths import QUARTERS, Lengths
 from coilgen.layout.outline import Anchor
 from coilgen.layout.shape import shape_named
+from coilgen.layout.tail import with_tail
 
 _BACK = 0.25
 """Of a turn: a lead goes back by less than that, and forward by up to the rest."""
+_NO_WAY_OUT = (
+    "has no lead from terminal 2, which is a pad inside the winding: wind an even number of layers in "
+    "series, or take a stack-up with one copper layer more than are wound"
+)
 _MIRROR = Isometry(mirrored=True)
 
 
 def wind(design: Design) -> Coil:
     """The coil of a design; DesignError when something of it has no room."""
     layout = _Layout(Lengths(design, shape_named(design.winding.shape)))
+    if design.tail is not None and layout.lengths.ends_inside:
+        raise DesignError.at("tail", _NO_WAY_OUT)
     coil = Coil(
         traces=tuple(layout.traces()),
         vias=tuple(layout.vias()),
@@ -41,7 +48,11 @@ def wind(design: Design) -> Coil:
         parallel=tuple(range(layout.lengths.layers)) if layout.lengths.parallel else (),
         says=tuple(_remarks(layout)),
     )
-    return coil.moved(Isometry(design.winding.direction == "clockwise", QUARTERS[design.terminals.side]))
+    mirrored, quarters = design.winding.direction == "clockwise", QUARTERS[design.terminals.side]
+    if design.tail is None:
+        return coil.moved(Isometry(mirrored, quarters))
+    led = with_tail(layout.lengths, coil.moved(Isometry(mirrored)), changes=layout.changes_in_tail)
+    return led.moved(Isometry(quarters=quarters))
 
 
 @dataclass(frozen=True)
@@ -107,12 +118,25 @@ class _Layout:
 
     @property
     def _entry_vias(self) -> bool:
-        return self.lengths.parallel and self.lengths.design.terminals.kind == "surface-pad"
+        """Whether layers in parallel meet before their terminal, or before a tail."""
+        design = self.lengths.design
+        return self.lengths.parallel and (design.terminals.kind != "plated-hole" or design.tail is not None)
 
     @property
     def _exit_vias(self) -> bool:
-        surface = self.lengths.design.terminals.kind == "surface-pad"
+        return self._rises and not self.changes_in_tail
+
+    @property
+    def _rises(self) -> bool:
+        """Whether the current leaves on another layer than that of its terminal."""
+        surface = self.lengths.design.terminals.kind != "plated-hole"
         return surface and self.layer_changes.exit is not None and self.last_layer != 1
+
+    @property
+    def changes_in_tail(self) -> bool:
+        """Whether the lead that runs beneath the other comes up at the tail's end."""
+        tail = self.lengths.design.tail
+        return self._rises and tail is not None and tail.leads == "above"
 
     @cached_property
     def _outside(self) -> float:

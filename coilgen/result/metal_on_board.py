@@ -18,9 +18,11 @@ mask and glue; common practice, no source."""
 def metal_over_copper(design: Design, board: Art) -> Iterator[str]:
     """What to know of metal on a face that lies over terminals, which stand out of it, or over vias."""
     for name, body, side, distance in _metal_bodies(design):
-        under = [pad for pad in board.pads_at(side) if covers(body, pad.at, pad.diameter / 2)]
-        terminals = [f"{pad.terminal}" for pad in under if pad.terminal]
-        vias = len(under) - len(terminals)
+        under = [
+            pad for pad in board.pads_at(side) if any(covers(body, end, pad.diameter / 2) for end in pad.ends)
+        ]
+        terminals = list(dict.fromkeys(f"{pad.terminal}" for pad in under if pad.terminal))
+        vias = sum(pad.terminal is None and not pad.span for pad in under)
         if terminals and distance < _SOLDER:
             which = f"terminal{'s' * (len(terminals) > 1)} {' and '.join(terminals)}"
             yield (

@@ -2,9 +2,12 @@
 
 from collections.abc import Iterable, Iterator
 
+import numpy as np
+
 from coilgen.artwork.art import Art, Opening
 from coilgen.artwork.copper_pieces import COINCIDENT
 from coilgen.design.design import Design
+from coilgen.geometry.containment import contains
 from coilgen.layout.coil import Coil, Terminal
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
@@ -21,13 +24,26 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     yield from short_lengths("coverlay_hold", hold, places(held), lambda place: _loose(place, hold))
     bare = (_place(art, opening, (opening.diameter - terminal.drill) / 2) for opening, terminal in opened)
     yield from short_lengths("coverlay_hold", ring, places(bare), lambda place: _narrow(place, ring))
+    roots = places(_roots(art))
+    yield from short_lengths("coverlay_hold", hold, roots, lambda place: _loose(place, hold))
 
 
 def _opened(coil: Coil, art: Art) -> Iterator[tuple[Opening, Terminal]]:
     for opening in art.openings:
         for terminal in coil.terminals:
-            if abs(terminal.at - opening.at) <= COINCIDENT:
+            if opening.window is None and abs(terminal.at - opening.at) <= COINCIDENT:
                 yield opening, terminal
+
+
+def _roots(art: Art) -> Iterator[Place]:
+    """How far contact fingers go on under the coverlay, full width."""
+    for opening in art.openings:
+        for pad in art.pads_at(opening.side) if opening.window else ():
+            root, tip = pad.at - pad.span / 2, pad.at + pad.span / 2
+            if pad.span and contains(opening.path, np.array([tip]))[0]:
+                under = min(piece.distance(root) for piece in opening.path.segments)
+                held = -under if contains(opening.path, np.array([root]))[0] else under
+                yield Place(value=held, at=root, layer=pad.layer)
 
 
 def _place(art: Art, opening: Opening, value: float) -> Place:

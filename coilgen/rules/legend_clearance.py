@@ -29,7 +29,11 @@ def _near(art: Art, ink: Strokes, limit: float) -> Iterator[tuple[str, Places]]:
     for pocket in art.pockets:
         yield "the pocket", near_boundary(ink, pocket, limit, inside=False)
     yield "a hole", _near_discs(ink, art.holes, limit)
-    yield "bare copper", _near_discs(ink, [each for each in art.openings if each.side == "top"], limit)
+    bare = [each for each in art.openings if each.side == "top"]
+    yield "bare copper", _near_discs(ink, [each for each in bare if each.window is None], limit)
+    for each in bare:
+        if each.window is not None:
+            yield "contact fingers", near_boundary(ink, each.window, limit, inside=False)
 
 
 def _ink(art: Art) -> Strokes:

@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from itertools import combinations
 
-from coilgen.artwork.art import Art
+from coilgen.artwork.art import Art, Opening
 from coilgen.design.design import Design
+from coilgen.geometry.closed import holds
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
@@ -16,7 +17,7 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     limit = design.rules.limit("mask_web")
     found = places(
         Place(
-            value=abs(one.at - other.at) - (one.diameter + other.diameter) / 2,
+            value=_between(one, other),
             at=(one.at + other.at) / 2,
             layer=1 if one.side == "top" else art.copper_layers,
         )
@@ -24,6 +25,15 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
         if one.side == other.side
     )
     return short_lengths("mask_web", limit, found, lambda place: _says(place, limit))
+
+
+def _between(one: Opening, other: Opening) -> float:
+    """Mask left between two openings, m; of a window and a round one beside it."""
+    if one.window is None and other.window is None:
+        return abs(one.at - other.at) - (one.diameter + other.diameter) / 2
+    window, disc = (one, other) if one.window else (other, one)
+    apart = min(piece.distance(disc.at) for piece in window.path.segments)
+    return (-apart if holds(window.path, disc.at) else apart) - disc.diameter / 2
 
 
 def _says(place: Place, limit: float) -> str:

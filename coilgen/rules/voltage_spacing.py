@@ -20,6 +20,7 @@ from coilgen.design.arrays import Array
 from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.clearance import Gaps
+from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import Index, Mask, Reals
 from coilgen.layout.board import alone
 from coilgen.layout.coil import NET, Coil, Trace
@@ -229,7 +230,12 @@ def _bare(board: Copper, art: Art) -> Mask:
     bare = np.zeros(len(layer), bool)
     for opening in art.openings:
         side = 1 if opening.side == "top" else art.copper_layers
-        bare |= (layer == side) & board.disc & (np.abs(centres - opening.at) <= COINCIDENT)
+        here = (
+            np.abs(centres - opening.at) <= COINCIDENT
+            if opening.window is None
+            else contains(opening.window, board.strokes.pieces.end)
+        )
+        bare |= (layer == side) & board.disc & here
     return bare
 
 

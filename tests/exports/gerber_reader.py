@@ -1,4 +1,4 @@
-"""An exact, strict reader of Gerber X2 files that stroke and flash round apertures. Metres.
+"""An exact, strict reader of Gerber X2 files: strokes of round tools, round and oblong pads, regions. Metres.
 
 Anything it does not know is an error, so that a file it reads holds nothing but what is reported here.
 """
@@ -14,6 +14,7 @@ NANOMETRE = 1e-9
 _COMMAND = re.compile(r"%([^%]*)\*%|([^%*]*)\*")
 _OPERATION = re.compile(r"(?:X(-?\d+))?(?:Y(-?\d+))?(?:I(-?\d+))?(?:J(-?\d+))?D0([123])")
 _APERTURE = re.compile(r"ADD(\d+)C,(\d+\.?\d*)")
+_OBLONG = re.compile(r"ADD(\d+)O,(\d+\.?\d*)X(\d+\.?\d*)")
 _FORMAT = re.compile(r"FSLAX([3-6])6Y([3-6])6")
 
 
@@ -49,13 +50,14 @@ class Draw:
 
 @dataclass(frozen=True, kw_only=True)
 class Flash:
-    """A round pad or opening, m; pin is (reference, number) or None."""
+    """A pad or opening, m; pin is (reference, number) or None. span: of an oblong one, between round ends."""
 
     at: complex
     diameter: float
     function: str
     net: str
     pin: tuple[str, str] | None
+    span: complex = 0j
 
 
 @dataclass(kw_only=True)
@@ -64,7 +66,9 @@ class Image:
 
     attributes: dict[str, str] = field(default_factory=dict)
     apertures: dict[str, tuple[float, str]] = field(default_factory=dict)
+    oblong: dict[str, complex] = field(default_factory=dict)
     draws: list[Draw] = field(default_factory=list)
+    regions: list[list[Draw]] = field(default_factory=list)
     flashes: list[Flash] = field(default_factory=list)
 
 
@@ -89,8 +93,24 @@ def dark_area(image: Image, tolerance: float = 1e-7):
     import shapely
 
     strokes = [_stroke(chain, tolerance) for chain in chains(image)]
-    pads = [shapely.Point(f.at.real, f.at.imag).buffer(f.diameter / 2, 64) for f in image.flashes]
-    return shapely.union_all([*strokes, *pads])
+    pads = [_pad(flash) for flash in image.flashes]
+    return shapely.union_all([*strokes, *pads, *(_inside(region, tolerance) for region in image.regions)])
+
+
+def _pad(flash: Flash):
+    import shapely
+
+    if not flash.span:
+        return shapely.Point(flash.at.real, flash.at.imag).buffer(flash.diameter / 2, 64)
+    ends = [flash.at - flash.span / 2, flash.at + flash.span / 2]
+    return shapely.LineString([(end.real, end.imag) for end in ends]).buffer(flash.diameter / 2, 64)
+
+
+def _inside(region: list[Draw], tolerance: float):
+    import shapely
+
+    points = [point for draw in region for point in chords(draw, tolerance)]
+    return shapely.Polygon([(point.real, point.imag) for point in points])
 
 
 def read(content: bytes) -> Image:
@@ -137,6 +157,8 @@ class _State:
         self.aperture_function = ""
         self.object_attributes: dict[str, str] = {}
         self.aperture: tuple[float, str] | None = None
+        self.span = 0j
+        self.region: list[Draw] | None = None
         self.mode = ""
         self.point: complex | None = None
         self.ended = False
@@ -152,10 +174,17 @@ class _State:
             self.settings.add(command if command == "G75" else command[:2])
         elif found := _APERTURE.fullmatch(command):
             self.define(found[1], float(found[2]) * 1e-3)
+        elif found := _OBLONG.fullmatch(command):
+            self.define_oblong(found[1], float(found[2]) * 1e-3, float(found[3]) * 1e-3)
+        elif command == "G36":
+            self.begin()
+        elif command == "G37":
+            self.close()
         elif command in {"G01", "G02", "G03"}:
             self.mode = command
         elif re.fullmatch(r"D[1-9]\d+", command):
             self.aperture = self.image.apertures[command[1:]]
+            self.span = self.image.oblong.get(command[1:], 0j)
         elif found := _OPERATION.fullmatch(command):
             self.operate(*found.groups())
         elif command == "M02":
@@ -167,6 +196,23 @@ class _State:
         if number in self.image.apertures or int(number) < 10:
             raise ValueError(f"aperture {number} cannot be defined")
         self.image.apertures[number] = (diameter, self.aperture_function)
+
+    def define_oblong(self, number: str, across: float, up: float) -> None:
+        least = min(across, up)
+        self.define(number, least)
+        self.image.oblong[number] = complex(across - least, up - least)
+
+    def begin(self) -> None:
+        if self.region is not None:
+            raise ValueError("a region in a region")
+        self.region = []
+
+    def close(self) -> None:
+        """One closed contour a region."""
+        if not self.region or abs(self.region[-1].end - self.region[0].start) > 0:
+            raise ValueError("a region that is not closed")
+        self.image.regions.append(self.region)
+        self.region = None
 
     def attribute(self, command: str) -> None:
         kind, (name, _, value) = command[:2], command[2:].partition(",")
@@ -203,26 +249,28 @@ class _State:
             self.flash()
 
     def draw(self, start: complex | None, i: str | None, j: str | None) -> None:
-        if start is None or self.aperture is None or not self.mode:
+        inside = self.region is not None
+        if start is None or not (self.aperture or inside) or not self.mode:
             raise ValueError("a draw without a start, an aperture or a mode")
         curved = self.mode != "G01"
         if curved and ("G75" not in self.settings or (i, j) == (None, None)):
             raise ValueError("an arc without G75 or without a centre")
-        self.image.draws.append(
+        width, function = (0.0, self.aperture_function) if inside else self.aperture
+        (self.image.draws if self.region is None else self.region).append(
             Draw(
                 start=start,
                 end=self.point,
                 centre=start + complex(int(i or 0), int(j or 0)) * NANOMETRE if curved else None,
                 clockwise=self.mode == "G02",
-                width=self.aperture[0],
-                function=self.aperture[1],
+                width=width,
+                function=function,
                 net=self.object_attributes.get(".N", ""),
             )
         )
 
     def flash(self) -> None:
-        if self.aperture is None:
-            raise ValueError("a flash without an aperture")
+        if self.aperture is None or self.region is not None:
+            raise ValueError("a flash without an aperture, or in a region")
         pin = self.object_attributes.get(".P")
         self.image.flashes.append(
             Flash(
@@ -231,5 +279,6 @@ class _State:
                 function=self.aperture[1],
                 net=self.object_attributes.get(".N", ""),
                 pin=None if pin is None else tuple(pin.split(",")),
+                span=self.span,
             )
         )

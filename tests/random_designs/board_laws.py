@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 import shapely
-from board_reader import Sheet, disc, vertices
+from board_reader import Sheet, disc, middle, vertices
 from gerber_reader import Image
 from made import Made
 
@@ -98,11 +98,11 @@ def _notches(made: Made) -> Iterator[float]:
     """Gaps of pads to strokes and other pads: beside copper that joins them they leave notches, no rings."""
     for sheet in made.board.copper.values():
         for one, other in combinations(sheet.flashes, 2):
-            yield abs(one.at - other.at) - (one.diameter + other.diameter) / 2
+            yield middle(one).distance(middle(other)) - (one.diameter + other.diameter) / 2
         for draw in sheet.image.draws:
             line = shapely.LineString(vertices([draw]))
             for pad in sheet.flashes:
-                yield line.distance(shapely.Point(pad.at.real, pad.at.imag)) - (draw.width + pad.diameter) / 2
+                yield line.distance(middle(pad)) - (draw.width + pad.diameter) / 2
 
 
 def _shape(area: shapely.Geometry) -> tuple[int, int]:
@@ -115,8 +115,10 @@ def traces_are_as_told(made: Made) -> Iterator[str]:
     """Width and length of all strokes of copper."""
     draws = [draw for sheet in made.board.copper.values() for draw in sheet.image.draws]
     width, told = made.design.winding.trace_width, made.value("smallest_width")
-    for other in {draw.width for draw in draws if abs(draw.width - width) > ROUNDING}:
+    asked = {width, *([made.design.terminals.lead_width or width] if made.design.tail else [])}
+    for other in {draw.width for draw in draws if all(abs(draw.width - own) > ROUNDING for own in asked)}:
         yield f"a trace of {other * 1e3:.6f} mm, {width * 1e3:.6f} mm asked"
+    width = min(asked)
     if told is not None and abs(told - width) > ROUNDING:
         yield f"smallest_width tells {told * 1e3:.6f} mm of {width * 1e3:.6f} mm"
     length, told = sum(draw.length for draw in draws), made.value("trace_length")
@@ -174,6 +176,23 @@ def openings_bare_what_they_should(made: Made) -> Iterator[str]:
             yield f"{side}: openings {found} in place of {wanted}"
         if mask.image.draws:
             yield f"{side}: strokes in the mask"
+        yield from _window(made, side, mask)
+
+
+def _window(made: Made, side: str, mask: Sheet) -> Iterator[str]:
+    """One over all contact fingers, which bares of each the asked length, and of no lead anything."""
+    terminals = made.design.terminals
+    count = len(terminals.finger_terminals) if terminals.kind == "contact-fingers" and side == "top" else 0
+    if len(mask.image.regions) != (count > 0):
+        yield f"{side}: {len(mask.image.regions)} windows"
+    if count:
+        bare = shapely.get_parts(made.board.copper[1].ink.intersection(mask.ink))
+        sizes = [sorted((x1 - x0, y1 - y0)) for x0, y0, x1, y1 in map(shapely.bounds, bare)]
+        asked = sorted((terminals.pad, terminals.finger_length))
+        if len(sizes) != count or any(
+            abs(a - b) > NEAR for each in sizes for a, b in zip(each, asked, strict=True)
+        ):
+            yield f"{count} fingers bare {sizes} of {asked}"
 
 
 def _wanted_openings(made: Made, side: str) -> Iterator[tuple[tuple[int, int], float]]:
@@ -184,6 +203,8 @@ def _wanted_openings(made: Made, side: str) -> Iterator[tuple[tuple[int, int], f
     pads = made.own.copper[1 if side == "top" else layers].flashes
     of_terminals = -rules.coverlay_hold or rules.mask_opening
     for pad in pads:
+        if pad.span:
+            continue
         if pad.pin is not None:
             yield _key(pad.at), round(pad.diameter + 2 * of_terminals, 9)
         elif made.design.order.vias == "open":
@@ -200,8 +221,10 @@ def profile_is_closed(made: Made) -> Iterator[str]:
     for chain in board.profile.chains:
         if chain[-1].end != chain[0].start:
             yield f"the profile is open at {_at(chain[0].start)}"
-    if design.board.outline != "none":
-        yield from _measures("board", board.loops[0], _outline_size(made))
+    if design.tail is not None:
+        yield from _tail_reaches(made)
+    elif design.board.outline != "none":
+        yield from _measures("board", board.loops[0], _outline_size(made), design.board.centre)
     if design.pocket is not None and design.pocket.shape in ("rectangular", "racetrack"):
         yield from _measures("pocket", board.loops[-1], design.pocket.sizes)
     elif design.pocket is not None and design.pocket.shape != "wedge":
@@ -221,9 +244,49 @@ def _outline_size(made: Made) -> tuple[float, float]:
     return board.size or board.width or x1 - x0, board.size or board.height or y1 - y0
 
 
-def _measures(what: str, loop: shapely.Polygon, size: tuple[float, float]) -> Iterator[str]:
+def _tail_reaches(made: Made) -> Iterator[str]:
+    """As far beyond the winding's part as asked; of that part half its size from its centre, where told."""
+    tail, board = made.design.tail, made.design.board
+    x0, y0, x1, y1 = made.board.loops[0].bounds
+    upright = tail.side in ("north", "south")
+    far = {"north": y1, "south": -y0, "east": x1, "west": -x0}[tail.side]
+    size = board.size or (board.height if upright else board.width)
+    shift = (board.centre.imag if upright else board.centre.real) * (
+        1 if tail.side in ("north", "east") else -1
+    )
+    if size is not None and abs(far - (shift + size / 2 + tail.length)) > NEAR:
+        yield f"the tail ends {far * 1e3:.4f} mm out, {(shift + size / 2 + tail.length) * 1e3:.4f} mm asked"
+    strip = made.board.loops[0].intersection(_end_of(made.board.loops[0].bounds, tail.side))
+    ends = strip.bounds
+    width = ends[2] - ends[0] if upright else ends[3] - ends[1]
+    if tail.width is not None and abs(width - tail.width) > NEAR:
+        yield f"the tail is {width * 1e3:.4f} mm wide, {tail.width * 1e3:.4f} mm asked"
+    middle_line = (ends[0] + ends[2]) / 2 if upright else (ends[1] + ends[3]) / 2
+    if abs(middle_line - tail.offset) > NEAR:
+        yield f"the tail's middle is at {middle_line * 1e3:.4f} mm, {tail.offset * 1e3:.4f} mm asked"
+
+
+def _end_of(bounds: tuple[float, float, float, float], side: str) -> shapely.Polygon:
+    """The last 2 mm of a board."""
+    x0, y0, x1, y1 = bounds
+    deep = 2e-3
+    return shapely.box(
+        x1 - deep if side == "east" else x0,
+        y1 - deep if side == "north" else y0,
+        x0 + deep if side == "west" else x1,
+        y0 + deep if side == "south" else y1,
+    )
+
+
+def _measures(
+    what: str, loop: shapely.Polygon, size: tuple[float, float], about: complex = 0j
+) -> Iterator[str]:
     x0, y0, x1, y1 = loop.bounds
-    for found, asked, low, high in ((x1 - x0, size[0], x0, x1), (y1 - y0, size[1], y0, y1)):
+    both = (
+        (x1 - x0, size[0], x0 - about.real, x1 - about.real),
+        (y1 - y0, size[1], y0 - about.imag, y1 - about.imag),
+    )
+    for found, asked, low, high in both:
         if abs(found - asked) > NEAR or abs(low + high) > NEAR:
             yield f"the {what} reaches from {low * 1e3:.4f} to {high * 1e3:.4f} of {asked * 1e3:.4f} mm"
 
@@ -250,6 +313,8 @@ def _ink_distances(made: Made) -> Iterator[tuple[float, str]]:
         yield ink.distance(hole.disc), f"the hole at {_at(hole.at)}"
     for opening in board.masks["top"].flashes:
         yield ink.distance(disc(opening.at, opening.diameter)), f"the opening at {_at(opening.at)}"
+    if board.masks["top"].image.regions:
+        yield ink.distance(board.masks["top"].ink), "the contact fingers"
 
 
 def findings_tell_what_is_there(made: Made) -> Iterator[str]:

@@ -61,12 +61,16 @@ class Sheet:
 
 @dataclass(kw_only=True)
 class Board:
-    """copper: by layer from the top. masks: by side. loops: of the profile, the largest first."""
+    """copper: by layer from the top. masks: by side. loops: of the profile, the largest first.
+
+    flexing: stiffeners and bends.
+    """
 
     copper: dict[int, Sheet] = field(default_factory=dict)
     masks: dict[str, Sheet] = field(default_factory=dict)
     legends: dict[str, Sheet] = field(default_factory=dict)
     profile: Sheet = field(default_factory=lambda: Sheet(Image()))
+    flexing: list[Sheet] = field(default_factory=list)
     holes: list[Hole] = field(default_factory=list)
 
     @cached_property
@@ -91,7 +95,7 @@ def read_board(files: Mapping[str, bytes]) -> Board:
 
 
 def without(board: Board, places: Sequence[complex]) -> Board:
-    """The board without holes at places, m, and without the rings of no net about them."""
+    """The board without holes at places, m, and the rings of no net about them; without idle fingers too."""
 
     def there(at: complex) -> bool:
         return any(abs(at - place) < 2e-9 for place in places)
@@ -100,13 +104,13 @@ def without(board: Board, places: Sequence[complex]) -> Board:
         layer: Sheet(
             replace(
                 sheet.image,
-                flashes=[each for each in sheet.flashes if each.net or not there(each.at)],
+                flashes=[each for each in sheet.flashes if each.net or not (each.span or there(each.at))],
             )
         )
         for layer, sheet in board.copper.items()
     }
     holes = [hole for hole in board.holes if not there(hole.at)]
-    return replace(board, copper=copper, holes=holes) if places else board
+    return replace(board, copper=copper, holes=holes)
 
 
 def _place(board: Board, image: Image) -> None:
@@ -118,6 +122,8 @@ def _place(board: Board, image: Image) -> None:
         board.legends[side] = sheet
     elif function[0] == "Profile":
         board.profile = sheet
+    elif function[1].startswith(("Stiffener", "Bend")):
+        board.flexing.append(sheet)
     elif function[0] == "Soldermask" or function[1].startswith("Coverlay"):
         board.masks[side] = sheet
     else:
@@ -136,6 +142,16 @@ def _holes(text: str) -> Iterator[Hole]:
             tool = tools[line[1:]]
         elif hit := HIT.fullmatch(line):
             yield Hole(at=complex(float(hit[1]), float(hit[2])) * 1e-3, diameter=tool, plated=plated)
+
+
+def middle(pad: Flash) -> shapely.Geometry:
+    """The centre of a round pad, or the line between the round ends of an oblong one."""
+    ends = [pad.at - pad.span / 2, pad.at + pad.span / 2]
+    return (
+        shapely.LineString([(end.real, end.imag) for end in ends])
+        if pad.span
+        else shapely.Point(pad.at.real, pad.at.imag)
+    )
 
 
 def disc(at: complex, diameter: float) -> shapely.Polygon:

@@ -7,13 +7,13 @@ The current runs from terminal 1 outwards, from node to node, on every stroke th
 import cmath
 import math
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
 from board_reader import Board
-from gerber_reader import Draw
+from gerber_reader import Draw, Flash
 
 SAME = 3e-9
 Piece = tuple[int, int]
@@ -105,6 +105,19 @@ def _loops(nodes: list[Joint]) -> int:
     return edges - (len(pieces) + len(nodes) - alone) + len(groups)
 
 
+def _joints(chains: list[list[Draw]]) -> Iterator[complex]:
+    """Where a stroke goes on in another width."""
+    for before, after in pairwise(chains):
+        if before[-1].end == after[0].start:
+            yield after[0].start
+
+
+def _reached(pads: Iterable[Flash], first: Flash) -> list[complex]:
+    """Where a lead may end on a terminal's pad, or on any of its contact fingers."""
+    own = [pad for pad in pads if pad.pin == first.pin]
+    return [pad.at + share * pad.span for pad in own for share in ((-0.5, 0.5) if pad.span else (0.0,))]
+
+
 def _pins(board: Board) -> dict[str, set[Piece]]:
     found: dict[str, set[Piece]] = {}
     for layer, sheet in board.copper.items():
@@ -132,7 +145,9 @@ def _turning(board: Board, nodes: list[Joint]) -> dict[int, float]:
             known = [node for at, _, node in places if abs(at - flash.at) <= SAME]
             ends[flash.pin[1]] = known[0] if known else f"terminal {flash.pin[1]}"
             if not known:
-                places.append((flash.at, layer, ends[flash.pin[1]]))
+                places += [(at, layer, ends[flash.pin[1]]) for at in _reached(sheet.flashes, flash)]
+    for layer, sheet in board.copper.items():
+        places += [(at, layer, f"joint {at}") for at in _joints(sheet.chains)]
     strokes = [
         (layer, *stroke)
         for layer, sheet in board.copper.items()

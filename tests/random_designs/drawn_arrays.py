@@ -42,7 +42,7 @@ def _order(d: Drawn) -> str:
 
 
 ARRAY = (
-    Key(path="array", rule=lambda d: {}, share=0.06, where=_one),
+    Key(path="array", rule=lambda d: {}, share=0.06, where=lambda d: _one(d) and d["tail"] is None),
     Key(path="array.arrangement", rule=lambda d: d.pick("ring", "row", "grid")),
     Key(
         path="array.count",

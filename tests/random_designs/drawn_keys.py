@@ -8,6 +8,7 @@ import math
 from drawing import Drawn, Key, Written, plain
 from drawn_arrays import ARRAY
 from drawn_movers import MOVER
+from drawn_tails import FLEXING, TAIL, kind, tailed
 
 from coilgen.catalogue import names, rows
 from coilgen.design.measure import Measure, measure_of
@@ -340,6 +341,12 @@ BOARD = (
         where=lambda d: d.of("outline") == "rectangle" and d.of("width") is not None,
     ),
     Key(
+        path="board.offset",
+        rule=lambda d: [round(d.between(-1.5, 1.5), 2), round(d.between(-1.5, 1.5), 2)],
+        where=lambda d: d.of("outline") not in (None, "none"),
+        share=0.15,
+    ),
+    Key(
         path="board.corner_radius",
         rule=lambda d: d.quantity(_shortest(d) / 2 * d.pick(d.between(0, 1), d.spread(0.01, 1))),
         where=lambda d: d.of("outline") in ("square", "rectangle"),
@@ -381,8 +388,9 @@ PARTS = (
     Key(path="via.drill", rule=length(0.2, 0.6), share=0.7),
     Key(path="via.pad", rule=lambda d: d.quantity((d.of("drill") or 0.3) + d.between(0.15, 0.6)), share=0.5),
     Key(path="via.count", rule=one(1, 2, 2, 3, 4), share=0.5),
+    *TAIL,
     Key(path="terminals", rule=lambda d: {}, share=0.6),
-    Key(path="terminals.kind", rule=one("plated-hole", "surface-pad"), share=0.7),
+    Key(path="terminals.kind", rule=kind, share=0.7),
     Key(path="terminals.drill", rule=length(0.5, 1.5), where=_drilled, share=0.5),
     Key(
         path="terminals.pad",
@@ -394,12 +402,19 @@ PARTS = (
         rule=lambda d: d.quantity((d.of("pad") or (d.of("drill") or 1.0) + 0.8) + d.spread(0.2, 20)),
         share=0.5,
     ),
-    Key(path="terminals.side", rule=one("north", "east", "south", "west"), share=0.7),
+    Key(
+        path="terminals.side",
+        rule=one("north", "east", "south", "west"),
+        where=lambda d: not tailed(d),
+        share=0.7,
+    ),
     Key(
         path="terminals.distance",
         rule=lambda d: d.quantity(d["winding.outer_size"] / 2 + d.spread(1.5, 12)),
+        where=lambda d: not tailed(d),
         share=0.2,
     ),
+    *FLEXING,
 )
 
 DRIVE = (
@@ -574,6 +589,7 @@ VARIANTS = (
     _changed("tolerance.trace_width", length(0.01, 0.04)),
     _changed("order.vias", one("tented", "open")),
     Key(path="variant.revision", rule=one("B2"), share=0.1),
+    *(Key(path=f"variant.{table}", rule=lambda d: None) for table in ("tail", "stiffener", "bend")),
     Key(path="variant.hole", rule=lambda d: [{"at": [0, 40], "diameter": 1}], share=0.05),
     Key(path="variant.core", rule=lambda d: [{"thickness": 1, "width": 10}], share=0.15),
 )
@@ -602,7 +618,7 @@ def _layers_of_one(d: Drawn) -> list[int]:
 
 
 SEVERAL = (
-    Key(path="winding", rule=_several, share=0.08),
+    Key(path="winding", rule=_several, where=lambda d: not tailed(d), share=0.08),
     Key(path="winding.name", rule=lambda d: d.of("name"), where=_many),
     Key(path="winding.copper_layers", rule=_layers_of_one, share=0.4, where=_many),
     Key(path="winding.centre", rule=lambda d: d.of("centre"), where=_many),
@@ -616,6 +632,7 @@ SEVERAL = (
             ("terminals", "pitch", length(3, 5)),
             ("terminals", "side", one("south", "north")),
             ("terminals", "distance", lambda d: None),
+            *(("terminals", key, lambda d: None) for key in ("lead_width", "length", "count", "fingers")),
             ("pocket", "shape", one("round")),
             ("pocket", "size", length(1, 2)),
             ("pocket", "angle", lambda d: None),

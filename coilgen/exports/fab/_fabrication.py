@@ -119,6 +119,7 @@ def board_files(board: Ordered) -> tuple[BoardFile, ...]:
         *(mask_file(board, side) for side in board.stackup.masked_faces[1:]),
         profile_file(board),
         *((score_file(board),) if board.scores else ()),
+        *flex_files(board),
         *drill_files(board),
     )
 
@@ -203,6 +204,33 @@ def score_file(board: Ordered) -> BoardFile:
         name=f"{board.name}-v-score.gbr",
         function="Vcut",
         says="V-score, from both faces; the score is the middle of the line",
+    )
+
+
+def flex_files(board: Ordered) -> Iterator[BoardFile]:
+    """The files of stiffeners, one for each face that has some, and of bends."""
+    for side in SIDES:
+        if any(sheet.side == side for sheet in board.art.stiffeners):
+            yield stiffener_file(board, side)
+    if board.art.bends:
+        yield bend_file(board)
+
+
+def stiffener_file(board: Ordered, side: str) -> BoardFile:
+    """The file of the stiffeners of a face."""
+    return BoardFile(
+        name=f"{board.name}-stiffener-{side}.gbr",
+        function=f"Other,Stiffener_{SIDES[side]}",
+        says=f"stiffeners on the {side}, where they lie; see the order for material and thickness",
+    )
+
+
+def bend_file(board: Ordered) -> BoardFile:
+    """The file of the lines about which the board is bent."""
+    return BoardFile(
+        name=f"{board.name}-bends.gbr",
+        function="Other,Bend_Lines",
+        says="middle lines of the bends, for information: nothing is cut or scored there",
     )
 
 

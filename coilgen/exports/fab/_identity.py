@@ -44,15 +44,21 @@ def drawn(art: Art) -> Iterator[str]:
     for trace in art.traces:
         yield f"trace {trace.layer} {_nm(trace.width)} {_path(trace.path)}"
     for pad in art.pads:
-        yield f"pad {pad.layer} {_at(pad.at)} {_nm(pad.diameter)}"
+        yield f"pad {pad.layer} {_at(pad.at)} {_nm(pad.diameter)}{f' {_at(pad.span)}' if pad.span else ''}"
     for hole in art.holes:
         yield f"hole {_at(hole.at)} {_nm(hole.diameter)} {hole.plated}"
     for opening in art.openings:
-        yield f"opening {opening.side} {_at(opening.at)} {_nm(opening.diameter)}"
+        window = "" if opening.window is None else f" {_path(opening.window)}"
+        yield f"opening {opening.side} {_at(opening.at)} {_nm(opening.diameter)}{window}"
     for stroke in art.legend:
         yield f"print {_nm(stroke.width)} {_path(stroke.path)}"
     for loop in (art.outline, *(art.pockets or (None,))):
         yield "none" if loop is None else f"edge {_path(loop)}"
+    for sheet in art.stiffeners:
+        sizes = f"{_nm(sheet.thickness)} {_nm(sheet.adhesive)}"
+        yield f"stiffener {sheet.side} {sheet.material} {sizes} {_path(sheet.path)}"
+    for bend in art.bends:
+        yield f"bend {bend.says} {_path(bend.path)}"
 
 
 def _path(path: Path) -> str:

@@ -2,14 +2,19 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+
+import numpy as np
 
 from coilgen.artwork.art import Opening
 from coilgen.design.board import Pocket
 from coilgen.design.order import FINISHES
 from coilgen.exports.fab._fabrication import film
 from coilgen.exports.fab._markdown import mm, um
+from coilgen.geometry.containment import contains
 from coilgen.geometry.extent import extent
+from coilgen.geometry.path import Path
+from coilgen.geometry.point import Point
 from coilgen.result.result import Result
 
 Row = tuple[str, str, str]
@@ -34,8 +39,8 @@ def order_form(result: Result) -> Iterator[Row]:
     yield from _holes(result)
     yield from _acceptance(result)
     if result.design.board.stackup.flexible:
-        yield "stiffener", "none", DESIGN
-        yield "bend", "none stated", DESIGN
+        yield "stiffener", _stiffeners(result), DESIGN
+        yield "bend", "; ".join(bend.says for bend in result.art.bends) or "none stated", DESIGN
 
 
 def _delivery(result: Result) -> Iterator[Row]:
@@ -64,8 +69,11 @@ def _outline(result: Result) -> str:
         raise ValueError("a board without an outline is not ordered")
     low, high = extent(path)
     size = high - low
-    if board.outline == "round":
+    if board.outline == "round" and result.coil.tail is None:
         return f"round, {mm(size.real)} diameter"
+    if result.coil.tail is not None:
+        tail = mm(result.coil.tail.width)
+        return f"{mm(size.real)} x {mm(size.imag)} over all, with a tail {tail} wide: see the profile"
     corners = f"corner radius {mm(board.corner_radius)}" if board.corner_radius else "sharp corners"
     return f"{mm(size.real)} x {mm(size.imag)}, {corners}"
 
@@ -157,7 +165,8 @@ def _smallest(result: Result, what: str) -> float:
 def _surface(result: Result) -> Iterator[Row]:
     stackup, order = result.design.board.stackup, result.design.order
     if order.finish is None:
-        yield "surface finish", "not stated; any that suits hand soldering", OPEN
+        suits = "contact fingers: gold, hard or on nickel" if _has_fingers(result) else "hand soldering"
+        yield "surface finish", f"not stated; any that suits {suits}", OPEN
     else:
         yield "surface finish", FINISHES[order.finish], ORDER
     cover, faces = film(stackup), " and ".join(stackup.masked_faces)
@@ -182,9 +191,18 @@ def _chosen(choice: object) -> str:
 
 def _openings(result: Result, side: str) -> str:
     """Number and diameter on a side; what an empty file means."""
-    own = [opening for opening in result.art.openings if opening.side == side]
-    if not own:
+    whole = [opening for opening in result.art.openings if opening.side == side]
+    if not whole:
         return f"{side}: none is meant, its file is empty"
+    own = [opening for opening in whole if opening.window is None]
+    if len(own) < len(whole):
+        window = f"{side}: one window over all contact fingers, to beyond the board's end"
+        more = f"; {_round_openings(result, side, own)}" if own else ""
+        return f"{window}{more}"
+    return _round_openings(result, side, own)
+
+
+def _round_openings(result: Result, side: str, own: Sequence[Opening]) -> str:
     counted = sorted(Counter(round(opening.diameter, 9) for opening in own).items())
     held = ", the film holds the pads' edges" if any(_held(result, opening) for opening in own) else ""
     return f"{side}: {', '.join(f'{count} of {mm(size)} diameter' for size, count in counted)}{held}"
@@ -224,9 +242,55 @@ def _rings(result: Result) -> str:
     return f"{mm(min(rings))} as drawn, no breakout" if rings else "no plated hole"
 
 
+def _has_fingers(result: Result) -> bool:
+    return any(terminal.fingers for terminal in result.coil.terminals)
+
+
+def _fingers(result: Result) -> str:
+    """Which finger is which terminal, sizes, thickness; the connector sets finish and tolerance."""
+    terminals, tail = result.design.terminals, result.coil.tail
+    assert tail is not None, "contact fingers stand on a tail"
+    led = ", ".join(str(each) if each else "none" for each in terminals.finger_terminals)
+    return (
+        f"{terminals.count_of_fingers} on the top, pitch {mm(terminals.pitch)}, {mm(terminals.pad)} wide, "
+        f"{mm(terminals.finger_length)} bare; from terminal 1's side on they are of terminal {led}; "
+        f"{mm(fingers_thickness(result))} thick over all there, +/- 0.05 mm unless the connector asks for "
+        "less; no solder, no solder paste"
+    )
+
+
+def fingers_thickness(result: Result) -> float:
+    """Of the board at its contact fingers, m: bare on the top, with coverlay and stiffeners on the bottom."""
+    stackup, tail = result.design.board.stackup, result.coil.tail
+    assert tail is not None, "contact fingers stand on a tail"
+    below = stackup.mask_thickness if "bottom" in stackup.masked_faces else 0.0
+    middle = np.array([tail.at(tail.length - result.design.rules.limit("copper_to_edge") - 1e-6)])
+    glued = [sheet for sheet in result.art.stiffeners if contains(sheet.path, middle)[0]]
+    return stackup.thickness + below + sum(sheet.thickness + sheet.adhesive for sheet in glued)
+
+
+def _stiffeners(result: Result) -> str:
+    told = [
+        f"{sheet.side}: {sheet.material} {mm(sheet.thickness)} on adhesive of {mm(sheet.adhesive)}, "
+        f"{mm(_size(sheet.path).real)} x {mm(_size(sheet.path).imag)}, "
+        "open where cut-outs and plated holes are"
+        for sheet in result.art.stiffeners
+    ]
+    return "; ".join(told) or "none"
+
+
+def _size(path: Path) -> Point:
+    low, high = extent(path)
+    return high - low
+
+
 def _acceptance(result: Result) -> Iterator[Row]:
     standard = "IPC-6013" if result.design.board.stackup.flexible else "IPC-6012"
     yield "impedance control", "none", DESIGN
-    yield "edge plating, contact fingers, press-fit holes", "none", DESIGN
+    if _has_fingers(result):
+        yield "contact fingers", _fingers(result), DESIGN
+        yield "edge plating, press-fit holes", "none", DESIGN
+    else:
+        yield "edge plating, contact fingers, press-fit holes", "none", DESIGN
     yield "performance class", f"{standard} class {result.design.order.ipc_class}", ORDER
     yield "electrical test", "every board, as below; the standing limits of a tester do not suit", DESIGN

@@ -4,6 +4,7 @@ Gerber Layer Format Specification, Ucamco, revision 2023.08.
 """
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,13 +16,16 @@ from coilgen.exports.fab._fabrication import (
     REFERENCE,
     BoardFile,
     Ordered,
+    bend_file,
     copper_file,
     fab_export,
+    flex_files,
     legend_file,
     mask_file,
     ordered,
     profile_file,
     score_file,
+    stiffener_file,
 )
 from coilgen.exports.fab._identity import project
 from coilgen.geometry.arc import Arc
@@ -67,6 +71,7 @@ def files_of(board: Ordered) -> dict[str, bytes]:
         _legend(board),
         _profile(board),
         *((_scores(board),) if board.scores else ()),
+        *_flexing(board),
     ]
     return {file.path: content for file, content in written}
 
@@ -78,7 +83,7 @@ def _copper(board: Ordered, layer: int) -> tuple[BoardFile, bytes]:
     for trace in traces:
         _stroke(sheet, trace.path, trace.width, "Conductor", moves=True)
     for pad in pads:
-        _flash(sheet, pad.at, pad.diameter, _pad_function(art, pad))
+        _add_pad(sheet, pad, _pad_function(art, pad))
     outer = layer in (1, art.copper_layers)
     joined = [
         *(_Joined(net=trace.net) for trace in traces),
@@ -98,7 +103,9 @@ def _mask(board: Ordered, side: str) -> tuple[BoardFile, bytes]:
     file = mask_file(board, side)
     sheet = _sheet(file)
     for opening in board.art.openings:
-        if opening.side == side:
+        if opening.side == side and opening.window is not None:
+            _area(sheet, opening.window, "Material")
+        elif opening.side == side:
             _flash(sheet, opening.at, opening.diameter, "Material")
     return file, _bytes(board, file, sheet)
 
@@ -128,9 +135,23 @@ def _scores(board: Ordered) -> tuple[BoardFile, bytes]:
     return file, _bytes(board, file, sheet)
 
 
+def _flexing(board: Ordered) -> Iterator[tuple[BoardFile, bytes]]:
+    """Stiffeners as areas, bends as lines."""
+    for file in flex_files(board):
+        sheet = _sheet(file)
+        for stiff in board.art.stiffeners:
+            if file == stiffener_file(board, stiff.side):
+                _area(sheet, stiff.path, "Other,Stiffener")
+        for bend in board.art.bends if file == bend_file(board) else ():
+            _stroke(sheet, bend.path, PROFILE_WIDTH, "Other,Bend")
+        yield file, _bytes(board, file, sheet)
+
+
 def _pad_function(art: Art, pad: Pad) -> str:
     if pad.use != "coil":
         return _FUNCTIONS[pad.use]
+    if pad.span:
+        return "ConnectorPad"
     if pad.terminal is None:
         return "ViaPad"
     if any((hole.terminal, hole.net) == (pad.terminal, pad.net) for hole in art.holes):
@@ -155,6 +176,22 @@ def _flash(sheet: "gerber_writer.DataLayer", at: Point, diameter: float, functio
     sheet.add_pad(Circle(_size(diameter), function), _millimetres(_nanometres(at)))
 
 
+def _add_pad(sheet: "gerber_writer.DataLayer", pad: Pad, function: str) -> None:
+    """An oblong pad is a rectangle to the library, whose aperture becomes the oblong one of its sizes."""
+    from gerber_writer import Rectangle
+
+    if not pad.span:
+        _flash(sheet, pad.at, pad.diameter, function)
+        return
+    x, y = (_size(size) for size in pad.size)
+    sheet.add_pad(Rectangle(x, y, function), _millimetres(_nanometres(pad.at)))
+
+
+def _area(sheet: "gerber_writer.DataLayer", path: Path, function: str) -> None:
+    """The inside of a closed path."""
+    sheet.add_region(_line(path), function)
+
+
 def _stroke(
     sheet: "gerber_writer.DataLayer", path: Path, width: float, function: str, *, moves: bool = False
 ) -> None:
@@ -163,6 +200,10 @@ def _stroke(
     moves: the stroke begins with a move also where the stroke before ended at its start, which the library
     leaves out for a place that is the same to the last digit: another share of a nanometre makes it another.
     """
+    sheet.add_traces_path(_line(path, moves=moves), _size(width), function)
+
+
+def _line(path: Path, *, moves: bool = False) -> "gerber_writer.Path":
     import gerber_writer
 
     pieces = [piece for segment in path.segments for piece in _pieces(segment)]
@@ -173,7 +214,7 @@ def _stroke(
     line.moveto(_millimetres(stops[0], 0.35 if moves else 0.25))
     for piece, (here, there) in zip(pieces, pairwise(stops), strict=True):
         _draw(line, piece, here, there)
-    sheet.add_traces_path(line, _size(width), function)
+    return line
 
 
 def _draw(line: "gerber_writer.Path", piece: Segment, here: Nanometres, there: Nanometres) -> None:
@@ -250,6 +291,8 @@ def _commands(text: str, joined: Sequence[_Joined]) -> Iterator[str]:
     for line in text.splitlines():
         if line.startswith("G04"):
             yield from _aperture_attribute(line)
+        elif line.startswith("%ADD"):
+            yield re.sub(r"^(%ADD\d+)R,", r"\1O,", line)
         elif line.startswith("%LP") and joined:
             net = joined[0].net
             yield from (_of_net(net), line)
@@ -283,13 +326,15 @@ def _pinned(flash: str, one: _Joined) -> Iterator[str]:
 
 EXPORT = fab_export(
     name="gerber",
-    says="Gerber X2 files of copper, mask, legend and profile",
+    says="Gerber X2 files of copper, mask, legend and profile; stiffeners and bends of flexible boards",
     paths=(
         "fab/<name>-copper-L<k>-<level>.gbr",
         "fab/<name>-soldermask-<side>.gbr",
         "fab/<name>-coverlay-<side>.gbr",
         "fab/<name>-legend-top.gbr",
         "fab/<name>-profile.gbr",
+        "fab/<name>-stiffener-<side>.gbr",
+        "fab/<name>-bends.gbr",
     ),
     files=files,
 )

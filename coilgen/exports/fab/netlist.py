@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from coilgen.exports.fab._fabrication import Ordered, fab_export, ordered, papers
 from coilgen.geometry.point import Point
-from coilgen.layout.coil import Terminal, Via
+from coilgen.layout.coil import Finger, Terminal, Via
 from coilgen.result.result import Result
 
 THROUGH_HOLE, SURFACE = "317", "327"
@@ -72,7 +72,10 @@ def _records(board: Ordered, unit: Unit) -> Iterator[str]:
     for via in board.vias:
         yield _via(board, via, unit)
     for terminal in board.terminals:
-        yield _terminal(board, terminal, unit)
+        if not terminal.fingers:
+            yield _terminal(board, terminal, unit)
+        for finger in terminal.fingers:
+            yield _finger(board, terminal, finger, unit)
 
 
 def _via(board: Ordered, via: Via, unit: Unit) -> str:
@@ -99,6 +102,19 @@ def _terminal(board: Ordered, terminal: Terminal, unit: Unit) -> str:
         + ("A00" if through else f"A{terminal.layer:02d}")
         + _place(terminal.at, terminal.pad, unit)
         + _covered(board, terminal.at)
+    )
+
+
+def _finger(board: Ordered, terminal: Terminal, finger: Finger, unit: Unit) -> str:
+    """Fingers of one terminal share its pin."""
+    sizes = [_four_digits(abs(part) + finger.width, unit) for part in (finger.span.real, finger.span.imag)]
+    place = _place(finger.at, 0.0, unit)[:16]
+    return (
+        _subject(SURFACE, terminal.net, board.reference(terminal.net), str(terminal.number), middle=False)
+        + _hole(0.0, unit)
+        + f"A{terminal.layer:02d}"
+        + f"{place}X{sizes[0]}Y{sizes[1]}R000"
+        + f" S{2 if terminal.layer == 1 else 1}"
     )
 
 

@@ -5,7 +5,7 @@ DXF R2000 (AC1015) in millimetres, LWPOLYLINE, LINE, ARC and CIRCLE only, all at
 
 import io
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 
 from ezdxf._options import options
@@ -81,6 +81,18 @@ def add_closed(space: Modelspace, path: Path, layer: str) -> None:
     space.add_lwpolyline(list(vertices(path)), format="xyb", close=True, dxfattribs={"layer": layer})
 
 
+def add_lines(space: Modelspace, path: Path, layer: str) -> None:
+    """Adds the lines of a path."""
+    for segment in path.segments:
+        space.add_line(xy(segment.start), xy(segment.end), dxfattribs={"layer": layer})
+
+
+def flex_layers(art: Art, stiffeners: Mapping[str, str], bends: str) -> list[str]:
+    """Names of layers for stiffeners and bends, of those that a board has."""
+    sides = [name for side, name in stiffeners.items() if any(each.side == side for each in art.stiffeners)]
+    return [*sides, *([bends] if art.bends else [])]
+
+
 def add_circle(space: Modelspace, centre: Point, diameter: float, layer: str) -> None:
     """Adds a circle; sizes in m."""
     space.add_circle(xy(centre), millimetres(diameter / 2), dxfattribs={"layer": layer})
@@ -127,7 +139,7 @@ def _drawn(art: Art) -> Iterator[tuple[Path, float]]:
     for trace in art.traces:
         yield trace.path, trace.width / 2
     for pad in art.pads:
-        yield disc(pad.at, pad.diameter), 0.0
+        yield pad.path, 0.0
 
 
 def _grown(path: Path, margin: float) -> tuple[Point, Point]:

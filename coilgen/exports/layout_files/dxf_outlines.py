@@ -6,7 +6,9 @@ from coilgen.artwork.art import Art
 from coilgen.exports.layout_files._dxf import (
     add_circle,
     add_closed,
+    add_lines,
     copper_name,
+    flex_layers,
     net_told,
     nets_told,
     new_document,
@@ -20,6 +22,8 @@ HOLES = {True: "holes plated", False: "holes unplated"}
 OPENINGS = {"top": "mask openings top", "bottom": "mask openings bottom"}
 POCKET = "core pocket"
 PROFILE = "board profile"
+STIFFENERS = {"top": "stiffener top", "bottom": "stiffener bottom"}
+BENDS = "bends"
 
 
 def files(result: Result) -> dict[str, bytes]:
@@ -30,7 +34,9 @@ def files(result: Result) -> dict[str, bytes]:
     art = result.art
     layers = range(1, art.copper_layers + 1)
     copper = [copper_name(layer, art.copper_layers, net) for layer in layers for net in nets_told(result)]
-    document = new_document([*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE])
+    document = new_document(
+        [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
+    )
     space = document.modelspace()
     for layer in layers:
         _add_copper(space, result, layer)
@@ -48,18 +54,28 @@ def _add_copper(space: Modelspace, result: Result, layer: int) -> None:
         for outline in outlines(trace.path, trace.width):
             add_closed(space, outline, name(trace.net))
     for pad in art.pads_on(layer):
-        add_circle(space, pad.at, pad.diameter, name(pad.net))
+        if pad.span:
+            add_closed(space, pad.path, name(pad.net))
+        else:
+            add_circle(space, pad.at, pad.diameter, name(pad.net))
 
 
 def _add_board(space: Modelspace, art: Art) -> None:
     for hole in art.holes:
         add_circle(space, hole.at, hole.diameter, HOLES[hole.plated])
     for opening in art.openings:
-        add_circle(space, opening.at, opening.diameter, OPENINGS[opening.side])
+        if opening.window is not None:
+            add_closed(space, opening.window, OPENINGS[opening.side])
+        else:
+            add_circle(space, opening.at, opening.diameter, OPENINGS[opening.side])
     for pocket in art.pockets:
         add_closed(space, pocket, POCKET)
     if art.outline is not None:
         add_closed(space, art.outline, PROFILE)
+    for sheet in art.stiffeners:
+        add_closed(space, sheet.path, STIFFENERS[sheet.side])
+    for bend in art.bends:
+        add_lines(space, bend.path, BENDS)
 
 
 EXPORT = Export(

@@ -6,7 +6,16 @@ from ezdxf.layouts.layout import Modelspace
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, net_union, polygons
-from coilgen.exports.layout_files._dxf import disc, level, millimetres, nets_told, new_document, written
+from coilgen.exports.layout_files._dxf import (
+    add_lines,
+    disc,
+    flex_layers,
+    level,
+    millimetres,
+    nets_told,
+    new_document,
+    written,
+)
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
 from coilgen.result.export import Export
@@ -20,6 +29,8 @@ HOLES = {True: "holes-plated", False: "holes-unplated"}
 OPENINGS = {"top": "mask-openings-top", "bottom": "mask-openings-bottom"}
 POCKET = "core-pocket"
 PROFILE = "board-profile"
+STIFFENERS = {"top": "stiffener-top", "bottom": "stiffener-bottom"}
+BENDS = "bends"
 
 
 def files(result: Result) -> dict[str, bytes]:
@@ -34,7 +45,9 @@ def files(result: Result) -> dict[str, bytes]:
         for layer in layers
         for net in nets_told(result)
     }
-    document = new_document([*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE])
+    document = new_document(
+        [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
+    )
     space = document.modelspace()
     for name, union in copper.items():
         for piece in polygons(union):
@@ -61,11 +74,15 @@ def _add_board(space: Modelspace, art: Art) -> None:
     for hole in art.holes:
         _add_loop(space, disc(hole.at, hole.diameter), HOLES[hole.plated])
     for opening in art.openings:
-        _add_loop(space, disc(opening.at, opening.diameter), OPENINGS[opening.side])
+        _add_loop(space, opening.path, OPENINGS[opening.side])
     for pocket in art.pockets:
         _add_loop(space, pocket, POCKET)
     if art.outline is not None:
         _add_loop(space, art.outline, PROFILE)
+    for sheet in art.stiffeners:
+        _add_loop(space, sheet.path, STIFFENERS[sheet.side])
+    for bend in art.bends:
+        add_lines(space, bend.path, BENDS)
 
 
 def _add_loop(space: Modelspace, path: Path, layer: str) -> None:

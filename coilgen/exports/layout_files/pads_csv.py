@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from coilgen.exports.layout_files._dxf import copper_name
+from coilgen.layout.coil import Finger
 from coilgen.result.csv_table import csv_table
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -33,13 +34,24 @@ def _areas(result: Result) -> Iterator[str]:
 def _rows(result: Result) -> Iterator[tuple[str, ...]]:
     for terminal in result.coil.terminals:
         side = "through" if terminal.drill else "top" if terminal.layer == 1 else "bottom"
-        yield *_row(str(terminal.number), terminal.at, terminal.pad, terminal.drill, side), terminal.net
+        for finger in terminal.fingers:
+            yield *_finger(f"{terminal.number}-finger{finger.number}", finger, side), terminal.net
+        if not terminal.fingers:
+            yield *_row(str(terminal.number), terminal.at, terminal.pad, terminal.drill, side), terminal.net
+    for finger in result.coil.tail.idle_fingers if result.coil.tail else ():
+        yield *_finger(f"finger{finger.number}", finger, "top"), ""
     for number, via in enumerate(result.coil.vias, start=1):
         yield *_row(f"via{number}", via.at, via.pad, via.drill, "through"), via.net
 
 
 def _row(number: str, at: complex, size: float, drill: float, side: str) -> tuple[str, ...]:
     return number, _mm(at.real), _mm(at.imag), "round", _mm(size), _mm(drill), side
+
+
+def _finger(number: str, finger: Finger, side: str) -> tuple[str, ...]:
+    """Its size over all in x and in y."""
+    x, y = (_mm(abs(part) + finger.width) for part in (finger.span.real, finger.span.imag))
+    return number, _mm(finger.at.real), _mm(finger.at.imag), "oblong", f"{x} x {y}", _mm(0.0), side
 
 
 def _mm(length: float) -> str:

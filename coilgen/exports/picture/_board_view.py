@@ -7,6 +7,7 @@ from coilgen.design.board import Pocket
 from coilgen.exports.picture._annotations import add_dimension, add_finding_marks
 from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
+from coilgen.exports.picture._flexing import add_flexing
 from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, add_path, number
 from coilgen.geometry.extent import extent
@@ -46,6 +47,7 @@ def add_view(root: Element, result: Result, sheet: Sheet) -> None:
     for layer in range(result.art.copper_layers, 0, -1):
         _add_copper(view, result, layer)
     _add_openings(view, result.art)
+    add_flexing(view, result, sheet.size)
     _add_holes(view, result.art)
     _add_legend(view, result.art)
     add(add(view, "g", id="current"), "use", href="#current-1")
@@ -92,7 +94,10 @@ def _add_copper(view: Element, result: Result, layer: int) -> None:
     pads = add(group, "g", class_="pads", fill=own)
     for pad in art.pads_on(layer):
         more = _of_several(result, pad.net, own, "fill")
-        add_disc(pads, pad.at, pad.diameter, data_part=_part(pad, result.coil), **more)
+        if pad.span:
+            add_path(pads, pad.path, data_part=_part(pad, result.coil), **more)
+        else:
+            add_disc(pads, pad.at, pad.diameter, data_part=_part(pad, result.coil), **more)
 
 
 _TONES = (0.0, 0.3, 0.15, 0.45)
@@ -157,6 +162,8 @@ def _part(pad: Pad, coil: Coil) -> str:
     """What a pad belongs to."""
     if pad.terminal is not None:
         return f"terminal {pad.terminal}"
+    if pad.span:
+        return "contact finger, joined to nothing"
     joined = next((via.joins for via in coil.vias if abs(via.at - pad.at) < LARGEST_GAP), ())
     return "via between copper " + " and ".join(str(layer) for layer in joined)
 
@@ -173,7 +180,10 @@ def _add_openings(view: Element, art: Art) -> None:
         group = add(view, "g", id=f"openings-{side}", fill="none", stroke="#7a7f87", stroke_width="0.05")
         group.set("stroke-dasharray", dashes)
         for opening in (opening for opening in art.openings if opening.side == side):
-            add_disc(group, opening.at, opening.diameter)
+            if opening.window is not None:
+                add_path(group, opening.window)
+            else:
+                add_disc(group, opening.at, opening.diameter)
 
 
 def _add_holes(view: Element, art: Art) -> None:
@@ -194,6 +204,10 @@ def _add_terminals(view: Element, result: Result) -> None:
     """The number stands in the hole, or white on a surface pad."""
     group = add(view, "g", id="terminals", font_weight="bold")
     for terminal in result.coil.terminals:
+        for finger in terminal.fingers:
+            add_centred(group, str(terminal.number), finger.at, 0.8 * finger.width, fill="#ffffff")
+        if terminal.fingers:
+            continue
         room, ink = (terminal.drill, INK) if terminal.drill else (terminal.pad, "#ffffff")
         add_centred(group, str(terminal.number), terminal.at, 0.8 * room, fill=ink)
 

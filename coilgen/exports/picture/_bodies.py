@@ -63,7 +63,7 @@ def _stance(core: Core) -> str:
 def _base_plates(design: Design) -> Iterator[Shown]:
     plate = design.mounting.base_plate
     if plate is not None:
-        thickness, low = plate.thickness, -design.board.stackup.thickness
+        thickness, face = plate.thickness, design.stand.bare(plate.place)
         top = plate.place == "top"
         yield Shown(
             kind="base-plate",
@@ -72,9 +72,9 @@ def _base_plates(design: Design) -> Iterator[Shown]:
             measures=_plate_size(plate),
             outline=circle(plate.diameter) if plate.diameter else _rectangle(plate.width, plate.depth, 0j),
             hole=None,
-            standing=Standing(bottom=0.0, top=thickness)
+            standing=Standing(bottom=face, top=face + thickness)
             if top
-            else Standing(bottom=low - thickness, top=low),
+            else Standing(bottom=face - thickness, top=face),
         )
 
 

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator
 
-from coilgen.artwork.art import Art
+from coilgen.artwork.art import Art, Pad
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path, Segment
@@ -26,8 +26,12 @@ def copper(art: Art, layer: int) -> list[Interval]:
         for segment in trace.path.segments
         for at in crossings(segment)
     ]
-    pads = [chord for pad in art.pads_on(layer) for chord in _chord(pad.at, pad.diameter)]
+    pads = [chord for pad in art.pads_on(layer) for chord in _pad_chords(pad)]
     return merged([*(piece for piece in pieces if piece is not None), *pads])
+
+
+def _pad_chords(pad: Pad) -> Iterable[Interval]:
+    return between(pad.path) if pad.span else _chord(pad.at, pad.diameter)
 
 
 def holes(art: Art) -> list[Interval]:

@@ -30,7 +30,8 @@ class View:
 class Sheet:
     """One sheet of the stack-up: its faces' heights (m), name for people and copper layer, 0 for none.
 
-    masked: solder mask or coverlay, which also fills the gaps of the outer copper.
+    masked: solder mask or coverlay, which also fills the gaps of the outer copper. parts: where it lies; None
+    for all over the board.
     """
 
     top: float
@@ -38,9 +39,35 @@ class Sheet:
     says: str
     layer: int
     masked: bool
+    parts: tuple[Interval, ...] | None = None
 
 
 def sheets_of(result: Result) -> list[Sheet]:
+    """From the top to the bottom, stiffeners that the cut meets outside the masks."""
+    board = _board_sheets(result)
+    return [
+        *_stiffeners(result, "top", board[0].top)[::-1],
+        *board,
+        *_stiffeners(result, "bottom", board[-1].bottom),
+    ]
+
+
+def _stiffeners(result: Result, side: str, face: float) -> list[Sheet]:
+    """From a face of the board outward; adhesive included."""
+    found: list[Sheet] = []
+    for sheet in result.art.stiffeners:
+        parts = between(sheet.path)
+        if sheet.side != side or not parts:
+            continue
+        height = sheet.thickness + sheet.adhesive
+        top, bottom = (face + height, face) if side == "top" else (face, face - height)
+        says = f"stiffener, {sheet.material}, {readable(sheet.thickness, 'm')}"
+        found.append(Sheet(top=top, bottom=bottom, says=says, layer=0, masked=False, parts=tuple(parts)))
+        face += height if side == "top" else -height
+    return found
+
+
+def _board_sheets(result: Result) -> list[Sheet]:
     """From the top mask to the bottom one."""
     stackup = result.design.board.stackup
     mask = stackup.mask_thickness

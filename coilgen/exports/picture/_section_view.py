@@ -18,6 +18,7 @@ from coilgen.result.result import Result
 from coilgen.units import in_mm, readable
 
 DIELECTRIC_FILL, MASK_FILL, AIR = "#e6dcc0", "#7d9b8f", "#ffffff"
+STIFFENER_FILL = "#b9a66b"
 
 
 def section_svg(result: Result) -> Element:
@@ -108,19 +109,31 @@ def _described(result: Result, view: View, shown: Sequence[Shown]) -> str:
 def _add_sheets(root: Element, result: Result, sheets: list[Sheet], view: View) -> None:
     pockets = [part for pocket in result.art.pockets for part in between(pocket)]
     drilled = holes(result.art)
-    board = without(view.board, merged([*pockets, *drilled]))
+    cut_out = merged([*pockets, *drilled])
+    board = without(view.board, cut_out)
     layers = result.art.copper_layers
     for sheet in sheets:
         group = add(root, "g", class_="sheet")
         group.set("shape-rendering", "crispEdges")
         add(group, "title", sheet.says)
-        _add_boxes(group, board, sheet, view, MASK_FILL if sheet.masked else DIELECTRIC_FILL)
+        lies = (
+            board
+            if sheet.parts is None
+            else [part for each in sheet.parts for part in without(each, cut_out)]
+        )
+        _add_boxes(group, lies, sheet, view, _fill(sheet))
         if sheet.layer:
             cut = [part for piece in copper(result.art, sheet.layer) for part in without(piece, drilled)]
             group.set("id", f"section-copper-{sheet.layer}")
             _add_boxes(group, cut, sheet, view, colour(sheet.layer, layers))
             _add_hairlines(group, cut, sheet, view, colour(sheet.layer, layers))
     _add_barrels(root, drilled, sheets, view)
+
+
+def _fill(sheet: Sheet) -> str:
+    if sheet.parts is not None:
+        return STIFFENER_FILL
+    return MASK_FILL if sheet.masked else DIELECTRIC_FILL
 
 
 def _add_boxes(parent: Element, cut: list[Interval], sheet: Sheet, view: View, fill: str) -> None:

@@ -1,6 +1,5 @@
 """The sheet a drawing stands on: where its parts go, and its lines of text."""
 
-import math
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -24,6 +23,9 @@ _Kind = TypeVar("_Kind", Line, Arc)
 
 LISTED_FINDINGS = 20
 """More than these are neither marked nor listed, only counted."""
+
+HEADING = 11.0
+"""Width of a panel's heading over the size of letters; less than panels of all but narrow boards."""
 
 PANEL_SCALE = 0.5
 """Of the pictures of single layers."""
@@ -52,7 +54,7 @@ class Sheet:
     def panel(self) -> Point:
         """Width and height of a panel with its heading."""
         board = (self.high - self.low) * PANEL_SCALE
-        return complex(board.real + 2 * self.size, board.imag + 3.2 * self.size)
+        return complex(_panel_width((self.high - self.low).real, self.size), board.imag + 3.2 * self.size)
 
     @property
     def panels_left(self) -> float:
@@ -80,6 +82,11 @@ class Sheet:
         return (6.5 if any(not _level(span) for span in self.spans) else 1.5) * self.size
 
 
+def _panel_width(board: float, size: float) -> float:
+    """Of a panel of a board's width with its margin, and wide enough for its heading, m."""
+    return max(board * PANEL_SCALE, HEADING * size) + 2 * size
+
+
 def sheet_of(result: Result) -> Sheet:
     """The sheet for a result; letters follow the board's size."""
     low, high = _board_extent(result.art)
@@ -88,7 +95,7 @@ def sheet_of(result: Result) -> Sheet:
     spans = () if result.windings else winding_spans(result)
     columns = (panel_count(result.art) + 1) // 2
     left = low.real - 6.5 * size
-    right = high.real + 6 * size + columns * ((high.real - low.real) * PANEL_SCALE + 2 * size)
+    right = high.real + 6 * size + columns * _panel_width(high.real - low.real, size)
     line_length = int((right - left - 3 * size) / (0.46 * size))
     note = tuple(textwrap.wrap(result.design.note, int(0.8 * line_length)))
     caption = tuple(line for text in _caption(result) for line in textwrap.wrap(text, line_length))
@@ -152,7 +159,7 @@ def _board_extent(art: Art) -> tuple[Point, Point]:
     """Corners of the board, or of the copper with a margin where no outline is drawn."""
     if art.outline is not None:
         return extent(art.outline)
-    circles = [(Path((Arc(pad.at, pad.diameter / 2, 0.0, math.tau),)), 1e-3) for pad in art.pads]
+    circles = [(pad.path, 1e-3) for pad in art.pads]
     return _around([*((trace.path, trace.width / 2 + 1e-3) for trace in art.traces), *circles])
 
 

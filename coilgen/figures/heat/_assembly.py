@@ -91,6 +91,10 @@ def told(case: Case) -> str:
         notes.append("the board ends at the winding's outline")
     elif _outline(case) != _whole_outline(case):
         notes.append("the board counts as far as its laminate spreads the heat, one fin length")
+    if case.coil.tail is not None:
+        notes.append("the tail taken to cool nothing, the heat of its leads made in the winding")
+    if case.design.stiffener:
+        notes.append("stiffeners only in the joint of what stands on them")
     notes += [
         f"the cores on the {face} taken as one body, as large as the largest of them"
         for face in ("top", "bottom")
@@ -268,7 +272,7 @@ def _whole_outline(case: Case) -> "Outline":
         edge = edge_of_several(case)
         low, high = extent(edge)
         return Outline(area=edge.swept_area, perimeter=edge.length, height=(high - low).imag)
-    ring, path = winding_ring(case), case.art.outline
+    ring, path = winding_ring(case), case.coil.tail.head if case.coil.tail else case.art.outline
     if path is None or outline_is_winding(case):
         return Outline(area=ring.outer, perimeter=ring.outer_edge, height=ring.height)
     low, high = extent(path)
@@ -282,8 +286,12 @@ def _layers(case: Case, ring: Ring, rest: float) -> "tuple[CopperLayer, ...]":
     stackup, resistance = case.design.board.stackup, layer_resistances(case)
     layers = []
     for layer, thickness in enumerate(stackup.copper, start=1):
-        wound = sum(trace.path.length * trace.width for trace in case.art.traces_on(layer))
-        pads = sum(math.pi / 4 * pad.diameter**2 for pad in case.art.pads if pad.layer == layer)
+        wound = sum(
+            trace.path.length * trace.width for trace in case.art.traces_on(layer) if not trace.in_tail
+        )
+        pads = sum(
+            math.pi / 4 * pad.diameter**2 for pad in case.art.pads if pad.layer == layer and not pad.span
+        )
         layers.append(
             CopperLayer(
                 thickness=thickness,
@@ -323,7 +331,17 @@ def cores_on(case: Case, place: str) -> list[Core]:
 
 
 def mounted_on(case: Case, face: str) -> "MountedPlate | None":
-    """What is mounted on a face as one plate, all of it."""
+    """What is mounted on a face as one plate, all of it; stiffeners beneath it add to its joint."""
+    plate = _bare_plate(case, face)
+    stiff = [each for each in case.design.stiffener if each.place == face and each.central]
+    if plate is None or not stiff:
+        return plate
+    more = sum(each.resistance for each in stiff)
+    low, high = plate.contact_range
+    return replace(plate, contact=plate.contact + more, contact_band=(low + more, high + more))
+
+
+def _bare_plate(case: Case, face: str) -> "MountedPlate | None":
     base, cores = case.design.mounting.base_plate, cores_on(case, face)
     if base is not None and base.place == face:
         return _base_plate(case, base)

@@ -127,7 +127,7 @@ def _magnet(magnet: Magnet, standing: Standing) -> Piece:
 def _base_plate(case: Case, plate: BasePlate) -> Piece:
     from coilgen.physics.metal.near_coil import MetalBody
 
-    face = 0.0 if plate.place == "top" else -case.design.board.stackup.thickness
+    face = case.design.stand.bare(plate.place)
     size = (plate.diameter or plate.width or 0.0, plate.diameter or plate.depth or 0.0)
     body = MetalBody(
         round=plate.shape == "round",

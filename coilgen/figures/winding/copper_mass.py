@@ -31,7 +31,7 @@ def _flat(case: Case, wider: float) -> float:
     )
     drilled = {hole.at: hole.diameter for hole in case.art.holes}
     for pad in case.art.pads:
-        area = math.pi / 4 * (pad.diameter**2 - drilled.get(pad.at, 0.0) ** 2)
+        area = math.pi / 4 * (pad.diameter**2 - drilled.get(pad.at, 0.0) ** 2) + abs(pad.span) * pad.diameter
         volume += area * stackup.copper[pad.layer - 1]
     return volume
 

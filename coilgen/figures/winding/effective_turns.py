@@ -22,8 +22,9 @@ def _mean_turn(case: Case) -> float:
     """Area, m2, of a turn of the first layer, on average; layers are alike but for where they begin."""
     if not case.design.winding.measure.centred:
         return mean_turn_area(case.design)
-    first = replace(case.coil, traces=case.coil.traces[:1], parallel=())
-    wound = turns(conductor(first, case.design.board.stackup))
+    first = next(trace for trace in case.coil.traces if not trace.in_tail)
+    spiral = replace(case.coil, traces=(first,), parallel=())
+    wound = turns(conductor(spiral, case.design.board.stackup))
     return float(0.5 * (wound.radius * wound.length).sum() / np.abs(wound.fraction).sum())
 
 
