@@ -10,11 +10,15 @@ from tomlkit.items import String
 from coilgen.catalogue import unknown
 from coilgen.design.reading import tables
 from coilgen.design.sizing import NUMBERS
+from coilgen.design.winding_sizes import SECTOR
 from coilgen.errors import DesignError, Fault
 from coilgen.units import DIMENSIONS, UnitError, quantity, written
 
 Numbers = Mapping[str, float]
-"""Values by key such as "winding.turns", in the unit a design file takes for a bare number."""
+"""Values by key such as "winding.turns", in the unit a design file takes for a bare number.
+
+One of two sizes is counted from 1: "winding.outer_size.2".
+"""
 
 _DIMENSIONS = {
     "winding.layers": "number",
@@ -23,10 +27,14 @@ _DIMENSIONS = {
     "winding.trace_spacing": "length",
     "winding.outer_size": "length",
     "winding.inner_size": "length",
+    "winding.inner_radius": "length",
+    "winding.outer_radius": "length",
+    "winding.angle": "rotation",
     "drive.voltage": "voltage",
     "drive.current": "current",
 }
-_STEPS = {"number": 1.0, "length": 0.01, "voltage": 0.1, "current": 0.01}
+_STEPS = {"number": 1.0, "length": 0.01, "rotation": 1.0, "voltage": 0.1, "current": 0.01}
+_DIRECTIONS = ("x", "y")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,11 +57,11 @@ def tried(text: str) -> tuple[Tried, ...]:
     for key in _offered(given):
         value = _value(given, key)
         if value is not None:
-            dimension = _DIMENSIONS[key]
+            dimension = _dimension(key)
             found.append(
                 Tried(
                     key=key,
-                    says=key.partition(".")[2].replace("_", " "),
+                    says=_says(key),
                     value=value,
                     unit=DIMENSIONS[dimension].bare,
                     step=_STEPS[dimension],
@@ -62,15 +70,45 @@ def tried(text: str) -> tuple[Tried, ...]:
     return tuple(found)
 
 
+def _says(key: str) -> str:
+    _, name, *entry = key.split(".")
+    return ", ".join([name.replace("_", " "), *(_DIRECTIONS[int(number) - 1] for number in entry)])
+
+
+def _dimension(key: str) -> str:
+    table, name, *_ = key.split(".")
+    return _DIMENSIONS[f"{table}.{name}"]
+
+
 def _offered(given: Mapping[str, Any]) -> list[str]:
-    """Of the winding's five numbers those that are given; the opening gives way where all five are."""
+    """Of the winding's five numbers, and of a sector's, those that are given.
+
+    The opening gives way where all five are.
+    """
     winding = given.get("winding")
-    named = [name for name in NUMBERS if isinstance(winding, Mapping) and name in winding]
-    if len(named) == len(NUMBERS):
-        named.remove("inner_size")
+    inside: Mapping[str, Any] = winding if isinstance(winding, Mapping) else {}
+    named = [
+        entry for name in (*NUMBERS, *SECTOR) if name in inside for entry in _entries(name, inside[name])
+    ]
+    if _overtold(inside):
+        named = [name for name in named if not name.startswith("inner_size")]
     drive = given.get("drive")
     driven = "current" if isinstance(drive, Mapping) and "current" in drive else "voltage"
     return ["winding.layers", *(f"winding.{name}" for name in named), f"drive.{driven}"]
+
+
+def _entries(name: str, value: object) -> list[str]:
+    if not isinstance(value, list):
+        return [name]
+    return [f"{name}.{number}" for number, _ in enumerate(value[: len(_DIRECTIONS)], start=1)]
+
+
+def _overtold(winding: Mapping[str, Any]) -> bool:
+    """Whether all five numbers are given; both radii of a sector are its outer size."""
+    told = {name for name in NUMBERS if name in winding}
+    if all(radius in winding for radius in ("inner_radius", "outer_radius")):
+        told.add("outer_size")
+    return len(told) == len(NUMBERS)
 
 
 _USUAL = {"winding.layers": 1.0, "drive.voltage": 5.0}
@@ -79,13 +117,13 @@ _USUAL = {"winding.layers": 1.0, "drive.voltage": 5.0}
 
 def _value(given: Mapping[str, Any], key: str) -> float | None:
     """In the dimension's own unit; None for a value that is no quantity."""
-    table, _, name = key.partition(".")
+    table, name, *entry = key.split(".")
     inside = given.get(table)
     if not isinstance(inside, Mapping) or name not in inside:
         return _USUAL.get(key)
-    dimension = _DIMENSIONS[key]
+    dimension = _dimension(key)
     try:
-        stored = quantity(inside[name], dimension)
+        stored = quantity(inside[name][int(entry[0]) - 1] if entry else inside[name], dimension)
     except UnitError:
         return None
     return float(written(stored, dimension).partition(" ")[0])
@@ -116,21 +154,22 @@ def _resizes(numbers: Numbers) -> bool:
 def _leave_opening_open(document: tomlkit.TOMLDocument) -> None:
     """Five given numbers must agree: the fifth is left to be derived once another one changes."""
     winding: Any = document.get("winding", {})
-    if all(name in winding for name in NUMBERS):
+    if _overtold(winding):
         winding.remove("inner_size")
 
 
 def _put(document: tomlkit.TOMLDocument, key: str, number: float, now: float | None) -> None:
     """Written with a unit where the file has one; a number that is not changed stays as it is written."""
-    table, _, name = key.partition(".")
+    table, name, *entry = key.split(".")
     if now is not None and number == now:
         return
     if table not in document:
         document[table] = tomlkit.table()
     inside: Any = document[table]
+    place: Any = int(entry[0]) - 1 if entry else name
+    if entry:
+        inside = inside[name]
     whole = int(number) if number == int(number) else number
-    unit = DIMENSIONS[_DIMENSIONS[key]].bare
-    if name in inside and isinstance(inside[name], String):
-        inside[name] = f"{whole} {unit}"
-    else:
-        inside[name] = whole
+    unit = DIMENSIONS[_dimension(key)].bare
+    written_so_far = inside[place] if entry or name in inside else None
+    inside[place] = f"{whole} {unit}" if isinstance(written_so_far, String) else whole

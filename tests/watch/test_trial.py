@@ -83,6 +83,59 @@ def test_a_current_drive_offers_its_current() -> None:
     assert "drive.voltage" not in keys
 
 
+LONG = """name = "long"
+[winding]
+shape = "racetrack"
+turns = 8
+trace_width = 0.2
+trace_spacing = 0.2
+outer_size = ["34 mm", 19]  # over the copper
+"""
+SECTOR = """name = "sector"
+[winding]
+shape = "wedge"
+turns = 8
+trace_width = 0.2
+trace_spacing = 0.2
+inner_radius = 12
+outer_radius = "30 mm"
+angle = "40 deg"
+"""
+
+
+def test_each_of_two_sizes_can_be_tried() -> None:
+    sizes = [each for each in tried(LONG) if "size" in each.key]
+    assert [(each.key, each.says, each.value) for each in sizes] == [
+        ("winding.outer_size.1", "outer size, x", 34),
+        ("winding.outer_size.2", "outer size, y", 19),
+    ]
+    text = changed(LONG, {"winding.outer_size.1": 30.0, "winding.outer_size.2": 18.5})
+    assert text == LONG.replace('["34 mm", 19]', '["30 mm", 18.5]')
+    assert read_text(text).winding.outer_size == (0.03, 0.0185)
+
+
+def test_a_sectors_radii_and_angle_can_be_tried() -> None:
+    offered = {each.key.removeprefix("winding."): (each.value, each.unit) for each in tried(SECTOR)}
+    assert offered["inner_radius"] == (12, "mm")
+    assert offered["outer_radius"] == (30, "mm")
+    assert offered["angle"] == (40, "deg")
+    text = changed(SECTOR, {"winding.inner_radius": 11.5, "winding.angle": 45.0})
+    assert text == SECTOR.replace("radius = 12", "radius = 11.5").replace("40 deg", "45 deg")
+
+
+def test_a_sector_told_by_all_leaves_its_opening_open() -> None:
+    told = read_text(SECTOR).winding.inner_size
+    text = SECTOR + f"inner_size = {1e3 * told:.9g}\n"
+    assert "winding.inner_size" not in {each.key for each in tried(text)}
+    assert "inner_size" not in changed(text, {"winding.outer_radius": 31.0})
+
+
+@pytest.mark.parametrize("key", ["winding.outer_size", "winding.outer_size.3", "winding.outer_size.x"])
+def test_of_two_sizes_there_is_no_third(key: str) -> None:
+    with pytest.raises(DesignError):
+        changed(LONG, {key: 20.0})
+
+
 @pytest.mark.parametrize("key", ["winding.shape", "winding.inner_size", "name", "drive.current", ""])
 def test_other_keys_are_refused(key: str) -> None:
     with pytest.raises(DesignError):
