@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from coilgen.design.stackup import Stackup
-from coilgen.figures.electrical._dielectrics import SECTIONS, dielectrics, slides
+from coilgen.figures.electrical._dielectrics import dielectrics, faces_less, sections
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.capacitance import WindingCapacitance, turn_capacitances
 from coilgen.physics.circuit.turn_section import Integers, checked_section
@@ -14,7 +14,8 @@ from coilgen.result.figure import Case
 from coilgen.result.spread import Shift, Spread, carried
 
 MODEL = 0.02
-"""Of the capacitance: 1 % against charges on all surfaces, 1 % against the ladder of turns."""
+"""Of the capacitance: 1 % against charges on all surfaces, 1 % against the ladder of turns; thin dielectrics
+between layers that do not face everywhere add to it."""
 OF_RESONANCE = 0.01
 """Of the self-resonance: against ladders solved node by node."""
 _SAME_LEVEL = 1e-9
@@ -38,10 +39,11 @@ def capacitance_spread(case: Case, winding: Turns, found: WindingCapacitance) ->
     by, stackup = case.design.tolerance.trace_width, case.design.board.stackup
     shifts: dict[str, Shift] = {"trace width": (shifted(stackup, -by), shifted(stackup, by))}
     for source, (low, high) in _stackups(case).items():
-        more = shifted(high)
-        shifts[source] = (-more if low is None else shifted(low), more)
-    error = MODEL * found.capacitance
-    return Spread(found.capacitance, {**shifts, "model of winding_capacitance": (-error, error)})
+        change = shifted(high)
+        shifts[source] = (-change if low is None else shifted(low), change)
+    more = MODEL * found.capacitance
+    less = more + faces_less(case) * found.capacitance
+    return Spread(found.capacitance, {**shifts, "model of winding_capacitance": (-less, more)})
 
 
 def _layers(case: Case, winding: Turns) -> tuple[Integers, Integers]:
@@ -139,8 +141,9 @@ def _of_few(case: Case, stackup: Stackup, wider: float = 0.0) -> Floats:
 
 def _positions(case: Case, layer: Integers, across: Floats, pitch: float) -> list[Floats]:
     """Where the turns lie in one section, or in several round the coil where layers slide."""
-    if not slides(case):
+    count = sections(case)
+    if count == 1:
         return [across]
-    passed = (np.arange(SECTIONS) + 0.5) / SECTIONS
+    passed = (np.arange(count) + 0.5) / count
     inward = np.where(layer % 2 == 0, 0.5, -0.5)
     return [across + inward * pitch * (0.5 - each) for each in passed]

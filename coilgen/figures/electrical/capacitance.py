@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.figures.electrical._capacitance_spread import capacitance_spread, resonance_spread
-from coilgen.figures.electrical._dielectrics import SECTIONS, dielectrics, slides
+from coilgen.figures.electrical._dielectrics import dielectrics, sections
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.capacitance import WindingCapacitance, voltage_shares, winding_capacitance
 from coilgen.physics.circuit.self_resonance import ladder_resonance
@@ -57,19 +57,19 @@ def _strings(case: Case, winding: Turns) -> Integers:
 
 
 def _positions(case: Case, winding: Turns) -> Floats:
-    """Of the turns across the winding; round layers that wind inward and outward slide over one another."""
+    """Of the turns across the winding, in several sections round it where layers slide over one another."""
     asked, levels = case.design.winding, case.conductor.layer[winding.piece]
     pitch = asked.trace_width + asked.trace_spacing
     layer = 1 + np.searchsorted(np.unique(levels), levels)
-    inward = np.where(layer % 2 == 1, 1.0, -1.0)
-    if not slides(case):
-        if isinstance(asked.outer_size, float) and asked.angle is None:
-            return _on_grid(winding.radius, pitch)
-        along = np.ones(len(layer)) if case.coil.parallel else inward
-        return _on_grid(_evenly(winding, layer, -pitch * along), pitch)
-    angle = (np.arange(SECTIONS)[:, None] + 0.5) / SECTIONS
+    inward = np.where((layer % 2 == 1) | bool(case.coil.parallel), 1.0, -1.0)
+    long = not isinstance(asked.outer_size, float) or asked.angle is not None
+    position = _evenly(winding, layer, -pitch * inward) if long else winding.radius
+    count = sections(case)
+    if count == 1:
+        return _on_grid(position, pitch / 18)
+    angle = (np.arange(count)[:, None] + 0.5) / count
     passed = (angle - (layer - 1) * asked.turns) % 1.0
-    return _on_grid(winding.radius + inward * pitch * (0.5 - passed), pitch)
+    return _on_grid(position + inward * pitch * (0.5 - passed), pitch / (6 * count))
 
 
 def _evenly(winding: Turns, layer: Integers, pitch: Floats) -> Floats:
@@ -86,9 +86,8 @@ def _evenly(winding: Turns, layer: Integers, pitch: Floats) -> Floats:
     return position
 
 
-def _on_grid(positions: Floats, pitch: float) -> Floats:
-    """Positions on a grid of a sixteenth of the pitch: equal distances let the solver reuse its work."""
-    step = pitch / 16
+def _on_grid(positions: Floats, step: float) -> Floats:
+    """Positions on a grid: equal distances let the solver reuse its work."""
     return np.asarray(np.round(positions / step) * step)
 
 
