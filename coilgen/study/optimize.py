@@ -35,7 +35,7 @@ def optimize(
     after each run with the number of runs and the best so far.
     """
     asked = problem(design)
-    clock = Clock(until=None if seconds is None else time.monotonic() + seconds, told=progress)
+    clock = Clock(sought=asked, until=None if seconds is None else time.monotonic() + seconds, told=progress)
     alone = len(asked.goals) == 1
     walks = [Walk(asked, clock, most=_TO_THE_BEST if alone else TO_AN_END).go(spread=True)]
     worth: tuple[Worth, ...] = ()

@@ -43,9 +43,10 @@ _BACK_OFF, _LEAST_BACK_OFF, _MOST_BACK_OFF, _FAR_OFF = 0.01, 1e-4, 0.02, 0.04
 class Clock:
     """When to stop (a time of the monotonic clock, None for never), and whom to tell of each run.
 
-    stopped: whether time ran out with work left.
+    sought: whose best is told, whatever is walked beside it. stopped: whether time ran out with work left.
     """
 
+    sought: Problem
     until: float | None = None
     told: Callable[[int, Tried | None], None] | None = None
     stopped: bool = False
@@ -86,7 +87,7 @@ class Walk:
         self.idle = 0 if self._gains(tried) else self.idle + 1
         self.best, self.nearest = best_of(self.asked), nearest_of(self.asked)
         if self.clock.told is not None:
-            self.clock.told(self.asked.spent, self.best)
+            self.clock.told(self.asked.spent, best_of(self.clock.sought))
         return tried
 
     def _gains(self, tried: Tried) -> bool:
