@@ -74,5 +74,7 @@ def limits_text(cause: Cause, limits: Limits) -> str:
     """95 % limits as people write them: a length in µm, or a factor as a change in per cent."""
     low, usual, high = limits
     if cause.is_length:
-        return f"{usual * 1e6:+.1f} µm ({low * 1e6:+.1f} to {high * 1e6:+.1f})"
+        sign = "" if cause.name == "plating" else "+"  # that of a wall is no change of it
+        least, value, most = (f"{each * 1e6:{sign}.1f}" for each in limits)
+        return f"{value} µm ({least} to {most})"
     return f"{usual - 1:+.1%} ({low - 1:+.1%} to {high - 1:+.1%})"
