@@ -22,7 +22,7 @@ from coilgen.layout.shape import shape_named
 from coilgen.result.figure import Case
 
 FOLDER = Path(__file__).parent.parent / "templates" / "pictures"
-NAME = "optical-shutter"
+NAME, STATOR = "optical-shutter", "fan-stator"
 SEARCHED = "membrane-push"
 OPTIMUM = {
     "winding.turns": 20,
@@ -53,6 +53,7 @@ def pictures() -> dict[str, bytes]:
         f"{NAME}.svg": drawing.files(check(read_text(given)))[f"{NAME}.svg"],
         f"{NAME}-temperature.svg": written(by_itself(chart_svg(warming(given)))),
         f"{SEARCHED}-optimum.svg": optimum_picture(),
+        f"{STATOR}.svg": drawing.files(check(read_text(templates()[STATOR])))[f"{STATOR}.svg"],
         **{f"shape-{shape}.svg": shape_picture(shape) for shape in SHAPES},
     }
 

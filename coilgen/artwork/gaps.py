@@ -103,7 +103,7 @@ def _span(board: Copper, first: Index, second: Index) -> Reals:
 def _joined(board: Copper, found: Gaps) -> Mask:
     """Which gaps are none: a trace runs to the pad, two traces end on one, or pads of a junction overlap."""
     joined = np.zeros(len(found), bool)
-    meeting = (found.value <= 0) & ~board.disc[found.second]
+    meeting = ~board.disc[found.second] & (board.run[found.first] != board.run[found.second])
     if not (board.disc[found.second] | meeting).any():
         return joined
     leaving = exits(board)
@@ -118,11 +118,17 @@ def _joined(board: Copper, found: Gaps) -> Mask:
             if second not in attached:
                 attached[second] = set(_attached(board, second, leaving.get(second, ()), touching))
             joined[k] = first in attached[second]
-        elif value <= 0:
-            joined[k] = bool(met.get(first, set()) & met.get(second, set()))
+        else:
+            shared = met.get(first, set()) & met.get(second, set())
+            joined[k] = any(value <= 0 or _covers(board, disc, found.at[k]) for disc in shared)
         joined[k] |= first in hidden or second in hidden
     joined &= board.net[found.first] == board.net[found.second]
     return joined
+
+
+def _covers(board: Copper, disc: int, at: complex) -> bool:
+    """Whether a place lies on a disc."""
+    return bool(abs(board.strokes.pieces.start[disc] - at) <= board.strokes.width[disc] / 2)
 
 
 def _met(

@@ -36,6 +36,10 @@ def _pitch(d: Drawn) -> object:
     )
 
 
+def _joined(d: Drawn) -> bool:
+    return d.of("coils") in ("series", "parallel")
+
+
 def _order(d: Drawn) -> str:
     letters = "".join(d.pick(letter, letter.lower()) for letter in "ABC")
     return letters * max((d.of("count") or 3) // 3, 1)
@@ -57,6 +61,18 @@ ARRAY = (
     Key(path="array.phase_order", rule=_order, share=0.3),
     Key(path="array.coils", rule=lambda d: d.pick("open", "series", "parallel"), share=0.2),
     Key(path="array.connection", rule=lambda d: d.pick("open", "star", "delta"), share=0.2),
+    Key(
+        path="array.joints",
+        rule=lambda d: d.pick("outside", "inside", "below", "above"),
+        share=0.3,
+        where=_joined,
+    ),
+    Key(
+        path="array.joint_width",
+        rule=lambda d: d.quantity(d.spread(0.2, 1.0)),
+        share=0.4,
+        where=_joined,
+    ),
     Key(
         path="variant.array",
         rule=lambda d: {"coils": "open", "connection": "open"},
