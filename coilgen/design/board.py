@@ -275,7 +275,7 @@ class Terminals(Table):
         default=None, description="of the pads' row from the coil's centre; default just outside the winding"
     )
     lead_width: Length | None = Field(
-        default=None, description="of leads in a tail; default the winding's trace_width"
+        default=None, description="of leads, where they have room; default the winding's trace_width"
     )
     length: Length | None = Field(
         default=None, description="of a contact finger, bare from the coverlay to its tip; default 4 mm"

@@ -49,10 +49,6 @@ def _tailless(terminals: Terminals) -> Iterator[Fault]:
     if terminals.kind == "contact-fingers":
         says = '"contact-fingers" stand at the end of a tail; add a [tail] table, or use another kind'
         yield Fault(key="terminals.kind", says=says)
-    if terminals.lead_width is not None:
-        yield Fault(
-            key="terminals.lead_width", says="is that of leads in a tail; add a [tail] table or leave it out"
-        )
 
 
 def stiffener_faults(stiffeners: Sequence[Stiffener], read: Mapping[str, object]) -> list[Fault]:

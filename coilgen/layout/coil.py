@@ -23,14 +23,14 @@ BARREL_PLATING = 20e-6
 class Trace:
     """A stroked path on one copper layer (1 = top), travelled in the sense of a positive current.
 
-    Width in m. in_tail: a lead that runs down a tail.
+    Width in m. is_lead: a lead down a tail, or to a terminal in a width of its own.
     """
 
     layer: int
     path: Path
     width: float
     net: str = NET
-    in_tail: bool = False
+    is_lead: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

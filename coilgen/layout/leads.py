@@ -1,12 +1,13 @@
 """The leads between the winding and its terminals, outside the winding; the terminals stand in the south."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from coilgen.errors import DesignError
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline
 from coilgen.geometry.point import Point
+from coilgen.layout.coil import Trace
 from coilgen.layout.lengths import Lengths
 
 
@@ -20,6 +21,11 @@ class Lead:
     landing: Point
     terminal: Point
     vias: tuple[Point, ...]
+
+    @property
+    def way_out(self) -> Point:
+        """Where it leaves the winding, or its vias, for its terminal."""
+        return self.vias[0] if self.vias else self.landing
 
     def run(self, points: list[Point]) -> tuple[Segment, ...]:
         """From points beside the winding past the landing to the terminal, or through the vias."""
@@ -63,11 +69,15 @@ class TerminalRows:
         return max(row, m.outer_row + drill + m.hole_gap) if m.outer_changes else row
 
     @property
+    def beside(self) -> float:
+        """Level of the outermost copper that leads pass on their way to terminals."""
+        return self.via_row + self.lengths.via_half if self.with_vias else self.outside
+
+    @property
     def pad_row(self) -> float:
         """Distance of the terminals; DesignError when the design asks for less than the leads need."""
         m, asked = self.lengths, self.lengths.design.terminals.distance
-        edge = self.via_row + m.via_half if self.with_vias else self.outside
-        nearest = max(edge + m.terminal_gap + m.terminal_half, self._by_holes)
+        nearest = max(self.beside + m.terminal_gap + m.terminal_half, self._by_holes)
         if asked is None:
             return nearest
         if asked < nearest - LARGEST_GAP:
@@ -106,8 +116,72 @@ class TerminalRows:
         The one that goes the farther way, beneath the other, does so a lead's pitch farther out.
         """
         m = self.lengths
-        edge = self.via_row + m.via_half if self.with_vias else self.outside
         wider = max(m.width, m.lead_width)
-        row = edge + m.gap + wider / 2
+        row = self.beside + m.gap + wider / 2
         farther = (tracks[0] + tracks[1]) * hand < -LARGEST_GAP
         return row + (wider + m.gap if farther else 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LeadRoom:
+    """Where a lead may have a width of its own: beyond a level, m south, and not between two x.
+
+    apart: none where there is one lead only.
+    """
+
+    level: float
+    apart: tuple[float, float] | None
+
+    def wide_until(self, line: Line) -> Point:
+        """How far along a line from a terminal, level or upright, there is room."""
+        ahead = line.end - line.start
+        if abs(ahead.real) <= LARGEST_GAP:
+            inside = self.apart is not None and self.apart[0] < line.start.real < self.apart[1]
+            return line.start if inside else complex(line.start.real, min(line.end.imag, -self.level))
+        if self.apart is None:
+            return line.end
+        west, east = self.apart
+        x = max(line.end.real, east) if ahead.real < 0 else min(line.end.real, west)
+        return complex(x, line.start.imag)
+
+
+def widened(trace: Trace, width: float, room: LeadRoom, *, from_start: bool) -> tuple[Trace, ...]:
+    """A trace and its lead, in current order, where the lead has room for its width at its terminal.
+
+    from_start: whether the trace begins at its terminal.
+    """
+    path = trace.path if from_start else trace.path.reversed()
+    wide, rest = _cut(path, room)
+    if sum(line.length for line in wide) < width / 2 or not rest:
+        return (trace,)
+    lead = replace(trace, path=Path(tuple(wide)), width=width, is_lead=True)
+    kept = replace(trace, path=Path(tuple(rest)))
+    if from_start:
+        return lead, kept
+    return tuple(replace(each, path=each.path.reversed()) for each in (kept, lead))
+
+
+def _cut(path: Path, room: LeadRoom) -> tuple[list[Segment], list[Segment]]:
+    """What has room at the start of a path, up to its second line, and the rest."""
+    wide: list[Segment] = []
+    segments = list(path.segments)
+    while segments and isinstance(segments[0], Line) and _straight(segments[0]):
+        line = segments[0]
+        until = room.wide_until(line)
+        beyond = (until - line.start).real * (line.end - line.start).real
+        beyond += (until - line.start).imag * (line.end - line.start).imag
+        if beyond > LARGEST_GAP * line.length:
+            wide.append(Line(line.start, until))
+        else:
+            until = line.start
+        if abs(until - line.end) > LARGEST_GAP:
+            segments[0] = Line(until, line.end)
+            break
+        segments.pop(0)
+    return wide, segments
+
+
+def _straight(line: Line) -> bool:
+    """Whether a line runs level or upright."""
+    way = line.end - line.start
+    return min(abs(way.real), abs(way.imag)) <= LARGEST_GAP

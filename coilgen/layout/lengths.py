@@ -146,7 +146,7 @@ class Lengths:
     @property
     def terminal_half(self) -> float:
         """Half of the copper's size across a terminal."""
-        return max(self.design.terminals.pad, self.width) / 2
+        return max(self.design.terminals.pad, self.width, self.lead_width) / 2
 
     @property
     def terminal_gap(self) -> float:
@@ -155,7 +155,7 @@ class Lengths:
 
     @property
     def lead_width(self) -> float:
-        """Of leads in a tail."""
+        """Of leads in a tail, and to terminals where there is room."""
         return self.design.terminals.lead_width or self.width
 
     @cached_property

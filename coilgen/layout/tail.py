@@ -196,7 +196,7 @@ class _Tail:
 
         def trace(layer: int, *points: Point) -> Trace:
             return Trace(
-                layer=layer, path=Path(polyline(points)), width=self.lead_width, net=net, in_tail=True
+                layer=layer, path=Path(polyline(points)), width=self.lead_width, net=net, is_lead=True
             )
 
         if which and self.changes:

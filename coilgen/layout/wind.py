@@ -7,7 +7,7 @@ quarter turns of it.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -19,7 +19,7 @@ from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil, Terminal, Trace, Via
 from coilgen.layout.layer_changes import Landing, LayerChanges, layer_changes
-from coilgen.layout.leads import Lead, TerminalRows
+from coilgen.layout.leads import Lead, LeadRoom, TerminalRows, widened
 from coilgen.layout.lengths import QUARTERS, Lengths
 from coilgen.layout.outline import Anchor
 from coilgen.layout.shape import shape_named
@@ -30,6 +30,10 @@ _BACK = 0.25
 _NO_WAY_OUT = (
     "has no lead from terminal 2, which is a pad inside the winding: wind an even number of layers in "
     "series, or take a stack-up with one copper layer more than are wound"
+)
+_SIDE_BY_SIDE = (
+    "is of single leads, and every one of the layers in parallel has its own to a plated hole: leave it out, "
+    'or use "surface-pad"'
 )
 _MIRROR = Isometry(mirrored=True)
 
@@ -50,8 +54,8 @@ def wind(design: Design) -> Coil:
     )
     mirrored, quarters = design.winding.direction == "clockwise", QUARTERS[design.terminals.side]
     if design.tail is None:
-        return coil.moved(Isometry(mirrored, quarters))
-    led = with_tail(layout.lengths, coil.moved(Isometry(mirrored)), changes=layout.changes_in_tail)
+        return layout.with_wide_leads(coil).moved(Isometry(mirrored, quarters))
+    led = with_tail(layout.lengths, coil.moved(Isometry(mirrored)), changes=layout.changes_is_lead)
     return led.moved(Isometry(quarters=quarters))
 
 
@@ -83,6 +87,29 @@ class _Layout:
                 yield self._via(point, joins)
         for point in self.exit.vias if self.exit else ():
             yield self._via(point, (self.last_layer, 1))
+
+    def with_wide_leads(self, coil: Coil) -> Coil:
+        """The coil whose leads widen toward their terminals, where they are to and have the room."""
+        m = self.lengths
+        asked = m.design.terminals.lead_width
+        if asked is None or asked == m.width:
+            return coil
+        if m.parallel and not self._entry_vias:
+            raise DesignError.at("terminals.lead_width", _SIDE_BY_SIDE)
+        room = LeadRoom(level=self._rows.beside + m.gap + asked / 2, apart=self._apart((asked + m.gap) / 2))
+        first = widened(coil.traces[0], asked, room, from_start=True)
+        last = () if self.exit is None else widened(coil.traces[-1], asked, room, from_start=False)
+        begun = len(first) > 1
+        traces = [*(first or coil.traces[:1]), *coil.traces[1:]]
+        traces[-1:] = last or traces[-1:]
+        return replace(coil, traces=tuple(traces), parallel=tuple(index + begun for index in coil.parallel))
+
+    def _apart(self, half: float) -> tuple[float, float] | None:
+        """Between which x leads keep their width, m, so as to clear each other; None for a single lead."""
+        if self.exit is None:
+            return None
+        middle = (self.entry.way_out.real + self.exit.way_out.real) / 2
+        return middle - half, middle + half
 
     @property
     def last_layer(self) -> int:
@@ -124,7 +151,7 @@ class _Layout:
 
     @property
     def _exit_vias(self) -> bool:
-        return self._rises and not self.changes_in_tail
+        return self._rises and not self.changes_is_lead
 
     @property
     def _rises(self) -> bool:
@@ -133,7 +160,7 @@ class _Layout:
         return surface and self.layer_changes.exit is not None and self.last_layer != 1
 
     @property
-    def changes_in_tail(self) -> bool:
+    def changes_is_lead(self) -> bool:
         """Whether the lead that runs beneath the other comes up at the tail's end."""
         tail = self.lengths.design.tail
         return self._rises and tail is not None and tail.leads == "above"

@@ -116,7 +116,7 @@ def test_a_clockwise_coil_has_its_first_finger_on_the_other_side():
 
 def test_leads_have_the_width_and_spacing_asked_for():
     result = checked(tail={"lead_spacing": 0.4}, terminals={"lead_width": 0.6})
-    leads = [trace for trace in result.coil.traces if trace.in_tail]
+    leads = [trace for trace in result.coil.traces if trace.is_lead]
     assert {trace.width for trace in leads} == {0.6e-3}
     tracks = [max(trace.path.segments, key=lambda piece: piece.length) for trace in leads]
     assert abs(tracks[0].start.real - tracks[1].start.real) == pytest.approx(1.0e-3)
@@ -124,7 +124,7 @@ def test_leads_have_the_width_and_spacing_asked_for():
 
 def test_leads_above_one_another_run_on_two_layers_in_one_track():
     result = checked(leads="above", terminals={"count": 4})
-    leads = [trace for trace in result.coil.traces if trace.in_tail]
+    leads = [trace for trace in result.coil.traces if trace.is_lead]
     tracks = [max(trace.path.segments, key=lambda piece: piece.length) for trace in leads[:2]]
     assert [trace.layer for trace in leads] == [1, 2, 1]
     assert tracks[0].start.real == pytest.approx(tracks[1].start.real, abs=1e-12)
@@ -199,12 +199,47 @@ def test_without_a_tail_there_is_nothing_to_bend_or_to_stiffen_at_its_end(key):
         coilgen.Design.from_tables(given)
 
 
-def test_fingers_and_lead_width_are_for_tails():
+def test_fingers_are_for_tails():
     given = tables()
     del given["tail"]
-    with pytest.raises(coilgen.DesignError) as caught:
+    with pytest.raises(coilgen.DesignError, match=r"terminals\.kind"):
         coilgen.Design.from_tables(given)
-    assert {fault.key for fault in caught.value.faults} == {"terminals.kind", "terminals.lead_width"}
+
+
+class TestWideLeads:
+    """Leads without a tail widen toward their terminals, where they have room."""
+
+    def made(self, **more):
+        given = tables(kind="plated-hole", board={"stackup": "rigid-4-layer-1.6mm"}, **more)
+        del given["tail"]
+        return check(coilgen.Design.from_tables(given))
+
+    @pytest.mark.parametrize("width", [0.1, 0.5, 1.2])
+    @pytest.mark.parametrize(
+        "more", [{}, {"layers": 3}, {"layers": 1, "winding": {"direction": "clockwise"}}]
+    )
+    def test_they_have_the_width_at_their_terminals_and_keep_every_rule(self, width, more):
+        result = self.made(terminals={"lead_width": width}, rules={"shop": "rigid-fine"}, **more)
+        assert result.findings == ()
+        coil = result.coil
+        assert (coil.traces[0].width, coil.traces[-1].width) == (width * 1e-3, width * 1e-3)
+        assert abs(coil.traces[0].path.start - coil.terminals[0].at) < 1e-9
+        assert abs(coil.traces[-1].path.end - coil.terminals[1].at) < 1e-9
+        for before, after in pairwise(coil.traces):
+            assert abs(before.path.end - after.path.start) < 1e-9
+
+    def test_the_copper_runs_as_without(self):
+        wide, plain = self.made(terminals={"lead_width": 0.6}), self.made(terminals={"lead_width": 0.15})
+        lengths = [sum(trace.path.length for trace in each.coil.traces) for each in (wide, plain)]
+        assert lengths[0] == pytest.approx(lengths[1], rel=1e-12)
+        assert len(plain.coil.traces) == 2
+
+    def test_layers_in_parallel_have_no_single_lead_to_a_hole(self):
+        with pytest.raises(coilgen.DesignError, match="layers in parallel"):
+            self.made(layers=3, winding={"connection": "parallel"})
+        result = self.made(layers=3, winding={"connection": "parallel"}, terminals={"kind": "surface-pad"})
+        assert result.findings == ()
+        assert result.coil.parallel == (1, 2, 3)
 
 
 def test_several_windings_have_no_tail():

@@ -115,10 +115,10 @@ def traces_are_as_told(made: Made) -> Iterator[str]:
     """Width and length of all strokes of copper."""
     draws = [draw for sheet in made.board.copper.values() for draw in sheet.image.draws]
     width, told = made.design.winding.trace_width, made.value("smallest_width")
-    asked = {width, *([made.design.terminals.lead_width or width] if made.design.tail else [])}
+    asked = {width, made.design.terminals.lead_width or width}
     for other in {draw.width for draw in draws if all(abs(draw.width - own) > ROUNDING for own in asked)}:
         yield f"a trace of {other * 1e3:.6f} mm, {width * 1e3:.6f} mm asked"
-    width = min(asked)
+    width = min(draw.width for draw in draws)
     if told is not None and abs(told - width) > ROUNDING:
         yield f"smallest_width tells {told * 1e3:.6f} mm of {width * 1e3:.6f} mm"
     length, told = sum(draw.length for draw in draws), made.value("trace_length")

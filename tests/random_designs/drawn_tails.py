@@ -47,7 +47,7 @@ TAIL = (
 )
 
 FLEXING = (
-    Key(path="terminals.lead_width", rule=_length(0.1, 1), where=tailed, share=0.5),
+    Key(path="terminals.lead_width", rule=_length(0.1, 1), share=0.3),
     Key(path="terminals.length", rule=_length(1, 6), where=_fingered, share=0.5),
     Key(path="terminals.count", rule=_one(2, 4, 4, 5, 6), where=_fingered, share=0.5),
     Key(

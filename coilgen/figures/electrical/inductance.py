@@ -60,7 +60,7 @@ def _of_rings(case: Case, *, wider: float = 0.0, copper: float = 1.0, laminate: 
         dielectric=tuple(each * laminate for each in stackup.dielectric),
     )
     turns = max(1, round(winding.turns))
-    wound = sum(trace.path.length for trace in case.coil.traces if not trace.in_tail)
+    wound = sum(trace.path.length for trace in case.coil.traces if not trace.is_lead)
     length = wound / winding.layers
     pitch = winding.trace_width + winding.trace_spacing
     mean = length / (2 * np.pi * turns)

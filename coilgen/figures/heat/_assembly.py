@@ -287,7 +287,7 @@ def _layers(case: Case, ring: Ring, rest: float) -> "tuple[CopperLayer, ...]":
     layers = []
     for layer, thickness in enumerate(stackup.copper, start=1):
         wound = sum(
-            trace.path.length * trace.width for trace in case.art.traces_on(layer) if not trace.in_tail
+            trace.path.length * trace.width for trace in case.art.traces_on(layer) if not trace.is_lead
         )
         pads = sum(
             math.pi / 4 * pad.diameter**2 for pad in case.art.pads if pad.layer == layer and not pad.span
