@@ -50,6 +50,7 @@ from coilgen.design.capability import Rules
 from coilgen.design.changes import Written, with_changes
 from coilgen.design.drive import Drive, Probe
 from coilgen.design.flexing import (
+    BENT_FLAT,
     ONE_COIL,
     as_fingers,
     at_its_end,
@@ -193,7 +194,8 @@ class Design(Table):
             told = (f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes)
             return (*told, *self.board.notes)
         search = () if self.optimize is None else (_SEARCHED,)
-        return self.winding.notes + self.board.notes + (self.pocket.notes if self.pocket else ()) + search
+        pocket = self.pocket.notes if self.pocket else ()
+        return self.winding.notes + self.board.notes + pocket + ((BENT_FLAT,) if self.bend else ()) + search
 
     @classmethod
     def from_tables(cls, given: Mapping[str, object]) -> "Design":

@@ -12,6 +12,10 @@ from coilgen.errors import Fault
 from coilgen.units import in_mm
 
 ONE_COIL = "leads one winding's current; give one [winding] and no [array], or leave [tail] out"
+BENT_FLAT = (
+    "The tail is reckoned flat: bending it leaves resistance as it is, and changes inductance and field by "
+    "what its leads do where they then run."
+)
 FINGER_PITCH = 1e-3
 """m; common practice for flat connectors, no source."""
 FINGER_SHARE = 0.7

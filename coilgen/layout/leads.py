@@ -126,9 +126,10 @@ class TerminalRows:
 class LeadRoom:
     """Where a lead may have a width of its own: beyond a level, m south, and not between two x.
 
-    apart: none where there is one lead only.
+    apart: none where there is one lead only. pad: the terminal's diameter, within which no width shows.
     """
 
+    pad: float
     level: float
     apart: tuple[float, float] | None
 
@@ -152,7 +153,7 @@ def widened(trace: Trace, width: float, room: LeadRoom, *, from_start: bool) -> 
     """
     path = trace.path if from_start else trace.path.reversed()
     wide, rest = _cut(path, room)
-    if sum(line.length for line in wide) < width / 2 or not rest:
+    if sum(line.length for line in wide) <= room.pad / 2 or not rest:
         return (trace,)
     lead = replace(trace, path=Path(tuple(wide)), width=width, is_lead=True)
     kept = replace(trace, path=Path(tuple(rest)))

@@ -96,7 +96,11 @@ class _Layout:
             return coil
         if m.parallel and not self._entry_vias:
             raise DesignError.at("terminals.lead_width", _SIDE_BY_SIDE)
-        room = LeadRoom(level=self._rows.beside + m.gap + asked / 2, apart=self._apart((asked + m.gap) / 2))
+        room = LeadRoom(
+            pad=m.design.terminals.pad,
+            level=self._rows.beside + m.gap + asked / 2,
+            apart=self._apart((asked + m.gap) / 2),
+        )
         first = widened(coil.traces[0], asked, room, from_start=True)
         last = () if self.exit is None else widened(coil.traces[-1], asked, room, from_start=False)
         begun = len(first) > 1

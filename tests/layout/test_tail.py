@@ -189,6 +189,12 @@ def test_a_bend_is_told_where_it_may_be():
         coilgen.Design.from_tables(tables(bend=[{"at": at + (1e-5 if at == low else -1e-5), "radius": 2.5}]))
 
 
+def test_a_bent_tail_is_told_as_flat():
+    bent = checked(bend=[{"at": 10, "radius": 2.5}])
+    assert any("reckoned flat" in caution for caution in bent.cautions)
+    assert not any("reckoned flat" in caution for caution in checked().cautions)
+
+
 @pytest.mark.parametrize("key", ["bend", "stiffener"])
 def test_without_a_tail_there_is_nothing_to_bend_or_to_stiffen_at_its_end(key):
     given = tables(
@@ -219,7 +225,8 @@ class TestWideLeads:
         "more", [{}, {"layers": 3}, {"layers": 1, "winding": {"direction": "clockwise"}}]
     )
     def test_they_have_the_width_at_their_terminals_and_keep_every_rule(self, width, more):
-        result = self.made(terminals={"lead_width": width}, rules={"shop": "rigid-fine"}, **more)
+        terminals = {"lead_width": width, "distance": 12}
+        result = self.made(terminals=terminals, rules={"shop": "rigid-fine"}, **more)
         assert result.findings == ()
         coil = result.coil
         assert (coil.traces[0].width, coil.traces[-1].width) == (width * 1e-3, width * 1e-3)
@@ -229,15 +236,20 @@ class TestWideLeads:
             assert abs(before.path.end - after.path.start) < 1e-9
 
     def test_the_copper_runs_as_without(self):
-        wide, plain = self.made(terminals={"lead_width": 0.6}), self.made(terminals={"lead_width": 0.15})
+        wide, plain = (self.made(terminals={"lead_width": each, "distance": 12}) for each in (0.6, 0.15))
         lengths = [sum(trace.path.length for trace in each.coil.traces) for each in (wide, plain)]
         assert lengths[0] == pytest.approx(lengths[1], rel=1e-12)
-        assert len(plain.coil.traces) == 2
+        assert (len(wide.coil.traces), len(plain.coil.traces)) == (4, 2)
+
+    def test_where_the_pads_stand_close_nothing_is_widened(self):
+        assert len(self.made(terminals={"lead_width": 0.6}).coil.traces) == 2
 
     def test_layers_in_parallel_have_no_single_lead_to_a_hole(self):
         with pytest.raises(coilgen.DesignError, match="layers in parallel"):
             self.made(layers=3, winding={"connection": "parallel"})
-        result = self.made(layers=3, winding={"connection": "parallel"}, terminals={"kind": "surface-pad"})
+        result = self.made(
+            layers=3, winding={"connection": "parallel"}, terminals={"kind": "surface-pad", "distance": 14}
+        )
         assert result.findings == ()
         assert result.coil.parallel == (1, 2, 3)
 
