@@ -106,15 +106,16 @@ def _middles(corner: float, step: float, count: int) -> Floats:
     return np.asarray(corner + (np.arange(count, dtype=np.float64) + 0.5) * step)
 
 
-def brick_grid(bodies: tuple[Body, ...], cell: float) -> BrickGrid:
+def brick_grid(bodies: tuple[Body, ...], cell: float, like: "BrickGrid | None" = None) -> BrickGrid:
     """Grid of cells about `cell` (m) wide and at most as high, but in deep bodies (see `layer_counts`).
 
-    The cells are scaled so that the first body's area is exact and the others' as near as may be. Raises
+    The cells are scaled so that the first body's area is exact and the others' as near as may be, or are
+    those of another grid, `like`. Raises
     ValueError where there is no body, where a size is not positive, or where two bodies overlap, and
     UnresolvedError where a body holds no cell.
     """
     _check(bodies)
-    hx, hy = _cell(bodies, cell)
+    hx, hy = _cell(bodies, cell) if like is None else like.cell
     nx, ny = (_count(bodies, axis, h) for axis, h in ((0, hx), (1, hy)))
     origin = (bodies[0].centre[0] - 0.5 * nx * hx, bodies[0].centre[1] - 0.5 * ny * hy)
     bottom, thickness = _layers(bodies, max(hx, hy))

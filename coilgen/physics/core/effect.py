@@ -10,6 +10,7 @@ from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.load import FluxDensity
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import OnGrid, change, inside, on_grid, set_up
+from coilgen.physics.core.outlines import all_fit, error_of_grids, outlines
 from coilgen.physics.core.soft_core import Magnetised, mean_flux_densities
 from coilgen.physics.field.filaments import Filaments, Indices, filaments
 
@@ -84,7 +85,7 @@ def core_effect(
     peak_at_rest, _, saturated_at_rest, _ = inside(fine.rest)
     return CoreEffect(
         added_inductance=fine.linkage / current,
-        added_inductance_error=float(grid_error(fine.linkage, rough.linkage)) / abs(current),
+        added_inductance_error=_error(path, bodies, fine, rough, applied),
         added_small_signal=fine.slope,
         at_rest=fine.at_rest,
         added_flux_density=outside,
@@ -99,6 +100,19 @@ def core_effect(
         rest=fine.rest,
         rough=rough,
     )
+
+
+def _error(
+    path: Filaments, bodies: tuple[Body, ...], fine: OnGrid, rough: OnGrid, applied: FluxDensity | None
+) -> float:
+    """Of the added inductance, H, with what the grids' outlines miss."""
+    grids, curves = (fine.setup.core.grid, rough.setup.core.grid), rough.setup.core.curves
+    found = []
+    for outline in outlines(bodies, *grids):
+        other = set_up(path, outline.bodies, curves, grids[1].cell[0], applied, like=grids[1])
+        found.append((outline, on_grid(other, rough.current, rough).linkage))
+    error = error_of_grids(fine.linkage, rough.linkage, found, fits=all_fit(bodies, *grids))
+    return error / abs(fine.current)
 
 
 def grid_error(fine: Floats | float, rough: Floats | float) -> Floats:

@@ -9,11 +9,12 @@ import numpy as np
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
-from coilgen.physics.core.brick_grid import Body, brick_grid
-from coilgen.physics.core.effect import CHORDS, COARSER, grid_error
+from coilgen.physics.core.brick_grid import Body, BrickGrid, brick_grid
+from coilgen.physics.core.effect import CHORDS, COARSER
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import inside
+from coilgen.physics.core.outlines import all_fit, error_of_grids, outlines
 from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
 from coilgen.physics.field.filaments import Filaments, filaments
 
@@ -62,12 +63,30 @@ def pull_on_target(
     force, coarse = fine.force(state, current), rough.pull(current)
     return Pull(
         force=force,
-        error=float(grid_error(force, coarse)),
+        error=_error(path, (target, *cores), force, coarse, current, fine.core.grid, rough.core),
         peak=inside(state)[0],
         state=state,
         rough=rough,
         rough_force=coarse,
     )
+
+
+def _error(
+    path: Filaments,
+    bodies: tuple[Body, ...],
+    force: float,
+    coarse: float,
+    current: float,
+    fine: BrickGrid,
+    rough: Core,
+) -> float:
+    """Of the force, N, with what the grids' outlines miss."""
+    found = []
+    for outline in outlines(bodies, fine, rough.grid):
+        target, *others = outline.bodies
+        other = holding(path, target, tuple(others), rough.curves, rough.grid.cell[0], like=rough.grid)
+        found.append((outline, other.pull(current)))
+    return error_of_grids(force, coarse, found, fits=all_fit(bodies, fine, rough.grid))
 
 
 def holding_current(
@@ -161,11 +180,19 @@ def _energy(one: Core, load: Floats, m: Floats) -> float:
 
 
 def holding(
-    path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
+    path: Filaments,
+    target: Body,
+    cores: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    cell: float,
+    like: BrickGrid | None = None,
 ) -> Holding:
-    """Target and cores on a grid of cells `cell` (m) wide; arguments and errors as for `pull_on_target`."""
+    """Target and cores on a grid of cells `cell` (m) wide, or on those of a grid `like`.
+
+    Arguments and errors as for `pull_on_target`.
+    """
     gap = _gap(path, target, cores)
-    grid = brick_grid((target, *cores), cell)
+    grid = brick_grid((target, *cores), cell, like)
     one = core(grid, curves)
     move = _MOVE * gap
     lower, upper = _moved(one, path, -move), _moved(one, path, move)

@@ -6,7 +6,7 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.brick_grid import Body, BrickGrid, brick_grid
 from coilgen.physics.core.load import FluxDensity, field_load, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.soft_core import (
@@ -57,9 +57,13 @@ def set_up(
     curves: tuple[Curve, ...],
     cell: float,
     applied: FluxDensity | None = None,
+    like: BrickGrid | None = None,
 ) -> SetUp:
-    """Bodies on cells `cell` (m) wide; curves: one for each; applied: flux density (n, 3) T at points."""
-    one = core(brick_grid(bodies, cell), curves)
+    """Bodies on cells `cell` (m) wide, or on those of a grid `like`; curves: one for each.
+
+    applied: flux density (n, 3) T at points (n, 3) m that magnetises them besides.
+    """
+    one = core(brick_grid(bodies, cell, like), curves)
     besides = None if applied is None else field_load(one.grid, applied)
     return SetUp(core=one, load=winding_load(one.grid, path), applied=besides)
 

@@ -39,6 +39,11 @@ BEHIND = {
     "small plate": (body("plate", 5, 0.5, -1.0), STEEL, 0.3e-3),
     "rod": (body("rod", 4, 4.0, -4.5), STEEL, 0.4e-3),
 }
+TOGETHER = {
+    "rod and plate": (body("rod", 4, 1.5, -1.6), body("plate", 11, 1, -2.7)),
+    "disc and bar": (body("disc", 9, 0.6, -1.0), body("plate", 10, 0.5, 0.3, deep=3)),
+    "plate and bar": (body("plate", 11, 0.6, -1.0), body("plate", 10, 0.4, 0.25, deep=3.3)),
+}
 HELD = {
     "disc": (body("disc", 9, 1.5, 0.3), (), 0.6e-3),
     "bar": (body("plate", 12, 1.0, 0.4, deep=3), (), 0.5e-3),
@@ -58,7 +63,18 @@ def test_the_band_of_an_inductance_holds_that_of_a_finer_grid(name):
         for size in (cell, cell / 2)
     )
     assert abs(rough.added_inductance - fine.added_inductance) < rough.added_inductance_error
-    assert rough.added_inductance_error < 0.2 * rough.added_inductance
+    assert rough.added_inductance_error < 0.1 * rough.added_inductance
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", TOGETHER)
+def test_of_bodies_whose_outlines_do_not_fit_the_cells_too(name):
+    rough, fine = (
+        core_effect(coil(), TOGETHER[name], (STEEL,) * 2, current=1.0, cell=size, probes=ABOVE)
+        for size in (0.6e-3, 0.3e-3)
+    )
+    assert abs(rough.added_inductance - fine.added_inductance) < rough.added_inductance_error
+    assert rough.added_inductance_error < 0.15 * rough.added_inductance
 
 
 @pytest.mark.slow
@@ -70,7 +86,7 @@ def test_the_band_of_a_pull_holds_that_of_a_finer_grid(name):
         pull_on_target(coil(), target, cores, curves, current=1.0, cell=size) for size in (cell, cell / 2)
     )
     assert abs(rough.force - fine.force) < rough.error
-    assert rough.error < 0.35 * abs(rough.force)
+    assert rough.error < 0.15 * abs(rough.force)
 
 
 @settings(max_examples=30)
