@@ -21,8 +21,6 @@ BANDED = (
     "grid by one of half the fineness"
 )
 """For the figures' models."""
-ONSET_ERROR = 0.1
-"""Of the onset on the coarser grid, by finer ones."""
 _LIKE = 3.0
 """Ratio of both grids' values up to which changes are told in proportion, not as they are."""
 
@@ -108,7 +106,7 @@ def inductance_spread(case: Case, added: float, read: "Callable[[OnGrid], float]
 
 def onset_spread(case: Case) -> Spread | None:
     """Current at which the cores begin to saturate, A; None where none does."""
-    from coilgen.physics.core.saturation import saturation_onset
+    from coilgen.physics.core.saturation import onset_error, saturation_onset
 
     with solvable("core"):
         onset = saturation_onset(effect_in_place(case).rough.setup)
@@ -119,7 +117,7 @@ def onset_spread(case: Case) -> Spread | None:
             source: (onset.at(low) - value, onset.at(high) - value)
             for source, (low, high) in ends(case).items()
         }
-    error = ONSET_ERROR * value
+    error = onset_error(len(effect_in_place(case).rough.setup.core.curves)) * value
     return Spread(value, {**shifts, "model of core_saturation_current": (-error, error)})
 
 

@@ -9,6 +9,8 @@ from coilgen.physics.core.brick_grid import Body, brick_grid
 from coilgen.physics.core.effect import COARSER, core_effect
 from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
+from coilgen.physics.core.on_grid import set_up
+from coilgen.physics.core.saturation import onset_error, saturation_current
 from coilgen.physics.field.filaments import Filaments
 
 ABOVE = np.array([[0.0, 0.0, 3e-3]])
@@ -87,6 +89,17 @@ def test_the_band_of_a_pull_holds_that_of_a_finer_grid(name):
     )
     assert abs(rough.force - fine.force) < rough.error
     assert rough.error < 0.15 * abs(rough.force)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["ring", "rod", "small plate", "plate and bar", "rod and plate"])
+def test_saturation_begins_where_a_finer_grid_has_it(name):
+    bodies = TOGETHER[name] if name in TOGETHER else BEHIND[name][:1]
+    cell = 0.6e-3 if name in TOGETHER else BEHIND[name][2]
+    rough, fine = (
+        saturation_current(set_up(coil(), bodies, (SHEET,) * len(bodies), size)) for size in (2 * cell, cell)
+    )
+    assert abs(fine / rough - 1) < onset_error(len(bodies))
 
 
 @settings(max_examples=30)
