@@ -22,6 +22,10 @@ def _whole_ring(d: Drawn) -> bool:
     return not _row(d) and d.of("form") in ("segment", "one-piece")
 
 
+def _by_radius(d: Drawn) -> bool:
+    return not _row(d) and d["mover.magnet.form"] not in ("segment", "one-piece")
+
+
 def _pole(d: Drawn) -> float:
     """From pole to pole, mm."""
     pitch, radius = d["mover.pitch"], d["mover.radius"]
@@ -49,16 +53,12 @@ MOVER = (
     Key(path="mover.arrangement", rule=lambda d: d["array.arrangement"]),
     Key(path="mover.poles", rule=lambda d: d.pick(2, 4, 4, 8)),
     Key(path="mover.pitch", rule=lambda d: d.quantity(d.between(8, 30)), where=_row),
-    Key(
-        path="mover.radius",
-        rule=lambda d: d.quantity(d.between(10, 40)),
-        where=lambda d: not _row(d),
-    ),
     Key(path="mover.gap", rule=lambda d: d.quantity(d.spread(0.3, 3))),
     Key(path="mover.gap_tolerance", rule=lambda d: d.quantity(d.between(0, 0.1)), share=0.2),
     Key(path="mover.place", rule=lambda d: d.pick("top", "bottom", "both"), share=0.6),
     Key(path="mover.magnet", rule=lambda d: {}),
     Key(path="mover.magnet.form", rule=_form),
+    Key(path="mover.radius", rule=lambda d: d.quantity(d.between(10, 40)), where=_by_radius),
     Key(path="mover.magnet.diameter", rule=_diameter, where=_round),
     Key(
         path="mover.magnet.hole_diameter",

@@ -15,8 +15,8 @@ Outline = Sequence[tuple[complex, complex, float]]
 angle by which the piece turns, rad; 0 for a straight one."""
 Sheets = tuple[tuple[float, float], ...]
 _GAUSS = 12
-_PANEL = 2.5
-"""Length of a panel with so many points over the distance of its nearest field point: errors below 1e-7."""
+_PANEL = 3.0
+"""Length of a panel with so many points over the distance of its nearest field point: errors below 1e-6."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,7 +11,7 @@ from coilgen.physics.field.filaments import Filaments, Indices
 _GAUSS = 3
 _STEP = 0.4
 """Longest straight part over the distance of the nearest magnet: Gauss's rule is then good to 1e-6."""
-_DIGITS = 13.0
+_DIGITS = 11.0
 """Natural logarithm of one over the error that interpolation may leave."""
 _SLENDER = 0.25
 """Least distance that counts, over the path's half width: below it, details of the field average out."""

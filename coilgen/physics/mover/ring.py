@@ -13,9 +13,9 @@ from coilgen.physics.mover.path import Across, Level, across, details, levels
 from coilgen.physics.mover.potential import vector_potential
 
 Complexes = NDArray[np.complex128]
-_DIGITS = 13.0
+_DIGITS = 11.0
 """Natural logarithm of one over what harmonics that are left out may be of the field."""
-_LEAST, _MOST = 16, 512
+_LEAST, _MOST = 8, 256
 _AT_ONCE = 4096
 
 
@@ -83,15 +83,22 @@ def _of_level(level: Level, magnets: Magnets, pairs: int, resistivity: float) ->
 
 
 def _potential(nodes: Across, height: float, fine: float, magnets: Magnets, pairs: int) -> Complexes:
-    """Harmonics (2, m, n) of A outward and around, T m, at the nodes."""
+    """Harmonics (2, m, n) of A outward and around, T m, at the nodes.
+
+    Sampled from a pole's middle to half way to the next: all forms look alike from both sides, so that A
+    outward is odd and A around even about a pole's middle, the other way about the middle between two.
+    """
     outermost = float(nodes.nodes.max())
-    count = int(np.clip(np.ceil(_DIGITS * outermost / (fine * pairs)), _LEAST, _MOST))
-    angles = np.pi / pairs * np.arange(count) / count
+    quarter = int(np.clip(np.ceil(0.5 * _DIGITS * outermost / (fine * pairs)), _LEAST, _MOST))
+    angles = 0.5 * np.pi / pairs * np.arange(quarter + 1) / quarter
     turn = np.exp(1j * angles)
     points = (nodes.nodes[:, None] * turn).ravel()
     found = vector_potential(np.column_stack([points.real, points.imag]), height, magnets, fine)
-    local = (found[:, 0] + 1j * found[:, 1]).reshape(-1, count) * turn.conj()
-    return odd_harmonics(np.stack([local.real, local.imag]))
+    local = (found[:, 0] + 1j * found[:, 1]).reshape(-1, quarter + 1) * turn.conj()
+    mirrored = local[:, quarter - 1 : 0 : -1]
+    outward = np.concatenate([local.real, mirrored.real], axis=1)
+    around = np.concatenate([local.imag, -mirrored.imag], axis=1)
+    return odd_harmonics(np.stack([outward, around]))
 
 
 def odd(first: float, count: int) -> Floats:
