@@ -9,7 +9,7 @@ from designs import EACH_SHAPE, Asked, made
 from small_design import small_with
 
 from coilgen.design.reading import read_text
-from coilgen.job import draw, figures_of
+from coilgen.job import case_of, draw, figures_of
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import shape_named
 from coilgen.physics.inductance.closed_forms import CURRENT_SHEET
@@ -180,3 +180,26 @@ def test_parts_of_turns_of_long_windings_change_the_capacitance_little(shape: st
 
     whole, near = capacitance(3), capacitance(2.75)
     assert near == pytest.approx(whole, rel=0.15)
+
+
+def test_layers_of_a_long_winding_whose_leads_take_part_of_a_turn_from_some_have_a_capacitance() -> None:
+    """Inner layers lie as evenly as outer ones, which count a turn more with their leads."""
+    text = """
+name = "long"
+[winding]
+shape = "oval"
+layers = 4
+turns = {}
+trace_width = 0.107
+trace_spacing = 0.096
+inner_size = [29.01, 42.1]
+[via]
+drill = 0.209
+pad = 0.712
+count = 2
+[board]
+stackup = "rigid-4-layer-1.6mm"
+"""
+    designs = [read_text(text.format(turns)) for turns in (7.75, 8)]
+    part, whole = (case_of(each, *draw(each)).value("winding_capacitance") for each in designs)
+    assert part == pytest.approx(whole, rel=0.1)

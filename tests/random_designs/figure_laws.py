@@ -93,7 +93,9 @@ def figures_agree(made: Made) -> Iterator[str]:
     if told is not None and abs(told - turns) > 1e-9 * turns:
         yield f"turns_total {told}, {turns} asked"
     sense = 1 if winding.direction == "counterclockwise" else -1
-    if area is not None and not 0.2 * winding.opening**2 <= sense * area / turns <= 1.5 * winding.span**2:
+    # Where turns end away from the terminals, a lead goes on round with up to a turn more.
+    least, most = 0.2 * winding.opening**2 * turns, 1.5 * winding.span**2 * (turns + 1)
+    if area is not None and not least <= sense * area <= most:
         yield f"turn_area {area} of {turns} turns between {winding.opening} and {winding.span} m"
     resistance, (least, most) = made.value("resistance_20c"), _strokes_resistance(made)
     if resistance is not None and not parallel and not 0.95 * least <= resistance <= 1.05 * most:

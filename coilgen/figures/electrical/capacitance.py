@@ -1,5 +1,7 @@
 """Winding capacitance and self-resonance."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -63,7 +65,7 @@ def _positions(case: Case, winding: Turns) -> Floats:
     layer = 1 + np.searchsorted(np.unique(levels), levels)
     inward = np.where((layer % 2 == 1) | bool(case.coil.parallel), 1.0, -1.0)
     long = not isinstance(asked.outer_size, float) or asked.angle is not None
-    position = _evenly(winding, layer, -pitch * inward) if long else winding.radius
+    position = _evenly(winding, levels, case.wound, -pitch * inward) if long else winding.radius
     count = sections(case)
     if count == 1:
         return _on_grid(position, pitch / 18)
@@ -72,16 +74,16 @@ def _positions(case: Case, winding: Turns) -> Floats:
     return _on_grid(position + inward * pitch * (0.5 - passed), pitch / (6 * count))
 
 
-def _evenly(winding: Turns, layer: Integers, pitch: Floats) -> Floats:
+def _evenly(winding: Turns, layer: Integers, wound: Sequence[int], pitch: Floats) -> Floats:
     """Positions of turns that lie a pitch from one another, in a layer's sense; wound layers lie alike.
 
-    Radii of long shapes do not tell it: which sides a part of a turn has makes more of a difference.
+    Radii of long shapes do not tell it: which sides a part of a turn has makes more of a difference. Layers
+    that hold a lead's way round keep theirs.
     """
-    layers, count = np.unique(layer, return_counts=True)
-    wound = np.isin(layer, layers[count == count.max()])  # the others hold a lead's way round
-    position = np.where(wound, winding.radius[wound].mean(), winding.radius)
-    for each in layers:
-        (own,) = np.nonzero((layer == each) & wound)
+    turning = np.isin(layer, wound)
+    position = np.where(turning, winding.radius[turning].mean(), winding.radius)
+    for each in wound:
+        (own,) = np.nonzero(layer == each)
         position[own] += pitch[own] * (np.arange(len(own)) - (len(own) - 1) / 2)
     return position
 
