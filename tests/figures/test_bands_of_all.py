@@ -28,8 +28,9 @@ QUICK = ("bucking-pair", "float-level-pickup", "optical-shutter")
 
 
 def _given(case: Case, name: str) -> bool:
-    """Whether the drive forces what the figure tells."""
-    forced = case.design.drive.voltage is None
+    """Whether the drive forces what the figure tells; of several windings the first's is meant."""
+    drives = case.windings[0].case if case.windings else case
+    forced = drives.design.drive.voltage is None
     return name in GIVEN and forced == (name != "voltage")
 
 
