@@ -83,7 +83,9 @@ def test_there_is_one_of_each_sort():
     assert {design.rules.shop for design in designs} >= {"rigid-standard", "flex-standard"}
     assert any(design.pocket for design in designs)
     assert any(design.winding.turns == 40 for design in designs)
-    assert sum(bool(made(name).design.windings) for name in templates()) == 2
+    several = [made(name).design for name in templates() if made(name).design.windings]
+    assert sum(design.array is None for design in several) == 2
+    assert {design.array.arrangement for design in several if design.array} >= {"ring", "row"}
 
 
 def test_bears_the_name_of_its_file():
