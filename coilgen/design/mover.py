@@ -92,7 +92,7 @@ class Mover(Table):
     place: Annotated[Place, Word()] = Field(
         default="top", description="top, bottom, or both: a half on each side; default top"
     )
-    magnet: MoverMagnet
+    magnet: MoverMagnet = Field(description="the magnets that it carries, all alike")
     back_plate: BackPlate | None = Field(default=None, description="left out: none")
 
     @model_validator(mode="after")
