@@ -261,9 +261,16 @@ def add_several(schema: Json) -> None:
         },
         "required": [*placing["required"], *one["required"]],
     }
+    ways = [{"required": [key for key in way["required"] if key != "angle"]} for way in one["anyOf"]]
+    schema["$defs"]["RepeatedWinding"] = {
+        **one,
+        "description": "The winding that an array repeats; the angle of a wedge follows from their number.",
+        "anyOf": ways,
+    }
     listed = {"type": "array", "minItems": 1, "maxItems": MOST_WINDINGS}
     several = {**listed, "items": {"$ref": "#/$defs/PlacedWinding"}}
-    schema["properties"]["winding"] = {"anyOf": [{"$ref": "#/$defs/Winding"}, several]}
+    whole = [{"$ref": f"#/$defs/{name}"} for name in ("Winding", "RepeatedWinding")]
+    schema["properties"]["winding"] = {"anyOf": [*whole, several]}
 
 
 def refuse_several(design: "Design", what: str) -> None:
