@@ -365,7 +365,7 @@ def _scanned() -> float:
     asked = problem(read_text(PUSH))
     best = 0.0
     for turns in range(17, 26):
-        for k in range(50, -1, -1):
+        for k in range(60, -1, -1):
             point = (float(turns), round(0.23 + 0.0005 * k, 6), 0.15, 20.0)
             tried = asked.run(point)
             if asked.kept(tried):
