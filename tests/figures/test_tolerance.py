@@ -268,7 +268,8 @@ class TestTable:
     def test_bodies_bring_theirs(self, name: str) -> None:
         design = read_text(templates()[name])
         assert (design.tolerance.permeability is not None) == bool(design.core or design.target)
-        assert (design.tolerance.remanence is not None) == (design.magnet is not None)
+        magnetic = design.magnet is not None or design.mover is not None
+        assert (design.tolerance.remanence is not None) == magnetic
 
     @pytest.mark.parametrize(
         ("table", "key"),

@@ -1,6 +1,8 @@
 """Outlines of cores, magnet, target and base plate over the board, seen from the top."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from coilgen.design.design import Design
 from coilgen.exports.picture._bodies import Shown, bodies
@@ -16,6 +18,8 @@ _DASHES = {"core": "1.2 0.5", "base-plate": "2.4 0.5", "magnet": "1.2 0.4 0.2 0.
 
 DIRECTIONS = 24
 """Tried for a name's place."""
+_LETTER = 0.6
+"""Width of a letter of a name over the size of the sheet's letters."""
 
 
 def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
@@ -30,10 +34,12 @@ def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     group = add(view, "g", id="bodies", clip_path="url(#bodies-frame)", fill="none")
     for body in shown:
         _add_outline(group, body, sheet.size)
+    written: list[_Box] = []
     for count, body in enumerate(each for each in shown if each.named):
-        at = _name_place(body.outline, count, sheet)
-        if at is not None:
-            _add_name(group, body.name, at, sheet.size)
+        box = _name_place(body, count, sheet, written)
+        if box is not None:
+            _add_name(group, body.name, box.middle, sheet.size)
+            written.append(box)
 
 
 def _add_outline(group: Element, body: Shown, size: float) -> None:
@@ -46,15 +52,33 @@ def _add_outline(group: Element, body: Shown, size: float) -> None:
         line.set("stroke-dasharray", " ".join(number(dash) for dash in dashes))
 
 
-def _name_place(outline: Path, count: int, sheet: Sheet) -> Point | None:
-    """On the outline where it runs over the board, each body's in a direction of its own; None elsewhere."""
+def _name_place(body: Shown, count: int, sheet: Sheet, written: Sequence["_Box"]) -> "_Box | None":
+    """On the outline over the board, each body's in a direction of its own, clear of the others.
+
+    None elsewhere.
+    """
     inset = complex(2.5 * sheet.size, sheet.size)
     low, high = sheet.low + inset, sheet.high - inset
+    half = complex(_LETTER * len(body.name) / 2, 0.7) * sheet.size
     for step in range(DIRECTIONS):
-        at = on_outline(outline, math.pi / 3 - count * math.pi / 5 - step * math.tau / DIRECTIONS)
-        if low.real <= at.real <= high.real and low.imag <= at.imag <= high.imag:
-            return at
+        at = on_outline(body.outline, math.pi / 3 - count * math.pi / 5 - step * math.tau / DIRECTIONS)
+        box = _Box(at, half)
+        inside = low.real <= at.real <= high.real and low.imag <= at.imag <= high.imag
+        if inside and not any(box.meets(each) for each in written):
+            return box
     return None
+
+
+@dataclass(frozen=True)
+class _Box:
+    """What a name covers: its middle and half its width and height, m."""
+
+    middle: Point
+    half: Point
+
+    def meets(self, other: "_Box") -> bool:
+        apart, reach = self.middle - other.middle, self.half + other.half
+        return abs(apart.real) < reach.real and abs(apart.imag) < reach.imag
 
 
 def _add_name(group: Element, name: str, at: Point, size: float) -> None:
