@@ -68,7 +68,7 @@ def test_rings_are_as_warm_as_finite_elements_of_the_outline(shape, turns, board
     """Boards longer than wide, or narrow beside the winding, are as far off round ones as around others."""
     found = case_of(text(shape, turns, board, mounting=f"forced_convection = {FILM}\nemissivity = 0"))
     by_elements = hottest_by_elements(found)
-    assert 0.9 * by_elements < rise_by_rings(found) < 1.07 * by_elements
+    assert 0.88 * by_elements < rise_by_rings(found) < 1.07 * by_elements
     low, high = found.figure("temperature").band
     warmer = found.value("temperature") / (25 + rise_by_rings(found))
     assert low < warmer * (25 + by_elements) < high
