@@ -35,7 +35,7 @@ PLOTTED = ("field", "core", "force", "heat", "drive", "electrical", "winding")
 
 LONGEST_TABLE = 60
 """Rows; longer tables are drawn, and written in the JSON file only."""
-LONGEST_PRINTED = 20
+LONGEST_PRINTED = 16
 """Rows; of longer tables paper has the plot."""
 
 
