@@ -11,7 +11,7 @@ from coilgen.figures.mover._magnets import magnets, mover_of, plate_faces
 from coilgen.figures.several._linkage import path_of
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
-from coilgen.result.spread import Spread
+from coilgen.result.spread import Spread, carried
 
 if TYPE_CHECKING:
     from coilgen.physics.field.filaments import Filaments
@@ -137,6 +137,12 @@ def _first_path(case: Case) -> "Filaments":
         return path
     at = case.design.windings[0].centre
     return lifted(path, np.array([-at.real, -at.imag, 0.0]))
+
+
+def phase_resistance(case: Case) -> Spread:
+    """Of one phase with its joints, ohm at 20 degC; known as well as a coil's."""
+    own, mean = case.windings[0].case.spread("resistance_20c"), float(np.mean(case.value("phase_resistance")))
+    return carried(lambda ohm: mean * ohm / own.value, own)
 
 
 def with_tolerances(case: Case, of: Callable[[Machine], float], *, field: bool = True) -> Spread:

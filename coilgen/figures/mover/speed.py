@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from coilgen.design.phase_drive import voltage_share
-from coilgen.figures.mover._machine import machine, phases
+from coilgen.figures.mover._machine import machine, phase_resistance, phases
 from coilgen.figures.mover.torque import at_rest, delta, mean_per_ampere, six_steps
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -16,12 +16,6 @@ if TYPE_CHECKING:
     from coilgen.physics.mover.supply import Supplied
 
 _ROWS = 21
-
-
-def phase_resistance(case: Case) -> Spread:
-    """Of one phase with its joints, ohm at 20 degC; known as well as a coil's."""
-    own, mean = case.windings[0].case.spread("resistance_20c"), float(np.mean(case.value("phase_resistance")))
-    return carried(lambda ohm: mean * ohm / own.value, own)
 
 
 def _phase_inductance(case: Case) -> float:

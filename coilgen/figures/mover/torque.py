@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from coilgen.figures.mover._machine import Machine, machine, phases, with_tolerances
+from coilgen.figures.mover._machine import Machine, machine, phase_resistance, phases, with_tolerances
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -68,7 +68,6 @@ class AtRest:
 def at_rest(case: Case) -> AtRest:
     """What the drive sends through phases of a mover that is held."""
     from coilgen.design.phase_drive import voltage_share
-    from coilgen.figures.mover.speed import phase_resistance
 
     drive, array = case.design.drive, case.design.array
     assert array is not None

@@ -81,6 +81,12 @@ def _far_mean(orders, hx, hy, ta, tb, x, y, z):  # type: ignore[no-untyped-def] 
     dx, wx = _rule(orders[0], hx, hx if orders[0] == 2 else 0.0)
     dy, wy = _rule(orders[1], hy, hy if orders[1] == 2 else 0.0)
     dz, wz = _rule(orders[2], ta, tb)
+    return _by_nodes(dx, wx, dy, wy, dz, wz, x, y, z)
+
+
+@part
+def _by_nodes(dx, wx, dy, wy, dz, wz, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Mean of one over the distance by three nodes along each axis: outer ones dx away, of weight wx."""
     total = 0.0
     for i in range(-1, 2):
         ax = (x + i * dx) ** 2
@@ -274,17 +280,7 @@ def _far_pair(orders, a, b, x, y, z):  # type: ignore[no-untyped-def]  # noqa: A
     dx, wx = _rule(orders[0], a[0], b[0])
     dy, wy = _rule(orders[1], a[1], b[1])
     dz, wz = _rule(orders[2], a[2], b[2])
-    total = 0.0
-    for i in range(-1, 2):
-        ax = (x + i * dx) ** 2
-        fx = wx if i != 0 else 1.0 - 2.0 * wx
-        for j in range(-1, 2):
-            ay = (y + j * dy) ** 2
-            fy = wy if j != 0 else 1.0 - 2.0 * wy
-            for k in range(-1, 2):
-                fz = wz if k != 0 else 1.0 - 2.0 * wz
-                total += fx * fy * fz / math.sqrt(ax + ay + (z + k * dz) ** 2)
-    return total
+    return _by_nodes(dx, wx, dy, wy, dz, wz, x, y, z)
 
 
 @part

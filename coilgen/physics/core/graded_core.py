@@ -16,7 +16,7 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_kernels import mean_inverse_distances_of_pairs
 from coilgen.physics.core.charge_field import boxes_flux_density
 from coilgen.physics.core.graded_cells import GradedBody, GradedCells, Image, graded_cells
-from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.magnetisation_curve import Curve, by_body
 from coilgen.physics.core.soft_core import NotConvergedError
 
 FluxDensity = Callable[[Floats], Floats]
@@ -139,11 +139,7 @@ def strengths(core: GradedCore, m: Floats) -> Floats:
 
 
 def _by_curve(core: GradedCore, quantity: Callable[[Curve, Floats], Floats], size: Floats) -> Floats:
-    out = np.zeros_like(size)
-    for number, curve in enumerate(core.curves):
-        mine = core.cells.body == number
-        out[mine] = quantity(curve, size[mine])
-    return out
+    return by_body(core.curves, core.cells.body, quantity, size)
 
 
 def _tangent(core: GradedCore, m: Floats) -> tuple[Any, Floats]:

@@ -1,6 +1,6 @@
 """Magnetisation curves of soft materials: straight, saturating, or from a table of B against H."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -9,6 +9,7 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
+from coilgen.physics.field.filaments import Indices
 
 SATURATED_SHARE = 0.1
 """Saturated: where the differential permeability's excess over 1 has fallen under this share of its greatest.
@@ -162,3 +163,17 @@ def stretched_curve(
     taller = saturation / MU0 / m[-1]
     wider = taller * m[1] / h[1] / straight_curve(permeability).magnetisation[1]
     return Curve(magnetisation=taller * m, field=wider * h, beyond=table.beyond)
+
+
+def by_body(
+    curves: Sequence[Curve], body: Indices, quantity: Callable[[Curve, Floats], Floats], m: Floats
+) -> Floats:
+    """A quantity of each cell's own curve at magnetisation m, of any shape; 0 in cells of no body.
+
+    body: the number of its curve in each cell.
+    """
+    out = np.zeros_like(m)
+    for number, curve in enumerate(curves):
+        mine = body == number
+        out[mine] = quantity(curve, m[mine])
+    return out

@@ -29,7 +29,7 @@ from coilgen.physics.core.brick_charges import (
     split,
 )
 from coilgen.physics.core.brick_grid import BrickGrid
-from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.magnetisation_curve import Curve, by_body
 from coilgen.physics.field.filaments import Indices
 
 NEWTON_TOLERANCE = 1e-5
@@ -140,11 +140,7 @@ def strength(core: Core, m: Floats) -> Floats:
 
 def by_curve(core: Core, quantity: Callable[[Curve, Floats], Floats], m: Floats) -> Floats:
     """A quantity of each cell's own curve at magnetisation m (nz, nx, ny); 0 in empty cells."""
-    out = np.zeros_like(m)
-    for number, curve in enumerate(core.curves):
-        mine = core.grid.body == number
-        out[mine] = quantity(curve, m[mine])
-    return out
+    return by_body(core.curves, core.grid.body, quantity, m)
 
 
 def reluctivities(core: Core, m: Floats) -> tuple[Floats, Floats]:

@@ -1,6 +1,7 @@
 """Vector potential of the walls of magnets, level with the board."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -26,12 +27,18 @@ def walls_potential(points: Floats, height: float, shell: Walls, sheets: Sheets)
     A = mu0 / 4 pi times the integral of M dl dz / r (J. D. Jackson, Classical Electrodynamics, section 5.8),
     along z in closed form.
     """
+    return _summed(_add, points, height, shell, sheets, np.zeros((len(points), 2)))
+
+
+def _summed(
+    add: Callable[..., None], points: Floats, height: float, shell: Walls, sheets: Sheets, out: Floats
+) -> Floats:
+    """What a kernel adds at points (n, 2) m of a level to out (n, ...), which begins with zeros."""
     spans = np.array([_span(height, low, high) for low, high in sheets])
     points = np.ascontiguousarray(points, dtype=np.float64)
-    out = np.zeros((len(points), 2))
     near, far = np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
     by_rows(
-        lambda first, last: _add(points, shell.at, shell.along, near, far, first, last, out),
+        lambda first, last: add(points, shell.at, shell.along, near, far, first, last, out),
         len(points),
         _POINTS_AT_ONCE,
     )
@@ -66,15 +73,8 @@ def _add(points, at, along, near, far, first, last, out):  # type: ignore[no-unt
 def flux_density(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
     """Flux density along z (n,) T at points (n, 2) m of a level: the curl of A, as `vector_potential`."""
     shell = walls(magnets.outlines, magnets.signs, distance)
-    spans = np.array([_span(height, low, high) for low, high in magnets.sheets])
-    near, far = np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
-    points, out = np.ascontiguousarray(points, dtype=np.float64), np.zeros(len(points))
-    by_rows(
-        lambda first, last: _add_upward(points, shell.at, shell.along, near, far, first, last, out),
-        len(points),
-        _POINTS_AT_ONCE,
-    )
-    return magnets.polarisation * out
+    found = _summed(_add_upward, points, height, shell, magnets.sheets, np.zeros(len(points)))
+    return magnets.polarisation * found
 
 
 @kernel
