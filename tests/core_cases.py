@@ -1,7 +1,12 @@
 """Cases for figures of the field and of cores: a thin flexible coil and a small rigid one, with cores."""
 
+from collections.abc import Mapping
+
+import numpy as np
+
 from coilgen.design.reading import read_text
 from coilgen.job import case_of, draw
+from coilgen.physics.field.filaments import Filaments
 from coilgen.result.figure import Case
 
 FLEX = """
@@ -48,3 +53,29 @@ def case(*texts: str) -> Case:
     """The case of a design file."""
     design = read_text("\n".join(texts))
     return case_of(design, *draw(design))
+
+
+def shaped(shape: str, sizes: Mapping[str, str], *, width: float) -> str:
+    """A flexible coil of two layers of four turns; sizes: by shape, those of others under "other", mm."""
+    return f"""
+name = "shaped"
+[winding]
+shape = "{shape}"
+layers = 2
+turns = 4
+trace_width = {width}
+trace_spacing = 0.2
+{sizes.get(shape, sizes["other"])}
+[board]
+stackup = "flex-2-layer"
+"""
+
+
+def flat_loops() -> Filaments:
+    """Three closed flat loops of 0.2 mm strip in series, 8 mm across."""
+    angle = 2 * np.pi * np.arange(64) / 64
+    rings = [r * np.column_stack([np.cos(angle), np.sin(angle), 0 * angle]) for r in (3e-3, 3.5e-3, 4e-3)]
+    start, end = np.vstack(rings), np.vstack([np.roll(r, -1, axis=0) for r in rings])
+    return Filaments(
+        start=start, end=end, width=np.full(len(start), 2e-4), thickness=np.full(len(start), 35e-6)
+    )

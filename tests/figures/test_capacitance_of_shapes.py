@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from core_cases import case
+from core_cases import case, shaped
 from designs import SHAPES
 
 from coilgen.geometry.region import chords
@@ -17,23 +17,9 @@ SIZES = {
     "rectangular": "outer_size = [34, 16]",
     "racetrack": "outer_size = [34, 16]",
     "oval": "outer_size = [34, 19]",
+    "other": "outer_size = 20",
     "wedge": "inner_radius = 10\nouter_radius = 32\nangle = 50",
 }
-
-
-def text(shape):
-    return f"""
-name = "faced"
-[winding]
-shape = "{shape}"
-layers = 2
-turns = 4
-trace_width = 1.0
-trace_spacing = 0.2
-{SIZES.get(shape, "outer_size = 20")}
-[board]
-stackup = "flex-2-layer"
-"""
 
 
 @pytest.mark.parametrize(
@@ -46,7 +32,7 @@ def test_facing_layers_are_plates(shape):
     The voltage falls evenly along the wire here, by the flux in the figure; what bulges out beside the plates
     is left out here.
     """
-    found = case(text(shape))
+    found = case(shaped(shape, SIZES, width=1e3 * WIDTH))
     stackup = found.design.board.stackup
     (gap,), permittivity = stackup.dielectric, stackup.laminate.permittivity
     upper, lower = (shapely.LineString(chords(found.art.traces_on(layer)[0].path, 1e-5)) for layer in (1, 2))

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from core_cases import case, core
+from core_cases import case, core, shaped
 from designs import SHAPES
 
 from coilgen.physics.field.biot_savart import filaments
@@ -15,23 +15,9 @@ SIZES = {
     "rectangular": "outer_size = [20, 9]",
     "racetrack": "outer_size = [20, 9]",
     "oval": "outer_size = [20, 11]",
+    "other": "outer_size = 12",
     "wedge": "inner_radius = 8\nouter_radius = 22\nangle = 45",
 }
-
-
-def text(shape):
-    return f"""
-name = "wide"
-[winding]
-shape = "{shape}"
-layers = 2
-turns = 4
-trace_width = 0.3
-trace_spacing = 0.2
-{SIZES.get(shape, "outer_size = 12")}
-[board]
-stackup = "flex-2-layer"
-"""
 
 
 @pytest.mark.parametrize(
@@ -40,7 +26,7 @@ stackup = "flex-2-layer"
 def test_a_wide_plate_is_a_mirror(shape):
     """(mu - 1) / (mu + 1) of the flux of the image (Jackson, 5.10 and its problems); mu is large."""
     plate = core("soft iron", form="plate", width=50, depth=40, thickness=3, place="bottom")
-    found = case(text(shape), plate)
+    found = case(shaped(shape, SIZES, width=0.3), plate)
     whole = together([filaments(strand.conductor) for strand in found.strands])
     (top,) = (standing.top for standing in found.design.stand.standing)
     mirror, shift = np.array([1.0, 1.0, -1.0]), np.array([0.0, 0.0, 2 * top])

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from core_cases import flat_loops
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,20 +12,9 @@ from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.core.on_grid import set_up
 from coilgen.physics.core.saturation import onset_error, saturation_current
-from coilgen.physics.field.filaments import Filaments
 
 ABOVE = np.array([[0.0, 0.0, 3e-3]])
 FERRITE, SHEET, STEEL = straight_curve(2300.0), saturating_curve(150.0, 0.3), straight_curve(500.0)
-
-
-def coil():
-    """Three closed flat loops of 0.2 mm strip in series, 8 mm across."""
-    angle = 2 * np.pi * np.arange(64) / 64
-    rings = [r * np.column_stack([np.cos(angle), np.sin(angle), 0 * angle]) for r in (3e-3, 3.5e-3, 4e-3)]
-    start, end = np.vstack(rings), np.vstack([np.roll(r, -1, axis=0) for r in rings])
-    return Filaments(
-        start=start, end=end, width=np.full(len(start), 2e-4), thickness=np.full(len(start), 35e-6)
-    )
 
 
 def body(form, across, thickness, bottom, *, deep=None, hole=0.0):
@@ -61,7 +51,7 @@ HELD = {
 def test_the_band_of_an_inductance_holds_that_of_a_finer_grid(name):
     one, curve, cell = BEHIND[name]
     rough, fine = (
-        core_effect(coil(), (one,), (curve,), current=1.0, cell=size, probes=ABOVE)
+        core_effect(flat_loops(), (one,), (curve,), current=1.0, cell=size, probes=ABOVE)
         for size in (cell, cell / 2)
     )
     assert abs(rough.added_inductance - fine.added_inductance) < rough.added_inductance_error
@@ -72,7 +62,7 @@ def test_the_band_of_an_inductance_holds_that_of_a_finer_grid(name):
 @pytest.mark.parametrize("name", TOGETHER)
 def test_of_bodies_whose_outlines_do_not_fit_the_cells_too(name):
     rough, fine = (
-        core_effect(coil(), TOGETHER[name], (STEEL,) * 2, current=1.0, cell=size, probes=ABOVE)
+        core_effect(flat_loops(), TOGETHER[name], (STEEL,) * 2, current=1.0, cell=size, probes=ABOVE)
         for size in (0.6e-3, 0.3e-3)
     )
     assert abs(rough.added_inductance - fine.added_inductance) < rough.added_inductance_error
@@ -85,7 +75,8 @@ def test_the_band_of_a_pull_holds_that_of_a_finer_grid(name):
     target, cores, cell = HELD[name]
     curves = (STEEL,) * (1 + len(cores))
     rough, fine = (
-        pull_on_target(coil(), target, cores, curves, current=1.0, cell=size) for size in (cell, cell / 2)
+        pull_on_target(flat_loops(), target, cores, curves, current=1.0, cell=size)
+        for size in (cell, cell / 2)
     )
     assert abs(rough.force - fine.force) < rough.error
     assert rough.error < 0.15 * abs(rough.force)
@@ -97,7 +88,8 @@ def test_saturation_begins_where_a_finer_grid_has_it(name):
     bodies = TOGETHER[name] if name in TOGETHER else BEHIND[name][:1]
     cell = 0.6e-3 if name in TOGETHER else BEHIND[name][2]
     rough, fine = (
-        saturation_current(set_up(coil(), bodies, (SHEET,) * len(bodies), size)) for size in (2 * cell, cell)
+        saturation_current(set_up(flat_loops(), bodies, (SHEET,) * len(bodies), size))
+        for size in (2 * cell, cell)
     )
     assert abs(fine / rough - 1) < onset_error(len(bodies))
 

@@ -5,6 +5,7 @@ from itertools import product
 
 import numpy as np
 import pytest
+from core_cases import flat_loops
 
 from coilgen.figures.core._magnetics import cell_size
 from coilgen.physics.core.brick_grid import Body
@@ -14,21 +15,10 @@ from coilgen.physics.core.graded_core import applied_load, graded_core, graded_l
 from coilgen.physics.core.graded_force import force_on_body
 from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
-from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.field.kernel import flux_density_per_ampere
 
 STEEL, FERRITE = saturating_curve(1000.0, 1.9), straight_curve(500.0)
 FINE, WIDE = 0.1e-3, 0.6e-3
-
-
-def coil():
-    """Three closed flat loops of 0.2 mm strip in series, 8 mm across."""
-    angle = 2 * np.pi * np.arange(64) / 64
-    rings = [r * np.column_stack([np.cos(angle), np.sin(angle), 0 * angle]) for r in (3e-3, 3.5e-3, 4e-3)]
-    start, end = np.vstack(rings), np.vstack([np.roll(r, -1, axis=0) for r in rings])
-    return Filaments(
-        start=start, end=end, width=np.full(len(start), 2e-4), thickness=np.full(len(start), 35e-6)
-    )
 
 
 def plate(across, thickness, bottom):
@@ -60,7 +50,7 @@ def quarters(plates):
 def graded(plates, curve, current):
     """Cells graded toward the gaps, magnetised, with the load of one ampere and the winding's field."""
     one = graded_core(quarters(plates), (curve,) * len(plates), (ALONG_X, ALONG_Y))
-    field = partial(flux_density_per_ampere, coil())
+    field = partial(flux_density_per_ampere, flat_loops())
     load = applied_load(one, field)
     return magnetised_cells(one, current * load), load, field
 
@@ -72,7 +62,12 @@ def test_the_band_of_an_inductance_holds_across_a_narrow_gap(gap, drive):
     curve, current = drive
     bodies = (plate(4, 3, -2.5), plate(12, 0.3, -2.8 - gap))
     found = core_effect(
-        coil(), bodies, (curve,) * 2, current=current, cell=cell_size(bodies), probes=np.array([[0, 0, 3e-3]])
+        flat_loops(),
+        bodies,
+        (curve,) * 2,
+        current=current,
+        cell=cell_size(bodies),
+        probes=np.array([[0, 0, 3e-3]]),
     )
     state, load, _ = graded(bodies, curve, current)
     true = graded_linkage(state, load) / current
@@ -86,7 +81,7 @@ def test_the_band_of_a_pull_holds_across_a_narrow_gap(curve, current):
     """A thin target before a thin plate, the winding between them."""
     target, back = plate(12, 0.3, 0.15), plate(10, 0.3, -0.45)
     found = pull_on_target(
-        coil(), target, (back,), (curve,) * 2, current=current, cell=cell_size((target, back))
+        flat_loops(), target, (back,), (curve,) * 2, current=current, cell=cell_size((target, back))
     )
     state, _, field = graded((target, back), curve, current)
     true = force_on_body(state, 0, lambda points: current * field(np.ascontiguousarray(points)))[2]
