@@ -70,15 +70,25 @@ def _with(inside: object, steps: list[str], value: object, key: str) -> object:
     return {**inside, step: _with(inside.get(step, {}), rest, value, key) if rest else value}
 
 
+def within(inside: object, step: str) -> object:
+    """What tables or lists hold at a step of a dotted key; None where they hold nothing there."""
+    if isinstance(inside, list | tuple):
+        at = _place(inside, step)
+        return inside[at] if 0 <= at < len(inside) else None
+    return inside.get(step) if isinstance(inside, Mapping) else None
+
+
 def _with_entry(entries: list[object], step: str, rest: list[str], value: object, key: str) -> list[object]:
-    at = int(step) - 1 if step.isdecimal() and len(step) < 5 else _by_name(entries, step)
+    at = _place(entries, step)
     if not 0 <= at < len(entries):
         raise DesignError.at(key, f"{shown(step)} is no entry of a list of {len(entries)}; they count from 1")
     new = [_with(entries[at], rest, value, key)] if rest else ([] if value is None else [value])
     return entries[:at] + new + entries[at + 1 :]
 
 
-def _by_name(entries: list[object], name: str) -> int:
-    """Place of the table of a name in a list; -1 where there is none."""
+def _place(entries: Sequence[object], step: str) -> int:
+    """Of an entry by its number, from 1, or its name; none where that is not within the list."""
+    if step.isdecimal() and len(step) < 5:
+        return int(step) - 1
     names = [each.get("name") if isinstance(each, Mapping) else None for each in entries]
-    return names.index(name) if name in names else -1
+    return names.index(step) if step in names else -1

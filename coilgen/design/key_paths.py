@@ -68,6 +68,16 @@ def field_in(root: type[Table], tables: Mapping[str, object], key: str) -> Field
     return _field_of_winding(root, entry, rest)
 
 
+def of_any_winding(key: str) -> str:
+    """The key of a board's one winding that means the same as one of several.
+
+    >>> of_any_winding("winding.left.trace_width"), of_any_winding("winding.turns")
+    ('winding.trace_width', 'winding.turns')
+    """
+    first, *rest = key.split(".")
+    return f"{first}.{rest[1]}" if first == "winding" and len(rest) == 2 else key
+
+
 def _field_of_winding(root: type[Table], entry: str, key: str) -> FieldInfo | type[Table]:
     first = key.partition(".")[0]
     if first == "name":

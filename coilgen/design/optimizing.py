@@ -8,7 +8,7 @@ from typing import Any, Literal
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
-from coilgen.design.key_paths import field_at, flat, kind_of
+from coilgen.design.key_paths import field_in, flat, kind_of, of_any_winding
 from coilgen.design.keys import Json, Quantity, Table
 from coilgen.design.sweeping import Axis, axis_of, number_of
 from coilgen.errors import DesignError, Fault, shown
@@ -151,10 +151,10 @@ def _axis(
         return None, [Fault(key=place, says=_ALONE)]
     if isinstance(values, Mapping) and values and not set(values) - {"from", "to"}:
         try:
-            kind = kind_of(field_at(root, key))
+            kind = kind_of(field_in(root, tables, key))
         except ValueError:
             kind = None
-        if isinstance(kind, Quantity) and key not in WHOLE_KEYS:
+        if isinstance(kind, Quantity) and of_any_winding(key) not in WHOLE_KEYS:
             return _span(root, tables, key, values, kind, place)
         values = {**values, "step": 1}
     axis, faults = axis_of(root, tables, key, values, place)

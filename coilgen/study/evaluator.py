@@ -29,8 +29,6 @@ T = TypeVar("T")
 
 RULES_BROKEN = "rules_broken"
 """Asked for as if it were a figure: places at which a rule or another limit of the shop is broken."""
-MATRICES = ("layer_inductances", "layer_coupling")
-"""Figures whose value is a matrix."""
 _OF_PRINT = "legend_clearance"
 """The rule that the drawing keeps by itself: print stands only where it does, so there is none to check."""
 

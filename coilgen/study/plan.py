@@ -16,9 +16,9 @@ from coilgen.design.design import Design
 from coilgen.design.sweeping import Axis, Choice, rows_of, swept
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.job import quantities
-from coilgen.result.figure import OF_BOARD
-from coilgen.study.evaluator import MATRICES, RULES_BROKEN
-from coilgen.study.windings import BETWEEN, OF_WINDINGS, cell, fault_of, usual
+from coilgen.result.figure import OF_BOARD, OF_BOARD_OF_ONE
+from coilgen.study.evaluator import RULES_BROKEN
+from coilgen.study.windings import BETWEEN, LISTS, OF_WINDINGS, SQUARES, cell, fault_of, usual
 
 _COPPER = ("winding", "board", "rules", "pocket", "via", "terminals", "revision")
 """Tables that the copper is drawn from: what they have in common is computed once, so they vary slowest."""
@@ -144,25 +144,28 @@ def _says(design: Design, name: str) -> str | None:
     if asked is not None:
         return fault_of(asked, design)
     if name not in known:
-        return f"{shown(name)} is no figure; {unknown(name, (*single_figures(), RULES_BROKEN))}"
+        return f"{shown(name)} is no figure; {unknown(name, (*single_figures(design), RULES_BROKEN))}"
     if design.windings and known[name].of not in OF_BOARD:
         first = design.windings[0].name
         return f"{name} is of one winding; write such as {OF_WINDINGS}.{first}.{name}"
-    if name in single_figures():
+    if name in single_figures(design):
         return None
+    if not design.windings and known[name].of == "several":
+        return f"{name} is told of several windings; this board has one"
     if name in BETWEEN and design.windings:
         return f"{name} is a matrix; name two windings, such as {next(usual(design, ()), name)}"
-    kind = "table" if known[name].unit.startswith("table(") else "matrix"
+    kind = "table" if known[name].unit.startswith("table(") else "list" if name in LISTS else "matrix"
     return f"{name} is a {kind}, which has no place in a row; name figures of one value"
 
 
-def single_figures() -> tuple[str, ...]:
-    """Names of the figures of one value, of designs of one winding."""
+def single_figures(design: Design) -> tuple[str, ...]:
+    """Names of the figures of one value that are told of a board: of its one winding, or of several."""
+    told = OF_BOARD if design.windings else OF_BOARD_OF_ONE
     return tuple(
         name
         for name, quantity in quantities().items()
-        if not quantity.unit.startswith("table(") and name not in MATRICES
-        if quantity.of != "several"
+        if not quantity.unit.startswith("table(") and name not in (*SQUARES, *LISTS)
+        if quantity.of in told
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import shown
 
@@ -17,6 +17,12 @@ OF_WINDINGS = "windings"
 """First step of a winding's own figure, as in `windings.left.inductance`."""
 BETWEEN = ("inductance_matrix", "coupling", "inductance_matrix_in_place", "coupling_in_place")
 """Matrices whose cells two windings name, as in `coupling.left.right`."""
+OF_LAYERS = ("layer_inductances", "layer_coupling")
+"""Matrices of a winding's copper layers."""
+SQUARES = (*BETWEEN, *OF_LAYERS, "phase_inductance_matrix")
+"""All figures whose value is a matrix."""
+LISTS = ("winding_resistances", "phase_resistance", "line_resistance", "line_inductance")
+"""Figures whose value is a list, of windings, phases or pairs of terminals."""
 _TEMPERATURE = "temperature"
 
 
@@ -54,6 +60,17 @@ class Cell:
         figure = case.windings[names.index(self.winding)].case.figure(self.figure)
         return None if figure is None else float(figure.value)
 
+    def band(self, case: Case) -> tuple[float, float] | None:
+        """Of one winding's figure, where it lies within tolerances; None where that is not known."""
+        names = [each.name for each in case.windings]
+        if self.other or self.winding not in names:
+            return None
+        if self.figure == _TEMPERATURE:
+            row = _row(case, self.winding)
+            return None if row is None else (float(row["low"]), float(row["high"]))
+        figure = case.windings[names.index(self.winding)].case.figure(self.figure)
+        return None if figure is None else figure.band
+
 
 def _known() -> Mapping[str, Quantity]:
     from coilgen.job import quantities
@@ -63,8 +80,14 @@ def _known() -> Mapping[str, Quantity]:
 
 def _temperature(case: Case, winding: str) -> float | None:
     """Of a winding on the settled board."""
+    row = _row(case, winding)
+    return None if row is None else float(row["temperature"])
+
+
+def _row(case: Case, winding: str) -> Mapping[str, Any] | None:
+    """What is told of how warm a winding gets."""
     rows = case.value("winding_temperatures")
-    return next((float(row["temperature"]) for row in rows if row["winding"] == winding), None)
+    return next((row for row in rows if row["winding"] == winding), None)
 
 
 def cell(name: str) -> Cell | None:

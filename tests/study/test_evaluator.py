@@ -11,9 +11,10 @@ from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.figures.electrical import inductance
 from coilgen.study import evaluator as evaluating
-from coilgen.study.evaluator import MATRICES, RULES_BROKEN, Evaluator
+from coilgen.study.evaluator import RULES_BROKEN, Evaluator
 from coilgen.study.margins import least_inner_size, room_inside
 from coilgen.study.plan import single_figures
+from coilgen.study.windings import OF_LAYERS
 
 PUSHED = (
     SMALL
@@ -87,7 +88,7 @@ def test_so_are_all_figures_of_the_templates(name: str) -> None:
     """All that have one value; bands apart, they do not feel the tolerances."""
     design = read_text(templates()[name])
     made = job.predict(design).figures
-    shared = Evaluator(single_figures())
+    shared = Evaluator(single_figures(design))
     shared.of(design.changed({"drive.ambient": 30}))
     for figure, value in shared.of(design).values.items():
         assert value == (made[figure].value if figure in made else None), figure
@@ -140,10 +141,11 @@ def test_print_keeps_its_own_rule_so_that_none_is_lost_without_it(name: str) -> 
 
 
 def test_every_figure_but_tables_and_matrices_has_one_value() -> None:
-    made = job.predict(read_text(PUSHED)).figures
-    for name in single_figures():
+    design = read_text(PUSHED)
+    made = job.predict(design).figures
+    for name in single_figures(design):
         assert name not in made or isinstance(made[name].value, int | float), name
-    assert all(isinstance(made[name].value, list) for name in MATRICES)
+    assert all(isinstance(made[name].value, list) for name in OF_LAYERS)
 
 
 def test_the_least_inner_size_has_room_and_a_micrometre_less_has_none() -> None:

@@ -11,6 +11,7 @@ from small_design import SMALL
 from coilgen import job
 from coilgen.catalogue import rows, templates
 from coilgen.design.capability import LIMITS
+from coilgen.design.optimizing import Span
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.study.optimize import optimize
@@ -153,7 +154,7 @@ def test_limits_that_nothing_satisfies_name_the_one_in_the_way() -> None:
         (
             'smallest = "current"\n[optimize.vary]\nwinding.turns = [2, 3]\n'
             "[optimize.limits]\nflux_density.top.2mm = { most = 1e-3, sure = true }",
-            "optimize.limits.flux_density.top.2mm.sure: a table's cell has no band",
+            "optimize.limits.flux_density.top.2mm.sure: one value of a table or a list has no band",
         ),
         (
             'smallest = "current"\n[optimize.vary]\nwinding.trace_width = [0.05, 0.3]',
@@ -190,14 +191,102 @@ def test_a_limit_of_one_s_own_allows_what_no_shop_makes() -> None:
     assert asked.axes[0].choices == (0.05, 0.3)
 
 
-def test_a_board_of_several_windings_is_refused_in_one_sentence() -> None:
-    table = '[optimize]\nsmallest = "power"\n[optimize.vary]\nwinding.1.turns = [4, 5]\n'
-    with pytest.raises(DesignError) as refused:
-        optimize(read_text(templates()["bucking-pair"] + table))
-    assert [str(fault) for fault in refused.value.faults] == [
-        "optimize: searches boards of one winding, here are 2; `coilgen sweep` varies several windings, or "
-        "search each in a file of its own"
-    ]
+PAIR = """
+[optimize]
+largest = "windings.left.inductance"
+[optimize.vary]
+winding.left.turns = { from = 9, to = 13 }
+winding.left.trace_width = { from = 0.15, to = 0.3 }
+[optimize.limits]
+windings.left.resistance_20c = { most = 2, sure = true }
+coupling.left.right = { most = "10 %" }
+"""
+
+
+def test_a_board_of_several_windings_is_searched_by_figures_of_each() -> None:
+    text = templates()["bucking-pair"] + PAIR
+    asked = problem(read_text(text))
+    assert asked.start == (10, 0.2)
+    assert isinstance(asked.axes[1], Span)
+    tried = asked.run((11, 0.25))
+    design = asked.built((11, 0.25))
+    case = job.case_of(design, *job.draw(design))
+    left = case.windings[0].case
+    assert tried.goals == (left.value("inductance"),)
+    assert tried.judged == pytest.approx(
+        (left.figure("resistance_20c").band[1], case.value("coupling")[0][1])
+    )
+
+
+@pytest.mark.parametrize(
+    ("limit", "says"),
+    [
+        ("current = { most = 1 }", "current is of one winding; write such as windings.left.current"),
+        ("mean_temperature = { most = 60 }", "told of boards of one winding; this one has 2"),
+        ("windings.middle.inductance = { least = 1 }", '"middle" is no winding; they are left, right'),
+        ("coupling = { most = 0.1 }", "write such as coupling.left.right"),
+        ("windings.left = { most = 1 }", "write such as windings.left.inductance"),
+    ],
+)
+def test_figures_that_a_board_of_several_windings_has_not_are_told(limit, says) -> None:
+    text = templates()["bucking-pair"] + PAIR.replace('coupling.left.right = { most = "10 %" }', limit)
+    with pytest.raises(DesignError, match=says):
+        problem(read_text(text))
+
+
+@pytest.mark.slow
+def test_a_stator_gets_the_most_torque_that_its_resistance_leaves() -> None:
+    """Of each number of turns the widest trace that fits: no better one keeps the limit."""
+    table = """
+[optimize]
+largest = "torque_constant"
+[optimize.vary]
+winding.turns = { from = 9, to = 12 }
+winding.trace_width = { from = 0.15, to = 0.25 }
+[optimize.limits]
+phase_resistance = { most = 4 }
+"""
+    found = optimize(read_text(templates()["fan-stator"] + table))
+    asked = problem(read_text(templates()["fan-stator"] + table))
+    points = [(turns, width) for turns in (10, 11, 12) for width in (0.185, 0.19, 0.195, 0.2)]
+    kept = [run.goals[0] for run in map(asked.run, points) if asked.kept(run)]
+    assert found.value >= 0.995 * max(kept)
+    case = job.case_of(found.optimum, *job.draw(found.optimum))
+    assert max(case.value("phase_resistance")) == pytest.approx(found.best.judged[0], rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        (
+            "flux_density.top.3mm",
+            '0 rows .* match "top 3mm"; .* side is top, bottom; height is',
+        ),
+        ("flux_density.top", "4 rows of flux_density match"),
+        ("impedance.10kHz", "is a table; .* as impedance.<frequency>.resistance; columns are"),
+        ("layer_inductances.1.5", 'layer_inductances has no "5"; it has 1, 2'),
+        ("inductance.1", 'inductance is one value; leave out "1"'),
+    ],
+)
+def test_a_cell_that_a_table_has_not_is_told_at_once(name, says) -> None:
+    text = INDUCTOR.replace("inductance = ", f"{name} = ").replace('"1.5 uH"', "1")
+    with pytest.raises(DesignError, match=says):
+        optimize(read_text(f"{text}\n[drive]\ncurrent = 0.2\n"))
+
+
+def test_rows_go_by_decimal_places_and_by_other_units() -> None:
+    text = INDUCTOR.replace(
+        'inductance = { least = "1.5 uH" }',
+        """flux_density.top.0.5mm = { least = "1 uT" }
+impedance.10kHz.quality = { least = 0 }
+turn_area = { most = "900 mm2" }""",
+    )
+    asked = problem(read_text(f"{text}\n[drive]\ncurrent = 0.2\n"))
+    case = job.case_of(asked.design, *job.draw(asked.design))
+    here = next(row for row in case.value("flux_density") if (row["side"], row["height"]) == ("top", 5e-4))
+    quality = next(row["quality"] for row in case.value("impedance") if row["frequency"] == 1e4)
+    assert asked.run(asked.start).judged[:2] == pytest.approx((here["flux_density"], quality))
+    assert asked.bounds[2].limit == pytest.approx(9e-4)
 
 
 def test_a_cell_of_a_table_may_be_a_limit() -> None:

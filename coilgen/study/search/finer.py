@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from coilgen.design.capability import finer_shop
 from coilgen.design.design import Design
+from coilgen.design.key_paths import of_any_winding
 from coilgen.design.optimizing import Span
 from coilgen.design.sweeping import Axis
 from coilgen.study.memory import Memory
@@ -59,7 +60,7 @@ def finer(asked: Problem, best: Tried) -> Finer | None:
 
 def _widened(axis: Axis | Span, here: Design, there: Design) -> Axis | Span:
     """A range that begins at the shop's limit, or under it, begins at the other's."""
-    limit = _LIMITS.get(axis.key)
+    limit = _LIMITS.get(of_any_winding(axis.key))
     if limit is None or not isinstance(axis, Span) or axis.low > _SAME * here.rules.limit(limit) / _MILLI:
         return axis
     return replace(axis, low=min(axis.low, there.rules.limit(limit) / _MILLI))

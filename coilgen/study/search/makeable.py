@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
 from coilgen.design.capability import Rules
+from coilgen.design.key_paths import of_any_winding
 from coilgen.design.optimizing import Span
 from coilgen.errors import Fault
 from coilgen.units import in_mm
@@ -30,7 +31,7 @@ def unmakeable(design: Design, axes: tuple[Axis | Span, ...]) -> list[Fault]:
     varied = {axis.key for axis in axes}
     found: list[Fault] = []
     for axis in axes:
-        limit = _LEAST.get(axis.key)
+        limit = _LEAST.get(of_any_winding(axis.key))
         if limit is not None and not varied & {"rules", f"rules.{limit}"}:
             found += _under(axis, limit, design.rules.limit(limit))
     return found

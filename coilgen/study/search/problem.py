@@ -3,61 +3,38 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import TypeVar
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, TypeVar
 
 from coilgen.design.as_made import as_made
 from coilgen.design.design import Design
 from coilgen.design.optimizing import Goal, Limit, Search, Span, refuse_crossed
 from coilgen.design.sweeping import Axis, Choice
 from coilgen.errors import DesignError, Fault
+from coilgen.job import case_of, draw_copper
 from coilgen.study.evaluator import RememberedCase, as_told, rules_broken
 from coilgen.study.margins import room_inside
 from coilgen.study.memory import Memory
+from coilgen.study.search.bound import Bound, reached
 from coilgen.study.search.makeable import unmakeable
+from coilgen.study.search.one_value import NoSuchValueError
 from coilgen.study.search.start import own_value
-from coilgen.study.search.wanted import Wanted, value_in, wanted
-from coilgen.units import readable
+from coilgen.study.search.value_told import value_in
+from coilgen.study.search.wanted import Wanted, wanted
+
+if TYPE_CHECKING:
+    from coilgen.result.figure import Case
 
 T = TypeVar("T")
 U = TypeVar("U")
 
 RULES = "rules of the shop"
-FORCES = ("force_on_magnet", "force_reversed", "force_at_rest", "force_constant", "pull_on_target")
-"""Figures whose size counts where nothing else is told: their sign is a direction."""
-
 _NEARLY = 0.05
 """How far beyond a quick limit a design is still computed whole: estimates near the limit learn from it."""
 
 Point = tuple[Choice, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Bound:
-    """A limit in the figure's unit: at least (side -1) or at most (side 1) that much."""
-
-    of: Wanted
-    side: int
-    limit: float
-    sure: bool
-
-    @property
-    def says(self) -> str:
-        """The limit as a person reads it, here and wherever it is told."""
-        end = "at most" if self.side > 0 else "at least"
-        sure = " within tolerances" if self.sure else ""
-        return f"{self.of.name} {end} {readable(self.limit, self.of.unit, 4)}{sure}"
-
-    @property
-    def scale(self) -> float:
-        """What a margin is counted in; temperatures in tens of degrees."""
-        return 10.0 if self.of.unit == "degC" else abs(self.limit) or 1.0
-
-    def excess(self, value: float) -> float:
-        """How far a value is beyond the limit, in the scale; negative within."""
-        return self.side * (value - self.limit) / self.scale
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -165,7 +142,9 @@ class Problem:
 
     def _room(self, point: Point) -> float:
         try:
-            return room_inside(self.built(point))
+            design = self.built(point)
+            own = {id(each.design): each.design for each in design.windings}  # coils of an array share one
+            return min(map(room_inside, own.values() or [design]))
         except DesignError:
             return -math.inf
 
@@ -178,37 +157,46 @@ class Problem:
 
     def _computed(self, point: Point) -> Tried:
         try:
-            case = self.case(point)
-            sure = self.case(point, tolerances=True) if any(b.sure for b in self.bounds) else case
-            return self._in_part(point, case, sure) or Tried(
+            case = self.case(point, tolerances=any(bound.sure for bound in self.bounds))
+            return self._in_part(point, case) or Tried(
                 point=point,
                 rules_broken=rules_broken(case),
-                goals=tuple(_sized(goal, each.read(case)) for goal, each in self.goals),
-                judged=tuple(_judged(bound, sure if bound.sure else case) for bound in self.bounds),
+                goals=tuple(reached(goal, of, case) for goal, of in self.goals),
+                judged=tuple(bound.judged(case) for bound in self.bounds),
             )
+        except NoSuchValueError:
+            raise
         except DesignError as error:
             return Tried(point=point, fault=error)
 
-    def _in_part(self, point: Point, case: RememberedCase, sure: RememberedCase) -> Tried | None:
-        """A design with cores or target by rules and quick limits alone, where it is far beyond these."""
-        if not (case.design.core or case.design.target):
+    def _in_part(self, point: Point, case: Case) -> Tried | None:
+        """By rules and quick limits alone, where a design is far beyond these and the others take long."""
+        if not any(of.is_slow(case) for of in self.wanted):
             return None
-        judged = tuple(
-            None if bound.of.solves_bodies else _judged(bound, sure if bound.sure else case)
-            for bound in self.bounds
-        )
+        quick = [None if bound.of.is_slow(case) else bound for bound in self.bounds]
+        broken = rules_broken(case)
+        judged = tuple(None if bound is None else bound.judged(case) for bound in quick)
         pairs = zip(self.bounds, judged, strict=True)
         far = any(value is not None and bound.excess(value) > _NEARLY for bound, value in pairs)
-        broken = rules_broken(case)
         if not (far or broken):
             return None
         nothing = (None,) * len(self.goals)
         return Tried(point=point, rules_broken=broken, goals=nothing, judged=judged, in_part=True)
 
-    def case(self, point: Point, *, tolerances: bool = False) -> RememberedCase:
+    @property
+    def wanted(self) -> Iterator[Wanted]:
+        """All figures that goals and limits read."""
+        yield from (of for _, of in self.goals)
+        yield from (bound.of for bound in self.bounds)
+
+    def case(self, point: Point, *, tolerances: bool = False) -> Case:
         """A point's figures, with their bands only where tolerances count."""
-        design = as_made(self.built(point))
-        return RememberedCase(design if tolerances else as_told(design), self._memory)
+        design = self.built(point)
+        if design.windings:  # shares nothing with others
+            told = design if tolerances else as_told(design)
+            return case_of(told, *draw_copper(told))
+        made = as_made(design)
+        return RememberedCase(made if tolerances else as_told(made), self._memory)
 
     def excess(self, tried: Tried) -> float:
         """How far beyond its worst limit a sound run is; negative where it keeps all."""
@@ -235,46 +223,15 @@ class Problem:
         return tuple(own_value(axis, self.design) for axis in self.axes)
 
 
-def _sized(goal: Goal, value: float | None) -> float | None:
-    return abs(value) if value is not None and is_sized(goal) else value
-
-
-def is_sized(goal: Goal) -> bool:
-    """Whether the size of a goal's figure counts, not its sign."""
-    return goal.figure in FORCES if goal.magnitude is None else goal.magnitude
-
-
-def _judged(bound: Bound, case: RememberedCase) -> float | None:
-    """The value, or the far end of its band. A force's size is meant by a limit on it."""
-    value = bound.of.read(case)
-    if value is None:
-        return None
-    ends = (bound.of.band(case) if bound.sure else None) or (value, value)
-    low, high = size(*ends) if bound.of.figure in FORCES else ends
-    return high if bound.side > 0 else low
-
-
-def size(low: float, high: float) -> tuple[float, float]:
-    """Least and largest size within a band."""
-    sizes = abs(low), abs(high)
-    return (0.0 if low < 0 < high else min(sizes)), max(sizes)
-
-
 def problem(design: Design) -> Problem:
     """The search of a design's [optimize] table. DesignError with every fault of goals and limits."""
     search = design.optimize
     if search is None:
         says = "not given; add an [optimize] table with a goal and what may vary"
         raise DesignError.at("optimize", says)
-    if design.windings:
-        says = (
-            f"searches boards of one winding, here are {len(design.windings)}; `coilgen sweep` varies "
-            "several windings, or search each in a file of its own"
-        )
-        raise DesignError.at("optimize", says)
     base = design.changed({"variant": None, "sweep": None, "optimize": None})
-    goals, of_goals = _gathered(_goal, search.goals)
-    bounds, of_bounds = _gathered(_bounds, search.limits)
+    goals, of_goals = _gathered(partial(_goal, base), search.goals)
+    bounds, of_bounds = _gathered(partial(_bounds, base), search.limits)
     found = [*of_goals, *of_bounds, *unmakeable(base, search.axes)]
     if found:
         raise DesignError(found)
@@ -293,18 +250,22 @@ def _gathered(read: Callable[[T], U], told: Iterable[T]) -> tuple[tuple[U, ...],
     return tuple(found), faults
 
 
-def _goal(goal: Goal) -> tuple[Goal, Wanted]:
-    return goal, wanted(goal.figure, f"optimize.{goal.sense}")
+def _goal(design: Design, goal: Goal) -> tuple[Goal, Wanted]:
+    side = 1 if goal.sense == "smallest" else -1
+    return goal, wanted(goal.figure, f"optimize.{goal.sense}", design, side)
 
 
-def _bounds(limit: Limit) -> list[Bound]:
+def _bounds(design: Design, limit: Limit) -> list[Bound]:
     """One or both ends of a limit."""
     key = f"optimize.limits.{limit.name}"
-    of = wanted(limit.name, key)
-    if limit.sure and of.steps:
-        says = "a table's cell has no band; leave sure out, or limit a figure of one value"
+    of = {side: wanted(limit.name, key, design, side) for side in (-1, 1)}
+    if limit.sure and not of[1].has_band:
+        says = "one value of a table or a list has no band; leave sure out, or limit a figure of one value"
         raise DesignError.at(f"{key}.sure", says)
-    least, most = (value_in(getattr(limit, end), of.unit, f"{key}.{end}") for end in ("least", "most"))
+    least, most = (value_in(getattr(limit, end), of[1].unit, f"{key}.{end}") for end in ("least", "most"))
     refuse_crossed(limit.name, least, most)
-    ends = ((-1, least), (1, most))
-    return [Bound(of=of, side=side, limit=end, sure=limit.sure) for side, end in ends if end is not None]
+    return [
+        Bound(of=of[side], side=side, limit=end, sure=limit.sure)
+        for side, end in ((-1, least), (1, most))
+        if end is not None
+    ]

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import tomlkit
 
+from coilgen.design.changes import within
 from coilgen.design.optimizing import Goal, Span
 from coilgen.result.csv_table import csv_table
 from coilgen.study.search.problem import Problem, Tried
@@ -87,10 +88,8 @@ def _comment(document: tomlkit.TOMLDocument, axis: Axis | Span) -> None:
     inside: object = document
     *steps, last = axis.key.split(".")
     for step in steps:
-        inside = inside[int(step) - 1] if isinstance(inside, list) else inside.get(step)  # type: ignore[attr-defined]  # tables of TOML
-        if inside is None:
-            return
-    item = inside.get(last) if hasattr(inside, "get") else None
+        inside = within(inside, step)
+    item = within(inside, last)
     if item is not None and hasattr(item, "comment") and not hasattr(item, "keys"):
         item.comment(f"varied: {range_text(axis)}")
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from coilgen.study.search.problem import FORCES, is_sized, size
+from coilgen.study.search.bound import FORCES, is_sized, size
 
 if TYPE_CHECKING:
-    from coilgen.study.evaluator import RememberedCase
+    from coilgen.result.figure import Case
     from coilgen.study.search.problem import Problem, Tried
     from coilgen.study.search.wanted import Wanted
 
@@ -37,7 +37,7 @@ def within_tolerances(asked: Problem, best: Tried) -> tuple[Within, ...]:
     return tuple(each for each in found if each is not None)
 
 
-def _of_goal(asked: Problem, best: Tried, number: int, case: RememberedCase) -> Within | None:
+def _of_goal(asked: Problem, best: Tried, number: int, case: Case) -> Within | None:
     goal, of = asked.goals[number]
     value, ends = best.goals[number], _ends(of, case, sized=is_sized(goal))
     if ends is None or not value:
@@ -46,7 +46,7 @@ def _of_goal(asked: Problem, best: Tried, number: int, case: RememberedCase) -> 
     return Within(of=of, low=ends[0], high=ends[1], far=far, loss=abs(far - value) / abs(value))
 
 
-def _of_limit(asked: Problem, number: int, case: RememberedCase) -> Within | None:
+def _of_limit(asked: Problem, number: int, case: Case) -> Within | None:
     bound = asked.bounds[number]
     ends = _ends(bound.of, case, sized=bound.of.figure in FORCES)
     if ends is None:
@@ -55,9 +55,9 @@ def _of_limit(asked: Problem, number: int, case: RememberedCase) -> Within | Non
     return Within(of=bound.of, low=ends[0], high=ends[1], far=far, breaks=bound.excess(far) > 0)
 
 
-def _ends(of: Wanted, case: RememberedCase, *, sized: bool) -> tuple[float, float] | None:
+def _ends(of: Wanted, case: Case, *, sized: bool) -> tuple[float, float] | None:
     """Both ends of a figure's band; None of a table's cell, which has none."""
-    band = None if of.steps else of.band(case)
+    band = of.band(case)
     if band is None:
         return None
     return size(*band) if sized else band

@@ -1,133 +1,152 @@
-"""Figures that a search reads: single ones and cells of tables, and values told in their units."""
+"""Figures that a search reads: single ones, those of one of several windings, one value of many."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from coilgen.catalogue import unknown
 from coilgen.errors import DesignError, shown
 from coilgen.job import quantities
-from coilgen.result.figure import column_units
+from coilgen.result.figure import OF_BOARD, OF_BOARD_OF_ONE, column_units
 from coilgen.study.plan import single_figures
-from coilgen.units import quantity
+from coilgen.study.search.one_value import cell_steps, value_at
+from coilgen.study.windings import LISTS, OF_WINDINGS, SQUARES, Cell, fault_of
 
 if TYPE_CHECKING:
-    from coilgen.result.figure import Case
+    from coilgen.design.design import Design
+    from coilgen.result.figure import Case, Quantity
 
-_PREFIXES = {"": 1.0, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "m": 1e-3, "k": 1e3, "M": 1e6}
 _BODIES = tuple(f"coilgen.figures.{room}." for room in ("core", "in_place", "force"))
 """Rooms of figures that solve cores, target and magnet together."""
-_SAME = 1e-9
-"""m. Heights this close are one."""
+_QUICK = ("winding_resistances", "phase_resistance", "line_resistance", "copper_mass", "power")
+"""Figures of a board of several windings that take no field and no heat."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Wanted:
-    """A figure, or the cell of a table that `steps` lead to; unit of its value.
+    """A figure, of the board or of one of several windings, and its unit. key: where it is asked for.
 
-    solves_bodies: cores or target must be solved for it, which takes some fifty times as long as the others.
+    steps: to the cell of a table, or the labels that a list or matrix gives its values. side: where a list
+    is meant as a whole, which of its values counts: the largest (1) or the least (-1).
     """
 
     name: str
+    key: str
     figure: str
-    steps: tuple[str, ...]
     unit: str
-    solves_bodies: bool
+    steps: tuple[str, ...] = ()
+    side: int = 0
+    winding: Cell | None = None
+
+    @property
+    def has_band(self) -> bool:
+        """Whether tolerances are known of it: they are of figures of one value."""
+        return not self.steps and not self.side
+
+    def is_slow(self, case: Case) -> bool:
+        """Whether it takes some ten times as long as figures of copper alone.
+
+        Cores or target must be solved for it; of several windings fields, heat or what passes them.
+        """
+        if self.winding is not None:
+            return self.figure == "temperature"
+        if case.windings:
+            return self.figure not in _QUICK
+        module = quantities()[self.figure].compute.__module__
+        return bool(case.design.core or case.design.target) and module.startswith(_BODIES)
 
     def read(self, case: Case) -> float | None:
         """The value; None where the figure does not apply."""
+        if self.winding is not None:
+            return self.winding.read(case)
         figure = case.figure(self.figure)
         if figure is None:
             return None
-        return _cell(figure, self) if self.steps else float(figure.value)
+        if self.side:
+            return float((max if self.side > 0 else min)(figure.value))
+        return value_at(figure, self.steps, self.key)
 
     def band(self, case: Case) -> tuple[float, float] | None:
         """Where the value lies within tolerances; None where no band is known."""
+        if self.winding is not None:
+            return self.winding.band(case)
         figure = case.figure(self.figure)
-        return None if figure is None else figure.band
+        return figure.band if figure is not None and self.has_band else None
 
 
-def wanted(name: str, key: str) -> Wanted:
-    """The figure of a name such as `temperature` or `flux_density.top.2mm`; DesignError at a key."""
-    figure, *steps = name.split(".")
-    known = quantities()
-    if figure not in known or known[figure].of == "several":
-        raise DesignError.at(key, f"{shown(figure)} is no figure; {unknown(figure, single_figures())}")
-    unit = known[figure].unit
-    solves = known[figure].compute.__module__.startswith(_BODIES)
-    if not unit.startswith("table("):
-        if steps or figure not in single_figures():
-            says = f"{name} is no single value; name a figure of one value, or a table's cell"
-            raise DesignError.at(key, says)
-        return Wanted(name=name, figure=figure, steps=(), unit=unit, solves_bodies=solves)
-    units = column_units(unit)
-    if not steps:
-        cells = f"{figure}.{'.'.join(f'<{column}>' for column in units if column != figure)}"
-        raise DesignError.at(key, f"{figure} is a table; name one of its cells, as {cells}")
-    column = steps[-1] if steps[-1] in units and len(steps) > 1 else _main(figure, units)
-    where = steps[:-1] if steps[-1] == column and len(steps) > 1 else steps
-    return Wanted(name=name, figure=figure, steps=(*where, column), unit=units[column], solves_bodies=solves)
+def wanted(name: str, key: str, design: Design, side: int) -> Wanted:
+    """The figure of a name such as `temperature`, `flux_density.top.2mm` or `windings.left.inductance`.
 
-
-def _main(figure: str, units: Mapping[str, str]) -> str:
-    """The column that a table is about: that of its name, else the first with a unit of its own."""
-    alike = [column for column in units if column == figure or figure.endswith(column)]
-    return alike[0] if alike else next(column for column in reversed([*units]) if units[column])
-
-
-def _cell(figure: Any, asked: Wanted) -> float | None:
-    *where, column = asked.steps
-    units = column_units(figure.unit)
-    rows = [row for row in figure.value if all(_matches(row, step, units) for step in where)]
-    if len(rows) != 1:
-        raise DesignError.at(
-            f"optimize.limits.{asked.name}",
-            f"{len(rows)} rows of {figure.name} match; name one of them, of a height that probe.heights has",
-        )
-    value = rows[0][column]
-    return None if value is None else float(value)
-
-
-def _matches(row: Mapping[str, Any], step: str, units: Mapping[str, str]) -> bool:
-    """Whether a row has a word, or a length as `2mm`, in one of its columns."""
-    if any(row[column] == step for column, unit in units.items() if not unit):
-        return True
-    try:
-        length = quantity(step, "length")
-    except ValueError:
-        return False
-    return any(abs(row[column] - length) < _SAME for column, unit in units.items() if unit == "m")
-
-
-def value_in(told: object, unit: str, key: str) -> float | None:
-    """A limit in a figure's unit: a bare number is in it, a string carries its own; DesignError at a key.
-
-    >>> value_in("10 mN", "N", ""), value_in(80, "degC", ""), value_in("20 mm", "m", "")
-    (0.01, 80.0, 0.02)
+    side: which of several values is the worst, where a list is meant as a whole: the largest (1) or the least
+    (-1). DesignError at a key.
     """
-    if told is None or isinstance(told, int | float):
-        return None if told is None else float(told)
-    number, written = _parts(str(told))
-    if unit == "degC" and written in ("degC", "°C"):
-        return number
-    if unit == "1" and written in ("", "%"):
-        return number / 100 if written else number
-    base, scale = ("g", 1e-3) if unit == "kg" else (unit, 1.0)
-    prefix = written.removesuffix(base)
-    if not written.endswith(base) or prefix not in _PREFIXES or not math.isfinite(number):
-        says = f"{shown(told)} is not in {unit}, the figure's unit; write a number, or one with that unit"
+    figure, *steps = name.split(".")
+    if figure == OF_WINDINGS:
+        return _of_winding(name, steps, key, design)
+    known = quantities()
+    if figure not in known:
+        raise DesignError.at(key, f"{shown(figure)} is no figure; {unknown(figure, single_figures(design))}")
+    asked = known[figure]
+    _refuse_of_other_boards(asked, key, design)
+    if asked.unit.startswith("table("):
+        return _of_table(name, asked, steps, key)
+    if figure in SQUARES or figure in LISTS:
+        return _of_list(name, asked, steps, key, design, side)
+    if steps:
+        raise DesignError.at(key, f"{figure} is one value; leave out {shown('.'.join(steps))}")
+    return Wanted(name=name, key=key, figure=figure, unit=_unit(asked, design))
+
+
+def _refuse_of_other_boards(asked: Quantity, key: str, design: Design) -> None:
+    """What is told of boards of one winding only, or of those of several."""
+    if asked.of in (OF_BOARD if design.windings else OF_BOARD_OF_ONE):
+        return
+    if not design.windings:
+        says = f"{asked.name} is told of several windings; this board has one"
+    elif asked.of == "each":
+        says = (
+            f"{asked.name} is of one winding; write such as windings.{design.windings[0].name}.{asked.name}"
+        )
+    else:
+        says = f"{asked.name} is told of boards of one winding; this one has {len(design.windings)}"
+    raise DesignError.at(key, says)
+
+
+def _of_winding(name: str, steps: list[str], key: str, design: Design) -> Wanted:
+    if len(steps) != 2:
+        raise DesignError.at(key, f"{shown(name)} is no figure; write such as windings.left.inductance")
+    asked = Cell(winding=steps[0], figure=steps[1])
+    says = fault_of(asked, design)
+    if says is not None:
         raise DesignError.at(key, says)
-    return float(f"{number * _PREFIXES[prefix] * scale:.15g}")
+    return Wanted(name=name, key=key, figure=asked.figure, unit=asked.unit, winding=asked)
 
 
-def _parts(told: str) -> tuple[float, str]:
-    text = told.strip()
-    for end in range(len(text), 0, -1):
-        try:
-            return float(text[:end]), text[end:].strip()
-        except ValueError:
-            continue
-    return math.nan, text
+def _of_table(name: str, asked: Quantity, steps: list[str], key: str) -> Wanted:
+    units = column_units(asked.unit)
+    found = cell_steps(asked.name, units, steps, key)
+    return Wanted(name=name, key=key, figure=asked.name, unit=units[found[-1]], steps=found)
+
+
+def _of_list(name: str, asked: Quantity, steps: list[str], key: str, design: Design, side: int) -> Wanted:
+    """A value of a matrix or list by its labels, or a whole list by its worst value."""
+    count = 2 if asked.name in SQUARES else 1
+    if len(steps) not in ({2} if count == 2 else {0, 1}):
+        one, other = ([each.name for each in design.windings] or ["1", "2"])[:2]
+        such = f"{asked.name}.{one}.{other}" if count == 2 else f"{asked.name}, or one of its values"
+        raise DesignError.at(key, f"{shown(name)} names no single value; write such as {such}")
+    return Wanted(
+        name=name,
+        key=key,
+        figure=asked.name,
+        unit=_unit(asked, design),
+        steps=tuple(steps),
+        side=0 if steps else side,
+    )
+
+
+def _unit(asked: Quantity, design: Design) -> str:
+    """Of a mover's voltages it hangs on whether it turns or slides."""
+    turning = design.mover is None or design.mover.arrangement == "ring"
+    return asked.unit if turning else asked.unit.replace("V s/rad", "V s/m")

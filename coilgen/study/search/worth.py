@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from coilgen.study.search.bound import Bound
 from coilgen.study.search.finer import finer
 from coilgen.study.search.judge import best_of
-from coilgen.study.search.problem import Bound, Problem, Tried
+from coilgen.study.search.problem import Problem, Tried
 from coilgen.study.search.walk import Clock, Walk
 from coilgen.units import readable
 
