@@ -225,7 +225,7 @@ def test_a_board_of_several_windings_is_searched_by_figures_of_each() -> None:
         ("mean_temperature = { most = 60 }", "told of boards of one winding; this one has 2"),
         ("windings.middle.inductance = { least = 1 }", '"middle" is no winding; they are left, right'),
         ("coupling = { most = 0.1 }", "write such as coupling.left.right"),
-        ("windings.left = { most = 1 }", "write such as windings.left.inductance"),
+        ("windings.right = { most = 1 }", "write such as windings.left.inductance"),
     ],
 )
 def test_figures_that_a_board_of_several_windings_has_not_are_told(limit, says) -> None:
