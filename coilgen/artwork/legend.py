@@ -24,6 +24,7 @@ APART = 0.4e-3
 RESTLESS = 0.1e-3
 """Nearer to a trace than this, print is restless; common practice, no source."""
 NUMBER_HEIGHT = 1.0e-3
+NUMBER_HEIGHTS = (NUMBER_HEIGHT, 0.8e-3)
 NAME_HEIGHTS = (1.5e-3, 1.2e-3, 1.0e-3)
 SPOT = 0.5e-3
 """Between places where a label may stand."""
@@ -107,7 +108,7 @@ def legend(
         _print(
             str(terminal.number),
             _beside(terminal, terminals),
-            (NUMBER_HEIGHT, 0.8e-3),
+            NUMBER_HEIGHTS,
             space,
             printed,
             strokes,
@@ -117,6 +118,17 @@ def legend(
     for mark in marks:
         _print(mark, _name_spots(art), NAME_HEIGHTS, space, printed, strokes)
     return tuple(strokes)
+
+
+def is_printed(terminal: Terminal, terminals: tuple[Terminal, ...], printed: Iterable[Stroke]) -> bool:
+    """Whether a terminal's number stands beside it in a legend."""
+    paths = [stroke.path for stroke in printed]
+    spelt = (
+        lettering(str(terminal.number), height, at)
+        for at in _beside(terminal, terminals)
+        for height in NUMBER_HEIGHTS
+    )
+    return any(all(path in paths for path in letters) for letters in spelt)
 
 
 def _print(

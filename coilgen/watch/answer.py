@@ -12,11 +12,8 @@ from typing import Any
 
 from coilgen.errors import DesignError, Fault
 from coilgen.exports.page._picture import add_picture
-from coilgen.exports.page._sections import (
-    add_findings,
-    add_key_figures,
-    add_section_drawing,
-)
+from coilgen.exports.page._sections import add_findings, add_section_drawing
+from coilgen.exports.page._summary import add_in_short, add_key_figures
 from coilgen.exports.page.page import add_verdict, content, html
 from coilgen.exports.picture._svg import Element
 from coilgen.watch.live_page import live_page
@@ -110,6 +107,7 @@ def _try(state: State, request: Request) -> Answer:
     parts = {}
     for name, add_part in (
         ("verdict", add_verdict),
+        ("in-short", partial(add_in_short, awaited=True)),
         ("board-section", add_picture),
         ("cut-section", add_section_drawing),
         ("key-figures", partial(add_key_figures, awaited=True)),

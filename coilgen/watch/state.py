@@ -6,7 +6,7 @@ from pathlib import Path
 
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
-from coilgen.exports.page._sections import QUICK_FIGURES
+from coilgen.exports.page._summary import QUICK_FIGURES
 from coilgen.job import case_of, check, with_figures
 from coilgen.result.figure import Case, Figure
 from coilgen.result.figures import Figures

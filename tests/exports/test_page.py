@@ -12,7 +12,7 @@ from coilgen.design.design import Design
 from coilgen.design.reading import read_tables
 from coilgen.exports.page import page
 from coilgen.exports.page._design_tables import design_rows
-from coilgen.exports.page._sections import words
+from coilgen.exports.page._words import words
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 
@@ -149,8 +149,8 @@ def test_a_map_s_thousand_rows_are_drawn_and_not_written() -> None:
 def test_cautions_and_findings_come_first() -> None:
     bad = replace(sample("latch"), findings=(finding(1), finding(2)), cautions=("Gets <hot>.",))
     texts = Reader(text_of(bad)).texts
-    assert texts.index("2 places break the shop's rules") < texts.index("Board")
-    assert texts.index("Gets <hot>.") < texts.index("Board")
+    under = texts.index("Cut through the board", texts.index("Before you order") + 9)
+    assert texts.index("2 places break the rules of rigid-standard") < texts.index("Gets <hot>.") < under
     assert "! rules: 2 findings" in texts
     assert texts.count("Widen <spacing> & check.") == 2
 
@@ -163,6 +163,38 @@ def test_what_tells_of_harm_stands_apart_from_the_rest() -> None:
     assert "<strong>Warning:</strong> it burns." in grave
     assert rest.count("<li>") == 1
     assert "It may ring." in rest
+
+
+def test_a_long_warning_is_told_in_short_with_the_rest_to_unfold() -> None:
+    long = (
+        "Warning: Hot to touch: the copper reaches 66 °C (58 to 73 °C). At 60 °C: bare metal touched for 1 s."
+    )
+    text = text_of(replace(sample("latch"), cautions=(long,)))
+    (folded,) = re.findall(r"<li><details><summary>(.*?)</summary><p>(.*?)</p>", text, re.S)
+    assert folded == (
+        "<strong>Warning:</strong> Hot to touch: the copper reaches 66 °C (58 to 73 °C)",
+        "At 60 °C: bare metal touched for 1 s.",
+    )
+
+
+def test_whether_to_order_is_told_in_a_sentence() -> None:
+    def told(**changes: object) -> str:
+        found = re.search(r'id="in-short"[^>]*>(.*?)</p>', text_of(replace(sample("latch"), **changes)), re.S)
+        assert found is not None
+        return re.sub("<.*?>", "", found[1])
+
+    assert told(cautions=(), findings=()) == "Keeps every rule of rigid-standard."
+    assert told(cautions=("Warning: it burns.",), findings=()).endswith("; read the warning first.")
+    assert told(cautions=("Warning: it burns.",), findings=(finding(1),)) == (
+        "Not to be ordered as it is: 1 place breaks the rules of rigid-standard."
+    )
+
+
+def test_every_section_is_reached_by_a_link() -> None:
+    page = text_of(sample("latch"))
+    links = re.findall(r'href="#([^"]+)"', page[page.index('<nav class="jump"') : page.index("</nav>")])
+    assert links[:2] == ["notes-section", "cut-section"]
+    assert all(f'id="{link}"' in page for link in links)
 
 
 def test_no_frame_of_harm_where_there_is_none() -> None:

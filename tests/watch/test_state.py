@@ -4,7 +4,7 @@ from pathlib import Path
 
 from coilgen.catalogue import templates
 from coilgen.errors import DesignError
-from coilgen.exports.page._sections import QUICK_FIGURES
+from coilgen.exports.page._summary import QUICK_FIGURES
 from coilgen.watch.state import BEGINNING, completed, faulty, full, quick, renewed
 
 GOOD = templates()["optical-shutter"]

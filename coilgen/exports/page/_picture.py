@@ -24,9 +24,9 @@ SWITCHES = (
 
 
 def add_picture(main: Element, result: Result) -> None:
-    """Picture, switches, reading."""
+    """Picture and reading, switches to unfold."""
     section = add(main, "section", id="board-section", aria_labelledby="board-heading")
-    add(section, "h2", "Board", id="board-heading")
+    add(section, "h2", "Board", id="board-heading", class_="unseen")
     frame = add(section, "div", class_="board")
     figure = add(frame, "figure")
     figure.append(picture(result))
@@ -38,11 +38,15 @@ def add_picture(main: Element, result: Result) -> None:
         else f"A positive current enters at {enters}, follows the arrowheads, leaves at {leaves}."
     )
     add(figure, "figcaption", caption)
-    side = add(frame, "div", class_="controls")
+    says = "Point at the copper to read its net, layer and length."
+    add(figure, "output", says, id="reading", aria_live="polite")
+    folded = add(frame, "details", class_="controls")
+    add(folded, "summary", "Layers, what is shown, and the way of the current")
+    side = add(folded, "div")
     _add_layer_switches(side, result)
     _add_winding_switches(side, result)
     _add_other_switches(side, result)
-    _add_reading(side, result)
+    _add_follower(side)
 
 
 def picture(result: Result) -> Element:
@@ -132,13 +136,10 @@ def _add_other_switches(side: Element, result: Result) -> None:
         box.tail = f" {says}"
 
 
-def _add_reading(side: Element, result: Result) -> None:
-    """Length along the current for those who point, and as a slider for those who do not."""
+def _add_follower(side: Element) -> None:
+    """What pointing tells, as a slider for those who do not point."""
     group = add(side, "fieldset")
-    add(group, "legend", "Under the pointer")
-    add(
-        group, "output", "Point at the copper, or follow the current below.", id="reading", aria_live="polite"
-    )
+    add(group, "legend", "Way of the current")
     label = add(group, "label", class_="follow")
     label.text = "Follow the current from terminal 1"
     add(label, "input", type="range", id="follow", min="0", max="10000", step="1", value="0")

@@ -1,6 +1,5 @@
-"""Sections of the coil page: cautions, key figures, plots, findings, tables, the design as resolved."""
+"""Sections of the coil page under its summary: plots, findings, tables, the design as resolved."""
 
-import re
 from collections.abc import Mapping, Sequence
 from typing import cast
 
@@ -9,26 +8,14 @@ from coilgen.exports.page._chart import Chart, chart_svg
 from coilgen.exports.page._colour_map import ColourMap, colour_map_svg
 from coilgen.exports.page._design_tables import design_rows
 from coilgen.exports.page._plot import Plot
+from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._section_view import section_svg
 from coilgen.exports.picture._svg import Element, add
-from coilgen.result.figure import WARNING, Figure, warns
-from coilgen.result.figure_text import GROUPS, KEY_FIGURES, band_text, cells, is_number, value_text
+from coilgen.result.figure import Figure
+from coilgen.result.figure_text import GROUPS, band_text, cells, is_number, value_text
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
 from coilgen.units import in_mm
-
-SLOW_FIGURES = {
-    "core_inductance": "core",
-    "inductance_in_place": "target",
-    "force_on_magnet": "magnet",
-    "force_constant": "magnet",
-    "pull_on_target": "target",
-    "holding_current": "target",
-}
-"""Key figures that take their time, each with the part of the design that it is told for."""
-
-QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
-
 
 PLOTTED = ("field", "core", "force", "heat", "drive", "electrical", "winding")
 """Groups of figures in the order of their plots."""
@@ -37,54 +24,6 @@ LONGEST_TABLE = 60
 """Rows; longer tables are drawn, and written in the JSON file only."""
 LONGEST_PRINTED = 16
 """Rows; of longer tables paper has the plot."""
-
-
-def add_remarks(main: Element, result: Result, *, awaited: bool = False) -> None:
-    """What to know before the board is ordered: findings in short, what tells of harm, then the rest.
-
-    awaited: figures that may warn are not there yet.
-    """
-    section = add(main, "section", id="remarks", class_="remarks", aria_labelledby="remarks-heading")
-    add(section, "h2", "Before you order", id="remarks-heading")
-    grave = [caution for caution in result.cautions if warns(caution)]
-    if result.findings or grave:
-        _add_grave(section, len(result.findings), grave)
-    rest = add(section, "ul", class_="rest")
-    if awaited:
-        add(rest, "li", "Figures are being computed; what they warn of follows.")
-    for caution in result.cautions:
-        if caution not in grave:
-            add(rest, "li", caution)
-
-
-def _add_grave(section: Element, findings: int, warnings: Sequence[str]) -> None:
-    listed = add(section, "ul", class_="grave")
-    if findings:
-        places = "1 place breaks" if findings == 1 else f"{findings} places break"
-        add(add(listed, "li"), "a", f"{places} the shop's rules", href="#findings-section")
-    for warning in warnings:
-        item = add(listed, "li")
-        add(item, "strong", WARNING.strip()).tail = f" {warning.removeprefix(WARNING)}"
-
-
-def add_key_figures(main: Element, result: Result, *, awaited: bool = False) -> None:
-    """The most asked for, large. awaited: slow ones that are not there yet hold their places."""
-    section = add(main, "section", class_="keys", aria_label="Key figures")
-    listed = add(section, "dl", id="key-figures")
-    for name in KEY_FIGURES:
-        figure = result.figures.get(name)
-        if figure is not None:
-            _add_key(listed, name, value_text(figure), band_text(figure))
-        elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
-            _add_key(listed, name, "…", "being computed")
-
-
-def _add_key(listed: Element, name: str, says: str, below: str) -> None:
-    entry = add(listed, "div")
-    add(entry, "dt", words(name))
-    value = add(entry, "dd", _typeset(says))
-    if below:
-        add(value, "small", _typeset(below))
 
 
 def add_findings(main: Element, result: Result) -> None:
@@ -129,7 +68,7 @@ def add_plots(main: Element, result: Result) -> None:
     ]
     if not drawn:
         return
-    section = add(main, "section", aria_labelledby="plots-heading")
+    section = add(main, "section", id="plots-section", aria_labelledby="plots-heading")
     add(section, "h2", "Plots", id="plots-heading")
     grid = add(section, "div", class_="plots")
     for figure, chart in drawn:
@@ -144,26 +83,35 @@ def _drawn(chart: Chart | ColourMap) -> Element:
 
 def add_figures(main: Element, result: Result) -> None:
     """All figures by group with unit, band and model; those of many values in tables that unfold."""
-    section = add(main, "section", aria_labelledby="figures-heading")
+    section = add(main, "section", id="figures-section", aria_labelledby="figures-heading")
     add(section, "h2", "Figures", id="figures-heading")
     present = dict.fromkeys(figure.group for figure in result.figures.values())
     for group in sorted(present, key=GROUPS.index):
         figures = [figure for figure in result.figures.values() if figure.group == group]
-        add(section, "h3", group)
-        _add_single(section, [figure for figure in figures if is_number(figure.value)], group)
+        folded = _folded(section, group, len(figures))
+        _add_single(folded, [figure for figure in figures if is_number(figure.value)], group)
         for figure in figures:
             if not is_number(figure.value) and figure.value:
-                _add_many(section, figure)
+                _add_many(folded, figure)
     _add_windings(section, result)
+
+
+def _folded(section: Element, group: str, count: int) -> Element:
+    """A group of figures, to unfold; paper has it open."""
+    details = add(section, "details", class_="group")
+    summary = add(details, "summary")
+    add(summary, "h3", group)
+    add(summary, "small", f"{count} figure{'s' if count > 1 else ''}")
+    return details
 
 
 def _add_windings(section: Element, result: Result) -> None:
     """Each of several windings: its figures of one value side by side."""
     if not result.windings:
         return
-    add(section, "h3", "windings")
+    folded = _folded(section, "windings", len(result.windings[0].figures))
     heads = ("figure", *(each.name for each in result.kinds), "what")
-    body = _table(section, heads, "figures of the windings", kind="figures")
+    body = _table(folded, heads, "figures of the windings", kind="figures")
     first = result.windings[0].figures
     for name in first:
         told = [each.figures.get(name) for each in result.kinds]
@@ -172,10 +120,10 @@ def _add_windings(section: Element, result: Result) -> None:
         row = add(body, "tr")
         add(row, "th", words(name), scope="row")
         for figure in told:
-            cell = add(row, "td", "" if figure is None else _typeset(value_text(figure)), class_="number")
+            cell = add(row, "td", "" if figure is None else typeset(value_text(figure)), class_="number")
             if figure is not None and (band := band_text(figure)):
-                add(cell, "small", _typeset(band))
-        add(row, "td", _typeset(first[name].says), class_="says")
+                add(cell, "small", typeset(band))
+        add(row, "td", typeset(first[name].says), class_="says")
 
 
 def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None:
@@ -186,16 +134,16 @@ def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None
     for figure in figures:
         row = add(body, "tr")
         add(row, "th", words(figure.name), scope="row")
-        add(row, "td", _typeset(value_text(figure)), class_="number", data_figure=figure.name)
-        add(row, "td", _typeset(band_text(figure)), class_="number")
-        says = add(row, "td", _typeset(figure.says), class_="says")
-        add(says, "small", _typeset(figure.model))
+        add(row, "td", typeset(value_text(figure)), class_="number", data_figure=figure.name)
+        add(row, "td", typeset(band_text(figure)), class_="number")
+        says = add(row, "td", typeset(figure.says), class_="says")
+        add(says, "small", typeset(figure.model))
 
 
 def _add_many(section: Element, figure: Figure) -> None:
     details = add(section, "details", **({"class_": "long"} if len(figure.value) > LONGEST_PRINTED else {}))
-    add(details, "summary", f"{words(figure.name)}: {_typeset(figure.says)}")
-    add(details, "p", _typeset(figure.model), class_="model")
+    add(details, "summary", f"{words(figure.name)}: {typeset(figure.says)}")
+    add(details, "p", typeset(figure.model), class_="model")
     if len(figure.value) > LONGEST_TABLE:
         add(details, "p", f"{len(figure.value)} rows: drawn under Plots, all of them in the JSON file.")
         return
@@ -205,7 +153,7 @@ def _add_many(section: Element, figure: Figure) -> None:
     for told in rows:
         row = add(body, "tr")
         for cell in told:
-            add(row, "td", _typeset(cell), class_="number")
+            add(row, "td", typeset(cell), class_="number")
 
 
 def add_section_drawing(main: Element, result: Result) -> None:
@@ -220,10 +168,12 @@ def add_section_drawing(main: Element, result: Result) -> None:
 
 
 def add_design(main: Element, result: Result) -> None:
-    """The design with every default filled in, as one would write it."""
-    section = add(main, "section", aria_labelledby="design-heading")
+    """The design with every default filled in, as one would write it, to unfold."""
+    section = add(main, "section", id="design-section", aria_labelledby="design-heading")
     add(section, "h2", "Design as resolved", id="design-heading")
-    tables = add(section, "div", class_="design")
+    folded = add(section, "details")
+    add(folded, "summary", "every key with its value, defaults filled in")
+    tables = add(folded, "div", class_="design")
     for name, rows in design_rows(result.design):
         block = add(tables, "div")
         body = _table(block, (name, ""), name, head=False)
@@ -231,16 +181,6 @@ def add_design(main: Element, result: Result) -> None:
             row = add(body, "tr")
             add(row, "th", key, scope="row")
             add(row, "td", value)
-
-
-def _typeset(text: str) -> str:
-    """Units and signs as they are printed.
-
-    >>> _typeset("at -20 degC, barrels of 20 um")
-    'at −20 °C, barrels of 20 µm'
-    """
-    text = re.sub(r"(?<![\w-])-(?=\d)", "−", text)
-    return re.sub(r"(?<=\d )(degC|um)\b", lambda unit: {"degC": "°C", "um": "µm"}[unit[0]], text)
 
 
 def _table(
@@ -256,12 +196,3 @@ def _table(
         for text in heads:
             add(row, "th" if text else "td", text, **({"scope": "col"} if text else {}))
     return add(table, "tbody")
-
-
-def words(name: str) -> str:
-    """A name of code as words.
-
-    >>> words("resistance_20c"), words("trace_length")
-    ('resistance at 20 °C', 'trace length')
-    """
-    return name.replace("_20c", " at 20 °C").replace("_", " ")

@@ -5,16 +5,14 @@ from importlib.resources import files as resources
 from xml.etree import ElementTree
 
 from coilgen import __version__
-from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._sections import (
     add_design,
     add_figures,
     add_findings,
-    add_key_figures,
     add_plots,
-    add_remarks,
     add_section_drawing,
 )
+from coilgen.exports.page._summary import add_notes, add_summary
 from coilgen.exports.picture._svg import Element, add
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -47,22 +45,31 @@ def document(name: str, parts: Sequence[Element], extra_style: str = "", extra_s
 
 
 def content(result: Result, *, awaited: bool = False) -> Element:
-    """Everything that is seen: header, cautions, picture, figures, plots, findings, design.
+    """Everything that is seen: a summary that fits a screen, then sections that a row of links leads to.
 
     awaited: slow figures are still being computed.
     """
     main = Element("main", {"id": "coil"})
     _add_header(main, result)
-    add_remarks(main, result, awaited=awaited)
-    add_key_figures(main, result, awaited=awaited)
-    add_picture(main, result)
+    add_summary(main, result, awaited=awaited)
+    links = add(main, "nav", class_="jump", aria_label="Sections of the page")
+    add_notes(main, result)
     add_section_drawing(main, result)
     add_findings(main, result)
     add_plots(main, result)
     add_figures(main, result)
     add_design(main, result)
+    _add_links(links, main)
     add(main, "footer", f"coilgen {__version__}. Lengths in mm, seen from the top.")
     return main
+
+
+def _add_links(links: Element, main: Element) -> None:
+    """To each section that has a heading."""
+    for section in main.iterfind("section"):
+        heading = section.find("h2")
+        if heading is not None:
+            add(links, "a", str(heading.text), href=f"#{section.get('id')}")
 
 
 def _add_header(main: Element, result: Result) -> None:

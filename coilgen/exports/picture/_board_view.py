@@ -3,6 +3,7 @@
 from itertools import accumulate
 
 from coilgen.artwork.art import Art, Pad
+from coilgen.artwork.legend import is_printed
 from coilgen.design.board import Pocket
 from coilgen.exports.picture._annotations import add_dimension, add_finding_marks
 from coilgen.exports.picture._body_outlines import add_body_outlines
@@ -54,7 +55,7 @@ def add_view(root: Element, result: Result, sheet: Sheet) -> None:
     _add_terminals(view, result)
     _add_names(view, result, sheet.size)
     add_body_outlines(view, result.design, sheet)
-    add_finding_marks(view, result.findings[:LISTED_FINDINGS], sheet.size)
+    add_finding_marks(view, result.findings[:LISTED_FINDINGS], result.art.pads, sheet.size)
 
 
 def _add_board(view: Element, art: Art, size: float) -> None:
@@ -201,9 +202,12 @@ def _add_legend(view: Element, art: Art) -> None:
 
 
 def _add_terminals(view: Element, result: Result) -> None:
-    """The number stands in the hole, or white on a surface pad."""
+    """Numbers that are not printed beside: in the hole, or white on a surface pad."""
     group = add(view, "g", id="terminals", font_weight="bold")
-    for terminal in result.coil.terminals:
+    terminals = result.coil.terminals
+    for terminal in terminals:
+        if is_printed(terminal, terminals, result.art.legend):
+            continue
         for finger in terminal.fingers:
             add_centred(group, str(terminal.number), finger.at, 0.8 * finger.width, fill="#ffffff")
         if terminal.fingers:

@@ -24,6 +24,19 @@ def add(parent: Element, tag: str, text: str = "", **attributes: str) -> Element
     return child
 
 
+SCREEN = (1200, 800)
+"""Pixels that a picture of its own fills on a screen, in one direction or the other."""
+
+
+def fit_screen(root: Element) -> None:
+    """Gives a picture in millimetres a size for the screen; paper and other programs keep the true one."""
+    width, height = (float(each) for each in root.get("viewBox", "").split()[2:])
+    scale = min(SCREEN[0] / width, SCREEN[1] / height)
+    style = f"@media screen {{ :root {{ width: {width * scale:.0f}px; height: {height * scale:.0f}px; }} }}"
+    root.insert(0, Element("style"))
+    root[0].text = style
+
+
 def written(root: Element) -> bytes:
     """The file."""
     ElementTree.indent(root, " ")

@@ -4,7 +4,7 @@ from coilgen.artwork.art import Art
 from coilgen.exports.picture._annotations import add_scale_bar
 from coilgen.exports.picture._board_view import add_dimensions, add_view, colour, layer_name
 from coilgen.exports.picture._sheet import PANEL_SCALE, Sheet, panel_count, sheet_of
-from coilgen.exports.picture._svg import INK, Element, add, add_disc, add_text, number, written
+from coilgen.exports.picture._svg import INK, Element, add, add_disc, add_text, fit_screen, number, written
 from coilgen.geometry.point import Point
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -35,6 +35,7 @@ def _root(result: Result, sheet: Sheet) -> Element:
             "font-family": "DejaVu Sans, Verdana, Arial, sans-serif",
         },
     )
+    fit_screen(root)
     add(root, "title", f"Coil {result.design.name}", id="drawing-title")
     add(root, "desc", " ".join((*sheet.caption, *sheet.listed)), id="drawing-description")
     corner = {"x": number(sheet.left), "y": number(-sheet.top)}

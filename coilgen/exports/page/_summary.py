@@ -1,0 +1,134 @@
+"""The first screen of the coil page: the board, the verdict in a sentence, key figures, warnings."""
+
+import re
+from collections.abc import Sequence
+
+from coilgen.exports.page._picture import add_picture
+from coilgen.exports.page._words import typeset, words
+from coilgen.exports.picture._svg import Element, add
+from coilgen.result.figure import WARNING, warns
+from coilgen.result.figure_text import KEY_FIGURES, band_text, value_text
+from coilgen.result.result import Result
+
+SLOW_FIGURES = {
+    "core_inductance": "core",
+    "inductance_in_place": "target",
+    "force_on_magnet": "magnet",
+    "force_constant": "magnet",
+    "pull_on_target": "target",
+    "holding_current": "target",
+}
+"""Key figures that take their time, each with the part of the design that it is told for."""
+
+QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
+
+_END = re.compile(r"[:;.] |, such as |$")
+"""Of what a caution is about, once it has said enough."""
+_ENOUGH = 24
+
+
+def add_summary(main: Element, result: Result, *, awaited: bool = False) -> None:
+    """What fits a screen. awaited: slow figures, and what they warn of, are not there yet."""
+    frame = add(main, "div", class_="summary")
+    add_picture(frame, result)
+    told = add(frame, "div", class_="told")
+    add_in_short(told, result, awaited=awaited)
+    add_key_figures(told, result, awaited=awaited)
+    _add_warnings(told, result, awaited=awaited)
+
+
+def add_in_short(parent: Element, result: Result, *, awaited: bool = False) -> None:
+    """Whether to order, in a sentence.
+
+    The rules come first: a board that breaks them is not ordered, whatever its figures are.
+    """
+    shop, count = result.design.rules.shop, len(result.findings)
+    says = add(parent, "p", id="in-short", class_="in-short")
+    if not count:
+        says.text = f"Keeps every rule of {shop}{_to_read(result, awaited=awaited)}."
+        return
+    says.text = "Not to be ordered as it is: "
+    places = "1 place breaks" if count == 1 else f"{count} places break"
+    add(says, "a", f"{places} the rules of {shop}", href="#findings-section").tail = "."
+
+
+def _to_read(result: Result, *, awaited: bool) -> str:
+    if awaited:
+        return "; figures are being computed"
+    warnings = sum(map(warns, result.cautions))
+    return {0: "", 1: "; read the warning first"}.get(warnings, f"; read the {warnings} warnings first")
+
+
+def add_key_figures(parent: Element, result: Result, *, awaited: bool = False) -> None:
+    """The most asked for, large. awaited: slow ones that are not there yet hold their places."""
+    section = add(parent, "section", class_="keys", aria_label="Key figures")
+    listed = add(section, "dl", id="key-figures")
+    for name in KEY_FIGURES:
+        figure = result.figures.get(name)
+        if figure is not None:
+            _add_key(listed, name, value_text(figure), band_text(figure))
+        elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
+            _add_key(listed, name, "…", "being computed")
+
+
+def _add_key(listed: Element, name: str, says: str, below: str) -> None:
+    entry = add(listed, "div")
+    add(entry, "dt", words(name))
+    value = add(entry, "dd", typeset(says))
+    if below:
+        add(value, "small", typeset(below))
+
+
+def _add_warnings(parent: Element, result: Result, *, awaited: bool) -> None:
+    """What tells of harm, in short with the rest to unfold, then where the notes are."""
+    section = add(parent, "section", id="remarks", class_="remarks", aria_label="Before you order")
+    warnings, notes = _sorted(result.cautions)
+    if warnings:
+        listed = add(section, "ul", class_="grave")
+        for warning in warnings:
+            _add_caution(add(listed, "li"), warning.removeprefix(WARNING), WARNING.strip())
+    if awaited:
+        add(section, "p", "Figures are being computed; what they warn of follows.", class_="model")
+    elif notes:
+        count = "1 note" if len(notes) == 1 else f"{len(notes)} notes"
+        add(add(section, "p", class_="model"), "a", f"{count} before you order", href="#notes-section")
+
+
+def add_notes(main: Element, result: Result) -> None:
+    """What else to know before the board is ordered."""
+    _, notes = _sorted(result.cautions)
+    if not notes:
+        return
+    section = add(main, "section", id="notes-section", class_="remarks", aria_labelledby="notes-heading")
+    add(section, "h2", "Before you order", id="notes-heading")
+    listed = add(section, "ul", class_="rest")
+    for note in notes:
+        add(listed, "li", note)
+
+
+def _sorted(cautions: Sequence[str]) -> tuple[list[str], list[str]]:
+    """Those that tell of harm, and the rest."""
+    return [each for each in cautions if warns(each)], [each for each in cautions if not warns(each)]
+
+
+def _add_caution(item: Element, text: str, lead: str) -> None:
+    """Its beginning, and the rest to unfold."""
+    brief = brief_of(text)
+    rest = text[len(brief) :].lstrip(",:;. ")
+    if not rest:
+        add(item, "strong", lead).tail = f" {text}"
+        return
+    details = add(item, "details")
+    summary = add(details, "summary")
+    add(summary, "strong", lead).tail = f" {brief}"
+    add(details, "p", rest)
+
+
+def brief_of(caution: str) -> str:
+    """As much of a caution as tells what it is about.
+
+    >>> brief_of("Hot to touch: the copper reaches 66 °C. At 60 °C: bare metal.")
+    'Hot to touch: the copper reaches 66 °C'
+    """
+    end = _END.search(caution, _ENOUGH)
+    return caution[: end.start()] if end else caution
