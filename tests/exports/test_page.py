@@ -149,7 +149,7 @@ def test_a_map_s_thousand_rows_are_drawn_and_not_written() -> None:
 def test_cautions_and_findings_come_first() -> None:
     bad = replace(sample("latch"), findings=(finding(1), finding(2)), cautions=("Gets <hot>.",))
     texts = Reader(text_of(bad)).texts
-    under = texts.index("Cut through the board", texts.index("Before you order") + 9)
+    under = texts.index("Cut through the board", texts.index("Before you order") + 2)
     assert texts.index("2 places break the rules of rigid-standard") < texts.index("Gets <hot>.") < under
     assert "! rules: 2 findings" in texts
     assert texts.count("Widen <spacing> & check.") == 2
