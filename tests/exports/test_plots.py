@@ -25,7 +25,7 @@ from coilgen.exports.page._chart import (
     Mark,
     chart_svg,
 )
-from coilgen.exports.page._colour_map import BANDS, ColourMap, band_colour, colour_map_svg
+from coilgen.exports.page._colour_map import BANDS, FINE, ColourMap, band_colour, colour_map_svg
 from coilgen.exports.page._plot import Plot
 from coilgen.exports.page._scale import Axis
 
@@ -201,7 +201,7 @@ def test_nothing_is_pointed_out_past_the_curves() -> None:
 def test_a_column_of_zeros_is_left_out_beside_others() -> None:
     (chart,) = PLOTS["force_sideways"].charts(ROWS["force_against_offset"], DESIGN)
     assert isinstance(chart, Chart)
-    assert [curve.says for curve in chart.curves] == ["along the axis", "sideways"]
+    assert [curve.says for curve in chart.curves] == ["along, + up", "sideways, + outward"]
 
 
 @pytest.mark.parametrize(("hottest", "drawn"), [(60.0, False), (90.0, True), (150.0, True)])
@@ -214,10 +214,27 @@ def test_the_limit_is_drawn_once_the_coil_comes_near_it(hottest: float, drawn: b
         assert chart.level.says == "lasting use of FR-4, 130 °C"
 
 
+def test_a_curve_has_its_band_where_the_table_has_one() -> None:
+    rows: list[dict[str, object]] = [
+        {"gap": g * 1e-3, "force": 1 / g, "force_low": 0.8 / g, "force_high": 1.3 / g} for g in range(1, 5)
+    ]
+    (chart,) = PLOTS["force_on_magnet"].charts(rows, DESIGN)
+    assert isinstance(chart, Chart)
+    assert chart.curves[0].band[0] == (1e-3, 0.8, 1.3)
+    root = chart_svg(chart)
+    (outline,) = [g[0].get("d", "") for g in root.iter("g") if g.get("class") == "band curve-1"][:1]
+    heights = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", outline)]
+    line = next(g[0].get("d", "") for g in root.iter("g") if g.get("class") == "curve curve-1")
+    middle = [float(y) for y in re.findall(r"[ML]?[\d.]+ ([\d.]+)", line)]
+    assert all(top < at < foot for top, at, foot in zip(heights[:4], middle, heights[:3:-1], strict=True))
+    assert TOP <= min(heights)
+    assert "band" in [each.says for each in texts(root)]
+
+
 def test_rows_without_a_value_are_left_out() -> None:
     rows = [{**row, "inductance": None} if row["frequency"] == 1e7 else row for row in ROWS["impedance"]]
     charts = {chart.title: chart for chart in PLOTS["impedance"].charts(rows, DESIGN)}
-    chart = charts["Inductance against frequency"]
+    chart = charts["Inductance of the bare coil against frequency"]
     assert isinstance(chart, Chart)
     assert len(chart.curves[0].points) == 4
 
@@ -229,7 +246,9 @@ def test_two_positive_values_make_a_curve_of_the_impedance_and_one_makes_none(na
         empty = {"resistance": None, "inductance": None, "quality": None}
         rows = [{**empty, "frequency": 10.0**k, name: value} for k, value in enumerate(values, 3)]
         charts = PLOTS["impedance"].charts(rows, DESIGN)
-        assert [each.title for each in charts] == [f"{name.capitalize()} against frequency"] * len(charts)
+        assert [each.title for each in charts] == [
+            f"{name.capitalize()} of the bare coil against frequency"
+        ] * len(charts)
         return [each.curves[0].points for each in charts if isinstance(each, Chart)]
 
     assert drawn(1.0, 2.0) == [((1e3, 1.0), (1e4, 2.0))]
@@ -275,7 +294,19 @@ def test_a_map_keeps_its_proportions_and_the_plots_width() -> None:
 def test_a_map_of_one_value_has_one_colour_a_row() -> None:
     root = colour_map_svg(a_map({(x, y): 1.0 for x in (0.0, 1.0, 2.0) for y in (0.0, 1.0)}))
     cells = next(group for group in root.iter("g") if group.get("class") == "cells")
-    assert [path.get("d", "").count("M") for path in cells] == [2]
+    assert [path.get("d", "").count("M") for path in cells] == [FINE // 2 + 1]
+
+
+def test_a_map_is_drawn_finer_than_its_grid_and_straight_between() -> None:
+    """A slope from 0 to 16 over one cell shows its colours in stripes, all alike."""
+    root = colour_map_svg(a_map({(x, y): 16.0 * x for x in (0.0, 1.0) for y in (0.0, 1.0)}))
+    cells = next(group for group in root.iter("g") if group.get("class") == "cells")
+    spans = []
+    for path in cells:
+        left, right = re.findall(r"M([\d.]+) [\d.]+H([\d.]+)", path.get("d", ""))[0]
+        spans.append(float(right) - float(left))
+    assert len(spans) > BANDS // 2
+    assert max(spans[1:-1]) - min(spans[1:-1]) < 1.1 * sum(spans) / FINE
 
 
 def test_a_map_with_a_hole_is_refused() -> None:
@@ -289,8 +320,8 @@ def test_a_field_of_a_tenth_is_told_from_one_of_a_hundredth_and_none_is_drawn() 
         {"x": x * 1e-3, "z": z * 1e-3, "flux_density": 10.0 ** -(x + z)} for x in range(2) for z in range(2)
     ]
     (chart,) = plot.charts(rows, DESIGN)
-    fills = {path.get("fill") for path in colour_map_svg(chart).iterfind(".//g[@class='cells']/path")}
-    assert len(fills) == 3
+    shares = [chart.scale.share(value) for _, _, value in chart.cells]
+    assert len({round(share, 6) for share in shares}) == 3
     (nothing,) = plot.charts([{**row, "flux_density": 0.0} for row in rows], DESIGN)
     assert nothing.shown.logarithmic is False
     assert colour_map_svg(nothing) is not None

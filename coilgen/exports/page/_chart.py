@@ -14,16 +14,27 @@ LEFT, RIGHT, TOP, BOTTOM = 66.0, 28.0, 34.0, 48.0
 MARKED = 24
 """Curves of no more points than this have a mark at each."""
 
+_BAND = "band"
+
 KINDS = 4
 """Ways of drawing a curve that the style sheet knows."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Curve:
-    """One line of a plot: points in the units of the axes, from left to right."""
+    """One line of a plot: points in the units of the axes, from left to right.
+
+    band: at points of its own, between what and what it is expected.
+    """
 
     says: str
     points: tuple[tuple[float, float], ...]
+    band: tuple[tuple[float, float, float], ...] = ()
+
+    @property
+    def reach(self) -> list[float]:
+        """Values that a scale has to hold."""
+        return [*(y for _, y in self.points), *(end for _, *ends in self.band for end in ends)]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,10 +70,12 @@ def chart_svg(chart: Chart) -> Element:
     known = (*chart.curves, *([chart.level] if chart.level else []))
     points = [point for curve in known for point in curve.points]
     across = scale(chart.across, [x for x, _ in points])
-    up = scale(chart.up, [y for _, y in points])
+    up = scale(chart.up, [value for curve in known for value in curve.reach])
     _add_grid(root, across, up)
     if chart.mark and min(x for x, _ in points) <= chart.mark.at <= max(x for x, _ in points):
         _add_pointer(root, chart.mark, across)
+    for kind, curve in enumerate(chart.curves):
+        _add_band(root, curve, across, up, f"curve-{kind % KINDS + 1}")
     for kind, curve in enumerate(chart.curves):
         _add_curve(root, curve, across, up, f"curve-{kind % KINDS + 1}")
     if chart.level:
@@ -131,6 +144,15 @@ def _add_curve(root: Element, curve: Curve, across: Scale, up: Scale, kind: str)
             _add_mark(group, x, y, kind)
 
 
+def _add_band(root: Element, curve: Curve, across: Scale, up: Scale, kind: str) -> None:
+    if not curve.band:
+        return
+    there = [(x_of(across, x), y_of(up, high)) for x, _, high in curve.band]
+    back = [(x_of(across, x), y_of(up, low)) for x, low, _ in reversed(curve.band)]
+    outline = "M" + " L".join(f"{x:.1f} {y:.1f}" for x, y in (*there, *back)) + " Z"
+    add(add(root, "g", class_=f"band {kind}"), "path", d=outline)
+
+
 def _add_mark(parent: Element, x: float, y: float, kind: str) -> None:
     """Discs and squares in turn, so that curves differ without colour."""
     if kind in ("curve-2", "curve-4"):
@@ -140,10 +162,15 @@ def _add_mark(parent: Element, x: float, y: float, kind: str) -> None:
 
 
 def _add_key(root: Element, curves: Sequence[Curve], level: Curve | None) -> None:
-    """From the right, over the curves; none for a single curve."""
-    if len(curves) < 2:
-        return
+    """From the right, over the curves; none for a single curve without a band."""
     x = WIDTH - RIGHT
+    if any(curve.band for curve in curves):
+        x -= 6.7 * len(_BAND)
+        add(root, "text", _BAND, x=f"{x:.1f}", y="14", class_="key")
+        add(add(root, "g", class_="band curve-1"), "path", d=f"M{x - 30:.1f} 4 h24 v12 h-24 Z")
+        x -= 50
+    elif len(curves) < 2:
+        return
     for place in range(len(curves) - 1, -1, -1):
         curve = curves[place]
         kind = "level" if curve is level else f"curve-{place % KINDS + 1}"

@@ -1,6 +1,6 @@
 """A quantity over a plane as bands of colour, with a key: lighter is more."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
@@ -54,13 +54,14 @@ def colour_map_svg(chart: ColourMap) -> Element:
     values = {(x, y): value for x, y, value in chart.cells}
     if len(xs) < 2 or len(ys) < 2 or len(values) != len(xs) * len(ys):
         raise ValueError("a map needs every point of a grid")
+    levels, ramp = chart.scale, BOTH_WAYS if chart.signed else RAMP
+    smooth = _refined(xs, ys, [[levels.share(values[x, y]) for x in xs] for y in ys])
     unit = min((WIDTH - LEFT - KEY) / (xs[-1] - xs[0]), (HEIGHT - TOP - BOTTOM) / (ys[-1] - ys[0]))
     width, height = unit * (xs[-1] - xs[0]), unit * (ys[-1] - ys[0])
     foot = TOP + height + BOTTOM
     view = f"0 0 {WIDTH:g} {foot + key_height(chart.lines, WIDTH):.1f}"
     root = Element("svg", {"class": "chart map", "viewBox": view, "role": "img", "aria-label": chart.says})
-    levels, ramp = chart.scale, BOTH_WAYS if chart.signed else RAMP
-    _add_cells(root, lambda x, y: _band(levels, values[x, y]), (xs, ys), unit, ramp)
+    _add_cells(root, smooth, unit, ramp)
     _add_axes(root, chart, (xs[0], xs[-1], ys[0], ys[-1]), (width, height))
     _add_levels(root, levels, LEFT + width + 24, height, ramp)
     if chart.lines:
@@ -70,21 +71,39 @@ def colour_map_svg(chart: ColourMap) -> Element:
     return root
 
 
+Shares = Sequence[Sequence[float]]
+"""Of the colours' scale, a row for each y."""
+
+FINE = 120
+"""Columns and rows at least that a map is drawn in: its bands end where contours run."""
+
+
+def _refined(
+    xs: Sequence[float], ys: Sequence[float], shares: Shares
+) -> tuple[list[float], list[float], Shares]:
+    """A finer grid, straight between neighbours."""
+    rows = [_between(row, -(-FINE // len(xs))) for row in shares]
+    up = -(-FINE // len(ys))
+    fine = list(zip(*(_between(column, up) for column in zip(*rows, strict=True)), strict=True))
+    return _between(xs, -(-FINE // len(xs))), _between(ys, up), fine
+
+
+def _between(values: Sequence[float], steps: int) -> list[float]:
+    """With so many equal steps from each value to the next."""
+    inside = [low + (high - low) * k / steps for low, high in pairwise(values) for k in range(steps)]
+    return [*inside, values[-1]]
+
+
 def _add_cells(
-    root: Element,
-    band_at: Callable[[float, float], int],
-    grid: tuple[Sequence[float], Sequence[float]],
-    unit: float,
-    ramp: Sequence[str],
+    root: Element, grid: tuple[Sequence[float], Sequence[float], Shares], unit: float, ramp: Sequence[str]
 ) -> None:
-    xs, ys = grid
+    xs, ys, shares = grid
     cells = add(root, "g", class_="cells")
     cells.set("shape-rendering", "crispEdges")
     boxes: dict[int, str] = {}
-    for y_low, y_high, y in _strips(ys):
-        row = [band_at(x, y) for x in xs]
+    for (y_low, y_high, _), row in zip(_strips(ys), shares, strict=True):
         top, bottom = (f"{TOP + unit * (ys[-1] - edge):.2f}" for edge in (y_high, y_low))
-        for x_low, x_high, band in _runs(xs, row):
+        for x_low, x_high, band in _runs(xs, [_band(share) for share in row]):
             left, right = (f"{LEFT + unit * (edge - xs[0]):.2f}" for edge in (x_low, x_high))
             boxes[band] = boxes.get(band, "") + f"M{left} {top}H{right}V{bottom}H{left}Z"
     for band in sorted(boxes):
@@ -105,8 +124,8 @@ def _runs(places: Sequence[float], bands: Sequence[int]) -> Iterator[tuple[float
         yield members[0][0][0], members[-1][0][1], band
 
 
-def _band(levels: Scale, value: float) -> int:
-    return min(BANDS - 1, int(levels.share(value) * BANDS))
+def _band(share: float) -> int:
+    return min(BANDS - 1, int(share * BANDS))
 
 
 def band_colour(band: int, ramp: Sequence[str] = RAMP) -> str:

@@ -21,9 +21,15 @@ class Plot:
 
 
 def column(rows: Rows, across: str, up: str, says: str) -> Curve:
-    """Two columns of a table as a curve, from left to right; rows without a value are left out."""
-    points = [(float(row[across]), float(row[up])) for row in rows if row[up] is not None]
-    return Curve(says=says, points=tuple(sorted(points)))
+    """Two columns of a table as a curve, from left to right, with its band where the table has one.
+
+    Rows without a value are left out.
+    """
+    low, high = f"{up}_low", f"{up}_high"
+    told = [row for row in rows if row[up] is not None]
+    points = sorted((float(row[across]), float(row[up])) for row in told)
+    band = sorted((float(row[across]), float(row[low]), float(row[high])) for row in told if low in row)
+    return Curve(says=says, points=tuple(points), band=tuple(band))
 
 
 def curves(

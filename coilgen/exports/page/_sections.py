@@ -54,7 +54,7 @@ def _amount(value: float, unit: str) -> str:
 
 
 def add_plots(main: Element, result: Result) -> None:
-    """Every plot whose figure is there, each with its values as a table."""
+    """Every plot whose figure is there, each with the state it shows and its model."""
     plots = cast(Mapping[str, Plot], specimens("coilgen.exports.page._plots", "PLOT"))
     shown = [
         (found, plot)
@@ -62,7 +62,7 @@ def add_plots(main: Element, result: Result) -> None:
         if (found := result.figures.get(plot.figure)) is not None and found.value
     ]
     drawn = [
-        (figure.name, chart)
+        (figure, chart)
         for figure, plot in sorted(shown, key=lambda pair: PLOTTED.index(pair[0].group))
         for chart in plot.charts(figure.value, result.design)
     ]
@@ -72,9 +72,10 @@ def add_plots(main: Element, result: Result) -> None:
     add(section, "h2", "Plots", id="plots-heading")
     grid = add(section, "div", class_="plots")
     for figure, chart in drawn:
-        frame = add(grid, "figure", data_figure=figure)
+        frame = add(grid, "figure", data_figure=figure.name)
         add(frame, "figcaption", chart.title)
         frame.append(_drawn(chart))
+        add(frame, "p", typeset(figure.model), class_="model")
 
 
 def _drawn(chart: Chart | ColourMap) -> Element:

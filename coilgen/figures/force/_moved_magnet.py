@@ -155,7 +155,7 @@ def against_offset(case: Case) -> Moved:
     if magnet is None:
         raise LookupError("the design has no magnet")
     edge = case.reach
-    offsets = sorted({magnet.offset[0], *np.linspace(0.0, edge, 4 if case.design.core else 9).tolist()})
+    offsets = sorted({magnet.offset[0], *np.linspace(0.0, edge, 4 if case.design.core else 17).tolist()})
     return _moved(case, tuple(offsets), [(offset - magnet.offset[0], 0.0, 0.0) for offset in offsets])
 
 

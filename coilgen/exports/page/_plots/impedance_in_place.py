@@ -6,11 +6,11 @@ from coilgen.exports.page._plot import Plot, Rows, column
 from coilgen.exports.page._scale import Axis
 
 _SHOWN = (("resistance", "ohm", True), ("inductance", "H", False), ("quality", "1", True))
-_CURVES = {"": "in place", "_bare": "bare", "_low": "least", "_high": "most"}
+_CURVES = {"": "in place", "_bare": "bare"}
 
 
 def charts(rows: Rows, design: Design) -> list[Chart]:
-    """A plot for each of the three, with the ends of the bands where there are some."""
+    """A plot for each of the three."""
     return [
         Chart(
             title=f"{name.capitalize()} in place against frequency",
