@@ -92,12 +92,18 @@ def test_dark_where_the_reader_likes_it_dark(browser: webdriver.Chrome, pages: d
     assert dark < 60
 
 
+def opened(browser: webdriver.Chrome, page: str) -> None:
+    """Shows a page with the switches of its picture unfolded."""
+    browser.get(page)
+    browser.find_element(By.CSS_SELECTOR, ".controls > summary").click()
+
+
 def shown(browser: webdriver.Chrome, part: str) -> bool:
     return browser.find_element(By.ID, part).value_of_css_property("display") != "none"
 
 
 def test_layers_toggle_by_click_and_by_key(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
-    browser.get(pages[LATCH])
+    opened(browser, pages[LATCH])
     boxes = browser.find_elements(By.CSS_SELECTOR, "[data-shows^=copper]")
     assert len(boxes) == 4
     boxes[1].click()
@@ -143,7 +149,7 @@ def point_at(browser: webdriver.Chrome, at: complex) -> None:
 
 
 def test_the_current_can_be_followed_by_keyboard(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
-    browser.get(pages[LATCH])
+    opened(browser, pages[LATCH])
     slider = browser.find_element(By.ID, "follow")
     slider.send_keys(Keys.END)
     said = browser.find_element(By.ID, "reading").text
@@ -198,6 +204,28 @@ def test_what_tells_of_harm_stands_first_and_apart(browser: webdriver.Chrome, pa
     assert grounds[0] != grounds[1]
 
 
+def test_a_warning_unfolds_by_key(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
+    browser.get(pages[LATCH])
+    brief = browser.find_element(By.CSS_SELECTOR, ".grave summary")
+    rest = browser.find_element(By.CSS_SELECTOR, ".grave details > p")
+    assert not rest.is_displayed()
+    brief.send_keys(Keys.ENTER)
+    assert rest.is_displayed()
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
+@pytest.mark.parametrize("name", templates())
+def test_the_first_screen_holds_picture_verdict_and_key_figures(
+    browser: webdriver.Chrome, pages: dict[str, str], name: str, width: int, height: int
+) -> None:
+    metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    browser.get(pages[name])
+    ends = [box(browser, part)["bottom"] for part in ("#board-picture", "#in-short", "#key-figures")]
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert max(ends) <= height
+
+
 def box(browser: webdriver.Chrome, selector: str) -> dict[str, float]:
     """Where a part stands in the window, in its own units of pixels."""
     found: dict[str, float] = browser.execute_script(
@@ -220,7 +248,7 @@ def test_the_cut_shows_the_pin_in_the_pocket_and_the_clip_over_it(
 def test_bodies_on_the_board_are_switched_off_and_on(
     browser: webdriver.Chrome, pages: dict[str, str]
 ) -> None:
-    browser.get(pages[LATCH])
+    opened(browser, pages[LATCH])
     switch = browser.find_element(By.CSS_SELECTOR, "[data-shows=bodies]")
     assert shown(browser, "bodies")
     switch.click()

@@ -440,3 +440,16 @@ def test_long_names_and_notes_stay_on_the_sheet() -> None:
         assert top + size <= y <= top + height
     places = [float(text.get("y", "")) for text in texts]
     assert places == sorted(places)
+
+
+def test_true_to_scale_on_paper_and_large_enough_on_a_screen(result: Result) -> None:
+    """Media queries: W3C, Media Queries Level 3; a screen's rule leaves the attributes in mm to the rest."""
+    root = root_of(result)
+    width, height = (float(each) for each in root.get("viewBox", "").split()[2:])
+    for side, size in (("width", width), ("height", height)):
+        assert float(root.get(side, "").removesuffix("mm")) == pytest.approx(size)
+    style = next(root.iter(f"{SVG}style")).text or ""
+    assert style.startswith("@media screen")
+    across, up = (float(each) for each in re.findall(r"([\d.]+)px", style))
+    assert across / up == pytest.approx(width / height, rel=5e-3)
+    assert across == 1200 or up == 800

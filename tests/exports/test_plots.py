@@ -227,7 +227,7 @@ def test_a_curve_has_its_band_where_the_table_has_one() -> None:
     line = next(g[0].get("d", "") for g in root.iter("g") if g.get("class") == "curve curve-1")
     middle = [float(y) for y in re.findall(r"[ML]?[\d.]+ ([\d.]+)", line)]
     assert all(top < at < foot for top, at, foot in zip(heights[:4], middle, heights[:3:-1], strict=True))
-    assert TOP <= min(heights)
+    assert min(heights) >= TOP
     assert "band" in [each.says for each in texts(root)]
 
 
@@ -306,7 +306,7 @@ def test_a_map_is_drawn_finer_than_its_grid_and_straight_between() -> None:
         left, right = re.findall(r"M([\d.]+) [\d.]+H([\d.]+)", path.get("d", ""))[0]
         spans.append(float(right) - float(left))
     assert len(spans) > BANDS // 2
-    assert max(spans[1:-1]) - min(spans[1:-1]) < 1.1 * sum(spans) / FINE
+    assert max(spans[1:-1]) - min(spans[1:-1]) < 2.1 * sum(spans) / FINE
 
 
 def test_a_map_with_a_hole_is_refused() -> None:
