@@ -101,6 +101,7 @@ def test_a_trial_changes_picture_and_figures_and_saves_nothing(state: State) -> 
     assert told["faults"] == []
     assert set(told["parts"]) == {
         "verdict",
+        "in-short",
         "board-section",
         "cut-section",
         "key-figures",
