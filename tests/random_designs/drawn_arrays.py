@@ -2,7 +2,7 @@
 
 import math
 
-from drawing import Drawn, Key, plain
+from drawing import Drawn, Key, homes, plain
 
 
 def _one(d: Drawn) -> bool:
@@ -10,8 +10,8 @@ def _one(d: Drawn) -> bool:
 
 
 def _size(d: Drawn) -> float:
-    """Over a coil with its pads, mm."""
-    size = plain(d.tables["winding"].get("outer_size"))
+    """Over a coil with its pads, mm; over the first of several windings, whose array is refused."""
+    size = plain(homes(d.tables, ["winding"])[0].get("outer_size"))
     across = max(size) if isinstance(size, list) else size
     return 1.3 * (across or 20.0) + 4
 
