@@ -39,7 +39,7 @@ _PLACED_BY = {
 _EXAMPLES = {"count": "count = 9", "columns": "columns = 4", "rows": "rows = 2", "pitch": 'pitch = "15 mm"'}
 _FACING = {"south": -90.0, "east": 0.0, "north": 90.0, "west": 180.0}
 """Directions of a winding's terminals, unturned, deg."""
-_SIDES = {"ring": ("outside", "inside"), "row": ("below", "above")}
+_SIDES = {"ring": ("outside", "inside"), "row": ("below", "above"), "grid": ("below", "above")}
 """Where joints may run."""
 _USUAL_PHASES = 3
 _CANCELLED = 0.05
@@ -92,7 +92,7 @@ class Array(Table):
     joints: Annotated[Joints, Word()] | None = Field(
         default=None,
         description="where joints run and terminals stand: outside or inside a ring, below or "
-        "above a row; default outside, below",
+        "above a row or the rows of a grid; default outside, below",
     )
     joint_width: Length | None = Field(
         default=None, description="of the tracks that join coils; default the winding's trace_width"
@@ -158,9 +158,6 @@ class Array(Table):
         if self.connection != "open" and self.number is not None and self.phase_count < 3:
             says = f'"{self.connection}" needs three phases or more, and there are {self.phase_count}'
             yield Fault(key="connection", says=f'{says}; set phases, or connection = "open"')
-        if self.arrangement == "grid" and self.coils != "open":
-            says = f'"{self.coils}" is for rings and rows; coils of a grid stay open, each with its terminals'
-            yield Fault(key="coils", says=says)
 
     def _misrouted(self) -> Iterator[Fault]:
         """Keys of joints where there are none, or not for this arrangement."""
@@ -168,8 +165,8 @@ class Array(Table):
             if getattr(self, key) is not None and not self.joined:
                 says = 'has no use with open coils; set coils to "series" or "parallel", or leave it out'
                 yield Fault(key=key, says=says)
-        sides = _SIDES.get(self.arrangement, ())
-        if self.joined and self.joints is not None and sides and self.joints not in sides:
+        sides = _SIDES[self.arrangement]
+        if self.joined and self.joints is not None and self.joints not in sides:
             says = f'"{self.joints}" is no side of a {self.arrangement}; use {" or ".join(sides)}'
             yield Fault(key="joints", says=says)
 

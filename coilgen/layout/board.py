@@ -9,7 +9,8 @@ from coilgen.design.placing import PlacedWinding
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import Coil, Terminal
-from coilgen.layout.joints import joined, joints, merged, net_of
+from coilgen.layout.joint_parts import net_of
+from coilgen.layout.joints import joined, joints, merged
 from coilgen.layout.wind import wind
 
 

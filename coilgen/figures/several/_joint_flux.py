@@ -11,7 +11,7 @@ import numpy as np
 from coilgen.figures.core._magnetics import strand_path
 from coilgen.figures.several._network import Flow, joints_of, strip
 from coilgen.layout.coil import strands
-from coilgen.layout.joints import START
+from coilgen.layout.joint_parts import START
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.field.filaments import filaments, refined
 from coilgen.result.figure import Case

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from coilgen.design.arrays import Array
-from coilgen.layout.coil import Coil, Trace, Via, conductor
-from coilgen.layout.joints import END, START, Joints, Node, Piece, Pin, joints
+from coilgen.layout.coil import Coil, Trace, conductor
+from coilgen.layout.joint_parts import END, START, Joints, Node, Pin, Spot
+from coilgen.layout.joints import joints
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.circuit.resistance import barrel_resistance, trace_resistance
 from coilgen.result.figure import Case
@@ -28,11 +29,15 @@ class Flow:
 
 @dataclass(frozen=True, kw_only=True)
 class Network:
-    """Nodes, by place, and branches between them: coils first, then pieces of joints. Resistances in ohm."""
+    """Nodes, by place, and branches between them: coils first, then pieces of joints, then their barrels.
+
+    Resistances in ohm. pieces: how many.
+    """
 
     senses: Floats
     branches: tuple[tuple[Hashable, Hashable], ...]
     resistances: Floats
+    pieces: int
 
     def flow(self, source: Hashable, sink: Hashable, without: Sequence[int] = ()) -> Flow:
         """One ampere from a place to another; without: coils that carry none."""
@@ -53,7 +58,7 @@ class Network:
         return Flow(
             resistance=float(potential[places[source]] - potential[places[sink]]),
             coils=self.senses * current[:count],
-            pieces=current[count:],
+            pieces=current[count : count + self.pieces],
         )
 
 
@@ -70,31 +75,30 @@ def network(case: Case) -> Network:
 def _network(case: Case) -> Network:
     found = joints_of(case)
     coils = [(Pin(k, START), Pin(k, END)) for k in range(len(case.windings))]
-    own = [float(each.case.value("resistance_20c")) for each in case.windings]
+    pieces = [(piece.start, piece.end) for piece in found.pieces]
+    barrels = [(barrel.top, barrel.bottom) for barrel in found.barrels]
+    stackup = case.design.board.stackup
+    flat = [trace_resistance(strip(case, piece.trace), stackup.metal.resistivity) for piece in found.pieces]
     return Network(
         senses=np.array([each.sense for each in case.design.windings], float),
-        branches=(*coils, *((piece.start, piece.end) for piece in found.pieces)),
-        resistances=np.array([*own, *(_resistance(case, piece, found.vias) for piece in found.pieces)]),
+        branches=(*coils, *pieces, *barrels),
+        resistances=np.array([*[_coil(case)] * len(coils), *flat, *[_barrel(case)] * len(barrels)]),
+        pieces=len(pieces),
     )
 
 
-def _resistance(case: Case, piece: Piece, vias: Sequence[Via]) -> float:
-    """Of a piece's copper at 20 degC, and of half the barrels at its ends that tracks are reached through."""
-    stackup = case.design.board.stackup
-    flat = trace_resistance(strip(case, piece.trace), stackup.metal.resistivity)
+def _coil(case: Case) -> float:
+    """Of a coil between the tops of its pins, ohm at 20 degC: a lead on the bottom reaches them through."""
+    ends = case.windings[0].case.coil.terminals
+    below = sum(end.layer == case.design.board.stackup.layers for end in ends)
+    return float(case.windings[0].case.value("resistance_20c")) + below * _barrel(case)
+
+
+def _barrel(case: Case) -> float:
+    """Of a plated hole through the board, ohm at 20 degC."""
+    stackup, plating = case.design.board.stackup, case.design.tolerance.plating[1]
     length = abs(stackup.height(1) - stackup.height(stackup.layers))
-    plating = case.design.tolerance.plating[1]
-    barrels = [
-        float(barrel_resistance(length, via.drill, plating, stackup.metal.resistivity))
-        for via in vias
-        for end in (piece.trace.path.start, piece.trace.path.end)
-        if abs(via.at - end) < _SAME and piece.trace.layer > 1
-    ]
-    return flat + sum(barrels) / 2
-
-
-_SAME = 1e-8
-"""m, within which a piece ends at a via."""
+    return float(barrel_resistance(length, case.design.via.drill, plating, stackup.metal.resistivity))
 
 
 def strip(case: Case, trace: Trace) -> Conductor:
@@ -143,7 +147,8 @@ def _ends(array: Array, found: Joints, phase: int) -> tuple[Hashable, Hashable]:
 def star_point(found: Joints) -> Hashable:
     """The place in the middle of the star point's track."""
     star = next(node for node in found.nodes if node.terminal is None and _is_star(node))
-    reached = [piece.end for piece in found.pieces if piece.start in star.pins]
+    below: dict[Spot, Spot] = {barrel.top: barrel.bottom for barrel in found.barrels}
+    reached = [below[piece.end] for piece in found.pieces if piece.start in star.pins]
     return reached[len(reached) // 2]
 
 
