@@ -131,7 +131,9 @@ def draw_copper(design: Design) -> tuple[Coil, Art]:
         coil = alone(design)
         board = art(design, coil)
     else:
-        coil = as_one(design, in_place(design, wound(design)))
+        lies = in_place(design, wound(design))
+        refuse_without_room(design, None)
+        coil = as_one(design, lies)
         board = art(design, coil)
         refuse_without_room(design, board.outline)
     refuse_holes_off_the_board(design, board.outline)

@@ -318,13 +318,14 @@ def weight(array: Array | None, coil: PlacedWinding) -> float:
 def of_one_coil(array: Array, design: "Design") -> "Design":
     """The own design of a coil that joints lead to: pins in place of terminals, and its share of the drive.
 
-    The voltage between two lines falls over the coils in series, a phase's current divides into those side
-    by side.
+    Pins stand as far out as the ends of their joints need. The voltage between two lines falls over the coils
+    in series, a phase's current divides into those side by side.
     """
     if not array.joined:
         return design
     via, terminals, drive = design.via, design.terminals, design.drive
-    pins = terminals.unchecked(kind="plated-hole", drill=via.drill, pad=via.pad, distance=None)
+    across = max(via.pad, array.joint_width or 0.0)
+    pins = terminals.unchecked(kind="plated-hole", drill=via.drill, pad=across, distance=None)
     shares = {
         "voltage": None if drive.voltage is None else drive.voltage / array.in_series,
         "current": None if drive.current is None else drive.current / array.side_by_side,

@@ -1,7 +1,8 @@
 """Room for the joints of an array: what has none is told with the layers, width or size that would do."""
 
+import cmath
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
@@ -9,6 +10,8 @@ from coilgen.design.keys import pair
 from coilgen.design.stackup import with_layers
 from coilgen.errors import DesignError, Fault
 from coilgen.geometry.extent import extent
+from coilgen.geometry.isometry import Isometry
+from coilgen.geometry.point import direction
 from coilgen.layout.joint_parts import Pin
 from coilgen.layout.joint_ways import Ways
 from coilgen.layout.lengths import Lengths
@@ -91,13 +94,13 @@ def _least_apart(ways: Ways) -> float:
 def _within_ring(ways: Ways) -> Iterator[Fault]:
     """Tracks and terminals that the ring of pins has no room for on its inner side."""
     line = ways.channels[0]
-    if not line.ring or line.outward > 0 or _fits_within(ways, 0.0):
+    if not line.ring or line.outward > 0 or _fits_within(ways):
         return
     array = ways.design.array
     assert array is not None and array.radius is not None
     finest = ways.design.rules.limit("trace_width")
-    radius = _least(lambda larger: _fits_within(ways, larger), 100 * line.pins)
-    width = _most(lambda width: _fits_within(replace(ways, asked_width=width), 0.0), finest, ways.width)
+    radius = _least(lambda larger: _fits_within(_larger(ways, larger)), 100 * line.pins)
+    width = _most(lambda width: _fits_within(replace(ways, asked_width=width)), finest, ways.width)
     others = [] if width is None else [f"array.joint_width of {in_mm(width)} or less"]
     others += [f"array.radius of {in_mm(_up(array.radius + radius))} or more", 'joints = "outside"']
     deepest = ways.terminal_out + ways.design.terminals.pad / 2
@@ -108,33 +111,37 @@ def _within_ring(ways: Ways) -> Iterator[Fault]:
     yield Fault(key="array.joints", says=says)
 
 
-def _fits_within(ways: Ways, larger: float) -> bool:
-    """Whether joints keep apart inside a ring of pins that is larger by so much, m."""
-    line, pad = replace(ways.channels[0], pins=ways.channels[0].pins + larger), ways.design.terminals.pad
-    own = ways.design.rules
-    innermost = line.pins - ways.terminal_out
-    if innermost < pad / 2 + ways.gap:
+def _larger(ways: Ways, by: float) -> Ways:
+    """The same joints at pins of a ring that is larger, m."""
+    outward = [Isometry(shift=by * direction(cmath.phase(each.centre))) for each in ways.design.windings]
+    pins = [
+        replace(coil, traces=(), vias=(), terminals=tuple(end.moved(shift) for end in coil.terminals))
+        for coil, shift in zip(ways.coils, outward, strict=True)
+    ]
+    return replace(ways, coils=pins)
+
+
+def _fits_within(ways: Ways) -> bool:
+    """Whether joints keep apart inside a ring of pins."""
+    line, terminals, rules = ways.channels[0], ways.design.terminals, ways.design.rules
+    innermost, deepest = line.pins - ways.terminal_out, line.pins - ways.rows(0) * ways.step
+    if innermost < terminals.pad / 2 + ways.gap:
         return False
-    shrunk = ways.channels[0].pins / line.pins
-    pins, ends = list(ways.along.values()), list(ways.terminal_places.values())
-    clear = max(
-        ways.gap, own.limit("mask_opening"), own.limit("hole_to_hole") + ways.design.terminals.drill - pad
-    )
-    at_track = line.pins - ways.rows(0) * ways.step
+    holes = rules.limit("hole_to_hole") + terminals.drill - terminals.pad
+    clear = max(ways.gap, rules.limit("mask_opening"), holes)
     return (
-        at_track > ways.half
-        and _chord(ends, innermost, shrunk) >= pad + clear
-        and _chord(pins, at_track, shrunk) >= 2 * ways.half + ways.gap
+        _chord(ways.terminal_places.values(), innermost) >= terminals.pad + clear
+        and _chord(ways.along.values(), deepest) >= 2 * ways.half + ways.gap
     )
 
 
-def _chord(angles: list[float], radius: float, shrunk: float) -> float:
-    """The least distance between places of a circle, m, whose angles shrink as their circle grows."""
-    if len(angles) < 2:
-        return math.inf
+def _chord(angles: Iterable[float], radius: float) -> float:
+    """The least distance between places of a circle, m."""
     there = sorted(angles)
+    if len(there) < 2:
+        return math.inf
     apart = min(after - before for before, after in pairwise([*there, there[0] + math.tau]))
-    return 2 * radius * math.sin(min(apart * shrunk, math.pi) / 2)
+    return 2 * radius * math.sin(min(apart, math.pi) / 2)
 
 
 def _between_rows(ways: Ways) -> Iterator[Fault]:

@@ -130,6 +130,8 @@ class Ways:
         """How far along each trunk runs, west of all coils; trunks of different rows may share a column."""
         last = len(self.channels) - 1
         wanted = [node for node in self.nodes if self.trunked(node)]
+        if not wanted:
+            return {}
         rows = {node: self.rows_of(node) for node in wanted}
         spans: dict[Node, Span] = {
             node: (each[0], last + 1 if self.ends_on_trunk(node) else each[-1]) for node, each in rows.items()
@@ -137,7 +139,7 @@ class Ways:
         column = tracks(Channel(False, 0.0, 1), spans, lambda _: 0.5)
         found: dict[Node, float] = {}
         edge = self._west
-        for number in range(max(column.values(), default=-1) + 1):
+        for number in range(max(column.values()) + 1):
             own = [node for node in wanted if column[node] == number]
             half = self._half_of_trunk(any(self.ends_on_trunk(node) for node in own))
             found |= dict.fromkeys(own, edge - self.gap - half)

@@ -89,14 +89,28 @@ def _wants(design: Design, turns: Sequence[Ring], under: Sequence[int], k: int) 
 
 def _off_the_board(design: Design, turns: Sequence[Ring], outline: Path) -> Iterator[Fault]:
     margin = design.rules.limit("copper_to_edge")
+    if design.array is not None:
+        yield from _array_off_the_board([over(ring, outline) for ring in turns], margin)
+        return
     for number, (each, ring) in enumerate(zip(design.windings, turns, strict=True), start=1):
         beyond = over(ring, outline)
-        if beyond and not (design.array and number > 1):
+        if beyond:
             says = (
                 f"{each.name} reaches {in_mm(_up(beyond))} over the board's edge: move it in by "
                 f"{in_mm(_up(beyond + margin))} or more, or make the board larger"
             )
-            yield Fault(key="board" if design.array else f"winding {number}.centre", says=says)
+            yield Fault(key=f"winding {number}.centre", says=says)
+
+
+def _array_off_the_board(beyond: Sequence[float], margin: float) -> Iterator[Fault]:
+    """One for all coils of an array, whose places follow from one another."""
+    farthest = max(beyond)
+    if farthest:
+        says = (
+            f"coils reach {in_mm(_up(farthest))} over its edge: make it {in_mm(_up(2 * (farthest + margin)))} "
+            "larger across (size, or width and height), besides what pads and joints need, or leave its size out"
+        )
+        yield Fault(key="board", says=says)
 
 
 def _up(length: float) -> float:
