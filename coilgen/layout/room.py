@@ -106,9 +106,10 @@ def _array_off_the_board(beyond: Sequence[float], margin: float) -> Iterator[Fau
     """One for all coils of an array, whose places follow from one another."""
     farthest = max(beyond)
     if farthest:
+        larger = in_mm(_up(2 * (farthest + margin)))
         says = (
-            f"coils reach {in_mm(_up(farthest))} over its edge: make it {in_mm(_up(2 * (farthest + margin)))} "
-            "larger across (size, or width and height), besides what pads and joints need, or leave its size out"
+            f"coils reach {in_mm(_up(farthest))} over its edge: make it {larger} larger across (size, or width "
+            "and height), besides what pads and joints need, or leave its size out"
         )
         yield Fault(key="board", says=says)
 
