@@ -108,8 +108,8 @@ def _array_off_the_board(beyond: Sequence[float], margin: float) -> Iterator[Fau
     if farthest:
         larger = in_mm(_up(2 * (farthest + margin)))
         says = (
-            f"coils reach {in_mm(_up(farthest))} over its edge: make it {larger} larger across (size, or width "
-            "and height), besides what pads and joints need, or leave its size out"
+            f"coils reach {in_mm(_up(farthest))} over its edge: make it {larger} larger across (size, or "
+            "width and height), besides what pads and joints need, or leave its size out"
         )
         yield Fault(key="board", says=says)
 
