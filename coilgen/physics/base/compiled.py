@@ -1,10 +1,12 @@
 """Machine-code kernels: compiled once, cached on disk, run by threads on blocks of rows."""
 
 import os
+import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
+from stat import S_ISDIR
 from typing import Any
 
 import numba
@@ -17,21 +19,52 @@ def kernel(function: Callable[..., Any]) -> Any:
 
     numba keeps the code beside the module, or in the user's cache folder where the package is read-only; its
     files are written aside and renamed, so two first runs do not disturb each other. Where neither place can
-    be written the code is compiled afresh in each process, which `compilation_due` reports.
+    be written it is kept among temporary files; where that fails too the code is compiled afresh in each
+    process, which `compilation_due` reports.
     """
     try:
         return _compiled(function, cache=True)
     except RuntimeError:  # numba found no folder to write to
+        return _kept_aside(function)
+
+
+def _kept_aside(function: Callable[..., Any]) -> Any:
+    folder = own_folder(Path(tempfile.gettempdir()))
+    if folder is None:
         return _compiled(function, cache=False)
+    numba.config.CACHE_DIR = str(folder)  # type: ignore[attr-defined]  # set as numba starts
+    try:
+        return _compiled(function, cache=True)
+    except RuntimeError:
+        return _compiled(function, cache=False)
+
+
+def own_folder(among: Path) -> Path | None:
+    """A folder that nobody else can write to, kept from run to run, or None.
+
+    Compiled code is run as it is found, so a folder that another user has made, or may write to, will not do.
+    """
+    user = getattr(os, "getuid", None)
+    if user is None:
+        return None
+    folder = among / f"coilgen-{user()}"
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        found = folder.lstat()
+    except OSError:
+        return None
+    ours = S_ISDIR(found.st_mode) and found.st_uid == user() and not found.st_mode & 0o077
+    return folder if ours else None
 
 
 def part(function: Callable[..., Any]) -> Any:
     """A function for kernels to call, compiled within each of them.
 
+    By the compiler's back end: copied before, as numba's own `inline` does, it takes three times as long.
     Compiled by itself it would be called in the process that compiles it, but its copy within the kernel's
     code in later ones: the last digits of the results would differ.
     """
-    return numba.njit(inline="always", fastmath=_REORDERING, error_model="numpy")(function)
+    return numba.njit(forceinline=True, fastmath=_REORDERING, error_model="numpy")(function)
 
 
 def _compiled(function: Callable[..., Any], *, cache: bool) -> Any:

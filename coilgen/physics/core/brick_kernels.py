@@ -112,85 +112,79 @@ def _rule(order, a, b):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
 
 @part
 def _primitive(orders, x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """1/r integrated orders[k] times along each axis."""
+    """1/r integrated orders[k] times along each axis.
+
+    The axes are turned until the one whose order stands alone comes first: four forms then do for all ten
+    orders. They share their logarithms and angles, as each line more here is compiled many times over.
+    """
     ox, oy, oz = orders[0], orders[1], orders[2]
-    if ox + oy + oz == 6:
-        return _f222(x, y, z)
-    if ox + oy + oz == 5:
-        if ox == 1:
-            return _f122(x, y, z)
-        return _f122(y, z, x) if oy == 1 else _f122(z, x, y)
-    if ox == 0:
-        return _f022(x, y, z)
-    if oy == 0:
-        return _f022(y, z, x)
-    if oz == 0:
-        return _f022(z, x, y)
-    if oz == 2:
-        return _f112(x, y, z)
-    return _f112(y, z, x) if ox == 2 else _f112(z, x, y)
+    if ox == oy and ox != oz:
+        a, b, c, lone, like = z, x, y, oz, ox
+    elif ox == oz and ox != oy:
+        a, b, c, lone, like = y, z, x, oy, ox
+    else:
+        a, b, c, lone, like = x, y, z, ox, oy
+    a2, b2, c2 = a * a, b * b, c * c
+    r = math.sqrt(a2 + b2 + c2)
+    la, lb, lc = _asinh(a, b2 + c2), _asinh(b, c2 + a2), _asinh(c, a2 + b2)
+    ta, tb, tc = _atan(b * c, a * r), _atan(c * a, b * r), _atan(a * b, c * r)
+    if like == 1:
+        return _f112(b, c, a, b2, c2, a2, r, lb, lc, la, tb, tc, ta)
+    if lone == 0:
+        return _f022(a, b, c, a2, b2, c2, r, lb, lc, ta)
+    if lone == 1:
+        return _f122(a, b, c, a2, b2, c2, r, la, lb, lc, ta, tb, tc)
+    return _f222(a, b, c, a2, b2, c2, r, la, lb, lc, ta, tb, tc)
 
 
 @part
-def _asinh(p, q, s):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    return math.asinh(p / math.sqrt(q * q + s * s + _TINY))
+def _asinh(p, square):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    return math.asinh(p / math.sqrt(square + _TINY))
 
 
 @part
-def _atan(p, q, s, r):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """atan(p q / (s r)), odd in s, 0 where s = 0: there a factor s stands before it."""
-    return math.atan(p * q / (s * r)) if s != 0.0 else 0.0
+def _atan(p, s):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """atan(p / s), odd in s, 0 where s = 0: there a factor s stands before it."""
+    return math.atan(p / s) if s != 0.0 else 0.0
 
 
 @part
-def _f222(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+def _f222(x, y, z, x2, y2, z2, r, lx, ly, lz, tx, ty, tz):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """C. Hoer and C. Love, Journal of Research of the NBS 69C, 1965 (form from memory)."""
-    x2, y2, z2 = x * x, y * y, z * z
-    r = math.sqrt(x2 + y2 + z2)
     logs = (
-        (y2 * z2 / 4 - (y2 * y2 + z2 * z2) / 24) * x * _asinh(x, y, z)
-        + (z2 * x2 / 4 - (z2 * z2 + x2 * x2) / 24) * y * _asinh(y, z, x)
-        + (x2 * y2 / 4 - (x2 * x2 + y2 * y2) / 24) * z * _asinh(z, x, y)
+        (y2 * z2 / 4 - (y2 * y2 + z2 * z2) / 24) * x * lx
+        + (z2 * x2 / 4 - (z2 * z2 + x2 * x2) / 24) * y * ly
+        + (x2 * y2 / 4 - (x2 * x2 + y2 * y2) / 24) * z * lz
     )
-    angles = x * y * z / 6 * (z2 * _atan(x, y, z, r) + x2 * _atan(y, z, x, r) + y2 * _atan(z, x, y, r))
+    angles = x * y * z / 6 * (z2 * tz + x2 * tx + y2 * ty)
     rest = (x2 * x2 + y2 * y2 + z2 * z2 - 3 * (x2 * y2 + y2 * z2 + z2 * x2)) * r / 60
     return logs - angles + rest
 
 
 @part
-def _f122(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+def _f122(x, y, z, x2, y2, z2, r, lx, ly, lz, tx, ty, tz):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Derivative of `_f222` along x."""
-    x2, y2, z2 = x * x, y * y, z * z
-    r = math.sqrt(x2 + y2 + z2)
     logs = (
-        (y2 * z2 / 4 - (y2 * y2 + z2 * z2) / 24) * _asinh(x, y, z)
-        + (z2 / 2 - x2 / 6) * x * y * _asinh(y, z, x)
-        + (y2 / 2 - x2 / 6) * x * z * _asinh(z, x, y)
+        (y2 * z2 / 4 - (y2 * y2 + z2 * z2) / 24) * lx
+        + (z2 / 2 - x2 / 6) * x * y * ly
+        + (y2 / 2 - x2 / 6) * x * z * lz
     )
-    angles = y * z / 6 * (z2 * _atan(x, y, z, r) + 3 * x2 * _atan(y, z, x, r) + y2 * _atan(z, x, y, r))
+    angles = y * z / 6 * (z2 * tz + 3 * x2 * tx + y2 * ty)
     return logs - angles + x * r * (x2 / 12 - (y2 + z2) / 8)
 
 
 @part
-def _f022(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+def _f022(x, y, z, x2, y2, z2, r, ly, lz, tx):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """A. J. Newell, W. Williams, D. J. Dunlop, Journal of Geophysical Research 98, 1993: their f."""
-    x2, y2, z2 = x * x, y * y, z * z
-    r = math.sqrt(x2 + y2 + z2)
-    logs = 0.5 * (y * (z2 - x2) * _asinh(y, z, x) + z * (y2 - x2) * _asinh(z, x, y))
-    return logs - x * y * z * _atan(y, z, x, r) + (2 * x2 - y2 - z2) * r / 6
+    logs = 0.5 * (y * (z2 - x2) * ly + z * (y2 - x2) * lz)
+    return logs - x * y * z * tx + (2 * x2 - y2 - z2) * r / 6
 
 
 @part
-def _f112(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+def _f112(x, y, z, x2, y2, z2, r, lx, ly, lz, tx, ty, tz):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """A. J. Newell, W. Williams, D. J. Dunlop, Journal of Geophysical Research 98, 1993: their g."""
-    x2, y2, z2 = x * x, y * y, z * z
-    r = math.sqrt(x2 + y2 + z2)
-    logs = (
-        x * y * z * _asinh(z, x, y)
-        + y / 6 * (3 * z2 - y2) * _asinh(x, y, z)
-        + x / 6 * (3 * z2 - x2) * _asinh(y, z, x)
-    )
-    angles = z / 6 * (z2 * _atan(x, y, z, r) + 3 * y2 * _atan(z, x, y, r) + 3 * x2 * _atan(y, z, x, r))
+    logs = x * y * z * lz + y / 6 * (3 * z2 - y2) * lx + x / 6 * (3 * z2 - x2) * ly
+    angles = z / 6 * (z2 * tz + 3 * y2 * ty + 3 * x2 * tx)
     return logs - angles - x * y * r / 3
 
 

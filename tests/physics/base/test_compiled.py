@@ -6,9 +6,11 @@ import sys
 from pathlib import Path
 from types import SimpleNamespace
 
+import numba
 import pytest
 
-from coilgen.physics.base.compiled import compilation_due
+from coilgen.physics.base import compiled
+from coilgen.physics.base.compiled import compilation_due, own_folder
 
 
 def somewhere():
@@ -49,6 +51,39 @@ def test_only_code_of_the_source_as_it_is_counts(tmp_path, name, later, due):
     at = Path(__file__).stat().st_mtime + later
     os.utime(index, (at, at))
     assert compilation_due(kernel(tmp_path)) is due
+
+
+class TestFolderAmongTemporaryFiles:
+    """Where the package and the user's cache are both read-only; what lies there is run."""
+
+    def test_is_kept_and_for_its_owner_alone(self, tmp_path):
+        folder = own_folder(tmp_path)
+        assert folder is not None
+        assert folder.stat().st_mode & 0o777 == 0o700
+        assert own_folder(tmp_path) == folder
+
+    def test_one_that_others_may_write_to_is_left(self, tmp_path):
+        own_folder(tmp_path).chmod(0o777)
+        assert own_folder(tmp_path) is None
+
+    def test_neither_a_link_nor_a_file_will_do(self, tmp_path):
+        name = own_folder(tmp_path).name
+        for number, make in enumerate((lambda path: path.symlink_to(tmp_path), lambda path: path.touch())):
+            among = tmp_path / str(number)
+            among.mkdir()
+            make(among / name)
+            assert own_folder(among) is None
+
+    def test_numba_keeps_code_there(self, tmp_path, monkeypatch):
+        def nowhere(function, *, cache):
+            told.append((cache, numba.config.CACHE_DIR))
+
+        told = []
+        monkeypatch.setattr(compiled, "_compiled", nowhere)
+        monkeypatch.setattr(numba.config, "CACHE_DIR", "")
+        monkeypatch.setattr(compiled.tempfile, "gettempdir", lambda: str(tmp_path))
+        compiled._kept_aside(somewhere)
+        assert told == [(True, str(own_folder(tmp_path)))]
 
 
 SUMS = """
