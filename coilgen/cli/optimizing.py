@@ -16,6 +16,8 @@ from coilgen.study.search.found import Found
 from coilgen.study.search.page import page
 from coilgen.study.search.problem import Problem, Tried, problem
 from coilgen.study.search.text import (
+    NOTHING,
+    at_an_end,
     chosen_text,
     gain,
     goal_text,
@@ -91,9 +93,10 @@ def _tell(found: Found, chosen: Tried) -> None:
         cells = shown_value(start.judged, k, unit), shown_value(chosen.judged, k, unit)
         rows.append((bound.of.name, *cells, bound.says))
     show_table(("", "start", chosen_text(found), "wanted"), rows)
-    for line in (*worth_lines(found), *within_lines(found)):
+    for line in (*at_an_end(found), *worth_lines(found), *within_lines(found)):
         show_text(line)
     better = gain(asked, start, chosen) if found.best is not None else None
     if better is not None:
         kept = "" if asked.kept(start) else ", which does not keep the limits"
-        show_text(f"{abs(better):.1%} {'better' if better >= 0 else 'worse'} than the start{kept}")
+        by = f"{abs(better):.1%} {'better' if better > 0 else 'worse'} than"
+        show_text(f"{by if abs(better) > NOTHING else 'as good as'} the start{kept}")

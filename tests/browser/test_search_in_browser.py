@@ -1,4 +1,4 @@
-"""The live page's search in a real browser: the button, how far it is, what was found with its design file."""
+"""The live page's search in a real browser: the button, how far it is, what was found as a design file."""
 
 import base64
 from collections.abc import Iterator

@@ -17,7 +17,7 @@ from coilgen.errors import DesignError
 from coilgen.study.optimize import optimize
 from coilgen.study.search.page import page
 from coilgen.study.search.problem import Tried, problem
-from coilgen.study.search.text import optimum_toml, runs_csv
+from coilgen.study.search.text import found_lines, optimum_toml, runs_csv
 from coilgen.units import quantity
 
 INDUCTOR = """name = "choke"
@@ -153,8 +153,8 @@ def test_limits_that_nothing_satisfies_name_the_one_in_the_way() -> None:
         ),
         (
             'smallest = "current"\n[optimize.vary]\nwinding.turns = [2, 3]\n'
-            "[optimize.limits]\nflux_density.top.2mm = { most = 1e-3, sure = true }",
-            "optimize.limits.flux_density.top.2mm.sure: one value of a table or a list has no band",
+            "[optimize.limits]\nlayer_inductances.1.2 = { most = 1e-3, sure = true }",
+            "optimize.limits.layer_inductances.1.2.sure: this value of many has no band",
         ),
         (
             'smallest = "current"\n[optimize.vary]\nwinding.trace_width = [0.05, 0.3]',
@@ -301,6 +301,33 @@ def test_sure_limits_are_judged_by_the_far_end_of_the_band() -> None:
     asked = problem(read_text(INDUCTOR.replace('"1.5 uH"', '"1.5 uH", sure = true')))
     case = job.case_of(asked.design, *job.draw(asked.design))
     assert asked.run(asked.start).judged[0] == pytest.approx(case.figure("inductance").band[0], rel=1e-9)
+
+
+def test_a_cell_has_the_band_that_its_table_tells() -> None:
+    limit = 'flux_density.top.2mm = { least = "0.1 mT", sure = true }'
+    text = INDUCTOR.replace('inductance = { least = "1.5 uH" }', limit)
+    asked = problem(read_text(f"{text}\n[drive]\ncurrent = 0.2\n"))
+    rows = job.case_of(asked.design, *job.draw(asked.design)).value("flux_density")
+    here = next(row for row in rows if (row["side"], row["height"]) == ("top", 0.002))
+    assert here["flux_density_low"] < here["flux_density"]
+    assert asked.run(asked.start).judged[0] == pytest.approx(here["flux_density_low"], rel=1e-9)
+
+
+def test_keys_that_contradict_one_another_everywhere_end_the_search_at_once() -> None:
+    text = INDUCTOR.replace("winding.turns = {", "drive.current = [0.1, 0.2, 0.3]\nwinding.turns = {")
+    found = optimize(read_text(f"{text}\n[drive]\nvoltage = 1\n"))
+    assert found.best is None
+    assert found.in_the_way.startswith("drive.current: given besides voltage")
+    assert len(found.runs) == 1
+
+
+def test_a_limit_within_tolerances_of_a_figure_that_has_none_says_so() -> None:
+    found = optimize(
+        read_text(INDUCTOR.replace("inductance = ", "turns_total = ").replace('"1.5 uH"', "12, sure = true"))
+    )
+    assert found.best.judged[0] >= 12
+    assert "turns_total has no band: sure = true holds its value alone" in found_lines(found)
+    assert any(line.startswith("at the end of what they may be: ") for line in found_lines(found))
 
 
 def test_a_step_of_a_limit_that_binds_is_worth_something() -> None:

@@ -14,6 +14,7 @@ from coilgen.exports.picture import drawing
 from coilgen.exports.picture._svg import Element, add
 from coilgen.job import check
 from coilgen.study.search.text import (
+    at_an_end,
     chosen_text,
     front_toml,
     goal_text,
@@ -91,7 +92,7 @@ def _add_limits(main: Element, found: Found, chosen: Tried) -> None:
         cells = [shown_value(run.judged, k, bound.of.unit) for run in (found.start, chosen)]
         _add_line(table, "td", [bound.says, *cells, verdict])
 
-    for line in (*worth_lines(found), *within_lines(found)):
+    for line in (*at_an_end(found), *worth_lines(found), *within_lines(found)):
         add(section, "p", line)
 
 

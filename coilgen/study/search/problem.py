@@ -260,7 +260,7 @@ def _bounds(design: Design, limit: Limit) -> list[Bound]:
     key = f"optimize.limits.{limit.name}"
     of = {side: wanted(limit.name, key, design, side) for side in (-1, 1)}
     if limit.sure and not of[1].has_band:
-        says = "one value of a table or a list has no band; leave sure out, or limit a figure of one value"
+        says = "this value of many has no band; leave sure out, or limit a figure of one value"
         raise DesignError.at(f"{key}.sure", says)
     least, most = (value_in(getattr(limit, end), of[1].unit, f"{key}.{end}") for end in ("least", "most"))
     refuse_crossed(limit.name, least, most)

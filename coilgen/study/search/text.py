@@ -8,6 +8,7 @@ import tomlkit
 
 from coilgen.design.changes import within
 from coilgen.design.optimizing import Goal, Span
+from coilgen.design.sweeping import Axis
 from coilgen.result.csv_table import csv_table
 from coilgen.study.search.problem import Problem, Tried
 from coilgen.study.sweep_rows import OK, told
@@ -15,12 +16,14 @@ from coilgen.study.sweep_text import choice_text
 from coilgen.units import readable
 
 if TYPE_CHECKING:
-    from coilgen.design.sweeping import Axis
+    from coilgen.design.sweeping import Choice
     from coilgen.study.search.found import Found
     from coilgen.study.search.tolerances import Within
 
-_NOTHING = 5e-4
+NOTHING = 5e-4
 """A gain that is told as none."""
+_RANGE, _NEAR = 3, 1e-4
+"""Numbers from which on choices are a range, and how near to its end a value is there, as a share of it."""
 
 
 def named(name: str, end: str) -> str:
@@ -41,7 +44,7 @@ def optimum_toml(found: Found, run: Tried) -> bytes:
             f"No optimum: the nearest of {designs}. Nothing satisfies the limits;",
             f"most in the way: {found.in_the_way}.",
         ]
-    more = [*worth_lines(found), *within_lines(found)]
+    more = [*at_an_end(found), *worth_lines(found), *within_lines(found)]
     return _design_toml(found, run, "optimum", [*head, *reached(found, run), *more])
 
 
@@ -130,6 +133,25 @@ def runs_csv(found: Found) -> bytes:
     return csv_table(rows).encode()
 
 
+def at_an_end(found: Found) -> list[str]:
+    """Ranges of which the best design takes an end: a wider one may hold a better design."""
+    if found.best is None:
+        return []
+    pairs = zip(found.problem.axes, found.best.point, strict=True)
+    keys = [axis.key for axis, value in pairs if _is_end(axis, value)]
+    return [f"at the end of what they may be: {', '.join(keys)}"] if keys else []
+
+
+def _is_end(axis: Axis | Span, value: Choice) -> bool:
+    if isinstance(axis, Axis) and (not axis.numeric or len(axis.choices) < _RANGE):
+        return False
+    told = (axis.low, axis.high) if isinstance(axis, Span) else axis.choices
+    numbers = [float(each) for each in told]  # type: ignore[arg-type]  # numbers, as its axis
+    low, high = min(numbers), max(numbers)
+    near = _NEAR * (high - low)
+    return not low + near < float(value) < high - near  # type: ignore[arg-type]  # a number, as its axis
+
+
 def worth_lines(found: Found) -> list[str]:
     """What a step of each binding limit, or a finer shop, is worth, a sentence each."""
     name = found.problem.goals[0][1].name
@@ -137,7 +159,7 @@ def worth_lines(found: Found) -> list[str]:
 
 
 def _better(gain: float) -> str:
-    return "no better" if gain < _NOTHING else f"{gain:.1%} better"
+    return "no better" if gain < NOTHING else f"{gain:.1%} better"
 
 
 def within_lines(found: Found) -> list[str]:
@@ -149,6 +171,8 @@ def _within(each: Within) -> list[str]:
     low, high, far = (readable(value, each.of.unit, 3) for value in (each.low, each.high, each.far))
     if each.loss is not None:
         return [f"{each.of.name} within tolerances: {low} to {high}, {each.loss:.1%} worse at the far end"]
+    if not each.known:
+        return [f"{each.of.name} has no band: sure = true holds its value alone"]
     if not each.breaks:
         return []
     beyond = f"{far} at the far end, beyond its limit; sure = true keeps it within"
@@ -196,7 +220,7 @@ def found_lines(found: Found) -> list[str]:
         for k, (_, of) in enumerate(asked.goals):
             new, old = (shown_value(run.goals, k, of.unit) for run in (chosen, start))
             lines.append(f"{of.name} of the {name}: {new} (start {old})")
-    return [*lines, *worth_lines(found), *within_lines(found)]
+    return [*lines, *at_an_end(found), *worth_lines(found), *within_lines(found)]
 
 
 def goal_text(goal: Goal) -> str:

@@ -27,8 +27,9 @@ _QUICK = ("winding_resistances", "phase_resistance", "line_resistance", "copper_
 class Wanted:
     """A figure, of the board or of one of several windings, and its unit. key: where it is asked for.
 
-    steps: to the cell of a table, or the labels that a list or matrix gives its values. side: where a list
-    is meant as a whole, which of its values counts: the largest (1) or the least (-1).
+    steps: to the cell of a table, or the labels that a list or matrix gives its values. side: where a list is
+    meant as a whole, which of its values counts: the largest (1) or the least (-1). ends: columns that tell
+    where a cell lies within tolerances.
     """
 
     name: str
@@ -38,11 +39,12 @@ class Wanted:
     steps: tuple[str, ...] = ()
     side: int = 0
     winding: Cell | None = None
+    ends: tuple[str, str] | None = None
 
     @property
     def has_band(self) -> bool:
-        """Whether tolerances are known of it: they are of figures of one value."""
-        return not self.steps and not self.side
+        """Whether tolerances may be known: of figures of one value, and of columns with both ends beside."""
+        return self.ends is not None or (not self.steps and not self.side)
 
     def is_slow(self, case: Case) -> bool:
         """Whether it takes some ten times as long as figures of copper alone.
@@ -72,7 +74,12 @@ class Wanted:
         if self.winding is not None:
             return self.winding.band(case)
         figure = case.figure(self.figure)
-        return figure.band if figure is not None and self.has_band else None
+        if figure is None or not self.has_band:
+            return None
+        if self.ends is None:
+            return figure.band
+        low, high = (value_at(figure, (*self.steps[:-1], end), self.key) for end in self.ends)
+        return None if low is None or high is None else (low, high)
 
 
 def wanted(name: str, key: str, design: Design, side: int) -> Wanted:
@@ -126,7 +133,15 @@ def _of_winding(name: str, steps: list[str], key: str, design: Design) -> Wanted
 def _of_table(name: str, asked: Quantity, steps: list[str], key: str) -> Wanted:
     units = column_units(asked.unit)
     found = cell_steps(asked.name, units, steps, key)
-    return Wanted(name=name, key=key, figure=asked.name, unit=units[found[-1]], steps=found)
+    ends = f"{found[-1]}_low", f"{found[-1]}_high"
+    return Wanted(
+        name=name,
+        key=key,
+        figure=asked.name,
+        unit=units[found[-1]],
+        steps=found,
+        ends=ends if set(ends) <= set(units) else None,
+    )
 
 
 def _of_list(name: str, asked: Quantity, steps: list[str], key: str, design: Design, side: int) -> Wanted:
