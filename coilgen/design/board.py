@@ -1,7 +1,7 @@
 """The board that was asked for, and what is cut, drilled and landed in it: pocket, vias, terminals."""
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
@@ -95,6 +95,9 @@ NO_FAB_SET = (
     "could be the pocket's. Use the DXF files and the pads table, or give the board an outline."
 )
 
+_ROUNDED = 1e-12
+"""m, within which a radius is the largest."""
+
 _MEASURES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "none": (),
@@ -137,10 +140,11 @@ class Pocket(Table):
     def _corners(self) -> "Pocket":
         if not self.cornered:
             return self
-        if self.corner_radius > self.least / 2:
+        if self.corner_radius > self.widest_corner + _ROUNDED:
             raise DesignError.at(
                 "pocket.corner_radius",
-                f"{in_mm(self.corner_radius)} is over half the size of {self.told}; make it smaller",
+                f"{in_mm(self.corner_radius)} is over {in_mm(self.widest_corner)}, the most that {self.told} "
+                "has room for; make it smaller",
             )
         return self
 
@@ -180,6 +184,21 @@ class Pocket(Table):
     def least(self) -> float:
         """The lesser of the sizes, m."""
         return min(self.sizes)
+
+    @property
+    def widest_corner(self) -> float:
+        """The largest radius of its corners, m.
+
+        Of a wedge, that whose arcs touch one another on the inner or the outer arc, or along a side: a corner
+        touches a side at the angle asin(r / (inner + r)) from it, or asin(r / (outer - r)).
+        """
+        if self.inner_radius is None or self.outer_radius is None or self.angle is None:
+            return self.least / 2
+        along = (self.outer_radius - self.inner_radius) / 2
+        if self.angle >= math.pi:
+            return along
+        half = math.sin(self.angle / 2)
+        return min(along, self.inner_radius * half / (1 - half), self.outer_radius * half / (1 + half))
 
     @property
     def told(self) -> str:
@@ -283,9 +302,10 @@ class Terminals(Table):
     count: Annotated[int, Whole(least=2, most=100)] | None = Field(
         default=None, description="contact fingers; default 2"
     )
-    fingers: tuple[Annotated[int, Whole(least=0, most=2)], ...] | None = Field(
+    fingers: tuple[Annotated[int, Whole(least=0, most=144)], ...] | None = Field(
         default=None,
-        description="terminal of each contact finger, from terminal 1's side on, 0 for none; default halves",
+        description="terminal of each contact finger, 0 for none; of one winding from terminal 1's side on; "
+        "default as many for each",
     )
 
     @model_validator(mode="after")
@@ -300,18 +320,20 @@ class Terminals(Table):
         """Without the keys of leads and fingers where they are not asked for."""
         return _given(handler(self), ("lead_width", *_OF_FINGERS))
 
-    @property
-    def finger_terminals(self) -> tuple[int, ...]:
-        """The terminal of each finger, from terminal 1's side on."""
+    def dealt(self, order: Sequence[int] = (1, 2)) -> tuple[int, ...]:
+        """The terminal of each finger, 0 for none; order: in which terminals are reached, side by side.
+
+        >>> Terminals(kind="contact-fingers", drill=0, pitch=2, pad=1, count=5).dealt((3, 1))
+        (3, 3, 0, 1, 1)
+        """
         if self.fingers is not None:
             return self.fingers
-        count = self.count or 2
-        return (1,) * (count // 2) + (0,) * (count % 2) + (2,) * (count // 2)
-
-    @property
-    def count_of_fingers(self) -> int:
-        """How many contact fingers there are."""
-        return len(self.finger_terminals)
+        count, half = self.count or len(order), len(order) // 2
+        each = count // len(order)
+        first, last = (
+            [number for number in part for _ in range(each)] for part in (order[:half], order[half:])
+        )
+        return (*first, *[0] * (count - each * len(order)), *last)
 
     @property
     def finger_length(self) -> float:
@@ -349,13 +371,10 @@ class Terminals(Table):
         if self.count is not None and self.count != len(fingers):
             says = f"{len(fingers)} told for a count of {self.count}; tell each finger's terminal"
             yield Fault(key="terminals.fingers", says=says)
-        joined = [terminal for terminal in fingers if terminal]
         runs = [terminal for k, terminal in enumerate(fingers) if k == 0 or fingers[k - 1] != terminal]
-        if joined != sorted(joined) or any(runs.count(terminal) != 1 for terminal in (1, 2)):
-            says = (
-                f"{list(fingers)} would make leads cross; those of terminal 1 stand together, then those of "
-                "2, as [1, 1, 2, 2] (for the reverse change winding.direction)"
-            )
+        apart = [terminal for terminal in dict.fromkeys(fingers) if terminal and runs.count(terminal) > 1]
+        if apart:
+            says = f"{list(fingers)} has fingers of terminal {apart[0]} apart; let them stand together"
             yield Fault(key="terminals.fingers", says=says)
 
 

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Annotated, Any
 
 from pydantic import (
@@ -51,11 +52,14 @@ from coilgen.design.changes import Written, with_changes
 from coilgen.design.drive import Drive, Probe
 from coilgen.design.flexing import (
     BENT_FLAT,
-    ONE_COIL,
+    OPEN_COILS,
+    WITHIN_THE_RING,
     as_fingers,
     at_its_end,
     bend_faults,
     ends_fault,
+    pins,
+    shared_faults,
     stand_of,
     stiffener_faults,
 )
@@ -189,13 +193,18 @@ class Design(Table):
         """What was rounded or has no effect, in sentences for the report."""
         if self.array is not None:
             own = self.windings[0].design.winding.notes
-            return (*own, *order_notes(self.array, self.written.get("mover")), *self.board.notes)
+            order = order_notes(self.array, self.written.get("mover"))
+            return (*own, *order, *self.board.notes, *self._told_flat)
         if self.windings:
             told = (f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes)
-            return (*told, *self.board.notes)
+            return (*told, *self.board.notes, *self._told_flat)
         search = () if self.optimize is None else (_SEARCHED,)
         pocket = self.pocket.notes if self.pocket else ()
-        return self.winding.notes + self.board.notes + pocket + ((BENT_FLAT,) if self.bend else ()) + search
+        return self.winding.notes + self.board.notes + pocket + self._told_flat + search
+
+    @property
+    def _told_flat(self) -> tuple[str, ...]:
+        return (BENT_FLAT,) if self.bend else ()
 
     @classmethod
     def from_tables(cls, given: Mapping[str, object]) -> "Design":
@@ -259,6 +268,7 @@ class Design(Table):
         if design is not None and own is not None and design.array is not None and not found:
             found = [*ring_faults(design.array, own), *layers_fit(own.winding, design.board.stackup)]
             found += _of_mover(design, design.array)
+            found += _tail_of_array(design, design.array)
         if design is None or own is None or design.array is None or found:
             return None, first_of(found)
         array = with_order(design.array, shared.get("mover"))
@@ -308,9 +318,11 @@ class Design(Table):
             {**_with_central_pocket(shared, windings), "winding": SeveralWindings.stand_in()}
         )
         told = list(dict.fromkeys([*told, *faults_of_board]))
+        if design is not None and design.tail is not None:
+            told += shared_faults(design.tail, design.terminals, 2 * len(given))
         if design is None or told:
             return None, first_of(told)
-        design._windings = tuple(windings)
+        design._windings = tuple(_toward_tail(each, design) for each in windings)
         design._written = Written({**shared, "winding": given})
         return design, ()
 
@@ -435,13 +447,6 @@ class Design(Table):
         drill = si_of(given, "drill", "length") or max(rules.drill_diameter, 3e-4)
         return filled(given, {"drill": SI(drill), "pad": usual_pad(drill, rules.annular_ring)})
 
-    @field_validator("tail", mode="before")
-    @classmethod
-    def _tail(cls, given: object, info: ValidationInfo) -> object:
-        if isinstance(info.data.get("winding"), SeveralWindings) and isinstance(given, Mapping):
-            raise DesignError.at("tail", ONE_COIL)
-        return given
-
     @field_validator("tail", mode="after")
     @classmethod
     def _on_a_board(cls, tail: Tail | None, info: ValidationInfo) -> Tail | None:
@@ -475,7 +480,8 @@ class Design(Table):
                 "terminals.kind",
                 f'stack-up {board.stackup.name} has one copper layer and plates no holes; use "surface-pad"',
             )
-        faults = [] if "tail" not in info.data else ends_fault(terminals, info.data["tail"])
+        one = not isinstance(info.data.get("winding"), SeveralWindings)
+        faults = [] if "tail" not in info.data else ends_fault(terminals, info.data["tail"], one=one)
         if faults:
             raise DesignError(faults)
         rules: Rules | None = info.data.get("rules")
@@ -609,6 +615,26 @@ def _without_array(design: Design) -> Iterator[Fault]:
             yield Fault(key=f"{key}.waveform", says=SIX_STEPS_ONLY)
 
 
+def _tail_of_array(design: Design, array: Array) -> list[Fault]:
+    """What of an array's tail cannot be."""
+    if design.tail is None:
+        return []
+    if not array.joined:
+        return [Fault(key="tail", says=OPEN_COILS)]
+    if array.joints == "inside":
+        return [Fault(key="array.joints", says=WITHIN_THE_RING)]
+    count = array.phase_count * (2 if array.connection == "open" else 1)
+    return list(shared_faults(design.tail, design.terminals, count))
+
+
+def _toward_tail(winding: PlacedWinding, design: Design) -> PlacedWinding:
+    """One of several windings, with pins in place of terminals where these stand at a tail's end."""
+    if design.tail is None:
+        return winding
+    terminals = pins(winding.design, design.terminals.lead_width)
+    return replace(winding, design=winding.design.unchecked(terminals=terminals), on_tail=True)
+
+
 def _of_mover(design: Design, array: Array) -> list[Fault]:
     """What of an array's design does not go with its mover, or without one."""
     if design.mover is None:
@@ -683,10 +709,10 @@ def _with_room_for_corners(wedge: Mapping[str, object], radius: float) -> Mappin
         pocket = Pocket.model_validate({**wedge, "corner_radius": SI(0.0)})
     except ValidationError:
         return wedge  # its own faults are told when it is read
-    if radius <= pocket.least / 2:
+    if radius <= pocket.widest_corner:
         return wedge
     says = (
-        f"not given; the default, the shop's least of {in_mm(radius)}, is over half the size of "
-        f"{pocket.told}; make the wedge larger"
+        f"not given; the default, the shop's least of {in_mm(radius)}, is over "
+        f"{in_mm(pocket.widest_corner)}, the most that {pocket.told} has room for; make the wedge larger"
     )
     return {**wedge, "corner_radius": Refused(says)}

@@ -1,6 +1,7 @@
 """How tail, terminals, stiffeners and bends of one design must agree."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from coilgen.design.board import Board, Terminals
 from coilgen.design.bodies import Core
@@ -11,7 +12,20 @@ from coilgen.design.tail import Bend, Stiffener, Tail
 from coilgen.errors import Fault
 from coilgen.units import in_mm
 
-ONE_COIL = "leads one winding's current; give one [winding] and no [array], or leave [tail] out"
+if TYPE_CHECKING:
+    from coilgen.design.design import Design
+
+OPEN_COILS = (
+    'leads terminals of coils that are joined; set array.coils to "series" or "parallel", tell the coils as '
+    "[[winding]], or leave [tail] out"
+)
+WITHIN_THE_RING = (
+    '"inside" leaves terminals within the ring, with no way to the tail; use "outside", or leave it out'
+)
+_ONE_ABOVE = (
+    '"above" is for the two leads of one winding, and those of several run side by side: leave it out or '
+    'use "beside"'
+)
 BENT_FLAT = (
     "The tail is reckoned flat: bending it leaves resistance as it is, and changes inductance and field by "
     "what its leads do where they then run."
@@ -35,11 +49,11 @@ def as_fingers(given: Mapping[str, object]) -> Mapping[str, object]:
     return {**usual, **given}
 
 
-def ends_fault(terminals: Terminals, tail: Tail | None) -> list[Fault]:
-    """Terminals that do not stand at a tail's end."""
+def ends_fault(terminals: Terminals, tail: Tail | None, *, one: bool) -> list[Fault]:
+    """Terminals that do not stand at a tail's end; one: whether they are of one winding."""
     if tail is None:
         return list(_tailless(terminals))
-    found = []
+    found = list(_crossing(terminals.fingers)) if one and terminals.fingers is not None else []
     if terminals.side != tail.side:
         says = f'"{terminals.side}" is not the side of the tail at whose end they stand, "{tail.side}"'
         found.append(Fault(key="terminals.side", says=f"{says}; leave it out"))
@@ -47,6 +61,55 @@ def ends_fault(terminals: Terminals, tail: Tail | None) -> list[Fault]:
         says = "given besides a tail, at whose end the terminals stand; leave it out and set tail.length"
         found.append(Fault(key="terminals.distance", says=says))
     return found
+
+
+def _crossing(fingers: Sequence[int]) -> Iterator[Fault]:
+    """Fingers of one winding in an order that its leads do not come in."""
+    joined = [terminal for terminal in fingers if terminal]
+    if joined != sorted(joined) or set(joined) != {1, 2}:
+        says = (
+            f"{list(fingers)} would make leads cross; those of terminal 1 stand together, then those of "
+            "2, as [1, 1, 2, 2] (for the reverse change winding.direction)"
+        )
+        yield Fault(key="terminals.fingers", says=says)
+
+
+def shared_faults(tail: Tail, terminals: Terminals, count: int) -> Iterator[Fault]:
+    """What of a tail with so many terminals of several windings, or of an array, cannot be."""
+    if tail.leads == "above":
+        yield Fault(key="tail.leads", says=_ONE_ABOVE)
+    fingers = terminals.fingers
+    if fingers is None:
+        if terminals.count is not None and terminals.count < count:
+            says = f"{terminals.count} fingers are too few for {count} terminals; give {count} or more"
+            yield Fault(key="terminals.count", says=says)
+        return
+    absent = [str(number) for number in range(1, count + 1) if number not in fingers]
+    if max(fingers, default=0) > count:
+        says = f"{list(fingers)} names terminal {max(fingers)}, and there are {count}; name each of them"
+        yield Fault(key="terminals.fingers", says=says)
+    elif absent:
+        says = (
+            f"{list(fingers)} has no finger of terminal {', '.join(absent)}; name each of {count} terminals"
+        )
+        yield Fault(key="terminals.fingers", says=says)
+
+
+def pins(own: "Design", lead_width: float | None) -> Terminals:
+    """Where leads of one of several windings begin their way to a tail, in place of terminals: plated holes
+    of a via's size, which leave room for a lead's width, m."""
+    via, rules = own.via, own.rules
+    gap = max(own.winding.trace_spacing, rules.limit("trace_spacing"))
+    pad = max(via.pad, lead_width or own.winding.trace_width)
+    plated = own.board.stackup.layers > 1
+    return own.terminals.unchecked(
+        kind="plated-hole" if plated else "surface-pad",
+        drill=via.drill if plated else 0.0,
+        pad=pad,
+        pitch=max(pad + gap, via.drill + rules.limit("hole_to_hole")),
+        distance=None,
+        lead_width=None,
+    )
 
 
 def _tailless(terminals: Terminals) -> Iterator[Fault]:

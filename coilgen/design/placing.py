@@ -83,6 +83,7 @@ class PlacedWinding:
 
     design: of this winding alone, centred and unturned, on layers counted from the first. phase, sense: of a
     coil of an array, the phase counted from 0 and 1, or -1 where the coil is joined the other way round.
+    on_tail: whether its leads go on to terminals at a tail's end.
     """
 
     name: str
@@ -93,10 +94,13 @@ class PlacedWinding:
     origin: Origin = field(default=Origin(), compare=False)
     phase: int = 0
     sense: int = 1
+    on_tail: bool = False
 
     def resolved(self) -> dict[str, Any]:
         """Its keys as plain values, SI, with the tables that it has over the design's."""
         own = self.design.resolved()
+        if self.on_tail:
+            own["terminals"] = {"side": own["terminals"]["side"]}
         return {
             "name": self.name,
             "copper_layers": list(self.copper_layers),
@@ -159,8 +163,18 @@ def _one(
     }
     if placing.copper_layers:
         wound["layers"] = len(placing.copper_layers)
+    if "tail" in shared and (told := list(_of_tail(number, given.get("terminals", {})))):
+        return None, told
     tables = {**_of_board(shared), "winding": wound, **{key: _over(shared, given, key) for key in own}}
     return Asked(number=number, placing=placing, tables=tables, origin=_origin(shared, given, own)), []
+
+
+def _of_tail(number: int, own: object) -> Iterator[Fault]:
+    """Keys of a winding's own terminals which stand at the tail's end with all others."""
+    for key in own if isinstance(own, Mapping) else ():
+        if key != "side":
+            says = "is of terminals that stand at the tail's end; tell it in [terminals], for all windings"
+            yield Fault(key=f"winding {number}.terminals.{key}", says=says)
 
 
 def _origin(shared: Mapping[str, object], given: Mapping[str, object], own: tuple[str, ...]) -> Origin:
@@ -174,11 +188,19 @@ def _origin(shared: Mapping[str, object], given: Mapping[str, object], own: tupl
 
 def _over(shared: Mapping[str, object], given: Mapping[str, object], key: str) -> object:
     """A winding's own table over the design's; a winding driven by itself leaves out how the others are."""
-    base, own = shared.get(key, {}), given[key]
+    base, own = _terminals_beside(shared) if key == "terminals" else shared.get(key, {}), given[key]
     if not isinstance(base, Mapping) or not isinstance(own, Mapping):
         return own
     dropped = _FORCES if key == "drive" and any(force in own for force in _FORCES) else ()
     return {**{name: value for name, value in base.items() if name not in dropped}, **own}
+
+
+def _terminals_beside(shared: Mapping[str, object]) -> object:
+    """The terminals' table of a winding's own design: with a tail, which it leads to, only their side."""
+    tail = shared.get("tail")
+    if "tail" not in shared:
+        return shared.get("terminals", {})
+    return {"side": tail["side"]} if isinstance(tail, Mapping) and "side" in tail else {}
 
 
 def repeated(winding: Mapping[str, object], shared: Mapping[str, object]) -> Tables:
@@ -189,6 +211,8 @@ def repeated(winding: Mapping[str, object], shared: Mapping[str, object]) -> Tab
 def _of_board(shared: Mapping[str, object]) -> Tables:
     """What a winding takes from the board's tables: no outline, and nothing that stands at the board."""
     taken = {key: value for key, value in shared.items() if key in SHARED}
+    if "tail" in shared:
+        taken["terminals"] = _terminals_beside(shared)
     board, tolerance = shared.get("board"), shared.get("tolerance")
     if isinstance(board, Mapping) and "stackup" in board:
         taken["board"] = {"stackup": board["stackup"], "outline": "none"}

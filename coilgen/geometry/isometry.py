@@ -34,6 +34,17 @@ class Isometry:
         further = math.radians(rest) if rest > _NO_TURN else 0.0
         return cls(quarters=int(quarters), further=further, shift=shift)
 
+    def inverse(self) -> "Isometry":
+        """The isometry that brings images back.
+
+        >>> turn = Isometry(mirrored=True, quarters=1, further=0.5, shift=2 + 1j)
+        >>> abs(turn.inverse().point(turn.point(3 + 4j)) - (3 + 4j)) < 1e-12
+        True
+        """
+        sense = 1 if self.mirrored else -1
+        back = Isometry(self.mirrored, sense * self.quarters, sense * self.further)
+        return Isometry(back.mirrored, back.quarters, back.further, -back.point(self.shift))
+
     def point(self, at: Point) -> Point:
         """The image of a point."""
         if self.mirrored:

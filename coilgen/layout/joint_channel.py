@@ -36,6 +36,10 @@ class Channel:
         away = self.pins + self.outward * out
         return cmath.rect(away, along) if self.ring else complex(along, -away)
 
+    def way(self, at: Point) -> Point:
+        """The unit vector out of the channel at a place."""
+        return self.outward * (at / abs(at) if self.ring else -1j)
+
     def along(self, at: Point) -> float:
         """Of a place, on a ring from 0 to a whole turn."""
         return cmath.phase(at) % math.tau if self.ring else at.real

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from coilgen.design.design import Design
 from coilgen.design.phases import LETTERS
-from coilgen.layout.coil import Terminal, Trace, Via
+from coilgen.layout.coil import TailStrip, Terminal, Trace, Via
 
 START, END = 0, 1
 
@@ -51,7 +51,7 @@ class Barrel:
 
 @dataclass(frozen=True, kw_only=True)
 class Joints:
-    """All that joins the coils of an array.
+    """All that joins the coils of an array, with leads down a tail where it has one.
 
     pins: where each is, as vias of the coils' leads. place: of the board's terminal of a number.
     """
@@ -62,6 +62,7 @@ class Joints:
     pieces: tuple[Piece, ...]
     terminals: tuple[Terminal, ...]
     place: dict[int, Spot]
+    strip: TailStrip | None = None
 
 
 def net_of(design: Design, coil: int) -> str:

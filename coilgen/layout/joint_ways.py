@@ -205,9 +205,11 @@ class Ways:
         terminals, rules = self.design.terminals, self.design.rules
         clear = max(self.gap, rules.limit("mask_opening"))
         holes = (self.design.via.drill + terminals.drill) / 2 + rules.limit("hole_to_hole")
-        beyond = self.half + clear + max(terminals.pad, self.width) / 2
+        ends_here = self.design.tail is None
+        pad = terminals.pad if ends_here else self.width
+        beyond = self.half + clear + max(pad, self.width) / 2
         last = len(self.channels) - 1
-        return self.rows(last) * self.step + max(beyond, holes if terminals.drill else 0.0)
+        return self.rows(last) * self.step + max(beyond, holes if ends_here and terminals.drill else 0.0)
 
     @cached_property
     def terminal_places(self) -> dict[Node, float]:

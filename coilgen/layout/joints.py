@@ -1,6 +1,6 @@
 """Copper that joins the coils of an array: phases in series or parallel, star point, delta, terminals."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import count, pairwise
@@ -14,13 +14,49 @@ from coilgen.layout.joint_channel import Channel
 from coilgen.layout.joint_parts import Barrel, Joints, Node, Piece, Spot, net_of
 from coilgen.layout.joint_room import refuse_without_room_for_joints
 from coilgen.layout.joint_ways import Ways
+from coilgen.layout.shared_tail import End, shared_tail
 
 
 def joints(design: Design, coils: Sequence[Coil]) -> Joints:
     """What joins the coils of an array where they lie; DesignError where there is no way or no room."""
     ways = Ways(design, coils)
     refuse_without_room_for_joints(ways)
-    return _Laid(ways).joints()
+    found = _Laid(ways).joints()
+    return found if design.tail is None else _led(ways, found)
+
+
+def _led(ways: Ways, found: Joints) -> Joints:
+    """Joints whose terminals stand at a tail's end; DesignError where leads have no way to it."""
+    design, coils = ways.design, ways.coils
+    board = merged(joined(coils, found, [net_of(design, k) for k in range(len(coils))]), found)
+    ends = [
+        End(
+            number=each.number,
+            net=each.net,
+            at=each.at,
+            way=ways.channels[-1].way(each.at),
+            told=f"terminal {each.number}",
+            key="tail",
+        )
+        for each in found.terminals
+    ]
+    tail = shared_tail(design, board, [ends], ways.gap)
+    pieces, place, numbers = [], dict(found.place), count(max(_numbers(found), default=0) + 1)
+    reached = {end: number for number, end in found.place.items()}
+    for piece in found.pieces:
+        pieces.append(piece)
+        number = reached.get(piece.end, 0)
+        for trace in tail.leads[number].traces if number else ():
+            start, place[number] = place[number], next(numbers)
+            pieces.append(Piece(start=start, end=place[number], trace=trace))
+    terminals = tuple(tail.leads[each.number].terminal for each in found.terminals)
+    return replace(found, pieces=tuple(pieces), place=place, terminals=terminals, strip=tail.strip)
+
+
+def _numbers(found: Joints) -> Iterator[int]:
+    """Of all places that are no pins."""
+    for piece in found.pieces:
+        yield from (spot for spot in (piece.start, piece.end) if isinstance(spot, int))
 
 
 @dataclass
@@ -181,4 +217,5 @@ def merged(coils: Sequence[Coil], joints: Joints) -> Coil:
         pockets=tuple(dict.fromkeys(pocket for coil in coils for pocket in coil.pockets)),
         turns=sum(coil.turns for coil in coils),
         says=coils[0].says,
+        tail=joints.strip,
     )

@@ -51,6 +51,9 @@ def test_measures_of_an_outline_agree():
 def test_pockets():
     assert Pocket.model_validate({"size": "6.1 mm"}).shape == "round"
     assert "pocket.corner_radius" in says(Pocket, {"shape": "square", "size": 3, "corner_radius": 2})
+    wedge = {"shape": "wedge", "inner_radius": 4.15, "outer_radius": 9.23, "angle": 20.2}
+    assert "over 0.882" in says(Pocket, {**wedge, "corner_radius": 0.9})
+    assert Pocket.model_validate({**wedge, "corner_radius": 0.88}).corner_radius == 0.88e-3
     assert Pocket.model_validate({"size": 3, "corner_radius": 2}).notes
     assert not Pocket.model_validate({"shape": "hexagonal", "size": 3, "corner_radius": 1}).notes
 

@@ -182,11 +182,12 @@ def openings_bare_what_they_should(made: Made) -> Iterator[str]:
 def _window(made: Made, side: str, mask: Sheet) -> Iterator[str]:
     """One over all contact fingers, which bares of each the asked length, and of no lead anything."""
     terminals = made.design.terminals
-    count = len(terminals.finger_terminals) if terminals.kind == "contact-fingers" and side == "top" else 0
+    count = len(terminals.dealt()) if terminals.kind == "contact-fingers" and side == "top" else 0
     if len(mask.image.regions) != (count > 0):
         yield f"{side}: {len(mask.image.regions)} windows"
     if count:
-        bare = shapely.get_parts(made.board.copper[1].ink.intersection(mask.ink))
+        window = shapely.union_all([shapely.Polygon(vertices(chain)) for chain in mask.image.regions])
+        bare = shapely.get_parts(made.board.copper[1].ink.intersection(window))
         sizes = [sorted((x1 - x0, y1 - y0)) for x0, y0, x1, y1 in map(shapely.bounds, bare)]
         asked = sorted((terminals.pad, terminals.finger_length))
         if len(sizes) != count or any(

@@ -147,7 +147,7 @@ def _turning(board: Board, nodes: list[Joint]) -> dict[int, float]:
             if not known:
                 places += [(at, layer, ends[flash.pin[1]]) for at in _reached(sheet.flashes, flash)]
     for layer, sheet in board.copper.items():
-        places += [(at, layer, f"joint {at}") for at in _joints(sheet.chains)]
+        places += [(at, layer, f"joint {layer} {at}") for at in _joints(sheet.chains)]
     strokes = [
         (layer, *stroke)
         for layer, sheet in board.copper.items()

@@ -250,10 +250,14 @@ def _fingers(result: Result) -> str:
     """Which finger is which terminal, sizes, thickness; the connector sets finish and tolerance."""
     terminals, tail = result.design.terminals, result.coil.tail
     assert tail is not None, "contact fingers stand on a tail"
-    led = ", ".join(str(each) if each else "none" for each in terminals.finger_terminals)
+    named = {each.number: str(own.number) for own in result.coil.terminals for each in own.fingers}
+    named |= {each.number: "none" for each in tail.idle_fingers}
+    led = [named[number] for number in sorted(named)]
+    first = next(each for each in led if each != "none")
     return (
-        f"{terminals.count_of_fingers} on the top, pitch {mm(terminals.pitch)}, {mm(terminals.pad)} wide, "
-        f"{mm(terminals.finger_length)} bare; from terminal 1's side on they are of terminal {led}; "
+        f"{len(led)} on the top, pitch {mm(terminals.pitch)}, {mm(terminals.pad)} wide, "
+        f"{mm(terminals.finger_length)} bare; from terminal {first}'s side on they are of terminal "
+        f"{', '.join(led)}; "
         f"{mm(fingers_thickness(result))} thick over all there, +/- 0.05 mm unless the connector asks for "
         "less; no solder, no solder paste"
     )
