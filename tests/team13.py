@@ -7,9 +7,9 @@ parabola meet within 3e-5 T at 1.8 T, and the parabola ends level, as B = mu0 H 
 """
 
 import numpy as np
+from graded_cells import CROSSED_Z, Box, GradedBody, Image
 
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.graded_cells import CROSSED_Z, Box, GradedBody, Image
 from coilgen.physics.core.magnetisation_curve import curve_from_table
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.field.kernel import flux_density_per_ampere

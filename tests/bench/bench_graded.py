@@ -12,16 +12,16 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import team13
-
-from coilgen.physics.core.graded_cells import ALONG_X, ALONG_Y, Box, GradedBody, box_lines
-from coilgen.physics.core.graded_core import (
+from graded_cells import ALONG_X, ALONG_Y, Box, GradedBody, box_lines
+from graded_core import (
     applied_load,
     graded_core,
     graded_linkage,
     magnetised_cells,
     section_flux_density,
 )
-from coilgen.physics.core.graded_force import force_on_body
+from graded_force import force_on_body
+
 from coilgen.physics.core.magnetisation_curve import saturating_curve
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.field.kernel import flux_density_per_ampere

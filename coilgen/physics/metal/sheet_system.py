@@ -44,12 +44,14 @@ class SheetSystem:
 
     def linked(self, free: Floats) -> Floats:
         """L psi."""
+        from scipy.fft import irfft2, rfft2
+
         stream = self.grid.spread(free)
-        waves = np.fft.rfft2(stream, s=self.shape)
+        waves = rfft2(stream, s=self.shape)
         flat = waves.reshape(len(waves), -1)
         parts = np.ascontiguousarray(np.stack([flat.real, flat.imag], axis=1))
         linked = summed_over_planes(self.spectra, self.which, parts)
-        found = np.fft.irfft2((linked[:, 0] + 1j * linked[:, 1]).reshape(waves.shape), s=self.shape)
+        found = irfft2((linked[:, 0] + 1j * linked[:, 1]).reshape(waves.shape), s=self.shape)
         return self.grid.gathered(found[:, : stream.shape[1], : stream.shape[2]])
 
     def preconditioner(self, shift: float) -> Operator:

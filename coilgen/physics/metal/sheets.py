@@ -15,7 +15,7 @@ from coilgen.physics.metal.relaxation import Complexes, Relaxation, of_single_bo
 from coilgen.physics.metal.sheet_grid import SheetGrid
 from coilgen.physics.metal.sheet_system import SheetSystem, sheet_system
 
-_TOLERANCE = 2e-4
+_TOLERANCE = 1e-3
 """Of the residual; the inductance feels its square."""
 _STEPS = 300
 _WITHOUT_END = 1e3

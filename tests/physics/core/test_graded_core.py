@@ -2,11 +2,7 @@
 
 import numpy as np
 import pytest
-
-from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body, brick_grid
-from coilgen.physics.core.charge_field import core_flux_density
-from coilgen.physics.core.graded_cells import (
+from graded_cells import (
     ALONG_X,
     CROSSED_Z,
     Box,
@@ -15,7 +11,7 @@ from coilgen.physics.core.graded_cells import (
     box_lines,
     graded_cells,
 )
-from coilgen.physics.core.graded_core import (
+from graded_core import (
     applied_load,
     graded_core,
     graded_flux_density,
@@ -24,6 +20,10 @@ from coilgen.physics.core.graded_core import (
     mean_flux_densities,
     section_flux_density,
 )
+
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.load import field_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.core.soft_core import core, coupled, magnetised

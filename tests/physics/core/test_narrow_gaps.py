@@ -6,13 +6,13 @@ from itertools import product
 import numpy as np
 import pytest
 from core_cases import flat_loops
+from graded_cells import ALONG_X, ALONG_Y, Box, GradedBody, box_lines
+from graded_core import applied_load, graded_core, graded_linkage, magnetised_cells
+from graded_force import force_on_body
 
 from coilgen.figures.core._magnetics import cell_size
 from coilgen.physics.core.brick_grid import Body
 from coilgen.physics.core.effect import core_effect
-from coilgen.physics.core.graded_cells import ALONG_X, ALONG_Y, Box, GradedBody, box_lines
-from coilgen.physics.core.graded_core import applied_load, graded_core, graded_linkage, magnetised_cells
-from coilgen.physics.core.graded_force import force_on_body
 from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.field.kernel import flux_density_per_ampere

@@ -4,16 +4,16 @@ from functools import cache
 
 import numpy as np
 import pytest
-from team13 import AIR, AIR_POINTS, BACK, CURVE, HEIGHTS, PLATE, SYMMETRIES, bodies, coil_field, polarisation
-
-from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.graded_core import (
+from graded_core import (
     applied_load,
     graded_core,
     graded_flux_density,
     magnetised_cells,
     section_flux_density,
 )
+from team13 import AIR, AIR_POINTS, BACK, CURVE, HEIGHTS, PLATE, SYMMETRIES, bodies, coil_field, polarisation
+
+from coilgen.physics.base.constants import MU0
 
 BACK_HEIGHTS = 1e-3 * np.array([0, 10, 20, 30, 40, 50])
 

@@ -1,13 +1,13 @@
 """Force on a body of graded cells along any axis: what its charges feel of all others and of the winding."""
 
 import numpy as np
+from graded_cells import Charged, Image
+from graded_core import FluxDensity, GradedCore, GradedState, applied_load, signs
+from graded_pairs import mean_inverse_distances_of_pairs
 from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_kernels import mean_inverse_distances_of_pairs
-from coilgen.physics.core.graded_cells import Charged, Image
-from coilgen.physics.core.graded_core import FluxDensity, GradedCore, GradedState, applied_load, signs
 
 _MOVE = 0.02
 _HAIR = 1e-9

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from graded_cells import GradedBody, GradedCells, Image, graded_cells
+from graded_pairs import mean_inverse_distances_of_pairs
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_kernels import mean_inverse_distances_of_pairs
 from coilgen.physics.core.charge_field import boxes_flux_density
-from coilgen.physics.core.graded_cells import GradedBody, GradedCells, Image, graded_cells
 from coilgen.physics.core.magnetisation_curve import Curve, by_body
 from coilgen.physics.core.soft_core import NotConvergedError
 
