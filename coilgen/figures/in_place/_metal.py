@@ -22,6 +22,8 @@ from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
     from coilgen.physics.core.magnetisation_curve import Curve
+    from coilgen.physics.core.soft_core import Core as SoftCore
+    from coilgen.physics.core.soft_core import Magnetised
     from coilgen.physics.metal.near_coil import Metal, MetalBody
     from coilgen.physics.metal.switched import CoilInMetal
 
@@ -35,7 +37,7 @@ _COARSER = 2.0
 """Cells for the magnet's bias over those of the cores' finer grid."""
 _LEFT = 0.05
 """Of the bare inductance, least: what metal leaves of it, as scaled discs of equal area may take it all."""
-_STATIC_TOLERANCE = 1e-4
+_STATIC_TOLERANCE = 1e-3
 """Of the load: the flux added is the co-energy's least and feels its square, under 1e-7 as seen."""
 
 
@@ -209,11 +211,17 @@ def _solved(case: Case, level: Level) -> "Metal":
         found = metal(case, "weak")
         assert found is not None
         return found
-    return _near(case, bodies, at_rest=_at_rest(case, bodies))
+    like = metal(case, "weak") if level == "drive" else None
+    return _near(case, bodies, at_rest=_at_rest(case, bodies), like=like)
 
 
 def _near(
-    case: Case, bodies: "Sequence[MetalBody]", *, at_rest: float | None = None, scale: float = 1.0
+    case: Case,
+    bodies: "Sequence[MetalBody]",
+    *,
+    at_rest: float | None = None,
+    scale: float = 1.0,
+    like: "Metal | None" = None,
 ) -> "Metal":
     from coilgen.physics.metal.near_coil import metal_near_coil
     from coilgen.physics.metal.relaxation import limited
@@ -226,6 +234,7 @@ def _near(
         round_winding=round_winding(case),
         at_rest=at_rest,
         scale=scale,
+        like=like,
     )
     least = (_LEFT - 1.0) * float(case.value("inductance"))
     return replace(found, relaxation=limited(found.relaxation, least))
@@ -238,22 +247,35 @@ def round_winding(case: Case) -> bool:
 
 def _at_rest(case: Case, bodies: "Sequence[MetalBody]") -> float | None:
     """H, what the magnetic bodies add for direct current as they are; None where discs of their area do."""
+    from coilgen.physics.core.soft_core import coupled
     from coilgen.physics.metal.near_coil import method_for
 
     magnetic = [body for body in bodies if body.magnetic]
     if not magnetic or method_for(bodies, round_winding=round_winding(case)) != "equal area":
         return None
     with solvable("core"):
-        return _static(case, magnetic)
+        state = _still(case, magnetic)
+    return coupled(state, state.load)
 
 
-def _static(case: Case, magnetic: "Sequence[MetalBody]") -> float:
-    """By the volume integral for bodies of straight curves."""
+def _still(case: Case, magnetic: "Sequence[MetalBody]") -> "Magnetised":
+    """By the volume integral for bodies of straight curves, sought from what they are in weak fields."""
+    from coilgen.physics.core.magnetisation_curve import straight_curve
+    from coilgen.physics.core.soft_core import magnetised
+
+    weak = [body for body in bodies_at(case, "weak") if body.magnetic]
+    one, load = case.once("metal at rest, grid", lambda: _still_grid(case, weak))
+    start = None if magnetic == weak else case.once("metal at rest, weak", lambda: _still(case, weak)).m
+    changed = replace(one, curves=tuple(straight_curve(body.permeability) for body in magnetic))
+    return magnetised(changed, load, start, tolerance=_STATIC_TOLERANCE)
+
+
+def _still_grid(case: Case, magnetic: "Sequence[MetalBody]") -> "tuple[SoftCore, Floats]":
+    """The bodies in bricks, and the load of one ampere."""
     from coilgen.figures.core._magnetics import cell_size
     from coilgen.physics.core.brick_grid import Body, brick_grid
     from coilgen.physics.core.load import winding_load
-    from coilgen.physics.core.magnetisation_curve import straight_curve
-    from coilgen.physics.core.soft_core import core, coupled, magnetised
+    from coilgen.physics.core.soft_core import core
 
     bricks = tuple(
         Body(
@@ -266,10 +288,8 @@ def _static(case: Case, magnetic: "Sequence[MetalBody]") -> float:
         )
         for body in magnetic
     )
-    grid = case.once("metal at rest, grid", lambda: brick_grid(bricks, cell_size(bricks)))
-    load = case.once("metal at rest, load", lambda: winding_load(grid, winding_path(case)))
-    one = core(grid, tuple(straight_curve(body.permeability) for body in magnetic))
-    return coupled(magnetised(one, load, tolerance=_STATIC_TOLERANCE), load)
+    grid = brick_grid(bricks, cell_size(bricks))
+    return core(grid, ()), winding_load(grid, winding_path(case))
 
 
 def _form(body: "MetalBody") -> Literal["plate", "disc", "ring"]:
@@ -288,7 +308,9 @@ def with_permeabilities(case: Case, factor: float) -> "Metal":
         replace(body, permeability=max(1.0, body.permeability * factor)) if body.magnetic else body
         for body in bodies_at(case, "weak")
     ]
-    return case.once(f"metal, permeability x {factor:.3g}", lambda: _near(case, bodies, scale=usual.scale))
+    return case.once(
+        f"metal, permeability x {factor:.3g}", lambda: _near(case, bodies, scale=usual.scale, like=usual)
+    )
 
 
 def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":

@@ -8,10 +8,9 @@ import numpy as np
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.magnetisation_curve import Curve
-from coilgen.physics.metal.meridian_elements import cells, gradient_matrix
 from coilgen.physics.metal.ring_field import Rings
-from coilgen.physics.metal.round_bodies import factored, round_system
 from coilgen.physics.metal.round_mesh import RoundBody, round_mesh
+from coilgen.physics.metal.round_system import Outlines, factored, outlines, system_of
 
 _SLOW = 1.0
 """Hz: a mesh for direct current."""
@@ -22,16 +21,22 @@ _LEAST_SWING = 0.01
 
 def flux_densities(bodies: Sequence[RoundBody], rings: Rings, *, detail: float) -> Floats:
     """Root mean square flux density of direct current in each body, (n,) T for one ampere."""
+    return _flux_densities(_at_rest(bodies, rings, detail), bodies)
+
+
+def _at_rest(bodies: Sequence[RoundBody], rings: Rings, detail: float) -> Outlines:
+    """The bodies on a mesh for direct current."""
     still = [replace(body, conductivity=0.0) for body in bodies]
-    mesh = round_mesh(still, rings, _SLOW, detail)
-    system = round_system(mesh, still, rings)
+    return outlines(round_mesh(still, rings, _SLOW, detail), still, rings)
+
+
+def _flux_densities(known: Outlines, bodies: Sequence[RoundBody]) -> Floats:
+    system = system_of(known, bodies)
     whole = system.own - factored(system.stiffness)(system.at_rest)
     found = []
-    for body in bodies:
-        filled = cells(mesh, body.inner, body.outer, body.bottom, body.top)
-        matrix = gradient_matrix(mesh, filled)[system.free][:, system.free]
+    for body, gradient in zip(bodies, known.gradients, strict=True):
         section = 0.5 * (body.outer**2 - body.inner**2) * (body.top - body.bottom)
-        found.append(np.sqrt(max(0.0, float(whole @ (matrix @ whole))) / section))
+        found.append(np.sqrt(max(0.0, float(whole @ (gradient @ whole))) / section))
     return np.array(found)
 
 
@@ -52,9 +57,10 @@ def drive_permeabilities(
     """
     found = np.array([body.permeability for body in bodies])
     held = np.zeros(len(found)) if bias is None else bias
+    known = _at_rest(bodies, rings, detail)
     for _ in range(_STEPS):
         now = [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
-        flux = abs(current) * flux_densities(now, rings, detail=detail)
+        flux = abs(current) * _flux_densities(known, now)
         wanted = np.array(
             [
                 mu if curve is None else chord_permeability(curve, float(b), float(rest))

@@ -96,11 +96,13 @@ def metal_near_coil(
     round_winding: bool,
     at_rest: float | None = None,
     scale: float = 1.0,
+    like: Metal | None = None,
 ) -> Metal:
     """Metal near a closed path about the axis x = y = 0, from a lowest to a highest frequency, Hz.
 
     at_rest: H, what the true bodies add for direct current, where known and some are magnetic. scale: of the
-    effect of bodies of equal area, where `at_rest` is not given.
+    effect of bodies of equal area, where `at_rest` is not given. like: what these bodies add with other
+    permeabilities, near the same winding.
     """
     method = method_for(bodies, round_winding=round_winding)
     rings = winding_rings(bodies, winding)
@@ -115,6 +117,7 @@ def metal_near_coil(
         lowest,
         highest,
         detail=mesh_detail(bodies, winding),
+        like=None if like is None else like.round,
     )
     if at_rest is not None and found.relaxation.static > 0.0:
         scale = at_rest / found.relaxation.static
