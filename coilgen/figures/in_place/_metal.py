@@ -38,7 +38,7 @@ _COARSER = 2.0
 _LEFT = 0.05
 """Of the bare inductance, least: what metal leaves of it, as scaled discs of equal area may take it all."""
 _STATIC_TOLERANCE = 1e-3
-"""Of the load: the flux added is the co-energy's least and feels its square, under 1e-7 as seen."""
+"""Of the load: the flux added is the co-energy's least and feels its square, under 1e-4 as seen."""
 
 
 @dataclass(frozen=True, kw_only=True)
