@@ -1,6 +1,6 @@
 """One design, stage by stage: coil, art, findings, figures, files."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from os import PathLike
 from typing import cast
@@ -15,6 +15,8 @@ from coilgen.design.phase_drive import crest
 from coilgen.design.reading import read
 from coilgen.layout.board import alone, as_one, in_place, wound
 from coilgen.layout.coil import Coil
+from coilgen.layout.joint_network import network
+from coilgen.layout.joints import joints
 from coilgen.layout.room import refuse_holes_off_the_board, refuse_without_room
 from coilgen.result.export import Export
 from coilgen.result.figure import REFERENCE, WARNING, Case, Figure, Quantity, Winding, ranked, warns
@@ -186,7 +188,8 @@ def _windings(design: Design) -> Iterator[Winding]:
         return
     apart = wound(design)
     shared: Case | None = None
-    for placed, coil, lies in zip(design.windings, apart, in_place(design, apart), strict=True):
+    in_places = in_place(design, apart)
+    for placed, coil, lies in zip(design.windings, apart, in_places, strict=True):
         if shared is None:
             made = as_made(placed.design.unchecked(calibration=design.calibration))
             own, board = etched(made, coil, art(placed.design, coil))
@@ -197,6 +200,7 @@ def _windings(design: Design) -> Iterator[Winding]:
                 quantities=quantities(),
                 copper_layers=placed.copper_layers,
             )
+            case = _beside_joints(design, case, in_places)
         else:
             made, case = shared.design, shared
         shared = case if design.array is not None else None  # coils of an array are alike by themselves
@@ -204,6 +208,17 @@ def _windings(design: Design) -> Iterator[Winding]:
         yield Winding(
             name=placed.name, coil=lies, case=case, weight=crest(design) * weight(design.array, placed)
         )
+
+
+def _beside_joints(design: Design, case: Case, coils: Sequence[Coil]) -> Case:
+    """The case of a coil of an array under its own part of the voltage, less what falls over joints."""
+    drive = case.design.drive
+    if design.array is None or not design.array.joined or drive.voltage is None:
+        return case
+    resistance = float(case.value("resistance_20c"))
+    part = network(design, joints(design, coils), case.coil, resistance).coils_share
+    own = case.design.unchecked(drive=drive.unchecked(voltage=part * drive.voltage))
+    return replace(case, design=own, known={}, shared={})
 
 
 def as_asked(result: Result) -> Result:

@@ -7,9 +7,13 @@ import numpy as np
 import pytest
 
 from coilgen.design.reading import read_tables
+from coilgen.figures.core._magnetics import strand_path, winding_path
 from coilgen.figures.several._network import phase_flows
 from coilgen.job import case_of, draw
 from coilgen.layout.coil import conductor
+from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.field.filaments import filaments
 from coilgen.physics.inductance.winding import layer_inductances
 
 WINDING = {
@@ -22,8 +26,9 @@ WINDING = {
 }
 
 
-def case(array, winding=None):
-    return case_of(*drawn({"name": "a", "winding": {**WINDING, **(winding or {})}, "array": array}))
+def case(array, winding=None, **tables):
+    given = {"name": "a", "winding": {**WINDING, **(winding or {})}, "array": array, **tables}
+    return case_of(*drawn(given))
 
 
 def drawn(tables):
@@ -115,10 +120,11 @@ def test_a_delta_is_two_thirds_of_a_phase():
     )
 
 
-def test_inductance_of_a_phase_is_that_of_its_whole_way():
-    """The copper from terminal to terminal as one conductor, every piece with every other."""
+@pytest.fixture(scope="module")
+def in_row():
+    """Three coils in series on narrow joints, at a voltage, and their copper as one conductor."""
     array = {"arrangement": "row", "count": 3, "pitch": 12, "phases": 1, "coils": "series"}
-    found = case(array)
+    found = case(array, drive={"voltage": 0.5})
     (flow,) = phase_flows(found)
     count = len(found.coil.traces) - len(flow.pieces)
     traces = [
@@ -126,11 +132,55 @@ def test_inductance_of_a_phase_is_that_of_its_whole_way():
         for trace, current in zip(found.coil.traces[count:], flow.pieces, strict=True)
     ]
     way = replace(found.coil, traces=(*found.coil.traces[:count], *traces))
-    whole = layer_inductances(conductor(way, found.design.board.stackup)).matrix.sum()
+    return found, conductor(way, found.design.board.stackup)
+
+
+def test_inductance_of_a_phase_is_that_of_its_whole_way(in_row):
+    """The copper from terminal to terminal as one conductor, every piece with every other."""
+    found, way = in_row
+    whole = layer_inductances(way).matrix.sum()
     ((value,),) = found.value("phase_inductance_matrix")
     bare = np.array(found.value("inductance_matrix")).sum()
     assert abs(whole - bare) > 0.01 * whole  # joints count
     assert value == pytest.approx(whole, rel=3e-3)
+
+
+def test_field_of_a_phase_is_that_of_its_whole_way(in_row):
+    """Piece by piece of all copper, each by itself, in any order; the axis is one of the places."""
+    found, way = in_row
+    lines = [
+        filaments(Conductor(**{name: value[k : k + 1] for name, value in vars(way).items()}), closed=False)
+        for k in range(len(way.width))
+    ]
+    heights = [1e-3, 5e-3]
+    points = np.array([*([0, 0, height] for height in heights), [0, -8e-3, 2e-3], [15e-3, -9e-3, -3e-3]])
+    wanted = sum(path_flux_density(line, points) for line in lines)
+    coils = path_flux_density(strand_path(found.strands, 2e-5), points)
+    value = path_flux_density(winding_path(found), points)
+    assert np.abs(coils - wanted).max() > 0.05 * np.abs(wanted).max()  # joints count
+    assert np.allclose(value[:, 2], wanted[:, 2], atol=1e-3 * np.abs(wanted).max())
+    told = {(row["side"], row["height"]): row["per_ampere"] for row in found.value("flux_density")}
+    assert [told["top", height] for height in heights] == pytest.approx(wanted[:2, 2], rel=5e-3)
+
+
+def test_a_supply_s_voltage_falls_over_coils_and_joints(in_row):
+    found, _ = in_row
+    (resistance,) = found.value("phase_resistance")
+    own = found.windings[0].case
+    assert 3 * own.value("resistance_20c") < 0.97 * resistance
+    assert own.value("current") * resistance == pytest.approx(0.5, rel=5e-3)
+    rows = found.value("winding_temperatures")
+    (current,) = {round(row["current"], 6) for row in rows[:1]}
+    assert sum(row["resistance"] for row in rows) * current == pytest.approx(0.5, rel=0.01)
+
+
+def test_coils_side_by_side_on_long_narrow_joints_are_told_to_share_unevenly():
+    array = {"arrangement": "row", "count": 3, "pitch": 12, "phases": 1, "coils": "parallel"}
+    told = case(array, {"turns": 1}).figure("phase_resistance").cautions
+    assert any("times their equal share" in caution for caution in told)
+    assert any("times as dense" in caution for caution in told)
+    told = case({**array, "joint_width": 3}).figure("phase_resistance").cautions
+    assert len(told) == 1 and "of the coils' heat" in told[0]
 
 
 def test_coil_phases_tell_who_belongs_where():

@@ -12,6 +12,7 @@ import numpy as np
 from coilgen.design.bodies import POLES, Core, Magnet, Target
 from coilgen.design.stacking import Stand, Standing
 from coilgen.errors import DesignError
+from coilgen.figures.several._joint_field import joined_path
 from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
@@ -57,7 +58,9 @@ def winding_path(case: Case, chords: float = CHORDS) -> Filaments:
 
 
 def _path(case: Case, chords: float) -> Filaments:
-    return strand_path(case.strands, chords)
+    """With what joins the coils of an array."""
+    joined = joined_path(case, chords)
+    return strand_path(case.strands, chords) if joined is None else joined
 
 
 def strand_path(strands: Sequence[Strand], chords: float) -> Filaments:

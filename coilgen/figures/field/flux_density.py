@@ -3,18 +3,21 @@
 import numpy as np
 
 from coilgen.figures.field._laminate import by_laminate
-from coilgen.physics.field.biot_savart import axis_flux_density
+from coilgen.figures.several._joint_field import joined_path
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.biot_savart import axis_flux_density, path_flux_density
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import carried
+
+_CHORDS = 2e-5
+"""m, between an arc of a joint and its chord."""
 
 
 def _flux_density(case: Case) -> Answer:
     stackup, current = case.design.board.stackup, case.value("current")
     heights = case.design.probe.heights
     levels = np.array([*heights, *(-stackup.thickness - height for height in heights)])
-    per_ampere = sum(
-        strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands
-    )
+    per_ampere = _per_ampere(case, levels)
     sides = ["top"] * len(heights) + ["bottom"] * len(heights)
     places = zip(sides, [*heights, *heights], np.ravel(per_ampere), strict=True)
     return Answer(
@@ -22,6 +25,15 @@ def _flux_density(case: Case) -> Answer:
         model="closed-form Biot-Savart of all traces, the part along the axis, positive up; no core or metal "
         "near; at the current while the drive is on, copper at 20 degC",
     )
+
+
+def _per_ampere(case: Case, levels: Floats) -> Floats:
+    """Along the axis, (n,) T/A, of all traces, those that join the coils of an array too."""
+    path = joined_path(case, _CHORDS)
+    if path is not None:
+        return path_flux_density(path, np.column_stack([np.zeros((len(levels), 2)), levels]))[:, 2]
+    strands = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands)
+    return np.asarray(sum(strands))
 
 
 def _row(case: Case, side: str, height: float, per_ampere: float, current: float) -> dict[str, object]:

@@ -9,8 +9,9 @@ from dataclasses import fields, replace
 import numpy as np
 
 from coilgen.figures.core._magnetics import strand_path
-from coilgen.figures.several._network import Flow, joints_of, strip
+from coilgen.figures.several._network import joints_of, pieces
 from coilgen.layout.coil import strands
+from coilgen.layout.joint_network import Flow
 from coilgen.layout.joint_parts import START
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.field.filaments import filaments, refined
@@ -49,11 +50,7 @@ def _closing(case: Case) -> Floats:
 
 def _strips(case: Case) -> list[Conductor]:
     """Pieces of the joints, and for each coil the way from where its current enters to where it leaves."""
-    return case.once("joint strips", lambda: [*_pieces(case), *_ways(case)])
-
-
-def _pieces(case: Case) -> list[Conductor]:
-    return [strip(case, piece.trace) for piece in joints_of(case).pieces]
+    return case.once("joint strips", lambda: [*pieces(case), *_ways(case)])
 
 
 def _ways(case: Case) -> list[Conductor]:

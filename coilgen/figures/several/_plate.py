@@ -21,6 +21,7 @@ from coilgen.figures.heat._assembly import (
     stuck_magnet,
     surroundings,
 )
+from coilgen.figures.several._network import joints_heat
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
@@ -84,14 +85,17 @@ def _layers(case: Case) -> "Iterator[SheetLayer]":
 
 
 def _winding(case: Case, placed: "Placed", winding: Winding) -> "PlacedWinding":
-    """Turns between the winding's edges, with the resistance that each layer adds."""
+    """Turns between the winding's edges, with the resistance that each layer adds.
+
+    What joins the coils of an array makes its heat in them too, which is on the warm side.
+    """
     from coilgen.physics.heat.plate.body import PlacedWinding
     from coilgen.physics.heat.plate.islands import outline_of
 
     design, lies = placed.design, Isometry.placed(placed.rotation, placed.centre)
     outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design))
     ring = outline_of(outer).area - outline_of(inner).area
-    resistance = layer_resistances(winding.case)
+    resistance = [(1 + joints_heat(case)) * ohm for ohm in layer_resistances(winding.case)]
     coverage = [
         min(1.0, sum(trace.path.length * trace.width for trace in winding.case.art.traces_on(layer)) / ring)
         for layer in range(1, case.design.board.stackup.layers + 1)

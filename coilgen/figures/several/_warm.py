@@ -9,6 +9,7 @@ import numpy as np
 from coilgen.figures.heat._assembly import End
 from coilgen.figures.heat._made import Made as OneMade
 from coilgen.figures.heat._warmth import ceiling, supply
+from coilgen.figures.several._network import joints_heat
 from coilgen.figures.several._plate import plate
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case, Winding
@@ -136,11 +137,15 @@ def _settled(found: "PlateSteady") -> Warm:
 
 
 def _circuits(case: Case, voltage: float) -> "tuple[Circuit, ...]":
-    """Each winding's own drive; currents that another winding induces are left out."""
+    """Each winding's own drive; currents that another winding induces are left out.
+
+    Coils of an array have their joints with them here, and the voltage that falls over these.
+    """
     from coilgen.physics.heat.plate.body import Circuit
 
+    made = OneMade(voltage=voltage * (1 + joints_heat(case)))
     return tuple(
-        Circuit(supply=supply(each.case, made=OneMade(voltage=voltage)), windings=(number,))
+        Circuit(supply=supply(each.case, made=made), windings=(number,))
         for number, each in enumerate(case.windings)
     )
 
@@ -191,7 +196,7 @@ def _switched(case: Case) -> "tuple[Switched, ...]":
     found = []
     for number, each in enumerate(case.windings):
         duty = each.case.design.drive.duty or 1.0
-        on = supply(each.case, on_share=1.0)
+        on = supply(each.case, on_share=1.0, made=OneMade(voltage=1 + joints_heat(case)))
         share = duty if each in swinging else 1.0
         driven = on if each in swinging else _mean(on, duty)
         found.append(Switched(circuit=Circuit(supply=driven, windings=(number,)), duty=share))

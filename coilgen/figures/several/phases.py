@@ -1,12 +1,17 @@
 """Phases of an array: their resistances and inductances, and what a meter reads between two terminals."""
 
+from collections.abc import Iterator
+
 from coilgen.design.phases import LETTERS
 from coilgen.figures.several._joint_flux import joint_flux
 from coilgen.figures.several._linkage import inductance_matrix
-from coilgen.figures.several._network import Flow, line_flows, phase_flows
+from coilgen.figures.several._network import amplitudes, joints_heat, joints_of, line_flows, phase_flows
+from coilgen.layout.joint_network import Flow
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 
+_UNEVEN = 0.1
+"""Of a current, by which coils or tracks may differ before it is told."""
 _JOINED = "coils and joints as they are laid out, direct current"
 _OPEN = "the coils of a phase in series, by its order, though nothing joins them on the board"
 
@@ -27,15 +32,49 @@ def _phase_resistances(case: Case) -> Answer | None:
         value=[flow.resistance for flow in phase_flows(case)],
         model=f"{_told(case)}, at 20 degC; of a star to the middle of its point",
         labels=_letters(case),
-        cautions=_left_out(case),
+        cautions=tuple(_of_joints(case)),
     )
 
 
-def _left_out(case: Case) -> tuple[str, ...]:
-    assert case.design.array is not None
-    if not case.design.array.joined:
-        return ()
-    return ("Fields, forces and heat are those of the coils: tracks that join them are left out of them.",)
+def _of_joints(case: Case) -> Iterator[str]:
+    """What the tracks that join coils take, where that is worth a wider one."""
+    array = case.design.array
+    assert array is not None
+    if not array.joined:
+        return
+    coils, runs, _ = amplitudes(case)
+    yield (
+        f"Tracks that join coils make {100 * joints_heat(case):.2g} % of the coils' heat; temperatures count "
+        "it as made in the coils."
+    )
+    if coils.max() - coils.min() > _UNEVEN:
+        yield (
+            f"Coils side by side carry {coils.min():.2f} to {coils.max():.2f} times their equal share, as "
+            "their joints resist; winding_currents and temperatures tell the equal share. Raise "
+            "array.joint_width."
+        )
+    yield from _crowded(case, runs)
+
+
+def _crowded(case: Case, runs: Floats) -> Iterator[str]:
+    """Tracks in which the current is denser than in the coils."""
+    own, copper = case.windings[0].case, case.design.board.stackup.copper
+    dense = [
+        float(run) / (piece.trace.width * copper[piece.trace.layer - 1])
+        for run, piece in zip(runs, joints_of(case).pieces, strict=True)
+    ]
+    in_coil = max(
+        share / (trace.width * copper[trace.layer - 1])
+        for share, trace in zip(own.shares, own.coil.traces, strict=True)
+    )
+    times = max(dense) / in_coil
+    if times > 1 + _UNEVEN:
+        width = max(piece.trace.width for piece in joints_of(case).pieces) * times
+        yield (
+            f"Current in the tracks that join coils is up to {times:.2g} times as dense as in the coils', so "
+            f"they may be the hottest copper: array.joint_width = {width * 1e3:.2g} mm would carry it as "
+            "densely as the coils do."
+        )
 
 
 def _phase_inductances(case: Case) -> Answer | None:
