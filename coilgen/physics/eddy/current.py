@@ -10,20 +10,23 @@ from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.eddy.coupling import clearance, coupling, radii
 from coilgen.physics.eddy.leads import lead_strips
+from coilgen.physics.eddy.neighbours import alike, excess_field, local_turns
 from coilgen.physics.eddy.section import Section, section
-from coilgen.physics.eddy.sides import rings_field, sides_field
 from coilgen.physics.eddy.spectrum import EddySpectrum, eddy_spectrum
-from coilgen.physics.eddy.turns import Turns, is_round, is_stretched, leads, piece_lengths, turns
+from coilgen.physics.eddy.turns import (
+    Turns,
+    is_round,
+    is_stretched,
+    leads,
+    piece_lengths,
+    turns_and_parts,
+)
 
 _EDGE_CELL = 0.5
 _DEPTH_CELL = 1.0 / 3.0
 _MOST_COLUMNS = 24.0
 _FEWEST_COLUMNS = 12.0
 _DROPPED = 1e-4
-_SAME_SHIFT = 0.1
-"""Of the narrowest width: shifts nearer than this count as equal."""
-_FAR_LAYERS = 0.35
-"""Of the distance between layers: shifts nearer than this count as equal; costs under 1 % of the rise."""
 METHOD = (
     "filaments graded to the strip's edges on rings, sides' field where straight, leads as straight strips, "
     "Lanczos reduction"
@@ -33,13 +36,10 @@ _POLYGON_BAND = 0.08
 _LEADS_BAND = 0.04
 """More where leads pass the turns: whole designs are up to 9 % (round) and 10 % off a sheet-current solve."""
 
-_STRETCHED_BAND = 0.08
-"""More where turns are far from rings: triangles, rectangles and ovals of two layers are up to 17 % under a
-sheet-current solve at 100 kHz."""
-_PART, _MUCH_PART = 0.03, 0.4
-_PART_BAND, _MUCH_PART_BAND = 0.15, 0.45
-"""More where equal turns are not whole ones, by these parts of a turn: of few turns in part the rise is 17 to
-23 % under and 16 % over a sheet-current solve, of one and a half turns up to 53 % over."""
+_STRETCHED_BAND = 0.04
+"""More where turns are far from rings, as of triangles, rectangles and narrow ovals."""
+_PART_BAND = 0.05
+"""More where a turn is but a part of one, with which a lead goes on: up to 15 % under a sheet solve."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,9 +80,8 @@ def impedance(
     carried = np.ones((1, len(conductor.layer)))
     highest = float(frequency.max(initial=0.0))
     (spectrum,), ring_inductance = _spectra(conductor, resistivity, highest, carried)
-    strip = resistivity * float((piece_lengths(conductor) / (conductor.width * conductor.thickness)).sum())
-    ratio = 1.0 + spectrum.resistance(frequency) / strip
-    resistance = ratio * (strip if dc_resistance is None else dc_resistance)
+    slow = _strip_resistance(conductor, resistivity) if dc_resistance is None else dc_resistance
+    resistance = slow + spectrum.resistance(frequency)
     change = spectrum.inductance(frequency)
     inductance = (ring_inductance if dc_inductance is None else dc_inductance) + change
     return Impedance(
@@ -90,7 +89,7 @@ def impedance(
         resistance=resistance,
         inductance=inductance,
         quality=2 * np.pi * frequency * inductance / resistance,
-        resistance_ratio=ratio,
+        resistance_ratio=resistance / slow,
         inductance_change=change,
         band=error(conductor),
         method=METHOD,
@@ -124,15 +123,13 @@ def error(conductor: Conductor) -> float:
     winding = _ROUND_BAND if is_round(conductor) else _POLYGON_BAND
     stretched = is_stretched(conductor)
     beside = len(leads(conductor).start) > 0
-    known = winding + (_LEADS_BAND if beside else 0.0) + (_STRETCHED_BAND if stretched else 0.0)
-    return known + _part_band(conductor)
+    in_part = bool(np.isnan(turns_and_parts(conductor).shift).any())
+    more = (beside * _LEADS_BAND, stretched * _STRETCHED_BAND, in_part * _PART_BAND)
+    return winding + sum(more)
 
 
-def _part_band(conductor: Conductor) -> float:
-    part = float(np.abs(np.abs(turns(conductor).fraction) - 1.0).max())
-    if part > _MUCH_PART:
-        return _MUCH_PART_BAND
-    return _PART_BAND if part > _PART else 0.0
+def _strip_resistance(conductor: Conductor, resistivity: float) -> float:
+    return resistivity * float((piece_lengths(conductor) / (conductor.width * conductor.thickness)).sum())
 
 
 def _checked(resistivity: float, frequencies: Floats) -> Floats:
@@ -167,21 +164,16 @@ def _spectra(
 
     Of all parts of the turns that see their neighbours alike, and of the leads.
     """
-    winding = turns(conductor)
-    amperes = carried[:, winding.piece]
+    winding = turns_and_parts(conductor)
     cells = _cells(winding, skin_depth(resistivity, highest))
-    excess = np.zeros((len(carried), *winding.shift.shape))
-    if not is_round(conductor):
-        excess = _excess_field(conductor, winding, carried)
+    excess = excess_field(conductor, winding, carried)
     found, inductance = [], 0.0
-    for stations in _alike(winding):
-        share = float(winding.share[stations].sum())
-        local = replace(
-            winding,
-            radius=winding.radius + _relative(winding)[stations[0]],
-            share=winding.share[stations],
-        )
-        parts, ring = _local_spectra(local, cells, excess[:, stations], resistivity, highest, amperes)
+    for places in alike(winding):
+        local, there = local_turns(winding, places)
+        share = float(winding.share[places].sum())
+        seen = excess[:, places][..., there]
+        amperes = carried[:, local.piece]
+        parts, ring = _local_spectra(local, cells, seen, resistivity, highest, amperes)
         found.append([replace(part, weight=share * part.weight) for part in parts])
         inductance += share * ring
     for lead in lead_strips(conductor, carried):
@@ -196,29 +188,6 @@ def _together(parts: Iterable[EddySpectrum]) -> EddySpectrum:
         time_constant=np.concatenate([part.time_constant for part in known]),
         weight=np.concatenate([part.weight for part in known]),
     )
-
-
-def _relative(winding: Turns) -> Floats:
-    """Shifts (stations, turns) m less their mean over the turns."""
-    return np.asarray(winding.shift - winding.shift.mean(axis=1, keepdims=True))
-
-
-def _alike(winding: Turns) -> list[list[int]]:
-    """Stations grouped by equal relative shifts; opposite shifts count as equal."""
-    relative = _relative(winding)
-    groups: list[list[int]] = []
-    levels = np.unique(np.round(winding.z, 9))
-    nearest = float(np.diff(levels).min()) if len(levels) > 1 else 0.0
-    same = max(_SAME_SHIFT * float(winding.width.min()), _FAR_LAYERS * nearest)
-    for station, shift in enumerate(relative):
-        for group in groups:
-            known = relative[group[0]]
-            if min(np.abs(shift - known).max(), np.abs(shift + known).max()) <= same:
-                group.append(station)
-                break
-        else:
-            groups.append([station])
-    return groups
 
 
 def _local_spectra(
@@ -277,15 +246,6 @@ def _cells(winding: Turns, depth: float) -> Section:
         largest=2 * float(largest) / wide,
         through=2 * _DEPTH_CELL * depth / thick if thick > depth else 1.0,
     )
-
-
-def _excess_field(conductor: Conductor, winding: Turns, carried: Floats) -> Floats:
-    """Field (ports, stations, turns) T/A of the sides less that of rings at the distances they have there."""
-    shifts, which = np.unique(_relative(winding), axis=0, return_inverse=True)
-    amperes = carried[:, winding.piece]
-    rings = [rings_field(replace(winding, radius=winding.radius + shift), amperes) for shift in shifts]
-    sides = sides_field(conductor, winding.points, winding.z, winding.width, carried)
-    return np.asarray(sides.transpose(0, 2, 1) - np.stack(rings, axis=1)[:, which.ravel()])
 
 
 def _main_cases(cases: Floats, uniform: Floats, resistance: Floats) -> Floats:

@@ -1,5 +1,6 @@
 """The winding as turns: mean radius, length and height of each, stations along the turns, and the leads."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -7,6 +8,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
+from coilgen.physics.eddy.strands import (
+    Crossings,
+    Strand,
+    beyond_corner,
+    cross,
+    crossings,
+    cut,
+    equal_turns,
+    full_turns,
+    pieces,
+    shifts,
+    stations,
+    swept_angle,
+)
 
 _ARC_STEP = np.radians(5.0)
 _LEAD_SLOPE = 0.5
@@ -15,13 +30,7 @@ _SMOOTH = np.radians(20.0)
 _OVAL, _OBLONG = 1.05, 1.33
 """Length of a turn over that of a circle whose radius is twice its area over its length: a circle has 1, a
 square 4/pi; a triangle 1.65, a rectangle of twice the length 1.43."""
-_LACKING = 0.25
-"""Of a turn: a winding lacks up to that of whole turns where its leads begin beside one another."""
 _GAP = 1e-9
-_STATIONS = 8
-_ARC_BETWEEN_STATIONS = np.pi / 4.0
-_SLIVER = 0.05
-_BEYOND_CORNER = 0.25
 _LEAST_WOUND = 0.5
 """Of a turn: what winds less is a lead, unless nothing winds more."""
 
@@ -73,17 +82,7 @@ class _Run:
     @property
     def wound(self) -> float:
         """Turns swept by the chords that wind."""
-        return abs(float(_swept(self.vertices[self.first : self.after + 1])[-1])) / (2 * np.pi)
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Strand:
-    """Joined chords: vertices (m + 1, 2), swept angle (m + 1,) from the start, turn and piece (m,)."""
-
-    vertices: Floats
-    swept: Floats
-    turn: NDArray[np.int64]
-    piece: NDArray[np.int64]
+        return abs(float(swept_angle(self.vertices[self.first : self.after + 1])[-1])) / (2 * np.pi)
 
 
 def turns(conductor: Conductor) -> Turns:
@@ -91,22 +90,38 @@ def turns(conductor: Conductor) -> Turns:
 
     Raises ValueError where no piece winds about the origin.
     """
+    return _wound(conductor, equal_turns)
+
+
+def turns_and_parts(conductor: Conductor) -> Turns:
+    """Full turns of every layer, and the part of one that is left: what is beside each part of the others.
+
+    The part has length, radius and fraction of the whole turn it would be; shift is nan at stations that it
+    does not reach, and shares are those of full turns. Raises ValueError as `turns` does.
+    """
+    return _wound(conductor, full_turns)
+
+
+def _wound(conductor: Conductor, turn: Callable[[float], float]) -> Turns:
     runs = [run for run in _runs(conductor) if run.after > run.first]
     if not runs:
         raise ValueError("no piece of the conductor winds about the origin")
     strands = [
-        _cut(run.vertices[run.first : run.after + 1], run.piece[run.first : run.after]) for run in runs
+        cut(run.vertices[run.first : run.after + 1], run.piece[run.first : run.after], turn) for run in runs
     ]
-    measures = np.hstack([_measures(conductor, strand) for strand in strands])
-    angles, share, side = _stations(conductor, _middle(strands))
-    radius, length, fraction, z, width, thickness = measures
-    points, distance = (
-        np.concatenate(parts, axis=1)
-        for parts in zip(*(_crossings(strand, angles) for strand in strands), strict=True)
+    rays = stations(strands, conductor.sweep == 0.0)
+    met = [crossings(strand, rays) for strand in strands]
+    measures = [
+        _whole(_measures(conductor, each), each, seen) for each, seen in zip(strands, met, strict=True)
+    ]
+    radius, length, fraction, z, width, thickness = np.hstack(measures)
+    points, distance, along, reached, late = (
+        np.concatenate([getattr(each, name) for each in met], axis=1)
+        for name in ("points", "distance", "along", "reached", "late")
     )
-    spiral = np.repeat(np.arange(len(strands)), [int(strand.turn[-1]) + 1 for strand in strands])
-    shift = _shift(distance - radius, side, spiral)
-    beyond_corner = ~(np.abs(distance - radius - shift) < _BEYOND_CORNER * width)
+    beyond = beyond_corner(along, rays.along)
+    spiral = np.repeat(np.arange(len(met)), [strand.turns for strand in strands])
+    shift = shifts(np.where(beyond, np.nan, distance - radius), rays.side, late, spiral)
     return Turns(
         radius=radius,
         length=length,
@@ -114,11 +129,26 @@ def turns(conductor: Conductor) -> Turns:
         z=z,
         width=width,
         thickness=thickness,
-        piece=np.concatenate([_pieces(strand) for strand in strands]),
-        points=np.where(beyond_corner[..., None], np.nan, points),
-        share=share,
-        shift=shift,
+        piece=np.concatenate([pieces(strand) for strand in strands]),
+        points=np.where(beyond[..., None], np.nan, points),
+        share=rays.share,
+        shift=np.where(reached, shift, np.nan),
     )
+
+
+def _whole(measures: Floats, strand: Strand, met: Crossings) -> Floats:
+    """The measures, radius, length and fraction of the last turn, if but part of one, those of the whole."""
+    if not strand.last_in_part:
+        return measures
+    radius, length, fraction = measures[:3]
+    if strand.turns == 1:
+        length[-1] /= abs(fraction[-1])
+    else:
+        pitch = np.nanmedian(met.distance[:, -1] - met.distance[:, -2])
+        radius[-1] = radius[-2] + pitch
+        length[-1] = length[-2] * radius[-1] / radius[-2]
+    fraction[-1] = np.sign(fraction[-1])
+    return measures
 
 
 def leads(conductor: Conductor) -> Chords:
@@ -181,10 +211,10 @@ def _runs(conductor: Conductor) -> list[_Run]:
 def _run(conductor: Conductor, pieces: NDArray[np.int64]) -> _Run:
     vertices, piece = _chords(conductor, pieces)
     middle, step = 0.5 * (vertices[1:] + vertices[:-1]), np.diff(vertices, axis=0)
-    swept = _cross(middle, step)
+    swept = cross(middle, step)
     # A lead that stands beside a corner runs steeply round the origin too, but against the winding. The sense
     # is that of the angle: a lead of metres sweeps more area than the winding.
-    swept, whole = swept * np.sign(_swept(vertices)[-1]), np.hypot(*middle.T) * np.hypot(*step.T)
+    swept, whole = swept * np.sign(swept_angle(vertices)[-1]), np.hypot(*middle.T) * np.hypot(*step.T)
     winds = _with_bends(swept > _LEAD_SLOPE * whole, swept > _BEND_SLOPE * whole, step)
     first, after = _longest_run(winds, np.hypot(*step.T)) if winds.any() else (0, 0)
     return _Run(vertices=vertices, piece=piece, first=first, after=after)
@@ -227,44 +257,7 @@ def _chords(conductor: Conductor, pieces: NDArray[np.int64]) -> tuple[Floats, ND
     return np.vstack([conductor.start[pieces[:1]], ends]), owner
 
 
-def _cut(vertices: Floats, piece: NDArray[np.int64]) -> _Strand:
-    """The chords cut into equal swept angles near a turn: a left-over would lie on its neighbour."""
-    swept = _swept(vertices)
-    count = max(1, int(abs(swept[-1]) / (2 * np.pi) + _LACKING))
-    bounds = swept[-1] * np.arange(1, count) / count
-    at = np.searchsorted(np.abs(swept), np.abs(bounds))
-    vertices = np.insert(vertices, at, _on_ray(vertices, at, bounds), axis=0)
-    swept = np.insert(swept, at, bounds)
-    turn = 0.5 * (swept[1:] + swept[:-1]) / (swept[-1] / count)
-    # A last piece may turn back from where the one before it reached.
-    turn = np.clip(turn, 0, count - 1)
-    return _Strand(
-        vertices=vertices,
-        swept=swept,
-        turn=turn.astype(np.int64),
-        piece=np.insert(piece, at, piece[np.minimum(at, len(piece)) - 1]),
-    )
-
-
-def _swept(vertices: Floats) -> Floats:
-    """Angle (n,) rad that the chords have swept about the origin at each of their vertices (n, 2)."""
-    inner = np.einsum("nk,nk->n", vertices[:-1], vertices[1:])
-    return np.append(0.0, np.cumsum(np.arctan2(_cross(vertices[:-1], vertices[1:]), inner)))
-
-
-def _pieces(strand: _Strand) -> NDArray[np.int64]:
-    """A piece (turns,) of each turn."""
-    return np.asarray(strand.piece[np.searchsorted(strand.turn, np.arange(strand.turn[-1] + 1))])
-
-
-def _middle(strands: list[_Strand]) -> _Strand:
-    """The middle one of those that wind as far as any, but for half a turn."""
-    most = max(abs(float(strand.swept[-1])) for strand in strands)
-    whole = [strand for strand in strands if abs(strand.swept[-1]) >= most - np.pi]
-    return whole[len(whole) // 2]
-
-
-def _measures(conductor: Conductor, strand: _Strand) -> Floats:
+def _measures(conductor: Conductor, strand: Strand) -> Floats:
     """Rows (6, turns): radius, length, fraction, z, width, thickness."""
     step = np.diff(strand.vertices, axis=0)
     length = np.hypot(*step.T)
@@ -273,82 +266,10 @@ def _measures(conductor: Conductor, strand: _Strand) -> Floats:
         return np.bincount(strand.turn, values).astype(np.float64)
 
     whole = total(length)
-    area = total(0.5 * _cross(strand.vertices[:-1], strand.vertices[1:]))
+    area = total(0.5 * cross(strand.vertices[:-1], strand.vertices[1:]))
     means = [total(length * column[strand.piece]) / whole for column in _section(conductor)]
     return np.vstack([2 * np.abs(area) / whole, whole, total(np.diff(strand.swept)) / (2 * np.pi), *means])
 
 
 def _section(conductor: Conductor) -> tuple[Floats, Floats, Floats]:
     return conductor.z, conductor.width, conductor.thickness
-
-
-def _stations(conductor: Conductor, strand: _Strand) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    """Polar angles, shares and sides of stations on a middle turn; on arcs each is a side of its own."""
-    chosen = np.flatnonzero(strand.turn == (strand.turn[-1] // 2))
-    pieces = [chosen[strand.piece[chosen] == one] for one in dict.fromkeys(strand.piece[chosen].tolist())]
-    step = np.diff(strand.vertices, axis=0)
-    length = np.array([np.hypot(*step[mine].T).sum() for mine in pieces])
-    points, share, side = [], [], []
-    for number in np.flatnonzero(length > _SLIVER * length.max()):
-        mine = pieces[number]
-        straight = len(mine) == 1 and conductor.sweep[strand.piece[mine[0]]] == 0.0
-        turned = np.abs(np.diff(strand.swept))[mine].sum()
-        count = _STATIONS if straight else int(np.ceil(turned / _ARC_BETWEEN_STATIONS - 1e-6))
-        node, weight = np.polynomial.legendre.leggauss(count) if straight else _midpoints(count)
-        at = 0.5 * (node + 1.0) * len(mine)
-        chord = mine[np.minimum(at.astype(np.int64), len(mine) - 1)]
-        points.append(strand.vertices[chord] + (at - chord + mine[0])[:, None] * step[chord])
-        share.append(0.5 * weight * length[number])
-        side.append(number + (0.0 if straight else 0.25) * node)
-    x, y = np.vstack(points).T
-    weights = np.concatenate(share)
-    return np.arctan2(y, x), weights / weights.sum(), np.unique(np.concatenate(side), return_inverse=True)[1]
-
-
-def _midpoints(count: int) -> tuple[Floats, Floats]:
-    """Nodes and weights of the midpoint rule on -1 ... 1, best for what repeats from turn to turn."""
-    return (2.0 * np.arange(count) + 1.0) / count - 1.0, np.full(count, 2.0 / count)
-
-
-def _shift(excess: Floats, side: NDArray[np.int64], spiral: NDArray[np.int64]) -> Floats:
-    """Median excess over the stations of a side and the turns of a spiral, (stations, turns); zero for none.
-
-    The median leaves out stations whose ray meets some turns beyond the corner.
-    """
-    shift = np.zeros(excess.shape)
-    for one in range(int(side.max()) + 1):
-        for strand in range(int(spiral.max()) + 1):
-            block = np.ix_(side == one, spiral == strand)
-            known = excess[block][np.isfinite(excess[block])]
-            shift[block] = np.median(known) if len(known) else 0.0
-    return shift
-
-
-def _crossings(strand: _Strand, angles: Floats) -> tuple[Floats, Floats]:
-    """Points (stations, turns, 2) where rays at the angles cross the turns nearest to their middles, and the
-    distances (stations, turns) of the lines there from the centre."""
-    count, total = int(strand.turn[-1]) + 1, strand.swept[-1]
-    middle = total * (np.arange(count) + 0.5) / count
-    start = np.arctan2(strand.vertices[0, 1], strand.vertices[0, 0])
-    wanted = (angles - start)[:, None]
-    wanted = wanted + 2 * np.pi * np.round((middle - wanted) / (2 * np.pi))
-    along = np.abs(wanted) * np.sign(wanted * total)
-    at = np.searchsorted(np.abs(strand.swept), along)
-    there = (along >= 0.0) & (at < len(strand.swept))
-    at = np.where(there, np.maximum(at, 1), 1)
-    points = np.where(there[..., None], _on_ray(strand.vertices, at, wanted), np.nan)
-    step = strand.vertices[at] - strand.vertices[at - 1]
-    return points, np.abs(_cross(points, step)) / np.hypot(step[..., 0], step[..., 1])
-
-
-def _on_ray(vertices: Floats, at: NDArray[np.int64], swept: Floats) -> Floats:
-    """Points of the chords that end in vertices `at` where the angle from the first vertex is `swept`."""
-    angle = swept + np.arctan2(vertices[0, 1], vertices[0, 0])
-    ray = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-    before, after = _cross(vertices[at - 1], ray), _cross(vertices[at], ray)
-    weight = (before / (before - after))[..., None]
-    return np.asarray((1 - weight) * vertices[at - 1] + weight * vertices[at])
-
-
-def _cross(a: Floats, b: Floats) -> Floats:
-    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]

@@ -129,7 +129,10 @@ def test_exact_values_at_direct_current_are_kept():
     coil = COILS["square"]
     plain = impedance(coil, COPPER, SWEEP)
     found = impedance(coil, COPPER, SWEEP, dc_resistance=2.0, dc_inductance=5e-6)
-    assert found.resistance == pytest.approx(2.0 * plain.resistance_ratio)
+    assert found.resistance == pytest.approx(
+        2.0 + plain.resistance - plain.resistance[0] / plain.resistance_ratio[0]
+    )
+    assert found.resistance_ratio == pytest.approx(found.resistance / 2.0)
     assert found.inductance == pytest.approx(5e-6 + plain.inductance_change)
     assert found.quality == pytest.approx(2 * np.pi * SWEEP * found.inductance / found.resistance)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from coilgen.physics.base.conductor import Conductor
-from coilgen.physics.eddy.turns import is_round, leads, piece_lengths, turns
+from coilgen.physics.eddy.turns import is_round, leads, piece_lengths, turns, turns_and_parts
 
 MM = 1e-3
 
@@ -32,6 +32,26 @@ def spiral(sides, count, apothem, pitch, *, layers=1, reverse=False):
         thickness=np.full(number, 35e-6),
         z=-0.2e-3 * (layer - 1.0),
         layer=layer,
+    )
+
+
+def first_pieces(conductor, count):
+    return Conductor(**{f.name: getattr(conductor, f.name)[:count] for f in fields(Conductor)})
+
+
+def rectangles(halves):
+    """Closed ones of these half widths and heights, each from the middle of its east side round."""
+    runs = [np.array([[a, 0], [a, b], [-a, b], [-a, -b], [a, -b], [a, 0]]) for a, b in halves]
+    number = 5 * len(halves)
+    return Conductor(
+        start=np.vstack([run[:-1] for run in runs]),
+        end=np.vstack([run[1:] for run in runs]),
+        centre=np.full((number, 2), np.nan),
+        sweep=np.zeros(number),
+        width=np.full(number, 0.3e-3),
+        thickness=np.full(number, 35e-6),
+        z=np.zeros(number),
+        layer=np.ones(number, dtype=int),
     )
 
 
@@ -144,6 +164,43 @@ def test_mirrored_square_spirals_face_each_other_in_line_and_half_a_pitch_apart(
     found = turns(spiral(4, 4, 4 * MM, pitch, layers=2))
     apart = np.unique(np.round(np.abs(found.shift[:, 0] - found.shift[:, -1]) / pitch, 2))
     assert apart == pytest.approx([0.0, 0.5], abs=0.02)
+
+
+@pytest.mark.parametrize("pieces", [6, 10, 14])
+def test_part_of_a_turn_is_there_where_it_reaches(pieces):
+    """As a whole one a pitch on, over its share of the stations; the others are there everywhere."""
+    whole, pitch = spiral(4, 4, 4 * MM, 0.5 * MM), 0.5 * MM
+    found = turns_and_parts(first_pieces(whole, pieces))
+    reached = np.isfinite(found.shift)
+    assert found.radius == pytest.approx(turns(whole).radius[: len(found.radius)], rel=0.02)
+    assert np.diff(found.radius) == pytest.approx(pitch, rel=0.02)
+    assert found.fraction == pytest.approx(1.0, abs=0.02)
+    assert reached[:, :-1].all()
+    assert found.share @ reached[:, -1] == pytest.approx(pieces % 4 / 4, abs=0.05)
+    length = (found.length * (found.share @ reached)).sum()
+    assert length == pytest.approx(piece_lengths(first_pieces(whole, pieces)).sum(), rel=0.02)
+
+
+def test_what_is_less_than_a_turn_has_stations_all_round():
+    found = turns_and_parts(circles(np.array([3 * MM]), sweep=1.5 * np.pi))
+    reached = np.isfinite(found.shift[:, 0])
+    assert found.share[reached].sum() == pytest.approx(0.75)
+    assert found.length == pytest.approx(2 * np.pi * 3 * MM, rel=2e-3)
+
+
+def test_whole_turns_have_no_parts():
+    whole = spiral(6, 4, 3 * MM, 0.6 * MM, layers=2)
+    for field in fields(turns(whole)):
+        expected = getattr(turns(whole), field.name)
+        assert getattr(turns_and_parts(whole), field.name) == pytest.approx(expected, nan_ok=True)
+
+
+def test_sides_of_a_rectangle_lie_where_their_lines_do():
+    """Radius and shift are the line's distance, though distances between turns and their radii differ."""
+    long = rectangles([(7 * MM, 3 * MM), (7.6 * MM, 3.6 * MM), (8.2 * MM, 4.2 * MM)])
+    found = turns(long)
+    distance = np.unique(np.round((found.radius + found.shift) / MM, 6), axis=0)
+    assert distance == pytest.approx(np.array([[3, 3.6, 4.2], [7, 7.6, 8.2]]))
 
 
 def test_round_is_told_from_straight():
