@@ -1,6 +1,6 @@
 """Serves a design's live page to this machine alone, and follows the file.
 
-A standard-library server does: one reader, eight paths, no files served. It is bound to the loop-back
+A standard-library server does: one reader, ten paths, no files served. It is bound to the loop-back
 address.
 """
 
@@ -23,7 +23,7 @@ from coilgen.errors import DesignError, UserError
 from coilgen.watch.answer import (
     CHANGED,
     LARGEST_BODY,
-    WHOLE,
+    LONG,
     Answer,
     Request,
     answer,
@@ -229,7 +229,7 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
                 watched.look()
             request = Request(method=self.command, path=self.path, headers=headers, body=body)
             port: int = self.server.server_port  # type: ignore[attr-defined]  # an HTTPServer
-            if self.path == WHOLE:
+            if self.path in LONG:
                 reply = watched.whole(
                     lambda wanted: answer(replace(request, wanted=wanted), watched.state, port)
                 )

@@ -16,6 +16,8 @@ from coilgen.exports.page._sections import add_findings, add_section_drawing
 from coilgen.exports.page._summary import add_in_short, add_key_figures
 from coilgen.exports.page.page import add_verdict, content, html
 from coilgen.exports.picture._svg import Element
+from coilgen.watch.changes import changes
+from coilgen.watch.compared import compared
 from coilgen.watch.live_page import live_page
 from coilgen.watch.seeking import Sought, begun
 from coilgen.watch.state import State, full, quick
@@ -97,6 +99,7 @@ def _file(state: State, request: Request) -> Answer:
             "content": html(content(state.result, awaited=not state.whole)),
             "numbers": numbers,
             "searchable": state.can_be_searched,
+            "comparable": state.can_be_compared,
         }
     )
 
@@ -110,7 +113,7 @@ def _try(state: State, request: Request) -> Answer:
         ("in-short", partial(add_in_short, awaited=True)),
         ("board-section", add_picture),
         ("cut-section", add_section_drawing),
-        ("key-figures", partial(add_key_figures, awaited=True)),
+        ("key-figures", partial(add_key_figures, awaited=True, before=state.result)),
         ("findings-section", add_findings),
     ):
         holder = Element("div")
@@ -125,7 +128,21 @@ def _try_whole(state: State, request: Request) -> Answer:
     result = full(changed(_good(state), _numbers(request)), state.folder, request.wanted)
     if result is None:
         return superseded()
-    return _json({"faults": [], "content": html(content(result))})
+    main = content(result, before=state.result)
+    told = changes(state.result, result) if state.result is not None and state.whole else None
+    if told is not None:
+        main.insert(_after_links(main), told)
+    return _json({"faults": [], "content": html(main)})
+
+
+def _after_links(main: Element) -> int:
+    return 1 + next(place for place, part in enumerate(main) if part.tag == "nav")
+
+
+def _compare(state: State, request: Request) -> Answer:
+    """The variants of the file as it was saved."""
+    section = compared(_good(state), state.folder, request.wanted)
+    return superseded() if section is None else _json({"faults": [], "content": html(section)})
 
 
 def _save(state: State, request: Request) -> Answer:
@@ -180,8 +197,8 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9
 
 
-WHOLE = "/try-whole"
-"""The one request that may take long."""
+LONG = ("/try-whole", "/compare")
+"""Requests that may take long: only the newest of them is worth it."""
 
 _JSON = "application/json"
 _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
@@ -189,7 +206,8 @@ _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
     "/status": ("GET", _status),
     "/file": ("GET", _file),
     "/try": ("POST", _try),
-    WHOLE: ("POST", _try_whole),
+    "/try-whole": ("POST", _try_whole),
+    "/compare": ("POST", _compare),
     "/save": ("POST", _save),
     "/search": ("POST", _search),
     "/sought": ("GET", _sought),

@@ -38,6 +38,11 @@ class State:
         """Whether the design says what is sought."""
         return self.result is not None and self.result.design.optimize is not None
 
+    @property
+    def can_be_compared(self) -> bool:
+        """Whether the design has variants."""
+        return self.result is not None and bool(self.result.design.variant)
+
 
 BEGINNING = State(version=0, text=None, good=None, result=None, faults=())
 
@@ -88,13 +93,20 @@ def full(text: str, folder: Path, wanted: Callable[[], bool] = lambda: True) -> 
 
 
 def quick(text: str, folder: Path) -> Result:
-    """Coil, art and findings with the key figures only: soon enough to follow a hand on a slider."""
+    """Coil, art and findings with the key figures only: soon enough to follow a hand on a slider.
+
+    Forces take long with cores only.
+    """
     result = check(read_beside(text, folder))
     case = case_of(result.design, result.coil, result.art)
-    for name in QUICK_FIGURES:
+    names = QUICK_FIGURES if result.design.core else (*QUICK_FIGURES, *_OF_A_MAGNET)
+    for name in names:
         case.figure(name)
     known = _known(case)
-    return replace(result, figures=Figures({name: known[name] for name in QUICK_FIGURES if name in known}))
+    return replace(result, figures=Figures({name: known[name] for name in names if name in known}))
+
+
+_OF_A_MAGNET = ("force_on_magnet", "force_constant")
 
 
 def _known(case: Case) -> dict[str, Figure]:

@@ -2,7 +2,10 @@
 // Follows the file, and tries numbers: parts at once, the whole page when the hand rests.
 (() => {
   const one = (selector) => document.querySelector(selector);
-  const form = one("#trial"), save = one("#save"), back = one("#back"), says = one("#trial-says"), faults = one("#faults");
+  const all = (selector, within = document) => [...within.querySelectorAll(selector)];
+  const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
+  const form = one("#trial"), save = one("#save"), back = one("#back"), undo = one("#undo");
+  const says = one("#trial-says"), faults = one("#faults"), old = faults.dataset.old;
   // The newest version heard of, and the one whose numbers are in the form.
   let version = Number(form.dataset.version), shown = version, whole = form.dataset.whole === "true", dirty = false, asked = 0, rest = null;
 
@@ -11,27 +14,105 @@
     headers: { "Content-Type": "application/json", "If-Match": `"${shown}"` },
     body: JSON.stringify(numbers),
   })).json();
-  const inputs = () => [...form.querySelectorAll("input")];
-  const numbers = () => Object.fromEntries(inputs().map((box) => [box.name, box.valueAsNumber]));
+  const boxes = () => all("input[type=number]", form);
+  const chosen = () => boxes().filter((box) => !box.disabled);
+  const numbers = () => Object.fromEntries(chosen().map((box) => [box.name, box.valueAsNumber]));
+  const slider = (key) => all("input[type=range]", form).find((each) => each.dataset.for === key);
   const tell = (lines) => {
-    faults.replaceChildren(...lines.map((line) => Object.assign(document.createElement("p"), { textContent: line })));
-    one("#coil").classList.toggle("stale", lines.length > 0);
+    const main = one("#coil"), stale = lines.length > 0 && Boolean(one("#board-picture"));
+    faults.replaceChildren(...[...lines, ...(stale ? [old] : [])].map((line) => made("p", line)));
+    main.classList.toggle("stale", lines.length > 0);
   };
   const setDirty = (value) => { dirty = value; save.disabled = back.disabled = !value; };
 
-  // Layers that were off stay off when the content is new.
+  // A number that is chosen from the list joins those offered at once.
+  const offer = (box) => {
+    box.disabled = slider(box.name).disabled = false;
+    box.closest(".number").classList.remove("hidden");
+  };
+  const more = one("#more");
+  if (more) more.addEventListener("change", () => {
+    const box = boxes().find((each) => each.name === more.value);
+    more.value = "";
+    if (!box) return;
+    offer(box);
+    box.focus();
+  });
+  const setNumbers = (values) => boxes().forEach((box) => {
+    if (!(box.name in values)) return;
+    if (box.disabled && box.valueAsNumber !== values[box.name]) offer(box);
+    box.value = values[box.name];
+    slider(box.name).value = values[box.name];
+  });
+
+  // Layers that were off stay off, and what was unfolded stays so, when the content is new.
+  const folds = () => all("#coil details").map((each) => [each.querySelector("summary").textContent, each]);
   const renew = (change) => {
-    const boxes = () => [...document.querySelectorAll("[data-shows]")];
-    const off = boxes().filter((box) => !box.checked).map((box) => box.dataset.shows);
+    const switches = () => all("[data-shows]");
+    const off = switches().filter((box) => !box.checked).map((box) => box.dataset.shows);
+    const open = folds().filter(([, each]) => each.open).map(([name]) => name);
     change();
-    boxes().forEach((box) => { box.checked = !off.includes(box.dataset.shows); });
+    switches().forEach((box) => { box.checked = !off.includes(box.dataset.shows); });
+    folds().forEach(([name, each]) => { if (open.includes(name)) each.open = true; });
     if (one("#board-picture")) coilPage.start();
   };
   const put = (id, text) => { const part = document.getElementById(id); if (part) part.outerHTML = text; };
 
+  // What was tried, side by side: the file first, then each set of numbers on which the hand rested.
+  const history = one("#history");
+  let tried = [], at = 0;
+  const figures = () => new Map(all("#key-figures > div").map((each) => {
+    const value = each.querySelector("dd");
+    return [each.querySelector("dt").textContent, value.firstChild ? value.firstChild.textContent : ""];
+  }));
+  const showHistory = () => {
+    history.classList.toggle("hidden", tried.length < 2);
+    undo.disabled = at < 1;
+    if (tried.length < 2) return;
+    const names = [...new Set(tried.flatMap((each) => [...each.figures.keys()]))];
+    const table = document.createElement("table"), head = document.createElement("tr");
+    head.append(made("th", "numbers", { scope: "col" }), ...names.map((name) => made("th", name, { scope: "col" })), document.createElement("td"));
+    table.append(head, ...tried.map((each, place) => {
+      const row = document.createElement("tr"), take = made("button", place === at ? "shown" : "take", { type: "button", disabled: place === at });
+      take.setAttribute("aria-label", `take ${each.says}`);
+      take.addEventListener("click", () => goTo(place));
+      const last = document.createElement("td");
+      last.append(take);
+      row.append(made("th", each.says, { scope: "row" }), ...names.map((name) => made("td", each.figures.get(name) || "–", { className: "number" })), last);
+      return row;
+    }));
+    history.querySelector(".frame").replaceChildren(table);
+  };
+  const different = (values) => {
+    const first = tried[0].numbers;
+    const told = boxes().filter((box) => box.name in values && values[box.name] !== first[box.name]).map((box) => `${box.parentElement.firstChild.textContent} ${values[box.name]}`);
+    return told.length ? told.join("; ") : "the file";
+  };
+  const record = (values) => {
+    const name = different(values), same = tried.findIndex((each) => each.says === name);
+    if (same >= 0) tried[same] = { ...tried[same], figures: figures() };
+    else tried.push({ numbers: values, says: name, figures: figures() });
+    at = same >= 0 ? same : tried.length - 1;
+    showHistory();
+  };
+  const restart = () => {
+    tried = [{ numbers: Object.fromEntries(boxes().map((box) => [box.name, box.valueAsNumber])), says: "the file", figures: figures() }];
+    at = 0;
+    showHistory();
+  };
+  const goTo = (place) => {
+    at = place;
+    // What another trial had chosen goes back to the file's.
+    setNumbers({ ...tried[0].numbers, ...tried[place].numbers });
+    if (place === 0) { toFile(); return; }
+    setDirty(true);
+    tryNumbers();
+  };
+  undo.addEventListener("click", () => goTo(at - 1));
+
   const tryNumbers = async () => {
-    const mine = ++asked, chosen = numbers();
-    const reply = await post("/try", chosen);
+    const mine = ++asked, values = numbers();
+    const reply = await post("/try", values);
     if (mine !== asked) return;
     tell(reply.faults);
     if (reply.faults.length) { says.textContent = "These numbers make no coil."; save.disabled = true; return; }
@@ -39,27 +120,51 @@
     says.textContent = "Tried, not saved.";
     renew(() => Object.entries(reply.parts).forEach(([id, text]) => put(id, text)));
     const fresh = Object.keys(reply.parts).map((id) => `#${id}`).join();
-    document.querySelectorAll("#coil > section").forEach((section) => {
+    all("#coil > section, #coil > .summary section").forEach((section) => {
       if (!section.matches(fresh) && !section.querySelector(fresh)) section.setAttribute("aria-busy", "true");
     });
     clearTimeout(rest);
     rest = setTimeout(async () => {
-      const all = await post("/try-whole", chosen);
-      if (mine === asked && all.content) renew(() => put("coil", all.content));
+      record(values);
+      const full = await post("/try-whole", values);
+      if (mine !== asked || !full.content) return;
+      renew(() => put("coil", full.content));
+      record(values);
     }, 500);
   };
-  form.addEventListener("input", () => { setDirty(true); tryNumbers(); });
+  form.addEventListener("input", (event) => {
+    const moved = event.target;
+    if (moved.id === "more") return;
+    if (moved.type === "range") boxes().find((box) => box.name === moved.dataset.for).value = moved.value;
+    else slider(moved.name).value = moved.value;
+    setDirty(true);
+    tryNumbers();
+  });
   form.addEventListener("submit", (event) => event.preventDefault());
+
+  // The variants of the saved file, side by side.
+  const compare = one("#compare");
+  compare.addEventListener("click", async () => {
+    compare.disabled = true;
+    says.textContent = "Comparing the variants of the file as it was saved …";
+    try {
+      const reply = await post("/compare", {});
+      if (reply.faults.length) tell(reply.faults);
+      if (reply.content) put("compared", reply.content);
+      says.textContent = "";
+    } finally {
+      compare.disabled = false;
+    }
+  });
 
   // A search of the saved file: best so far while it runs, then what was found with its design file.
   const search = one("#search"), sought = one("#sought");
   let following = false;
   const showSought = (reply) => {
-    const lines = (reply ? reply.says : []).map((line) => Object.assign(document.createElement("p"), { textContent: line }));
+    const lines = (reply ? reply.says : []).map((line) => made("p", line));
     if (reply && reply.file) {
-      const link = Object.assign(document.createElement("a"), { href: reply.file.href, download: reply.file.name, textContent: `Save ${reply.file.name}` });
       const last = document.createElement("p");
-      last.append(link);
+      last.append(made("a", `Save ${reply.file.name}`, { href: reply.file.href, download: reply.file.name }));
       lines.push(last);
     }
     sought.replaceChildren(...lines);
@@ -95,16 +200,20 @@
     if (mine !== asked) return;
     if (!reply.content) { tell(reply.faults); return; }
     const known = Object.keys(reply.numbers).join();
-    if (known !== inputs().map((box) => box.name).join()) { location.reload(); return; }
+    if (known !== boxes().map((box) => box.name).join()) { location.reload(); return; }
     renew(() => put("coil", reply.content));
-    inputs().forEach((box) => { box.value = reply.numbers[box.name]; });
+    const renewed = reply.version !== shown;
+    setNumbers(reply.numbers);
     tell(reply.faults);
     version = shown = reply.version;
     whole = reply.whole;
     search.hidden = !reply.searchable;
+    compare.hidden = !reply.comparable;
     followSearch();
     says.textContent = message;
     setDirty(false);
+    if (renewed) restart();
+    else record(Object.fromEntries(boxes().map((box) => [box.name, box.valueAsNumber])));
   };
   back.addEventListener("click", () => toFile());
   save.addEventListener("click", async () => {
@@ -112,6 +221,7 @@
     tell(reply.faults);
     if (!reply.faults.length) await toFile("Saved.");
   });
+  restart();
 
   const follow = async () => {
     try {

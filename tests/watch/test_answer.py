@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from coilgen.catalogue import templates
 from coilgen.watch.answer import Answer, Request, answer
-from coilgen.watch.state import BEGINNING, State, renewed
+from coilgen.watch.state import BEGINNING, State, completed, renewed
 
 PORT = 8123
 TEXT = templates()["optical-shutter"]
@@ -58,7 +58,7 @@ def test_both_names_of_this_machine_will_do(state: State) -> None:
     assert get(state, "/status", {"host": f"localhost:{PORT}"}).status == 200
 
 
-@pytest.mark.parametrize("path", ["/try", "/try-whole", "/save", "/search"])
+@pytest.mark.parametrize("path", ["/try", "/try-whole", "/save", "/search", "/compare"])
 def test_other_sites_cannot_send(state: State, path: str) -> None:
     for headers in (
         {**JSON, "origin": "http://coils.example"},
@@ -90,7 +90,7 @@ def test_there_are_no_files(state: State, path: str) -> None:
 
 @given(st.text(max_size=30))
 def test_no_other_path_leads_anywhere(path: str) -> None:
-    if path not in ("/", "/status", "/file", "/try", "/try-whole", "/save"):
+    if path not in ("/", "/status", "/file", "/try", "/try-whole", "/save", "/compare", "/search", "/sought"):
         assert get(BEGINNING, path).status == 404
 
 
@@ -115,6 +115,48 @@ def test_a_whole_trial_is_the_page_s_content(state: State) -> None:
     told = json.loads(post(state, "/try-whole", {"winding.turns": 14}).body)
     assert told["content"].startswith('<main id="coil">')
     assert "self resonance" in told["content"]
+
+
+def test_a_trial_tells_what_was(state: State) -> None:
+    told = json.loads(post(state, "/try", {"winding.turns": 14}).body)["parts"]["key-figures"]
+    assert re.search(r"turns total.*?was 32, −12.5 %", told, re.S)
+    same = json.loads(post(state, "/try", {"winding.turns": 16}).body)["parts"]["key-figures"]
+    assert "was " not in same
+
+
+def test_a_whole_trial_tells_every_change_beside_the_file() -> None:
+    whole = completed(renewed(BEGINNING, TEXT))
+    told = json.loads(post(whole, "/try-whole", {"winding.turns": 14}).body)["content"]
+    table = told[told.index('id="changes-section"') : told.index('id="notes-section"')]
+    rows = [re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row) for row in re.findall(r"<tr>(.*?)</tr>", table)]
+    assert ["turns total", "32", "28", "−12.5 %"] in rows
+    assert all(row[1] != row[2] for row in rows)
+    same = json.loads(post(whole, "/try-whole", {"winding.turns": 16}).body)["content"]
+    assert "changes-section" not in same
+
+
+def test_variants_are_compared_on_the_page() -> None:
+    text = TEXT + '\n[[variant]]\nname = "less"\nwinding = { turns = 8 }\n'
+    two = renewed(BEGINNING, text)
+    assert two.can_be_compared
+    told = json.loads(post(two, "/compare", {}).body)["content"]
+    assert told.startswith('<section id="compared"')
+    assert "less" in told
+    assert "turns" in told
+
+
+def test_without_variants_there_is_nothing_to_compare(state: State) -> None:
+    told = json.loads(post(state, "/compare", {}).body)
+    assert told["faults"] == ["variant: none given; add a [[variant]] table with a name and what it changes"]
+    assert re.search(r'id="compare"[^>]*hidden', get(state, "/").body.decode())
+
+
+def test_figures_beside_a_fault_are_told_to_be_old() -> None:
+    broken = renewed(renewed(BEGINNING, TEXT), TEXT.replace("turns = 16", "turns = -16"))
+    page = get(broken, "/").body.decode()
+    assert '<main id="coil" class="stale">' in page
+    assert "What is shown below is older" in page
+    assert "<p>What is shown" not in get(renewed(BEGINNING, TEXT), "/").body.decode()
 
 
 def test_findings_of_a_trial_are_told(state: State) -> None:

@@ -22,7 +22,10 @@ def test_numbers_as_they_stand_leave_the_file_as_it_is(name: str) -> None:
     radii = re.findall(r"^(?:inner_radius|outer_radius|angle)\b", text, re.M)
     pairs = re.findall(r"^(?:inner_size|outer_size) = \[", text, re.M)
     more = len(radii) - bool(radii) + len(pairs)
-    assert len(numbers) == (0 if "[[winding]]" in text else 6 + more)
+    first = [each.key for each in tried(text) if each.first]
+    assert len(first) == (0 if "[[winding]]" in text else 6 + more)
+    assert list(numbers)[: len(first)] == first
+    assert len(set(numbers)) == len(numbers) > len(first)
     if "[drive]" in text and re.search(r"^(voltage|current)", text, re.M):
         assert changed(text, numbers) == text
 
@@ -84,6 +87,39 @@ def test_a_current_drive_offers_its_current() -> None:
     keys = {each.key: each for each in tried(templates()["float-level-pickup"])}
     assert keys["drive.current"].value == pytest.approx(0.02)
     assert "drive.voltage" not in keys
+
+
+@pytest.mark.parametrize("name", templates())
+def test_any_number_of_a_file_can_be_tried_and_is_read_back(name: str) -> None:
+    """A slider's step up, or down at its end; whether a coil comes of it is the design's to say."""
+    text = templates()[name]
+    rules = read_text(text).rules
+    for each in tried(text, rules):
+        assert each.low <= each.value <= each.high
+        number = each.value + (each.step if each.value + each.step <= each.high else -each.step)
+        number = float(f"{number:.6g}")
+        moved = changed(text, {each.key: number})
+        assert {one.key: one.value for one in tried(moved)}[each.key] == pytest.approx(number)
+        if "drive" in tomllib.loads(text) and f"{each.key.split('.')[-1]} " in text:
+            told = [(a, b) for a, b in zip(text.splitlines(), moved.splitlines(), strict=False) if a != b]
+            assert len(told) <= 2
+
+
+def test_a_slider_ends_at_the_shops_limit() -> None:
+    rules = read_text(SHUTTER).rules
+    ends = {each.key: each.low for each in tried(SHUTTER, rules)}
+    assert rules.limit("trace_width") == 0.127e-3
+    assert 0.127 <= ends["winding.trace_width"] < 0.137
+    assert ends["winding.turns"] == 6
+    assert {each.key: each.low for each in tried(SHUTTER)}["winding.trace_width"] < 0.127
+
+
+def test_of_several_windings_each_number_is_chosen_by_its_key() -> None:
+    text = templates()["bucking-pair"]
+    offered = {each.key: each for each in tried(text)}
+    assert not any(each.first for each in offered.values())
+    design = read_text(changed(text, {"winding.2.turns": 8.0}))
+    assert [each.design.winding.turns for each in design.windings] == [10, 8]
 
 
 LONG = """name = "long"
@@ -180,7 +216,8 @@ thickness = "2 mm"                  # twice
 
 def test_what_stands_at_the_coil_stays_as_it_is_written() -> None:
     numbers = {each.key: each.value for each in tried(STANDING)}
-    assert list(numbers) == [each.key for each in tried(SHUTTER)]
+    more = ["core.1.width", "core.1.thickness", "core.1.material.permeability", "core.1.material.saturation"]
+    assert list(numbers) == [*(each.key for each in tried(SHUTTER)), *more]
     assert changed(STANDING, numbers) == STANDING
     text = changed(STANDING, {"winding.turns": 14.0, "drive.voltage": 1.5})
     before, after = STANDING.splitlines(), text.splitlines()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._svg import Element, add
-from coilgen.result.figure import WARNING, warns
+from coilgen.result.figure import WARNING, Figure, warns
 from coilgen.result.figure_text import KEY_FIGURES, band_text, value_text
 from coilgen.result.result import Result
 
@@ -27,13 +27,19 @@ _END = re.compile(r"[:;.] |, such as |$")
 _ENOUGH = 24
 
 
-def add_summary(main: Element, result: Result, *, awaited: bool = False) -> None:
-    """What fits a screen. awaited: slow figures, and what they warn of, are not there yet."""
+def add_summary(
+    main: Element, result: Result, *, awaited: bool = False, before: Result | None = None
+) -> None:
+    """What fits a screen.
+
+    awaited: slow figures, and what they warn of, are not there yet. before: a result that key figures are
+    told beside.
+    """
     frame = add(main, "div", class_="summary")
     add_picture(frame, result)
     told = add(frame, "div", class_="told")
     add_in_short(told, result, awaited=awaited)
-    add_key_figures(told, result, awaited=awaited)
+    add_key_figures(told, result, awaited=awaited, before=before)
     _add_warnings(told, result, awaited=awaited)
 
 
@@ -59,24 +65,46 @@ def _to_read(result: Result, *, awaited: bool) -> str:
     return {0: "", 1: "; read the warning first"}.get(warnings, f"; read the {warnings} warnings first")
 
 
-def add_key_figures(parent: Element, result: Result, *, awaited: bool = False) -> None:
+def add_key_figures(
+    parent: Element, result: Result, *, awaited: bool = False, before: Result | None = None
+) -> None:
     """The most asked for, large. awaited: slow ones that are not there yet hold their places."""
     section = add(parent, "section", class_="keys", aria_label="Key figures")
     listed = add(section, "dl", id="key-figures")
     for name in KEY_FIGURES:
         figure = result.figures.get(name)
         if figure is not None:
-            _add_key(listed, name, value_text(figure), band_text(figure))
+            was = None if before is None else before.figures.get(name)
+            _add_key(listed, name, value_text(figure), band_text(figure), _was(figure, was))
         elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
             _add_key(listed, name, "…", "being computed")
 
 
-def _add_key(listed: Element, name: str, says: str, below: str) -> None:
+def _add_key(listed: Element, name: str, says: str, below: str, was: str = "") -> None:
     entry = add(listed, "div")
     add(entry, "dt", words(name))
     value = add(entry, "dd", typeset(says))
     if below:
         add(value, "small", typeset(below))
+    if was:
+        add(value, "small", typeset(was), class_="was")
+
+
+def _was(figure: Figure, before: Figure | None) -> str:
+    """What a figure was, where it is another now to the digits shown."""
+    if before is None or value_text(before) == value_text(figure):
+        return ""
+    return f"was {value_text(before)}{change_text(before.value, figure.value)}"
+
+
+def change_text(before: float, after: float) -> str:
+    """How much a value has changed, with the comma before it; nothing from nothing.
+
+    >>> change_text(20.0, 25.0), change_text(-2.0, -3.0), change_text(0.0, 1.0)
+    (', +25 %', ', +50 %', '')
+    """
+    share = after / before - 1.0 if before else 0.0
+    return f", {100.0 * share:+.3g} %" if share else ""
 
 
 def _add_warnings(parent: Element, result: Result, *, awaited: bool) -> None:

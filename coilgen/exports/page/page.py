@@ -44,14 +44,14 @@ def document(name: str, parts: Sequence[Element], extra_style: str = "", extra_s
     return f"<!DOCTYPE html>\n{html(root)}\n".encode()
 
 
-def content(result: Result, *, awaited: bool = False) -> Element:
+def content(result: Result, *, awaited: bool = False, before: Result | None = None) -> Element:
     """Everything that is seen: a summary that fits a screen, then sections that a row of links leads to.
 
-    awaited: slow figures are still being computed.
+    awaited: slow figures are still being computed. before: a result that key figures are told beside.
     """
     main = Element("main", {"id": "coil"})
     _add_header(main, result)
-    add_summary(main, result, awaited=awaited)
+    add_summary(main, result, awaited=awaited, before=before)
     links = add(main, "nav", class_="jump", aria_label="Sections of the page")
     add_notes(main, result)
     add_section_drawing(main, result)
