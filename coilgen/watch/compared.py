@@ -44,7 +44,9 @@ def _section(comparison: Comparison) -> Element:
             add(line, "td", typeset(cell), class_="number")
     told = [f"for all: {same}" for same in (same_for_all(comparison),) if same]
     told += [f"{name}: {says}" for name, says in verdicts(comparison)]
-    told += [where(comparison), f"{BEST} the best of its column among those that can do all that is asked"]
+    told.append(where(comparison))
+    if any(comparison.best.values()):
+        told.append(f"{BEST} the best of its column among the variants that can do all that is asked")
     for says in told:
         add(section, "p", typeset(says), class_="model")
     return section

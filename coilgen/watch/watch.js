@@ -74,7 +74,7 @@
     head.append(made("th", "numbers", { scope: "col" }), ...names.map((name) => made("th", name, { scope: "col" })), document.createElement("td"));
     table.append(head, ...tried.map((each, place) => {
       const row = document.createElement("tr"), take = made("button", place === at ? "shown" : "take", { type: "button", disabled: place === at });
-      take.setAttribute("aria-label", `take ${each.says}`);
+      take.setAttribute("aria-label", `${take.textContent} ${each.says}`);
       take.addEventListener("click", () => goTo(place));
       const last = document.createElement("td");
       last.append(take);
@@ -85,7 +85,10 @@
   };
   const different = (values) => {
     const first = tried[0].numbers;
-    const told = boxes().filter((box) => box.name in values && values[box.name] !== first[box.name]).map((box) => `${box.parentElement.firstChild.textContent} ${values[box.name]}`);
+    const told = boxes().filter((box) => box.name in values && values[box.name] !== first[box.name]).map((box) => {
+      const [name, unit = ""] = box.parentElement.firstChild.textContent.split(/, (?=[^,]*$)/);
+      return `${name} ${values[box.name]} ${unit}`.trim();
+    });
     return told.length ? told.join("; ") : "the file";
   };
   const record = (values) => {

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
-from selenium.webdriver.support.ui import WebDriverWait
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import Select, WebDriverWait
 
 from coilgen.catalogue import templates
 from coilgen.cli.watching import served
@@ -43,7 +44,8 @@ def key_figures(browser: webdriver.Chrome) -> dict[str, str]:
     """By name, read in one go: the page may put new ones in their place at any time."""
     found: dict[str, str] = browser.execute_script(
         "return Object.fromEntries([...document.querySelectorAll('#key-figures > div')]"
-        ".map((entry) => [entry.querySelector('dt').innerText, entry.querySelector('dd').innerText]))"
+        ".map((entry) => [entry.querySelector('dt').innerText,"
+        " entry.querySelector('dd').firstChild.textContent]))"
     )
     return found
 
@@ -79,7 +81,7 @@ def test_rebuilds_when_the_file_is_saved(live: webdriver.Chrome, design: Path) -
 def test_slow_figures_hold_their_places_until_they_come(live: webdriver.Chrome, design: Path) -> None:
     whole(live)
     before = key_figures(live)
-    busy = "document.querySelectorAll('#coil > [aria-busy=true]').length"
+    busy = "document.querySelectorAll('#coil [aria-busy=true]').length"
     live.execute_script(
         f"window.most = 0; new MutationObserver(() => {{ window.most = Math.max(window.most, {busy}); }})"
         ".observe(document.body, { subtree: true, attributes: true, childList: true })"
@@ -87,9 +89,9 @@ def test_slow_figures_hold_their_places_until_they_come(live: webdriver.Chrome, 
     set_number(live, "winding.turns", "14")
     turns(live, "28")
     assert list(key_figures(live)) == list(before)
-    wait(live, "!document.querySelector('#key-figures').innerText.includes('being computed')")
+    wait(live, "document.querySelector('#changes-section') !== null")
     after = key_figures(live)
-    assert live.execute_script("return window.most") == 4
+    assert live.execute_script("return window.most") > 3
     assert live.execute_script(f"return {busy}") == 0
     assert list(after) == list(before)
     assert after["force on magnet"] != before["force on magnet"]
@@ -159,13 +161,15 @@ def test_saves_twice_and_not_over_an_edit(live: webdriver.Chrome, design: Path) 
 
 def test_switched_off_layers_stay_off_when_the_coil_is_new(live: webdriver.Chrome) -> None:
     whole(live)
+    live.find_element(By.CSS_SELECTOR, ".controls > summary").click()
     live.find_element(By.CSS_SELECTOR, "[data-shows=copper-1]").click()
     set_number(live, "winding.turns", "14")
     turns(live, "28")
     hidden = "getComputedStyle(document.getElementById('copper-1')).display === 'none'"
     assert live.execute_script(f"return {hidden}")
-    wait(live, "!document.querySelector('#key-figures').innerText.includes('being computed')")
+    wait(live, "document.querySelector('#changes-section') !== null")
     assert live.execute_script(f"return {hidden}")
+    assert live.find_element(By.CSS_SELECTOR, "[data-shows=copper-1]").is_displayed()
 
 
 def test_has_no_serious_fault_of_access_and_no_error(live: webdriver.Chrome, axe: str) -> None:
@@ -175,3 +179,90 @@ def test_has_no_serious_fault_of_access_and_no_error(live: webdriver.Chrome, axe
     assert found["passes"]
     assert [fault["id"] for fault in found["violations"] if fault["impact"] in ("serious", "critical")] == []
     assert [entry for entry in live.get_log("browser") if entry["level"] == "SEVERE"] == []
+
+
+def history(browser: webdriver.Chrome) -> list[str]:
+    """What was tried, from the table; its last column tells which is shown."""
+    rows: list[str] = browser.execute_script(
+        "return [...document.querySelectorAll('#history tr')].slice(1)"
+        ".map((row) => `${row.cells[0].textContent}: ${row.querySelector('button').textContent}`)"
+    )
+    return rows
+
+
+def test_what_was_tried_stands_side_by_side_and_can_be_gone_back_to(live: webdriver.Chrome) -> None:
+    whole(live)
+    for count in ("14", "12"):
+        set_number(live, "winding.turns", count)
+        wait(live, f"document.querySelector('#history').textContent.includes('turns {count}')")
+    assert history(live) == ["the file: take", "turns 14: take", "turns 12: shown"]
+    live.find_element(By.ID, "undo").click()
+    turns(live, "28")
+    wait(live, "document.querySelector('#history button:disabled').ariaLabel === 'shown turns 14'")
+    assert live.find_element(By.NAME, "winding.turns").get_property("value") == "14"
+    assert history(live) == ["the file: take", "turns 14: shown", "turns 12: take"]
+    live.find_element(By.ID, "undo").click()
+    turns(live, "32")
+    assert not live.find_element(By.ID, "undo").is_enabled()
+
+
+def test_a_slider_moves_its_number_and_the_coil(live: webdriver.Chrome) -> None:
+    whole(live)
+    slider = live.find_element(By.CSS_SELECTOR, "[data-for='winding.turns']")
+    slider.send_keys(Keys.ARROW_LEFT)
+    turns(live, "30")
+    assert live.find_element(By.NAME, "winding.turns").get_property("value") == "15"
+    wait(live, "document.querySelector('#key-figures').innerText.includes('was 32')")
+
+
+def test_any_other_number_can_be_chosen_and_tried(live: webdriver.Chrome) -> None:
+    whole(live)
+    gap = live.find_element(By.NAME, "magnet.gap")
+    assert not gap.is_displayed()
+    before = key_figures(live)["force on magnet"]
+    Select(live.find_element(By.ID, "more")).select_by_value("magnet.gap")
+    assert gap.is_displayed()
+    set_number(live, "magnet.gap", "1")
+    wait(live, "document.querySelector('#history').textContent.includes('magnet gap 1 mm')")
+    assert key_figures(live)["force on magnet"] != before
+
+
+def test_a_whole_trial_lists_what_changes(live: webdriver.Chrome) -> None:
+    whole(live)
+    set_number(live, "winding.turns", "14")
+    wait(live, "document.querySelector('#changes-section') !== null")
+    told = live.find_element(By.ID, "changes-section").text
+    assert "turns total" in told
+    assert "\N{MINUS SIGN}12.5" in told
+
+
+def test_the_best_board_is_sought_on_the_page(browser: webdriver.Chrome, tmp_path: Path) -> None:
+    """A search of few choices, begun by its button, ends with a design file to save."""
+    path = tmp_path / "shutter.toml"
+    search = (
+        '\n[optimize]\nsmallest = "resistance_20c"\nvary.winding.turns = [14, 15, 16]\n'
+        'limits.inductance = { least = "9 uH" }\n'
+    )
+    path.write_text(templates()["optical-shutter"] + search, encoding="utf-8")
+    with served(path, 0) as port:
+        browser.get(f"http://127.0.0.1:{port}/")
+        browser.find_element(By.ID, "search").click()
+        wait(browser, "document.querySelector('#sought a') !== null")
+        link = browser.find_element(By.CSS_SELECTOR, "#sought a")
+        assert link.get_attribute("download") == "optical-shutter-optimum.toml"
+        browser.get("about:blank")
+
+
+def test_the_live_page_has_no_serious_fault_of_access(live: webdriver.Chrome, axe: str) -> None:
+    whole(live)
+    set_number(live, "winding.turns", "14")
+    wait(live, "document.querySelector('#changes-section') !== null")
+    live.execute_script("document.querySelectorAll('details').forEach(each => { each.open = true; })")
+    live.execute_script(axe)
+    found = live.execute_async_script("axe.run().then(arguments[0])")
+    grave = [
+        (fault["id"], [node["target"] for node in fault["nodes"]])
+        for fault in found["violations"]
+        if fault["impact"] in ("serious", "critical")
+    ]
+    assert grave == []
