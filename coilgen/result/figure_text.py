@@ -56,9 +56,35 @@ LARGEST_CAUSES = 2
 
 def causes_text(figure: Figure) -> str:
     """What a band mostly comes from, the largest cause first; one under a tenth of the first is left out."""
-    causes = figure.contributions[:LARGEST_CAUSES]
-    told = [source for source, low, high in causes if high - low > (causes[0][2] - causes[0][1]) / 10]
-    return ", ".join(source.partition(" of ")[0] if source.startswith("model") else source for source in told)
+    return ", ".join(_cause(source) for source, _, _ in _largest(figure, LARGEST_CAUSES))
+
+
+def cause_shifts(figure: Figure, count: int) -> list[str]:
+    """The same of more causes, each with how far it takes the value: in parts of its size, temperatures in K.
+
+    A value of zero has its causes in its own unit.
+    """
+    return [f"{_cause(source)} {_shift(figure, low, high)}" for source, low, high in _largest(figure, count)]
+
+
+def _largest(figure: Figure, count: int) -> list[tuple[str, float, float]]:
+    causes = figure.contributions[:count]
+    return [each for each in causes if each[2] - each[1] > (causes[0][2] - causes[0][1]) / 10]
+
+
+def _cause(source: str) -> str:
+    return source.partition(" of ")[0] if source.startswith("model") else source
+
+
+def _shift(figure: Figure, low: float, high: float) -> str:
+    if figure.unit == "degC":
+        scale, unit = 1.0, " K"
+    elif figure.value:
+        scale, unit = 100 / figure.value, " %"
+    else:
+        return f"{readable(low, figure.unit, 2)} to {readable(high, figure.unit, 2)}"
+    down, up = (f"{abs(end):.2g}" for end in sorted((scale * low, scale * high)))
+    return f"± {up}{unit}" if down == up else f"-{down} to +{up}{unit}"
 
 
 def cells(figure: Figure, digits: int = 3) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

@@ -15,6 +15,7 @@ from coilgen.exports.page._design_tables import design_rows
 from coilgen.exports.page._words import words
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
+from coilgen.result.spread import Spread
 
 VOID = {"meta", "link", "input"}
 
@@ -129,6 +130,16 @@ def test_every_figure_is_there_with_unit_band_and_model(result: Result) -> None:
     assert "1.25 Ω" in text
     assert "1.00 to 1.50 Ω" in text
     assert "± 0.008 %" in text
+
+
+def test_what_bands_come_from_is_told_of_key_figures(result: Result) -> None:
+    spread = Spread(1.25, {"trace width": (-0.1, 0.15), "copper thickness": (-0.05, 0.05)})
+    wide = replace(FIGURES["resistance_20c"], spread=spread)
+    shown = text_of(replace(result, figures={**FIGURES, wide.name: wide}))
+    told = shown[shown.index("where the bands come from") :]
+    assert "trace width −8 to +12 %" in told
+    assert "copper thickness ± 4 %" in told
+    assert "where the bands come from" not in text_of(result)
 
 
 def test_each_table_with_a_plot_is_drawn(result: Result) -> None:

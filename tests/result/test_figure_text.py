@@ -1,12 +1,23 @@
 """Figures as text: values and bands, and tables whose columns have their units."""
 
 from coilgen.result.figure import Figure
-from coilgen.result.figure_text import band_text, cells, value_text
+from coilgen.result.figure_text import band_text, cause_shifts, causes_text, cells, value_text
+from coilgen.result.spread import Spread
 
 
-def figure(value: object, unit: str, band: tuple[float, float] | None = None) -> Figure:
+def figure(
+    value: object, unit: str, band: tuple[float, float] | None = None, spread: Spread | None = None
+) -> Figure:
     return Figure(
-        name="x", unit=unit, says="", group="electrical", value=value, model="", band=band, cautions=()
+        name="x",
+        unit=unit,
+        says="",
+        group="electrical",
+        value=value,
+        model="",
+        band=band,
+        cautions=(),
+        spread=spread,
     )
 
 
@@ -40,3 +51,14 @@ def test_matrices_are_by_layer() -> None:
     heads, shown = cells(figure([[1e-6, 5e-7], [5e-7, 1e-6]], "H"), 4)
     assert heads == ("", "L1", "L2")
     assert shown[0] == ("L1", "1.000 µH", "500.0 nH")
+
+
+def test_causes_are_told_with_their_shares_of_the_size() -> None:
+    force = Spread(-2.0, {"remanence": (0.0, 0.06), "model of force": (-0.02, 0.02), "gap": (-1e-4, 1e-4)})
+    shown = figure(-2.0, "N", force.band, force)
+    assert cause_shifts(shown, 3) == ["remanence -3 to +0 %", "model ± 1 %"]
+    assert causes_text(shown) == "remanence, model"
+    warm = Spread(60.0, {"convection": (-5.0, 3.5)})
+    assert cause_shifts(figure(60.0, "degC", warm.band, warm), 3) == ["convection -5 to +3.5 K"]
+    none = Spread(0.0, {"gap": (-0.1, 0.2)})
+    assert cause_shifts(figure(0.0, "N", none.band, none), 3) == ["gap -100 mN to 200 mN"]

@@ -12,7 +12,15 @@ from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._section_view import section_svg
 from coilgen.exports.picture._svg import Element, add
 from coilgen.result.figure import Figure
-from coilgen.result.figure_text import GROUPS, band_text, cells, is_number, value_text
+from coilgen.result.figure_text import (
+    GROUPS,
+    KEY_FIGURES,
+    band_text,
+    cause_shifts,
+    cells,
+    is_number,
+    value_text,
+)
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
 from coilgen.units import in_mm
@@ -24,6 +32,12 @@ LONGEST_TABLE = 60
 """Rows; longer tables are drawn, and written in the JSON file only."""
 LONGEST_PRINTED = 16
 """Rows; of longer tables paper has the plot."""
+CAUSES = 3
+"""Of a band, the largest ones, that the page tells."""
+CAUSES_SAY = (
+    "The largest causes of each band, and how far each by itself takes the figure: money for a narrower "
+    "tolerance is well spent on those that stand first."
+)
 
 
 def add_findings(main: Element, result: Result) -> None:
@@ -95,6 +109,7 @@ def add_figures(main: Element, result: Result) -> None:
             if not is_number(figure.value) and figure.value:
                 _add_many(folded, figure)
     _add_windings(section, result)
+    _add_causes(section, result)
 
 
 def _folded(section: Element, group: str, count: int) -> Element:
@@ -125,6 +140,25 @@ def _add_windings(section: Element, result: Result) -> None:
             if figure is not None and (band := band_text(figure)):
                 add(cell, "small", typeset(band))
         add(row, "td", typeset(first[name].says), class_="says")
+
+
+def _add_causes(section: Element, result: Result) -> None:
+    """What the bands of the key figures come from: where a narrower tolerance would be worth its price."""
+    known = [found for name in KEY_FIGURES if (found := result.figures.get(name)) and found.contributions]
+    if not known:
+        return
+    details = add(section, "details", class_="group")
+    add(add(details, "summary"), "h3", "where the bands come from")
+    add(details, "p", CAUSES_SAY, class_="model")
+    heads = ("figure", "band", "largest cause", "second", "third")
+    body = _table(details, heads, "causes of the bands")
+    for figure in known:
+        row = add(body, "tr")
+        add(row, "th", words(figure.name), scope="row")
+        add(row, "td", typeset(band_text(figure)), class_="number")
+        causes = cause_shifts(figure, CAUSES)
+        for cause in causes + [""] * (CAUSES - len(causes)):
+            add(row, "td", typeset(cause))
 
 
 def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None:
