@@ -43,6 +43,7 @@ from coilgen.design.arrays import (
     usual_outline,
     with_order,
     with_wedge_angle,
+    without_pocket_cores,
 )
 from coilgen.design.board import Board, Hole, Pocket, Terminals, Via
 from coilgen.design.bodies import Core, Magnet, Target
@@ -261,10 +262,12 @@ class Design(Table):
     ) -> "tuple[Design | None, tuple[Fault, ...]]":
         """A board of an array: one winding, a design by itself, at many places."""
         shared = with_stackup(shared, [winding], outline=usual_outline(shared["array"]))
-        board = {key: value for key, value in shared.items() if key != "pocket"}
+        board, in_pockets = without_pocket_cores(
+            {key: value for key, value in shared.items() if key != "pocket"}
+        )
         design, told = cls._validated({**board, "winding": SeveralWindings.stand_in()})
         own, faults_of_own = cls._one_of(winding, shared, None if design is None else design.array)
-        found = list(dict.fromkeys([*faults_of_own, *told]))
+        found = list(dict.fromkeys([*faults_of_own, *told, *in_pockets]))
         if design is not None and own is not None and design.array is not None and not found:
             found = [*ring_faults(design.array, own), *layers_fit(own.winding, design.board.stackup)]
             found += _of_mover(design, design.array)

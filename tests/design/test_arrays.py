@@ -113,6 +113,17 @@ def test_what_cannot_be_is_told_with_its_key(changed, key, says):
     assert line.startswith(f"{key}: ") and says in line
 
 
+def test_cores_in_pockets_of_arrays_are_refused_with_what_may_stand():
+    pocket = {"pocket": {"size": 3}, "array": RING}
+    inside = {"material": "soft iron", "form": "rod", "place": "pocket", "thickness": 1.6}
+    below = {"material": "soft iron", "form": "disc", "place": "bottom", "thickness": 1, "diameter": 100}
+    with pytest.raises(DesignError) as caught:
+        read_tables({**TABLES, **pocket, "core": [below, inside]})
+    (line,) = map(str, caught.value.faults)
+    assert line.startswith("core 2.place: ") and "on a face that covers all coils" in line
+    assert len(read_tables({**TABLES, **pocket, "core": [below]}).core) == 1
+
+
 def test_what_wedges_and_lists_of_windings_refuse():
     wedges = {"name": "a", "winding": WEDGE, "array": RING}
     with pytest.raises(DesignError, match=r"array\.radius: has no use with wedges"):

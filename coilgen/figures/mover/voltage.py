@@ -142,11 +142,6 @@ def _spinning(case: Case) -> Iterator[str]:
 
 def _left_out(case: Case) -> Iterator[str]:
     design = case.design
-    if any(core.place == "pocket" for core in design.core):
-        yield (
-            "Cores in the pockets are left out of the mover's figures: they draw more flux into the coils, "
-            "and the mover clings to them (cogging), which may hold it fast at rest."
-        )
     metal = [*(["the stator's plates"] if stator_plates(case) else [])]
     metal += ["the base plate"] if design.mounting.base_plate is not None else []
     if metal:
