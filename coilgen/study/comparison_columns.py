@@ -237,11 +237,18 @@ _OF_EACH = (("R", "resistance_20c"), ("L", "inductance"), ("I", "current"), ("te
 
 
 def columns_of(designs: Iterable[Design]) -> tuple[Column, ...]:
-    """The columns of designs: of boards of several windings also each winding's, and how each two couple."""
-    names = tuple(dict.fromkeys(each.name for design in designs for each in design.windings))
+    """The columns of designs: of boards of several windings also each winding's, and how each two couple.
+
+    The coils of an array are alike: they have columns together, with those of phases and of the mover.
+    """
+    given = tuple(designs)
+    names = tuple(
+        dict.fromkeys(each.name for design in given if design.array is None for each in design.windings)
+    )
     pairs = tuple(combinations(names, 2)) if len(names) <= _MOST_PAIRED else ()
     return (
         *COLUMNS,
+        *(_OF_ARRAYS if any(design.array is not None for design in given) else ()),
         *(
             _of_winding(f"{OF_WINDINGS}.{name}.{figure}", f"{letter} {name}")
             for letter, figure in _OF_EACH
@@ -255,3 +262,55 @@ def _of_winding(name: str, head: str) -> Column:
     asked = cell(name)
     assert asked is not None
     return Column(name=name, head=head, unit=asked.unit, says=asked.says, read=asked.read)
+
+
+def _of_coils(figure: str) -> Callable[[Case], Value]:
+    """A figure of the coils of an array, which are alike."""
+
+    def read(case: Case) -> Value:
+        if case.design.array is None:
+            return None
+        found = case.windings[0].case.figure(figure)
+        return None if found is None else found.value
+
+    return read
+
+
+def _of_list(name: str, at: Callable[[list[float]], float]) -> Callable[[Case], Value]:
+    """The value of a list that tells most."""
+
+    def read(case: Case) -> Value:
+        found = None if case.design.array is None else case.figure(name)
+        return None if found is None else at(found.value)
+
+    return read
+
+
+_OF_MOVERS: tuple[tuple[str, str, str, str, Literal["largest", "least"]], ...] = (
+    ("torque_constant", "torque per I", "N m/A", "torque over the phases' current", "largest"),
+    ("thrust_constant", "thrust per I", "N/A", "thrust over the phases' current", "largest"),
+    ("torque_ripple", "ripple", "1", "ripple of torque or thrust", "least"),
+)
+_OF_ARRAYS = (
+    *(
+        Column(name=f"coils.{name}", head=f"{head} coil", unit=unit, says=says, read=_of_coils(name))
+        for name, head, unit, says in (
+            ("resistance_20c", "R", "ohm", "resistance of each coil at 20 degC"),
+            ("inductance", "L", "H", "self inductance of each coil"),
+            ("current", "I", "A", "current of each coil, cold"),
+        )
+    ),
+    *(
+        Column(name=name, head=head, unit=unit, says=f"{says}, the largest", read=_of_list(name, max))
+        for name, head, unit, says in (
+            ("phase_resistance", "R phase", "ohm", "resistance of the phases at 20 degC"),
+            ("line_resistance", "R line", "ohm", "resistance between two terminals at 20 degC"),
+            ("line_inductance", "L line", "H", "inductance between two terminals"),
+        )
+    ),
+    *(
+        Column(name=name, head=head, unit=unit, says=says, read=_figure(name), best=best)
+        for name, head, unit, says, best in _OF_MOVERS
+    ),
+)
+"""Columns of arrays, in place of those of each winding."""
