@@ -37,13 +37,14 @@ def _in_step(case: Case) -> str:
 
 def temperature(case: Case) -> Answer | None:
     """Hottest copper of all windings."""
-    if not isinstance(state(case), Warm):
+    settled = state(case)
+    if not isinstance(settled, Warm):
         return None
-    found = _spread(case, _hottest)
+    found, hottest = _spread(case, _hottest), settled.hottest
     low, high = found.band
     return Answer(
         value=found.value,
-        model=f"{_model(case)}; {BAND}",
+        model=f"of {case.windings[int(hottest.argmax())].name}, the hottest; {_model(case)}; {BAND}",
         band=(low, min(high, ceiling())),
         spread=found,
     )
