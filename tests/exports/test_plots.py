@@ -48,9 +48,10 @@ ROWS: dict[str, list[dict[str, object]]] = {
     ],
     "impedance_in_place": [
         {"frequency": 10.0**k}
-        | {f"resistance{end}": k for end in ("", "_bare", "_low", "_high")}
-        | {f"inductance{end}": 1e-5 / k for end in ("", "_bare", "_low", "_high")}
-        | {"quality": 2.0**k, "quality_bare": 3.0**k}
+        | {f"resistance{end}": k for end in ("", "_low", "_high", "_bare", "_bare_low", "_bare_high")}
+        | {f"inductance{end}": 1e-5 / k for end in ("", "_low", "_high", "_bare", "_bare_low", "_bare_high")}
+        | {f"quality{end}": 2.0**k for end in ("", "_low", "_high")}
+        | {f"quality_bare{end}": 3.0**k for end in ("", "_low", "_high")}
         for k in range(3, 8)
     ],
     "temperature_against_time": [{"time": t, "temperature": 25.0 + t} for t in range(10)],

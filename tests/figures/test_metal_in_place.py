@@ -2,6 +2,7 @@
 
 import math
 from functools import cache
+from itertools import product
 
 import numpy as np
 import pytest
@@ -43,9 +44,10 @@ def test_nothing_without_metal():
 def test_bands_hold_the_table(name):
     for table in ("impedance_in_place", "impedance_at_drive"):
         found = columns(cases()[name], table)
-        for quantity in ("resistance", "inductance"):
-            assert np.all(found[f"{quantity}_low"] <= found[quantity])
-            assert np.all(found[quantity] <= found[f"{quantity}_high"])
+        for quantity in product(("resistance", "inductance", "quality"), ("", "_bare")):
+            value = "".join(quantity)
+            assert np.all(found[f"{value}_low"] <= found[value])
+            assert np.all(found[value] <= found[f"{value}_high"])
         assert found["frequency"][0] == 10.0
         assert np.diff(np.log10(found["frequency"])).max() < 0.5
         assert np.all(np.diff(found["inductance"]) <= 1e-12)
@@ -73,6 +75,7 @@ def test_ferrite_adds_the_same_at_every_frequency():
     assert added == pytest.approx(np.full(len(added), added[0]), rel=1e-6)
     assert found["inductance"][0] == pytest.approx(case.value("core_inductance_at_rest"), rel=0.02)
     assert case.figure("core_eddy_loss") is None
+    assert any("hysteresis above all" in each for each in figure(case, "impedance_at_drive").cautions)
 
 
 def test_iron_weak_and_at_the_drive():

@@ -1,4 +1,4 @@
-"""What an inductance meter reads near metal, and what is assumed of a material, told as cautions."""
+"""Cautions: what a meter reads near metal, what is assumed of a material, what loss is left out."""
 
 import numpy as np
 
@@ -72,4 +72,18 @@ def _assumed(case: Case) -> tuple[str, ...]:
         f"No resistivity is told of the material of {name}: that of {USUAL}, {usual:g} ohm m, is assumed."
         for name, material in given
         if material.name == "custom" and material.like is None and material.resistivity == usual
+    )
+
+
+def loss_cautions(case: Case) -> tuple[str, ...]:
+    """Where a core that insulates has losses of its own under a drive that changes."""
+    frequency = case.design.drive.frequency
+    lossy = [
+        f"{piece.name} ({piece.material})" for piece in pieces(case) if piece.curve and not piece.conducts
+    ]
+    if frequency is None or not lossy:
+        return ()
+    return (
+        f"The loss of {_listed(lossy)} itself, hysteresis above all, is not eddy loss, and no figure counts "
+        f"it: its maker's curves tell it at {readable(frequency, 'Hz', 3)} and the flux density in the core.",
     )

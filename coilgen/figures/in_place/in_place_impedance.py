@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coilgen.figures.in_place._metal import HIGHEST, Level, highest, metal, pieces
-from coilgen.figures.in_place._meter import meter_cautions
+from coilgen.figures.in_place._meter import loss_cautions, meter_cautions
 from coilgen.figures.in_place._spreads import Added, added, conductivity_spread, permeability_spread
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
@@ -74,7 +74,9 @@ def _in_place(case: Case) -> Answer | None:
 
 def _at_drive(case: Case) -> Answer | None:
     found = _table(case, "drive")
-    return None if found is None else Answer(value=found, model=_model(case, "drive"))
+    if found is None:
+        return None
+    return Answer(value=found, model=_model(case, "drive"), cautions=loss_cautions(case))
 
 
 def _table(case: Case, level: Level) -> list[dict[str, float]] | None:
@@ -87,6 +89,8 @@ def _table(case: Case, level: Level) -> list[dict[str, float]] | None:
     inductance = alone.inductance + spread.usual.real
     lowest_r, highest_r = _resistances(case, level, alone, spread)
     lowest_l, highest_l = _inductances(case, level, alone, spread)
+    lowest_r, highest_r = np.minimum(lowest_r, resistance), np.maximum(highest_r, resistance)
+    lowest_l, highest_l = np.minimum(lowest_l, inductance), np.maximum(highest_l, inductance)
     columns = {
         "frequency": alone.frequency,
         "resistance": resistance,
@@ -95,15 +99,28 @@ def _table(case: Case, level: Level) -> list[dict[str, float]] | None:
         "resistance_bare": alone.resistance,
         "inductance_bare": alone.inductance,
         "quality_bare": omega * alone.inductance / alone.resistance,
-        "resistance_low": np.minimum(lowest_r, resistance),
-        "resistance_high": np.maximum(highest_r, resistance),
-        "inductance_low": np.minimum(lowest_l, inductance),
-        "inductance_high": np.maximum(highest_l, inductance),
+        **_banded("", omega, (lowest_r, highest_r), (lowest_l, highest_l)),
+        **_banded("_bare", omega, alone.resistances, alone.inductances),
     }
     return [
         {name: float(value) for name, value in zip(columns, row, strict=True)}
         for row in zip(*columns.values(), strict=True)
     ]
+
+
+def _banded(
+    end: str, omega: Floats, resistances: tuple[Floats, Floats], inductances: tuple[Floats, Floats]
+) -> dict[str, Floats]:
+    """Columns of the bands' ends; the quality's are those of both together."""
+    (low_r, high_r), (low_l, high_l) = resistances, inductances
+    return {
+        f"resistance{end}_low": low_r,
+        f"resistance{end}_high": high_r,
+        f"inductance{end}_low": low_l,
+        f"inductance{end}_high": high_l,
+        f"quality{end}_low": omega * low_l / high_r,
+        f"quality{end}_high": omega * high_l / low_r,
+    }
 
 
 def _resistances(case: Case, level: Level, alone: Bare, spread: Added) -> tuple[Floats, Floats]:
@@ -184,9 +201,12 @@ def _reach(case: Case) -> str:
     return f"; frequencies over the self-resonance, {readable(top, 'Hz', 3)}, are left out"
 
 
-_UNIT = (
-    "table(frequency Hz, resistance ohm, inductance H, quality 1, resistance_bare ohm, inductance_bare H, "
-    "quality_bare 1, resistance_low ohm, resistance_high ohm, inductance_low H, inductance_high H)"
+_ENDS = (("",), ("_bare",), ("_low", "_high"), ("_bare_low", "_bare_high"))
+_UNITS = {"resistance": "ohm", "inductance": "H", "quality": "1"}
+_UNIT = "table(frequency Hz, {})".format(
+    ", ".join(
+        f"{quantity}{end} {unit}" for ends in _ENDS for quantity, unit in _UNITS.items() for end in ends
+    )
 )
 FIGURES = (
     Quantity(
