@@ -13,7 +13,7 @@ WITH_BODIES = "inductance_in_place"
 """The figure of the inductance with what stands at the coil; there is none where nothing does."""
 CIRCUIT_IN_PLACE = "equivalent_circuit_in_place"
 """The figure of the circuit with eddy currents in all that conducts; there is none without such bodies."""
-LEFT_OUT = "Hysteresis in what stands there is left out."
+LEFT_OUT = "hysteresis in what stands there is left out"
 """What these figures do not hold."""
 
 

@@ -29,7 +29,7 @@ def files(result: Result) -> dict[str, bytes]:
     warmth = result.design.board.stackup.metal.temperature_coefficient
     lines = [
         f"* {name}: equivalent circuits of the coil between terminals 1 and 2, from direct current to 10 MHz",
-        *(f"* {_named(name, each)}: {' '.join(each.says)}" for each in found),
+        *(f"* {_named(name, each)}: {'; '.join(each.says)}" for each in found),
         f"* R0: the copper at {REFERENCE_TEMPERATURE} degC, warmed by its model; the ladder: skin and "
         "proximity effect; C0: the winding's capacitance",
         *(line for each in found for line in _subcircuit(name, each, warmth)),
