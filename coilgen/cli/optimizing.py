@@ -19,6 +19,7 @@ from coilgen.study.search.text import (
     NOTHING,
     at_an_end,
     chosen_text,
+    front_lines,
     gain,
     goal_text,
     optimum_toml,
@@ -93,7 +94,7 @@ def _tell(found: Found, chosen: Tried) -> None:
         cells = shown_value(start.judged, k, unit), shown_value(chosen.judged, k, unit)
         rows.append((bound.of.name, *cells, bound.says))
     show_table(("", "start", chosen_text(found), "wanted"), rows)
-    for line in (*at_an_end(found), *worth_lines(found), *within_lines(found)):
+    for line in (*front_lines(found), *at_an_end(found), *worth_lines(found), *within_lines(found)):
         show_text(line)
     better = gain(asked, start, chosen) if found.best is not None else None
     if better is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from coilgen.study.search.problem import Problem, Tried
 from coilgen.study.search.walk import Clock, Walk
@@ -16,17 +17,29 @@ _STEP = 0.02
 
 
 def walked_front(asked: Problem, best: Tried, clock: Clock) -> list[Walk]:
-    """Walks to the front's other end, then between at even steps. best: of the first goal."""
+    """Walks to the front's other end, then into the widest gap that is left. best: of the first goal."""
     turned = replace(asked, first=1)
     walks = [Walk(turned, clock, most=asked.spent + _TO_OTHER_END).go(spread=False)]
     other = walks[0].best
     assert other is not None, "the best of one goal is a beginning for the other"
-    ends = asked.cost(best, 1), asked.cost(other, 1)
-    for k in range(1, _BETWEEN + 1):
-        level = ends[0] + k / (_BETWEEN + 1) * (ends[1] - ends[0])
+    breadth = [abs(asked.cost(best, goal) - asked.cost(other, goal)) or 1.0 for goal in (0, 1)]
+    levels: list[float] = []
+    while len(levels) < _BETWEEN and (level := _level(asked, breadth, levels)) is not None:
+        levels.append(level)
         walk = Walk(replace(asked, level=level), clock, most=asked.spent + _TO_A_POINT)
         walks.append(walk.go(spread=False))
     return walks
+
+
+def _level(asked: Problem, breadth: list[float], tried: list[float]) -> float | None:
+    """The middle, by the second goal's cost, of the widest gap of the front that no walk began in."""
+    gaps = []
+    for one, other in pairwise(_undominated(asked)):
+        low, high = sorted((asked.cost(one, 1), asked.cost(other, 1)))
+        wide = max(abs(asked.cost(one, k) - asked.cost(other, k)) / breadth[k] for k in (0, 1))
+        if wide > _STEP and not any(low < level < high for level in tried):
+            gaps.append((wide, (low + high) / 2))
+    return max(gaps)[1] if gaps else None
 
 
 def front(asked: Problem) -> tuple[Tried, ...]:

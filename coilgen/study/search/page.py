@@ -16,6 +16,7 @@ from coilgen.job import check
 from coilgen.study.search.text import (
     at_an_end,
     chosen_text,
+    front_lines,
     front_toml,
     goal_text,
     named,
@@ -108,6 +109,8 @@ def _add_front(main: Element, found: Found) -> None:
     (goal, of), (other, of_other) = asked.goals
     section = add(main, "section")
     add(section, "h2", f"{of.name} against {of_other.name}")
+    for line in front_lines(found):
+        add(section, "p", line)
     points = [(run.goals[1] or 0.0, run.goals[0] or 0.0) for run in found.front]
     chart = Chart(
         title="front",

@@ -152,6 +152,15 @@ def _is_end(axis: Axis | Span, value: Choice) -> bool:
     return not low + near < float(value) < high - near  # type: ignore[arg-type]  # a number, as its axis
 
 
+def front_lines(found: Found) -> list[str]:
+    """What a front holds, and which of its points the optimum is."""
+    if not found.front:
+        return []
+    first = goal_text(found.problem.goals[0][0])
+    count = len(found.front)
+    return [f"a front of {count} designs, each on the page with its file; the optimum is that of {first}"]
+
+
 def worth_lines(found: Found) -> list[str]:
     """What a step of each binding limit, or a finer shop, is worth, a sentence each."""
     name = found.problem.goals[0][1].name
@@ -220,7 +229,7 @@ def found_lines(found: Found) -> list[str]:
         for k, (_, of) in enumerate(asked.goals):
             new, old = (shown_value(run.goals, k, of.unit) for run in (chosen, start))
             lines.append(f"{of.name} of the {name}: {new} (start {old})")
-    return [*lines, *at_an_end(found), *worth_lines(found), *within_lines(found)]
+    return [*lines, *front_lines(found), *at_an_end(found), *worth_lines(found), *within_lines(found)]
 
 
 def goal_text(goal: Goal) -> str:
