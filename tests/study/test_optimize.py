@@ -373,6 +373,8 @@ def test_time_that_runs_out_leaves_the_first_runs_of_the_whole_search() -> None:
     assert short.stopped
     assert longer.stopped
     assert longer.runs[: len(short.runs)] == short.runs
+    chosen = short.best or short.nearest
+    assert b"# The search was stopped early" in optimum_toml(short, chosen)
 
 
 def test_progress_tells_the_best_of_what_is_sought_even_while_a_limit_is_eased() -> None:

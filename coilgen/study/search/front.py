@@ -12,6 +12,8 @@ TO_AN_END = 60
 """Exact runs that may go to the first goal's best."""
 _TO_OTHER_END, _TO_A_POINT, _BETWEEN = 25, 9, 7
 """Runs to the second's best, to each point between; how many of those."""
+_IN_VAIN = 2
+"""Walks into a gap after which it is taken for empty, as between numbers of turns."""
 _STEP = 0.02
 """Least step of either goal between points of a front, as a share of its breadth."""
 
@@ -32,12 +34,12 @@ def walked_front(asked: Problem, best: Tried, clock: Clock) -> list[Walk]:
 
 
 def _level(asked: Problem, breadth: list[float], tried: list[float]) -> float | None:
-    """The middle, by the second goal's cost, of the widest gap of the front that no walk began in."""
+    """The middle, by the second goal's cost, of the widest gap of the front that did not stay empty twice."""
     gaps = []
     for one, other in pairwise(_undominated(asked)):
         low, high = sorted((asked.cost(one, 1), asked.cost(other, 1)))
         wide = max(abs(asked.cost(one, k) - asked.cost(other, k)) / breadth[k] for k in (0, 1))
-        if wide > _STEP and not any(low < level < high for level in tried):
+        if wide > _STEP and sum(low < level < high for level in tried) < _IN_VAIN:
             gaps.append((wide, (low + high) / 2))
     return max(gaps)[1] if gaps else None
 

@@ -37,13 +37,16 @@ def named(name: str, end: str) -> str:
 
 def optimum_toml(found: Found, run: Tried) -> bytes:
     """The design of the best run, or of the nearest, as a complete design file."""
-    designs = f"{len(found.runs)} designs varied from {found.problem.design.name}, by their exact figures"
+    count = len(found.runs)
+    designs = f"{count} design{'s'[: count > 1]} varied from {found.problem.design.name}, by exact figures"
     head = [f"The best of {designs}."]
     if found.best is None:
         head = [
             f"No optimum: the nearest of {designs}. Nothing satisfies the limits;",
             f"most in the way: {found.in_the_way}.",
         ]
+    if found.stopped:
+        head.append("The search was stopped early: a longer one may find a better design.")
     more = [*at_an_end(found), *worth_lines(found), *within_lines(found)]
     return _design_toml(found, run, "optimum", [*head, *reached(found, run), *more])
 
