@@ -211,9 +211,9 @@ def conductor(coil: Coil, stackup: Stackup) -> Conductor:
     layers = np.array([trace.layer for trace, _ in pieces])
     heights = np.array([stackup.height(layer) for layer in range(1, stackup.layers + 1)])
     return Conductor(
-        start=_columns([segment.start for _, segment in pieces]),
-        end=_columns([segment.end for _, segment in pieces]),
-        centre=_columns([_centre(segment) for _, segment in pieces]),
+        start=columns([segment.start for _, segment in pieces]),
+        end=columns([segment.end for _, segment in pieces]),
+        centre=columns([centre(segment) for _, segment in pieces]),
         sweep=np.array([segment.turning for _, segment in pieces]),
         width=np.array([trace.width for trace, _ in pieces]),
         thickness=np.array(stackup.copper)[layers - 1],
@@ -222,10 +222,12 @@ def conductor(coil: Coil, stackup: Stackup) -> Conductor:
     )
 
 
-def _columns(points: list[Point]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+def columns(points: list[Point]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Points as x and y, (n, 2) m."""
     flat = np.array(points)
     return np.column_stack([flat.real, flat.imag])
 
 
-def _centre(segment: Segment) -> Point:
+def centre(segment: Segment) -> Point:
+    """Of an arc; nan for a straight piece."""
     return segment.centre if isinstance(segment, Arc) else complex(np.nan, np.nan)

@@ -170,6 +170,7 @@ class Case:
     Each figure is computed once, on demand. windings: of a board of several, whose fields are those of all
     their currents; a figure of each of them is asked of its own case. Per ampere then means: per ampere of
     the first, with the others' currents in proportion. copper_layers: those of one of several windings.
+    values_only: neither bands nor cautions are looked at, so what only they need is left out.
     """
 
     design: Design
@@ -178,6 +179,7 @@ class Case:
     quantities: Mapping[str, Quantity]
     windings: "tuple[Winding, ...]" = ()
     copper_layers: tuple[int, ...] = ()
+    values_only: bool = False
     known: dict[str, Figure | None] = field(default_factory=dict)
     shared: dict[str, Any] = field(default_factory=dict)
 

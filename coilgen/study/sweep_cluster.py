@@ -37,6 +37,15 @@ def by_cluster(plan: Plan, blocks: Iterator[Block], address: str) -> Iterator[li
         client.close()
 
 
+def refuse_without_workers(address: str) -> None:
+    """ClusterError, as of `by_cluster`, before anything else is computed."""
+    client = _connected(address)
+    try:
+        _refuse_other_versions(client)
+    finally:
+        client.close()
+
+
 def _connected(address: str) -> Any:
     try:
         from distributed import Client

@@ -56,10 +56,18 @@ def rows(
     cluster: str | None = None,
     screened: Callable[[Screened], None] | None = None,
 ) -> Iterator[list[Row]]:
-    """The wanted rows, block by block as they come. screened: is told what the screen found."""
+    """The wanted rows, block by block as they come. screened: is told what the screen found.
+
+    The screen itself is of this process, so that the same exact rows are learned from; what it leaves goes to
+    the workers.
+    """
     if plan.screened:
         from coilgen.study.sweep_screened import rows_told, screen_of
 
+        if cluster is not None:
+            from coilgen.study.sweep_cluster import refuse_without_workers
+
+            refuse_without_workers(cluster)
         found = screen_of(plan)
         if screened is not None:
             screened(found)

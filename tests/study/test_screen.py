@@ -111,8 +111,13 @@ def test_numbers_are_the_same_on_every_run_and_depend_on_the_designs_alone() -> 
 @pytest.mark.parametrize(
     ("tables", "says"),
     [
-        ({"core": [{"form": "disc", "diameter": 8, "thickness": 1, "place": "bottom"}]}, "has cores"),
-        ({"target": {"form": "disc", "diameter": 8, "thickness": 1, "gap": 0.5}}, "has a target"),
+        (
+            {
+                "target": {"form": "disc", "diameter": 8, "thickness": 1, "gap": 0.5},
+                "magnet": {**MAGNETS[0], "grade": "N42", "gap": 0.5, "place": "bottom"},
+            },
+            "has a magnet and a target",
+        ),
         ({"drive": {"voltage": 1, "waveform": "sine", "frequency": 1e4}}, "is driven by waveform"),
         ({"drive": {"voltage": 1, "current_limit": 0.1}}, "has a supply that gives in"),
     ],
@@ -165,3 +170,28 @@ def test_random_sweeps_keep_what_is_promised(seed) -> None:
     found, rows, exact = beside(design, keys, seed=seed, tried=25)
     assert len(rows) == 25
     assert kept(found, rows, exact) >= 24
+
+
+IRON = {"form": "disc", "diameter": 14, "thickness": 1, "place": "bottom", "material": "soft iron"}
+CLIP = {"form": "disc", "diameter": 10, "thickness": 1, "gap": 0.5, "material": "low-carbon steel"}
+MAGNET = {"form": "disc", "diameter": 5, "thickness": 2, "grade": "N42", "gap": 1.5}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("bodies", "figures"),
+    [
+        ({"core": [IRON], "target": CLIP}, ("pull_on_target", "holding_current", "inductance_in_place")),
+        ({"core": [IRON], "magnet": MAGNET}, ("force_on_magnet", "force_reversed", "inductance_in_place")),
+    ],
+)
+def test_fixed_cores_target_and_magnet_are_screened_from_few_exact_runs(bodies, figures) -> None:
+    design = small_with(drive={"voltage": 0.5}, **bodies)
+    found, rows, exact = beside(
+        design, vary(**{"winding.outer_size": [15.5, 16, 16.5, 17, 17.5]}), figures, tried=3
+    )
+    assert len(rows) == 3
+    assert found["exact"].sum() < 40
+    for row, one in zip(rows, exact, strict=True):
+        for name in figures:
+            assert found[name][row] == pytest.approx(one.values[name], rel=0.01)

@@ -30,7 +30,7 @@ def test_an_address_where_no_scheduler_answers_is_told(monkeypatch) -> None:
     with pytest.raises(UserError, match=r"tcp://127\.0\.0\.1:9 does not answer as a scheduler"):
         sweep(DESIGN, {"drive.voltage": [1]}, FIGURES, cluster="tcp://127.0.0.1:9")
     with pytest.raises(UserError, match="--cluster: nowhere at all does not answer"):
-        sweep(DESIGN, {"drive.voltage": [1]}, FIGURES, cluster="nowhere at all")
+        sweep(DESIGN, {"drive.voltage": [1]}, FIGURES, cluster="nowhere at all", screen=True)
 
 
 @pytest.mark.slow
@@ -39,9 +39,12 @@ def test_a_local_cluster_computes_the_same_rows(monkeypatch) -> None:
     monkeypatch.setattr(sweep_rows, "LARGEST_BLOCK", 4)
     vary = {"winding.turns": [2, 3, 13], "drive.voltage": [0.5, 0.6, 0.7, 0.8]}
     expected = sweep(DESIGN, vary, FIGURES)
+    screened = sweep(DESIGN, vary, FIGURES, screen=True)
     with LocalCluster(n_workers=2, threads_per_worker=2, processes=True, dashboard_address=None) as cluster:
         found = sweep(DESIGN, vary, FIGURES, cluster=cluster.scheduler_address)
+        left = sweep(DESIGN, vary, FIGURES, cluster=cluster.scheduler_address, screen=True)
     assert found.rows == expected.rows
+    assert left.rows == screened.rows
 
 
 @pytest.fixture

@@ -267,7 +267,7 @@ def _effect(
     from coilgen.physics.core.effect import core_effect as effect
 
     with solvable(key):
-        return effect(
+        found = effect(
             winding_path(case),
             bodies,
             curves,
@@ -276,6 +276,7 @@ def _effect(
             probes=axis_points(case),
             applied=magnet_field(case),
         )
+        return found if case.values_only else found.with_errors()
 
 
 @contextmanager

@@ -72,16 +72,31 @@ def _at_currents(case: Case) -> "tuple[OnGrid, OnGrid] | None":
 
 
 def core_spread(
-    case: Case, value: float, read: "Callable[[OnGrid], float]", error: float, name: str
+    case: Case,
+    value: float,
+    read: "Callable[[OnGrid], float]",
+    error: "Callable[[CoreEffect], float]",
+    name: str,
 ) -> Spread:
     """A value that the finer grid tells, with its shifts; read: it from another grid; error: the grids'."""
+    return Spread(value) if case.values_only else _with_shifts(case, value, read, error, name)
+
+
+def _with_shifts(
+    case: Case,
+    value: float,
+    read: "Callable[[OnGrid], float]",
+    error: "Callable[[CoreEffect], float]",
+    name: str,
+) -> Spread:
+    off = error(effect_in_place(case))
     usual = read(effect_in_place(case).rough)
     scale = value / usual if usual and 1 / _LIKE < value / usual < _LIKE else 1.0
     shifts: dict[str, Shift] = {
         source: (scale * (read(low) - usual), scale * (read(high) - usual))
         for source, (low, high) in _solved(case).items()
     }
-    shifts[f"model of {name}"] = (-error, error)
+    shifts[f"model of {name}"] = (-off, off)
     return _with_current(case, Spread(value, shifts), read)
 
 
@@ -100,7 +115,7 @@ def _with_current(case: Case, found: Spread, read: "Callable[[OnGrid], float]") 
 
 def inductance_spread(case: Case, added: float, read: "Callable[[OnGrid], float]", name: str) -> Spread:
     """The bare coil's and what the bodies add, H; read: that from another grid."""
-    whole = core_spread(case, added, read, effect_in_place(case).added_inductance_error, name)
+    whole = core_spread(case, added, read, lambda effect: effect.added_inductance_error, name)
     return carried(lambda bare, more: bare + more, case.spread("inductance"), whole)
 
 

@@ -121,9 +121,15 @@ def _peak(case: Case) -> Answer | None:
     if effect is None:
         return None
     peak = float(effect.peak[: len(case.design.core)].max())
-    error = float(grid_error(peak, _largest_peak(case, effect.rough)))
+    read = partial(_largest_peak, case)
     return spread_answer(
-        core_spread(case, peak, partial(_largest_peak, case), error, "core_peak_flux_density"),
+        core_spread(
+            case,
+            peak,
+            read,
+            lambda effect: float(grid_error(peak, read(effect.rough))),
+            "core_peak_flux_density",
+        ),
         "99 % of a core's volume lie under it, in the core where it is most; at the current while the drive "
         f"is on{_beside(case)}; {BANDED}",
     )

@@ -22,7 +22,7 @@ from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.brick_grid import Body
-    from coilgen.physics.core.holding import Holding
+    from coilgen.physics.core.holding import Holding, Pull
     from coilgen.physics.core.magnetisation_curve import Curve
 
 SAFE_MARGIN = 2.0
@@ -39,15 +39,25 @@ _CURRENTS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 
 @dataclass(frozen=True, kw_only=True)
 class Pulled:
-    """pull: N toward the coil at the drive's current; error: N. rough: a coarser grid for further solves.
-
-    scale: what turns a force along z on the coarser grid into a pull that agrees with the finer one's.
-    """
+    """pull: N toward the coil at the drive's current; found: what the solver tells of it."""
 
     pull: float
-    error: float
-    rough: "Holding"
-    scale: float
+    found: "Pull"
+
+    @property
+    def error(self) -> float:
+        """N."""
+        return self.found.error
+
+    @property
+    def rough(self) -> "Holding":
+        """A coarser grid for further solves."""
+        return self.found.rough
+
+    @property
+    def scale(self) -> float:
+        """What turns a force along z on the coarser grid into a pull that agrees with the finer one's."""
+        return self.pull / self.found.rough_force
 
 
 def _pulled(case: Case, cored: bool = True) -> Pulled:
@@ -64,8 +74,9 @@ def _solved(case: Case, cored: bool) -> Pulled:
         found = pull_on_target(
             winding_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case, cored)
         )
-    pull = _toward(case) * found.force
-    return Pulled(pull=pull, error=found.error, rough=found.rough, scale=pull / found.rough_force)
+        if not case.values_only:
+            found.with_error()
+    return Pulled(pull=_toward(case) * found.force, found=found)
 
 
 def _bodies(case: Case, cored: bool) -> "tuple[Body, tuple[Body, ...], tuple[Curve, ...]]":
@@ -103,6 +114,8 @@ def _pull(case: Case) -> Answer | None:
 
 def _pull_spread(case: Case) -> Spread:
     """With what its tolerances change, N; those of gaps and materials are found on the coarser grid."""
+    if case.values_only:
+        return Spread(_pulled(case).pull)
     found, usual = _pulled(case), case.value("current")
     driven = carried(
         lambda pull, amperes: pull * (amperes / usual) ** _power(case), _at_one(case), case.spread("current")
@@ -230,6 +243,8 @@ def _holding_current(case: Case) -> Answer | None:
 def _holding_spread(case: Case) -> Spread:
     """A, with the tolerances of gaps and materials and the grid's error; not those of the current."""
     least, found = _least_current(case), _pulled(case)
+    if case.values_only:
+        return Spread(least)
     steep = _steepness(found.rough, least)
     error = min(found.error / found.pull, _MOST_ERROR) * found.pull
     pull = _at_one(case).plus(**{"model of pull_on_target": (-error, error)})
@@ -246,7 +261,7 @@ def _lift_margin(case: Case) -> Answer | None:
     return spread_answer(
         carried(lambda pull: pull / weight, case.spread("pull_on_target")),
         f"pull over the weight of what is held, {readable(weight, 'N')}; at 1 it just holds",
-        cautions=(*_doubts(case, margin), *_pauses(case)),
+        cautions=() if case.values_only else (*_doubts(case, margin), *_pauses(case)),
     )
 
 

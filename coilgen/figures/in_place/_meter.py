@@ -20,7 +20,7 @@ def meter_cautions(case: Case, figure: str) -> tuple[str, ...]:
 
     Told once: beside the first inductance of those that take what stands at the coil into account.
     """
-    return _cautions(case) if figure == _told_beside(case) else ()
+    return _cautions(case) if figure == _told_beside(case) and not case.values_only else ()
 
 
 def _told_beside(case: Case) -> str:

@@ -1,6 +1,9 @@
 """What soft cores do to a winding: inductance, flux density outside and inside."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -24,31 +27,100 @@ CAUTION, OUTLINES = 1.5, 0.01
 
 @dataclass(frozen=True, kw_only=True)
 class CoreEffect:
-    """SI units. Values are those of the finer of two grids, errors estimates from their difference.
+    """What bodies do at a current, on the finer of two grids; the coarser one, which tells the errors to
+    expect, is solved when it is first asked for. SI units.
 
-    added_inductance: H, flux linkage that the current makes the core add, over the current.
-    added_small_signal: H, its slope about the drive current; at_rest: H, the same about no current.
-    added_flux_density: (n, 3) T at the probe points that the current makes the core add. For each body: peak
-    (99th percentile) and mean flux density (T), share of the volume that is saturated, volume (m3); peak and
-    saturated share without current. state, rest: the magnetisation at the current and without, finer grid;
-    rough: the coarser grid, for further solves.
+    fine: the finer grid, cell: of what width it was asked for, m. bodies, path, applied: what stands there,
+    the winding, and what magnetises besides. probes: (n, 3) m.
     """
 
-    added_inductance: float
-    added_inductance_error: float
-    added_small_signal: float
-    at_rest: float
-    added_flux_density: Floats
-    added_flux_density_error: Floats
-    peak: Floats
-    mean: Floats
-    saturated: Floats
-    volume: Floats
-    peak_at_rest: Floats
-    saturated_at_rest: Floats
-    state: Magnetised
-    rest: Magnetised
-    rough: OnGrid
+    fine: OnGrid
+    cell: float
+    path: Filaments
+    bodies: tuple[Body, ...]
+    applied: FluxDensity | None
+    probes: Floats
+
+    def with_errors(self) -> CoreEffect:
+        """This, once the coarser grid is solved too."""
+        assert self.added_inductance_error >= 0.0
+        return self
+
+    @property
+    def added_inductance(self) -> float:
+        """H, flux linkage that the current makes the bodies add, over the current."""
+        return self.fine.linkage / self.fine.current
+
+    @property
+    def added_small_signal(self) -> float:
+        """H, its slope about the drive current."""
+        return self.fine.slope
+
+    @property
+    def at_rest(self) -> float:
+        """H, its slope about no current."""
+        return self.fine.at_rest
+
+    @cached_property
+    def added_flux_density(self) -> Floats:
+        """At the probe points, (n, 3) T, that the current makes the bodies add."""
+        return core_flux_density(self.change, self.probes)
+
+    @cached_property
+    def rough(self) -> OnGrid:
+        """The coarser grid, for further solves."""
+        curves, cell = self.fine.setup.core.curves, COARSER * self.cell
+        return on_grid(set_up(self.path, self.bodies, curves, cell, self.applied), self.fine.current)
+
+    @cached_property
+    def added_inductance_error(self) -> float:
+        """Estimate, H, with what the grids' outlines miss."""
+        return _error(self.path, self.bodies, self.fine, self.rough, self.applied)
+
+    @cached_property
+    def added_flux_density_error(self) -> Floats:
+        """Estimate, (n, 3) T."""
+        return grid_error(self.added_flux_density, core_flux_density(self.rough.change, self.probes))
+
+    @property
+    def peak(self) -> Floats:
+        """For each body the flux density that 99 % of its volume lie under, T."""
+        return self._driven[0]
+
+    @property
+    def mean(self) -> Floats:
+        """Of each body's flux density, T."""
+        return self._driven[1]
+
+    @property
+    def saturated(self) -> Floats:
+        """Share of each body's volume."""
+        return self._driven[2]
+
+    @property
+    def volume(self) -> Floats:
+        """Of each body, m3."""
+        return self._driven[3]
+
+    @property
+    def peak_at_rest(self) -> Floats:
+        """As `peak`, without current."""
+        return self._resting[0]
+
+    @property
+    def saturated_at_rest(self) -> Floats:
+        """As `saturated`, without current."""
+        return self._resting[2]
+
+    @property
+    def state(self) -> Magnetised:
+        """The magnetisation at the current."""
+        return self.fine.state
+
+    @property
+    def rest(self) -> Magnetised:
+        """The magnetisation without current."""
+        return self.fine.rest
 
     @property
     def change(self) -> Magnetised:
@@ -59,6 +131,14 @@ class CoreEffect:
         """What the current changes in the flux density of cells (3, k) found by `cells_of`, (k, 3) T."""
         changed = mean_flux_densities(self.state) - mean_flux_densities(self.rest)
         return changed[:, *cells].T
+
+    @cached_property
+    def _driven(self) -> tuple[Floats, Floats, Floats, Floats]:
+        return inside(self.state)
+
+    @cached_property
+    def _resting(self) -> tuple[Floats, Floats, Floats, Floats]:
+        return inside(self.rest)
 
 
 def core_effect(
@@ -71,35 +151,15 @@ def core_effect(
     probes: Floats,
     applied: FluxDensity | None = None,
 ) -> CoreEffect:
-    """Solves the cores at a current (A, not 0) on grids of cells `cell` and twice as large (m).
+    """Solves the cores at a current (A, not 0) on a grid of cells `cell` and, where errors are asked for, on
+    one of cells twice as large (m).
 
     curves: one for each body. probes: (n, 3) m, outside the bodies. applied: flux density (n, 3) T at points
     (n, 3) m that magnetises the cores besides, as of a magnet.
     """
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    fine, rough = (
-        on_grid(set_up(path, bodies, curves, size, applied), current) for size in (cell, COARSER * cell)
-    )
-    outside, coarsely = (core_flux_density(each.change, probes) for each in (fine, rough))
-    peak, mean, saturated, volume = inside(fine.state)
-    peak_at_rest, _, saturated_at_rest, _ = inside(fine.rest)
-    return CoreEffect(
-        added_inductance=fine.linkage / current,
-        added_inductance_error=_error(path, bodies, fine, rough, applied),
-        added_small_signal=fine.slope,
-        at_rest=fine.at_rest,
-        added_flux_density=outside,
-        added_flux_density_error=grid_error(outside, coarsely),
-        peak=peak,
-        mean=mean,
-        saturated=saturated,
-        volume=volume,
-        peak_at_rest=peak_at_rest,
-        saturated_at_rest=saturated_at_rest,
-        state=fine.state,
-        rest=fine.rest,
-        rough=rough,
-    )
+    fine = on_grid(set_up(path, bodies, curves, cell, applied), current)
+    return CoreEffect(fine=fine, cell=cell, path=path, bodies=bodies, applied=applied, probes=probes)
 
 
 def _error(

@@ -3,8 +3,10 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
@@ -29,18 +31,45 @@ _TARGET = 0
 
 @dataclass(frozen=True, kw_only=True)
 class Pull:
-    """force: N along z on the target (negative is down); error: N, estimated from two grids.
+    """force: N along z on the target (negative is down) at a current, A. state: magnetisation on the finer of
+    two grids, the target as body 0; the coarser one is solved when it is first asked for.
 
-    peak: T, 99th percentile in the target and in each core. state: magnetisation on the finer grid, the
-    target as body 0. rough: the coarser grid, for further solves; rough_force: N, on it.
+    path: the winding. bodies: the target, then the cores. cell: of the finer grid, m, as it was asked for.
     """
 
     force: float
-    error: float
-    peak: Floats
+    current: float
     state: Magnetised
-    rough: "Holding"
-    rough_force: float
+    path: Filaments
+    bodies: tuple[Body, ...]
+    cell: float
+
+    def with_error(self) -> "Pull":
+        """This, once the coarser grid is solved too."""
+        assert self.error >= 0.0
+        return self
+
+    @cached_property
+    def peak(self) -> Floats:
+        """T, 99th percentile in the target and in each core."""
+        return inside(self.state)[0]
+
+    @cached_property
+    def rough(self) -> "Holding":
+        """The coarser grid, for further solves."""
+        target, *cores = self.bodies
+        return holding(self.path, target, tuple(cores), self.state.core.curves, COARSER * self.cell)
+
+    @cached_property
+    def rough_force(self) -> float:
+        """N, on the coarser grid."""
+        return self.rough.pull(self.current)
+
+    @cached_property
+    def error(self) -> float:
+        """N, estimated from both grids."""
+        fine, rough = self.state.core.grid, self.rough.core
+        return _error(self.path, self.bodies, self.force, self.rough_force, self.current, fine, rough)
 
 
 def pull_on_target(
@@ -58,16 +87,15 @@ def pull_on_target(
     winding's or a core's, or where it touches a core.
     """
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    fine, rough = (holding(path, target, cores, curves, size) for size in (cell, COARSER * cell))
+    fine = holding(path, target, cores, curves, cell)
     state = magnetised(fine.core, current * fine.load)
-    force, coarse = fine.force(state, current), rough.pull(current)
     return Pull(
-        force=force,
-        error=_error(path, (target, *cores), force, coarse, current, fine.core.grid, rough.core),
-        peak=inside(state)[0],
+        force=fine.force(state, current),
+        current=current,
         state=state,
-        rough=rough,
-        rough_force=coarse,
+        path=path,
+        bodies=(target, *cores),
+        cell=cell,
     )
 
 
@@ -195,13 +223,22 @@ def holding(
     grid = brick_grid((target, *cores), cell, like)
     one = core(grid, curves)
     move = _MOVE * gap
-    lower, upper = _moved(one, path, -move), _moved(one, path, move)
+    load, lower, upper = holding_loads(grid, path, move)
+    return Holding(
+        core=one, load=load, move=move, lower=(_moved(one, -move), lower), upper=(_moved(one, move), upper)
+    )
+
+
+def holding_loads(grid: BrickGrid, path: Filaments, move: float) -> tuple[Floats, Floats, Floats]:
+    """Load (flat, A m2) of one ampere on target and cores, and the target's when it is `move` (m) lower and
+    higher: what the rest bears does not change with the height."""
+    lower, upper = (winding_load(_lifted(grid, by), path) for by in (-move, move))
     # Between so near heights the field is straight to some ten-thousandths.
-    load = 0.5 * (lower[1] + upper[1])
-    if cores:
-        rest = replace(grid, body=np.where(grid.body == _TARGET, -1, grid.body))
+    load = 0.5 * (lower + upper)
+    rest = replace(grid, body=np.where(grid.body == _TARGET, -1, grid.body))
+    if rest.filled.any():
         load += winding_load(rest, path)
-    return Holding(core=one, load=load, move=move, lower=lower, upper=upper)
+    return load, lower, upper
 
 
 def _gap(path: Filaments, target: Body, cores: tuple[Body, ...]) -> float:
@@ -215,22 +252,27 @@ def _gap(path: Filaments, target: Body, cores: tuple[Body, ...]) -> float:
     return min(gaps)
 
 
-def _moved(one: Core, path: Filaments, move: float) -> tuple[Core, Floats]:
-    """The core and its load of one ampere with the target, body 0, higher by `move`.
-
-    The load is that of the target's cells alone: what the rest bears does not change with the height.
-    """
-    grid = one.grid
-    layers = np.any(grid.body == _TARGET, axis=(1, 2))
-    levels = np.zeros(len(grid.level), dtype=bool)
-    levels[grid.low[layers]] = levels[grid.high[layers]] = True
+def _moved(one: Core, move: float) -> Core:
+    """The core with the target, body 0, higher by `move`."""
+    layers, levels = _of_target(one.grid)
     shift = np.concatenate([np.tile(move * layers, 3), move * levels])
-    there = replace(
+    return replace(one, between=interaction(one.grid, moved=shift, unmoved=one.between))
+
+
+def _lifted(grid: BrickGrid, move: float) -> BrickGrid:
+    """The target alone, higher by `move`."""
+    layers, levels = _of_target(grid)
+    return replace(
         grid,
         bottom=grid.bottom + move * layers,
         level=grid.level + move * levels,
         body=np.where(grid.body == _TARGET, grid.body, -1),
     )
-    return replace(one, between=interaction(grid, moved=shift, unmoved=one.between)), winding_load(
-        there, path
-    )
+
+
+def _of_target(grid: BrickGrid) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which layers of cells and which levels between them are the target's."""
+    layers = np.any(grid.body == _TARGET, axis=(1, 2))
+    levels = np.zeros(len(grid.level), dtype=bool)
+    levels[grid.low[layers]] = levels[grid.high[layers]] = True
+    return layers, levels

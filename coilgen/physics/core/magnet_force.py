@@ -162,6 +162,16 @@ def forces_with_core(
     return at_rest, forward, torque
 
 
+def forces_of_states(core: "Core", magnet: Magnet, states: Floats) -> Floats:
+    """Force along z on the magnet of each of some magnetisations (k, n) of a core, (k,) N; of themselves."""
+    from coilgen.physics.core.charge_field import core_flux_density
+    from coilgen.physics.core.soft_core import Magnetised
+
+    side = magnet_side(magnet, *_core_room(core, magnet))
+    fields = (core_flux_density(Magnetised(core=core, m=m, load=m), side.points) for m in states)
+    return np.array([_on_side(magnet, side, field).force[2] for field in fields])
+
+
 class _BesideCore:
     """A magnet beside cores, and what they do to it at a winding's load."""
 

@@ -97,17 +97,17 @@ def magnetised(
 
 def _descended(core: Core, load: Floats, m: Floats, tolerance: float, steps: int) -> Magnetised:
     field = demagnetising(core, m)
-    goal = tolerance * _size(core, load)
+    goal = tolerance * load_size(core, load)
     straight = all(curve.straight for curve in core.curves)
     for _ in range(steps):
         stiffness = reluctivities(core, m)
         gradient = mass(core, m, stiffness) + field - load
-        left = _size(core, gradient)
+        left = load_size(core, gradient)
         if left <= goal:
             return Magnetised(core=core, m=m, load=load)
         accuracy = 0.5 * goal / left
         if not straight:
-            accuracy = max(min(0.1, left / _size(core, load)), accuracy)
+            accuracy = max(min(0.1, left / load_size(core, load)), accuracy)
         step = conjugate_gradients(core, m, stiffness, -gradient, accuracy)
         along = demagnetising(core, step)
         share = _line_search(core, m, step, field - load, along)
@@ -228,8 +228,8 @@ def conjugate_gradients(
     raise NotConvergedError(f"conjugate gradients stopped at {np.sqrt(rz / goal) * accuracy:.1e}")
 
 
-def _size(core: Core, vector: Floats) -> float:
-    """Norm in which the diagonal of the charges' energy weighs every face alike."""
+def load_size(core: Core, vector: Floats) -> float:
+    """Of a load or a gradient: norm in which the diagonal of the charges' energy weighs every face alike."""
     return float(np.sqrt(np.sum(vector**2 / np.where(core.active > 0.0, core.own, 1.0))))
 
 

@@ -90,18 +90,22 @@ def _near_mean_log(
     floor = 5e-5 * np.maximum(width_a, width_b)
     thickness_a, thickness_b = np.maximum(thickness_a, floor), np.maximum(thickness_b, floor)
     unit = np.maximum(width_a + thickness_a, width_b + thickness_b)
-    x = [v / unit for v in _corner_differences(across, width_a, width_b)]
-    z = [v / unit for v in _corner_differences(above, thickness_a, thickness_b)]
+    x, x_of = _corner_differences(across, width_a, width_b)
+    z, z_of = _corner_differences(above, thickness_a, thickness_b)
+    integral = [[_fourth_integral(vx / unit, vz / unit) for vz in z] for vx in x]
     sign = (1.0, -1.0, -1.0, 1.0)
-    total = sum(sx * sz * _fourth_integral(vx, vz) for sx, vx in zip(sign, x, strict=True)
-                for sz, vz in zip(sign, z, strict=True))  # fmt: skip
+    total = sum(sx * sz * integral[i][k] for sx, i in zip(sign, x_of, strict=True)
+                for sz, k in zip(sign, z_of, strict=True))  # fmt: skip
     area = width_a * width_b * thickness_a * thickness_b / unit**4
     return np.asarray(total / area + np.log(unit) - 25.0 / 12.0)
 
 
-def _corner_differences(offset: Floats, a: Floats, b: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+def _corner_differences(offset: Floats, a: Floats, b: Floats) -> tuple[list[Floats], tuple[int, ...]]:
+    """Differences, and which of them stand at the four corners: the inner two are one where a = b."""
     wide, narrow = 0.5 * (a + b), 0.5 * (a - b)
-    return offset + wide, offset + narrow, offset - narrow, offset - wide
+    if not np.any(narrow):
+        return [offset + wide, offset, offset - wide], (0, 1, 1, 2)
+    return [offset + wide, offset + narrow, offset - narrow, offset - wide], (0, 1, 2, 3)
 
 
 def _fourth_integral(x: Floats, z: Floats) -> Floats:

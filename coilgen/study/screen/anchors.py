@@ -14,11 +14,18 @@ from coilgen.study.evaluator import RULES_BROKEN, Evaluator, RememberedCase, bro
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
+    from coilgen.result.figure import Case
 
 LEARNED = (
     "resistance_20c", "inductance", "force_constant", "temperature", "hot_resistance", "power",
 )  # fmt: skip
 """Figures that others follow from."""
+OF_BODIES = (
+    "inductance_in_place", "core_inductance", "core_inductance_at_rest", "core_inductance_small_signal",
+    "pull_on_target", "lift_margin", "holding_current", "force_constant", "force_at_rest", "force_on_magnet",
+    "force_reversed",
+)  # fmt: skip
+"""Figures that take long where there are cores or a target."""
 _LARGEST = ("board_size", "drill_aspect_ratio", "layer_count")
 """Rules that limit a number from above."""
 
@@ -39,20 +46,29 @@ class Anchors:
         self.designs = designs
         self.figures, self.learned = tuple(figures), tuple(learned)
         self.runs: dict[int, Run] = {}
+        self.whole: set[int] = set()
         self._evaluator = Evaluator(figures)
 
-    def run(self, row: int) -> Run:
-        """Of a design by its place."""
-        if row not in self.runs:
-            self.runs[row] = self._computed(row)
+    def run(self, row: int, *, bodies: bool = False) -> Run:
+        """Of a design by its place. bodies: with what takes long where there are cores or a target."""
+        design = self.designs[row]
+        bodies = bodies or not (design.core or design.target)
+        if row not in self.runs or (bodies and row not in self.whole):
+            self.runs[row] = self._computed(design, bodies)
+            self.whole |= {row} if bodies or self.runs[row].fault else set()
         return self.runs[row]
 
-    def _computed(self, row: int) -> Run:
+    def case(self, row: int) -> Case:
+        """Of a design by its place."""
+        return self._evaluator.case(self.designs[row])
+
+    def _computed(self, design: Design, bodies: bool) -> Run:
         try:
-            case = self._evaluator.case(self.designs[row])
+            case = self._evaluator.case(design)
             found = dict(broken(case)) if RULES_BROKEN in self.figures else {}
             names = dict.fromkeys((*self.figures, *self.learned))
-            return Run(values={name: number(case, name) for name in names}, broken=found)
+            asked = [name for name in names if bodies or name not in OF_BODIES]
+            return Run(values={name: number(case, name) for name in asked}, broken=found)
         except DesignError as error:
             return Run(values={}, broken={}, fault=error)
 

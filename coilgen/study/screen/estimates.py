@@ -11,12 +11,20 @@ from coilgen.physics.inductance.ring_tables import rings_force, rings_inductance
 from coilgen.study.screen.family import COPPER, Array, Family, Index
 from coilgen.study.search.surface import Surface, surface
 
+WITH_BODIES = (
+    "inductance_in_place", "core_inductance", "core_inductance_at_rest", "core_inductance_small_signal",
+)  # fmt: skip
+"""Inductances of which what bodies add to the bare coil's is learned."""
 ERRORS = {
     "resistance_20c": 0.003,
     "inductance": 0.01,
     "force_constant": 0.01,
     "hot_resistance": 0.005,
-}
+    "force_at_rest": 0.01,
+    "pull_on_target": 0.01,
+    "lift_margin": 0.01,
+    "holding_current": 0.01,
+} | dict.fromkeys(WITH_BODIES, 0.01)
 """Relative errors that the screen promises, of 99 rows in 100."""
 KELVIN = 2.0
 """The same of a temperature, K."""
@@ -83,7 +91,38 @@ def _inductance(family: Family, known: dict[str, Estimate]) -> Lesson:
 
 def _force(family: Family, known: dict[str, Estimate]) -> Lesson:
     base = rings_force(family.windings, family.heights, family.magnets)
+    if family.beside is not None:
+        base = base + family.beside.push(family.windings)
     return Lesson(base=base, features=family.features_of(*COPPER, "magnet"))
+
+
+def _at_rest(family: Family, known: dict[str, Estimate]) -> Lesson:
+    """The cores' pull on the magnet, which no winding changes."""
+    return Lesson(base=np.ones(len(family)), features=np.zeros((len(family), 0)))
+
+
+def _added(family: Family, known: dict[str, Estimate]) -> Lesson:
+    """What bodies add to the inductance; saturation makes it hang on the drive."""
+    assert family.beside is not None
+    return Lesson(base=family.beside.added_inductance(family.windings), features=_saturating(family))
+
+
+def _pull(family: Family, known: dict[str, Estimate]) -> Lesson:
+    assert family.beside is not None
+    amperes = cold_current(family, known)
+    base = amperes**2 * np.abs(family.beside.pull(family.windings))
+    return Lesson(base=base, features=_saturating(family))
+
+
+def _holding(family: Family, known: dict[str, Estimate]) -> Lesson:
+    """Least current that holds the target."""
+    assert family.beside is not None
+    base = 1 / np.sqrt(np.abs(family.beside.pull(family.windings)))
+    return Lesson(base=base, features=family.features_of(*COPPER))
+
+
+def _saturating(family: Family) -> Array:
+    return family.features_of(*COPPER, "drive")
 
 
 def _rise(family: Family, known: dict[str, Estimate]) -> Lesson:
@@ -104,13 +143,25 @@ def _of_heat(family: Family, power: Array) -> Array:
     return np.concatenate([own, scaled[:, None]], axis=1)
 
 
-_LESSONS: dict[str, Callable[[Family, dict[str, Estimate]], Lesson]] = {
+_Teacher = Callable[[Family, dict[str, Estimate]], Lesson]
+_LESSONS: dict[str, _Teacher] = {
     "resistance_20c": _resistance,
     "inductance": _inductance,
     "force_constant": _force,
     "temperature": _rise,
     "hot_resistance": _hot_resistance,
+    "force_at_rest": _at_rest,
+    "pull_on_target": _pull,
+    "lift_margin": _pull,
+    "holding_current": _holding,
+    **dict.fromkeys(WITH_BODIES, _added),
 }
+
+
+def cold_current(family: Family, known: dict[str, Estimate]) -> Array:
+    """Of each design at 20 degC, A."""
+    ohms, volts = known["resistance_20c"].values, family.sizes["volts"]
+    return np.asarray(np.where(volts > 0, volts / ohms, family.sizes["amperes"]))
 
 
 def cold_power(family: Family, known: dict[str, Estimate]) -> Array:
@@ -127,16 +178,18 @@ def rise_is_told(rise: Estimate, largest: float) -> np.ndarray:
 def figures(family: Family, known: dict[str, Estimate]) -> dict[str, Array]:
     """Every figure that follows from those that were learned, by name, (n,)."""
     sizes, ohms = family.sizes, known["resistance_20c"].values
-    volts = sizes["volts"]
-    current = np.where(volts > 0, volts / ohms, sizes["amperes"])
+    volts, current = sizes["volts"], cold_current(family, known)
     found = {"resistance_20c": ohms, "current": current, "power": cold_power(family, known)}
     if "inductance" in known:
         henries = known["inductance"].values
         found |= {"inductance": henries, "time_constant": henries / ohms}
     if "force_constant" in known:
         push = known["force_constant"].values
-        found |= {"force_constant": push, "force_on_magnet": push * current}
-        found |= {"force_reversed": -push * current}
+        rest = known["force_at_rest"].values if family.core else np.zeros(len(family))
+        found |= {"force_constant": push, "force_at_rest": rest}
+        found |= {"force_on_magnet": rest + push * current, "force_reversed": rest - push * current}
+    found |= {name: found["inductance"] + known[name].values for name in WITH_BODIES if name in known}
+    found |= {name: known[name].values for name in _AS_LEARNED if name in known}
     if "temperature" in known:
         found["temperature"] = sizes["ambient"] + known["temperature"].values
     if "hot_resistance" in known:
@@ -146,18 +199,35 @@ def figures(family: Family, known: dict[str, Estimate]) -> dict[str, Array]:
     return found
 
 
+_AS_LEARNED = ("pull_on_target", "lift_margin", "holding_current")
 NEEDS = {
     "resistance_20c": (),
     "current": (),
     "power": (),
     "inductance": ("inductance",),
     "time_constant": ("inductance",),
-    "force_constant": ("force_constant",),
-    "force_on_magnet": ("force_constant",),
-    "force_reversed": ("force_constant",),
+    "force_constant": ("force_constant", "force_at_rest"),
+    "force_at_rest": ("force_constant", "force_at_rest"),
+    "force_on_magnet": ("force_constant", "force_at_rest"),
+    "force_reversed": ("force_constant", "force_at_rest"),
     "temperature": ("temperature",),
     "hot_resistance": ("hot_resistance",),
     "hot_current": ("hot_resistance",),
     "hot_power": ("hot_resistance",),
+    **{name: (name,) for name in _AS_LEARNED},
+    **{name: ("inductance", name) for name in WITH_BODIES},
 }
 """Figures that the screen tells, with what each needs to be learned besides the resistance."""
+
+
+def applies(family: Family, name: str) -> bool:
+    """Whether designs of a family have what is learned under a name."""
+    if name == "force_constant":
+        return family.magnet
+    if name == "force_at_rest":
+        return family.magnet and family.core
+    if name in _AS_LEARNED:
+        return family.target
+    if name in WITH_BODIES:
+        return family.core or (family.target and name == WITH_BODIES[0])
+    return True

@@ -11,10 +11,11 @@ import numpy as np
 
 from coilgen.errors import DesignError
 from coilgen.physics.inductance.ring_tables import RingWindings, RoundMagnets
-from coilgen.study.screen.told import Reader, left_to_exact
+from coilgen.study.screen.told import Reader, Told, left_to_exact
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
+    from coilgen.study.screen.bodies import BesideBodies
 
 Array = np.ndarray[Any, np.dtype[np.float64]]
 Index = np.ndarray[Any, np.dtype[np.intp]]
@@ -27,6 +28,8 @@ _SIZES = (
 """Plain numbers of each design that closed forms start from, SI; 0 where it has none."""
 
 
+_BODIES = ("core", "target", "magnet", "board.stackup")
+"""Tables that tell where magnetic bodies and copper stand."""
 _BLOCK = 1000
 """Designs whose numbers are packed at once."""
 _SAME = 1e-12
@@ -37,7 +40,9 @@ _SAME = 1e-12
 class Family:
     """Designs whose words agree. rows: their places among all, (n,). names: of the numbers that differ.
 
-    numbers: (n, k). sizes: by name, (n,). heights: of the wound layers, m. magnet: whether they have one.
+    numbers: (n, k). sizes: by name, (n,). heights: of the wound layers, m. magnet, core, target: whether they
+    have one; cores, target and what stands beside them are then the same in all, and `beside` tells what they
+    do once it was computed.
     """
 
     rows: Index
@@ -46,6 +51,9 @@ class Family:
     sizes: dict[str, Array]
     heights: tuple[float, ...]
     magnet: bool
+    core: bool = False
+    target: bool = False
+    beside: BesideBodies | None = None
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -64,6 +72,11 @@ class Family:
             if name.startswith(tables) and not any(name.startswith(each) for each in but)
         ]
         return self.features[:, places]
+
+    @property
+    def bodies(self) -> bool:
+        """Whether there are cores or a target."""
+        return self.core or self.target
 
     @property
     def windings(self) -> RingWindings:
@@ -120,9 +133,9 @@ def gathered(designs: Sequence[Design]) -> Gathered:
             left[row] = reason
             continue
         told, heights = reader.of(design), _heights(design)
-        key = told.words, tuple(told.numbers), heights
+        key = told.words, tuple(told.numbers), heights, _fixed(design, told)
         if key not in found:
-            found[key] = _Members(told.numbers, heights, magnet=design.magnet is not None)
+            found[key] = _Members(design, told.numbers, heights)
         found[key].add(row, told.numbers, sizes.of(design))
     families = tuple(each.family() for each in found.values())
     return Gathered(families=families, faults=faults, left=left)
@@ -139,9 +152,9 @@ def _taken(designs: Sequence[Design], faults: dict[int, DesignError]) -> Iterato
 class _Members:
     """Numbers of the designs of a family, kept where they differ from the first one's."""
 
-    def __init__(self, first: Mapping[str, float], heights: tuple[float, ...], *, magnet: bool) -> None:
+    def __init__(self, design: Design, first: Mapping[str, float], heights: tuple[float, ...]) -> None:
         self._names, self._first = tuple(first), np.array([*first.values()])
-        self._heights, self._magnet = heights, magnet
+        self._heights, self._design = heights, design
         self._rows: list[int] = []
         self._numbers: list[tuple[float, ...]] = []
         self._sizes: list[Array] = []
@@ -179,8 +192,17 @@ class _Members:
             numbers=np.array([columns[k] for k in kept]).reshape(len(kept), len(sizes)).T,
             sizes={name: sizes[:, k] for k, name in enumerate(_SIZES)},
             heights=self._heights,
-            magnet=self._magnet,
+            magnet=self._design.magnet is not None,
+            core=bool(self._design.core),
+            target=self._design.target is not None,
         )
+
+
+def _fixed(design: Design, told: Told) -> tuple[float, ...]:
+    """Numbers that tell magnetic bodies apart where they stand; none of designs without cores and target."""
+    if not design.core and design.target is None:
+        return ()
+    return tuple(value for key, value in told.numbers.items() if key.startswith(_BODIES))
 
 
 def _heights(design: Design) -> tuple[float, ...]:

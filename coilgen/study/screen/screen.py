@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,8 +12,9 @@ from coilgen.errors import DesignError
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.study.evaluator import RULES_BROKEN
 from coilgen.study.screen import estimates
-from coilgen.study.screen.anchors import Anchors
-from coilgen.study.screen.estimates import ERRORS, NEEDS, Estimate, lesson
+from coilgen.study.screen.anchors import OF_BODIES, Anchors, Run
+from coilgen.study.screen.bodies import beside_bodies
+from coilgen.study.screen.estimates import ERRORS, NEEDS, WITH_BODIES, Estimate, applies, lesson
 from coilgen.study.screen.family import Array, Family, Index, gathered
 from coilgen.study.screen.fits import LeftError, Mask, room, ruled
 
@@ -24,6 +25,8 @@ FEW = 150
 """Designs alike but for numbers under which all are left to exact runs: to learn would cost as much."""
 _LEAST, _EACH, _TRIED = 12, 4, 12
 """Runs to learn from, and more of them for each number that differs; runs that tell the error."""
+_EACH_WITH_BODIES, _TRIED_WITH_BODIES = 3, 6
+"""The same of figures of cores and target, whose base tells more and whose runs take longer."""
 _ROUNDS = 3
 """Times that as many runs again are learned from while errors are over those promised."""
 NO_ROOM = "screened: no room inside the winding for its layer changes and pocket"
@@ -117,7 +120,7 @@ class _Work:
         """To exact runs; those that were made already stay."""
         self.left[reason] = self.left.get(reason, 0) + len(rows)
         for row in rows.tolist():
-            if row in self.anchors.runs:
+            if row in self.anchors.whole:
                 self._take(row)
 
     def refuse(self, row: int, fault: DesignError) -> None:
@@ -139,15 +142,16 @@ class _Work:
         self.fits[family.rows[closed]], self.told[family.rows[closed]] = False, True
 
     def _learn(self, family: Family, among: Index, source: np.random.Generator) -> None:
+        family = self._beside(family, among)
         count = _LEAST + _EACH * len(family.names)
         learn = family.spread(count, among)
         known: dict[str, Estimate] = {}
-        for _ in range(_ROUNDS):
+        for turn in range(1, _ROUNDS + 1):
             rest = np.setdiff1d(among, learn)
             if len(rest) < 2 * _TRIED:
                 break
             tried = source.choice(rest, _TRIED, replace=False)
-            known, largest = self._known(family, learn, tried)
+            known, largest = self._known(family, learn, tried, turn)
             if not _worst(known):
                 self._tell(family, among, known, largest, learn, tried)
                 return
@@ -155,14 +159,32 @@ class _Work:
             learn = np.unique(np.concatenate([learn, tried, more]))
         raise LeftError(_worst(known) or "too few beside those that would be learned from")
 
-    def _known(self, family: Family, learn: Index, tried: Index) -> tuple[dict[str, Estimate], float]:
-        """What was learned, and the largest rise of temperature among it, K."""
+    def _beside(self, family: Family, among: Index) -> Family:
+        """With what its bodies do, where figures of them are asked for."""
+        if not family.bodies or not any(name in OF_BODIES for name in self.learned):
+            return family
+        first, pitch, turns = (family.sizes[name][among] for name in ("first", "pitch", "turns"))
+        inmost = float((first - pitch * (np.ceil(turns) - 1)).min())
+        case = self.anchors.case(int(family.rows[among[int(first.argmax())]]))
+        try:
+            return replace(family, beside=beside_bodies(case, (inmost, float(first.max()))))
+        except ValueError as error:
+            raise LeftError(f"no rings for its turns: {error}") from None
+
+    def _known(
+        self, family: Family, learn: Index, tried: Index, turn: int
+    ) -> tuple[dict[str, Estimate], float]:
+        """What was learned, and the largest rise of temperature among it, K. turn: from 1."""
         known: dict[str, Estimate] = {}
         largest = 0.0
+        few = family.spread(turn * (_LEAST + _EACH_WITH_BODIES * len(family.names)), learn)
         for name in self.learned:
-            if name == "force_constant" and not family.magnet:
+            if not applies(family, name):
                 continue
-            (rows, values), (others, true) = (self._runs(family, each, name) for each in (learn, tried))
+            taken = (
+                (few, tried[:_TRIED_WITH_BODIES]) if name in OF_BODIES and family.bodies else (learn, tried)
+            )
+            (rows, values), (others, true) = (self._runs(family, each, name) for each in taken)
             if name == "temperature":
                 values, true = (
                     values - family.sizes["ambient"][rows],
@@ -173,11 +195,12 @@ class _Work:
         return known, largest
 
     def _runs(self, family: Family, places: Index, name: str) -> tuple[Index, Array]:
-        """Places that have a figure, with it."""
-        runs = [self.anchors.run(int(family.rows[place])) for place in places]
+        """Places that have a figure, with it; of an inductance with bodies what these add."""
+        bodies = name in OF_BODIES
+        runs = [self.anchors.run(int(family.rows[place]), bodies=bodies) for place in places]
         if any(run.fault is not None for run in runs):
             raise LeftError("some have room inside and yet cannot be built")
-        told = [(place, run.values[name]) for place, run in zip(places, runs, strict=True)]
+        told = [(place, _learned(run, name)) for place, run in zip(places, runs, strict=True)]
         kept = [(place, value) for place, value in told if value is not None and np.isfinite(value)]
         if len(kept) < _TRIED / 2:
             raise LeftError(f"{name} applies to too few")
@@ -199,6 +222,7 @@ class _Work:
             self._note("too hot for what was learned, or over 2 K unsure", int((sure & hot).sum()))
             sure &= ~hot
         found = estimates.figures(family, known)
+        self._try_forces(family, found, tried[:_TRIED_WITH_BODIES])
         if RULES_BROKEN in self.figures:
             by_rules = ruled(family, self.anchors, learn.tolist(), tried.tolist())
             found[RULES_BROKEN] = by_rules.broken.astype(float)
@@ -210,10 +234,19 @@ class _Work:
             if name in found:
                 self.values[name][rows] = found[name][sure]
         for row in family.rows.tolist():
-            if row in self.anchors.runs:
+            if row in self.anchors.whole:
                 self._take(row)
         for name, each in known.items():
             self.errors[name] = max(self.errors.get(name, 0.0), each.error)
+
+    def _try_forces(self, family: Family, found: Mapping[str, Array], tried: Index) -> None:
+        """Forces on a magnet beside cores, which are sums: that none is off by more than is promised."""
+        names = [name for name in self.figures if name.startswith("force_on") or name == "force_reversed"]
+        for name in names if family.core and family.magnet else ():
+            places, true = self._runs(family, tried, name)
+            error = float(np.abs(found[name][places] / true - 1).max())
+            if error > ERRORS["force_constant"]:
+                raise LeftError(f"{name} is estimated no better than to {100 * error:.1f} %")
 
     def _note(self, reason: str, count: int) -> None:
         if count:
@@ -229,6 +262,14 @@ class _Work:
         for name in self.figures:
             value: Any = run.values[name]
             self.values[name][row] = np.nan if value is None else value
+
+
+def _learned(run: Run, name: str) -> float | None:
+    value = run.values[name]
+    if name not in WITH_BODIES or value is None:
+        return value
+    bare = run.values["inductance"]
+    return None if bare is None else value - bare
 
 
 def _worst(known: Mapping[str, Estimate]) -> str:

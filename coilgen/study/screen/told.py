@@ -12,10 +12,12 @@ from coilgen.design.keys import Table
 if TYPE_CHECKING:
     from coilgen.design.design import Design
 
-_TABLES = ("winding", "board", "rules", "pocket", "hole", "via", "terminals", "drive", "magnet", "mounting")
+_TABLES = (
+    "winding", "board", "rules", "pocket", "hole", "via", "terminals", "drive", "magnet", "mounting", "core",
+    "target",
+)  # fmt: skip
 _OTHER = (
-    "name", "note", "probe", "tolerance", "revision", "order", "variant", "sweep", "optimize", "core",
-    "target", "calibration",
+    "name", "note", "probe", "tolerance", "revision", "order", "variant", "sweep", "optimize", "calibration",
 )  # fmt: skip
 """Tables that decide no figure of the screen, or of which it covers none."""
 _FOLLOWS = "winding.inner_size"
@@ -29,12 +31,11 @@ def left_to_exact(design: Design) -> str | None:
     """Why the screen does not cover a design; None where it does.
 
     Covered is a board of one winding of any shape and number of layers, driven by direct current from a
-    voltage or a current, without soft cores, target and calibration, with or without a magnet above or below.
+    voltage or a current, without calibration, with or without a magnet above or below, soft cores, a target.
     """
     checks = (
         (design.windings, "has several windings"),
-        (design.core, "has cores"),
-        (design.target, "has a target"),
+        (design.magnet and design.target, "has a magnet and a target"),
         (design.calibration, "is calibrated"),
         (design.drive.waveform != "dc", f'is driven by waveform = "{design.drive.waveform}"'),
         (design.drive.current_limit, "has a supply that gives in, drive.current_limit"),
