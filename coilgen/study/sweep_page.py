@@ -23,11 +23,12 @@ if TYPE_CHECKING:
     from coilgen.study.sweep_rows import Row
 
 _STYLE = """
-.sweep-map { border-collapse: collapse; }
+.sweep-map { border-collapse: collapse; width: auto; }
 .sweep-map td, .sweep-map th { padding: 0.3em 0.6em; text-align: right; }
 .sweep-map td.dark { color: #ffffff; }
 .sweep-map td.light { color: #10204a; }
 """
+_SCREENED = "Screened: the table's column exact tells which rows are computed as coilgen figures does."
 _DARK = BANDS // 2
 """Bands under it are dark: their numbers are white."""
 
@@ -43,7 +44,11 @@ def page(plan: Plan, rows: Sequence[Row]) -> bytes:
     main = Element("main", {"id": "coil"})
     header = add(main, "header")
     add(header, "h1", f"{plan.design.name}: {' and '.join(axis.key for axis in plan.axes)}")
-    add(header, "p", "Estimates, cold unless a figure says otherwise; blank where it cannot be built.")
+    lighter = " Lighter is more." if len(plan.axes) > 1 else ""
+    says = f"Estimates, cold unless a figure says otherwise; blank where it cannot be built.{lighter}"
+    add(header, "p", says)
+    if plan.screened:
+        add(header, "p", _SCREENED)
     for each in calibration_told(plan.design):
         add(header, "p", each)
     for place, name in enumerate(plan.figures):
@@ -108,8 +113,10 @@ def _add_cell(line: Element, value: float | None, low: float, high: float, unit:
     if value is None or not math.isfinite(value):
         add(line, "td", "")
         return
-    share = 0.5 if high == low else (value - low) / (high - low)
-    band = min(BANDS - 1, int(share * BANDS))
+    if high == low:
+        add(line, "td", readable(value, unit))
+        return
+    band = min(BANDS - 1, int((value - low) / (high - low) * BANDS))
     cell = add(line, "td", readable(value, unit), class_="dark" if band < _DARK else "light")
     cell.set("style", f"background: {band_colour(band)}")
 
