@@ -54,7 +54,7 @@ def _show(result: PanelResult, target: Path) -> None:
         (
             each.board.label,
             told(each.board, several=several),
-            f"{each.place.shift.real * 1e3:.2f}, {each.place.shift.imag * 1e3:.2f}",
+            f"{each.middle.real * 1e3:.2f}, {each.middle.imag * 1e3:.2f}",
             "turned" if each.turned else "",
         )
         for each in result.panel.boards

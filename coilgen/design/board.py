@@ -364,6 +364,11 @@ class Terminals(Table):
                     says = f'has no use with kind = "{self.kind}"; use "contact-fingers" or leave it out'
                     yield Fault(key=f"terminals.{key}", says=says)
             return
+        if self.finger_length < self.pad:
+            bare = in_mm(self.finger_length)
+            told = bare if self.length is not None else f"{bare}, the default,"
+            says = f"{told} is shorter than a finger is wide, {in_mm(self.pad)}; give that, or a smaller pad"
+            yield Fault(key="terminals.length", says=says)
         if self.fingers is not None:
             yield from self._assigned(self.fingers)
 

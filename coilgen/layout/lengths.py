@@ -166,7 +166,8 @@ class Lengths:
             return None
         mirrored = -1 if self.design.winding.direction == "clockwise" else 1
         middle = tail.offset * mirrored * ALONG[tail.side]
-        apart = 0.0 if tail.leads == "above" else self.lead_width + (tail.lead_spacing or self.gap)
+        beside = max(self.lead_width + (tail.lead_spacing or self.gap), self.width + self.gap)
+        apart = 0.0 if tail.leads == "above" else beside
         return middle - apart / 2, middle + apart / 2
 
     @property

@@ -3,11 +3,14 @@
 A coil comes wound, its leads ending beside the winding; terminal 1 in the west of a counter-clockwise coil.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 from coilgen.design.board import Terminals
-from coilgen.geometry.path import Path, polyline
+from coilgen.geometry.line import Line
+from coilgen.geometry.path import Path, Segment, joined, polyline
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil, Finger, Terminal, Trace, Via
 from coilgen.layout.lengths import Lengths
@@ -110,15 +113,18 @@ class _Tail:
         row = self.row if which else self.first_row
         aside, foot, track = complex(x, row), complex(x, self.strip.foot), complex(start.real, row)
 
-        def trace(layer: int, *points: Point) -> Trace:
-            return Trace(
-                layer=layer, path=Path(polyline(points)), width=self.lead_width, net=net, is_lead=True
-            )
+        def trace(layer: int, *parts: Iterable[Segment]) -> Trace:
+            return Trace(layer=layer, path=joined(*parts), width=self.lead_width, net=net, is_lead=True)
 
         if which and self.changes:
-            last, slant = self.coil.traces[-1].layer, complex(start.real, self.slant)
-            return trace(last, start, slant, *self._row), trace(1, *self._row[::-1], foot)
-        return (trace(layer, start, track, aside, foot),)
+            last, slant, ways = self.coil.traces[-1].layer, complex(start.real, self.slant), self._row
+            through = [Line(one, other) for one, other in pairwise(ways)]
+            back = [line.reversed() for line in reversed(through)]
+            return (
+                trace(last, polyline([start, slant, ways[0]]), through),
+                trace(1, back, polyline([ways[0], foot])),
+            )
+        return (trace(layer, polyline([start, track, aside, foot])),)
 
     @property
     def _row(self) -> tuple[Point, ...]:

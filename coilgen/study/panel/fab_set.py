@@ -31,6 +31,7 @@ _OF_ONE_BOARD = frozenset(
         "annular ring",
         "holes",
         "vias",
+        "contact fingers",
         "stiffener",
         "bend",
     }
@@ -59,7 +60,7 @@ def _notes(panel: Panel, results: Mapping[str, Result], findings: tuple[Finding,
     whole = replace(results[panel.boards[0].board.label], figures=Figures(told), art=panel.art, windings=())
     sections = (
         _title(panel),
-        _order(panel, whole),
+        _order(panel, whole, results),
         _panel(panel),
         _boards(panel),
         stackup_lines(whole),
@@ -87,8 +88,22 @@ def _title(panel: Panel) -> Lines:
         yield f"The designer's note: {' '.join(panel.asked.note.split())}"
 
 
-def _order(panel: Panel, whole: Result) -> Lines:
-    return order_lines([*_delivery(panel), *(row for row in order_form(whole) if not _of_one_board(row[0]))])
+def _order(panel: Panel, whole: Result, results: Mapping[str, Result]) -> Lines:
+    shared = [row for row in order_form(whole) if not _of_one_board(row[0])]
+    return order_lines([*_delivery(panel), *shared, *_flexing(panel, results)])
+
+
+def _flexing(panel: Panel, results: Mapping[str, Result]) -> Iterator[Row]:
+    """What flexible boards are asked, with the labels of those that it holds for."""
+    answers: dict[str, dict[str, list[str]]] = {}
+    forms = {id(result): list(order_form(result)) for result in results.values()}
+    for each in panel.boards:
+        for question, answer, _ in forms[id(results[each.board.label])]:
+            if question in ("contact fingers", "stiffener", "bend"):
+                answers.setdefault(question, {}).setdefault(answer, []).append(each.board.label)
+    for question, told_by in answers.items():
+        every = [f"{', '.join(labels)}: {answer}" for answer, labels in told_by.items()]
+        yield question, "; ".join(every), "fixed by the design"
 
 
 def _of_one_board(question: str) -> bool:
@@ -160,7 +175,7 @@ def _boards(panel: Panel) -> Lines:
         (
             each.board.label,
             told(each.board, several=several),
-            f"{each.place.shift.real * 1e3:.3f}, {each.place.shift.imag * 1e3:.3f}",
+            f"{each.middle.real * 1e3:.3f}, {each.middle.imag * 1e3:.3f}",
             "90" if each.turned else "0",
             ", ".join(each.board.nets),
         )

@@ -180,7 +180,7 @@ def _discs(rows: Iterable[Hole]) -> Strokes:
 def _unlabelled(panel: Panel) -> Iterator[Finding]:
     for each in panel.boards:
         if not each.board.labelled:
-            low = each.place.shift
+            low = each.middle
             yield Finding(
                 rule="label",
                 value=0.0,

@@ -50,8 +50,8 @@ def _rows(
                 file,
                 name,
                 winding,
-                f"{placed.place.shift.real * 1e3:.3f}",
-                f"{placed.place.shift.imag * 1e3:.3f}",
+                f"{placed.middle.real * 1e3:.3f}",
+                f"{placed.middle.imag * 1e3:.3f}",
                 "90" if placed.turned else "0",
                 *_values(figures),
             )

@@ -1,7 +1,7 @@
 """The panel's plan: where boards, rails and scores lie, within the largest size."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coilgen.artwork.copper_pieces import copper
 from coilgen.design.paneling import PanelFile, Separation, fact
@@ -12,7 +12,7 @@ from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.rules._boundary import holes, near_boundary
-from coilgen.study.panel.packing import Packed, grid, shared_sides, shelves
+from coilgen.study.panel.packing import Packed, Place, grid, shared_sides, shelves
 from coilgen.study.panel.rails import Cell, Stood, block_size, key_blocks, stand
 from coilgen.study.panel.samples import Board
 from coilgen.units import in_mm
@@ -205,7 +205,7 @@ def _planned(
         separation=separation,
         frame=frame,
         size=size,
-        places=tuple(Isometry.placed(90.0 * each.turned, each.middle + shift) for each in packed.places),
+        places=tuple(_placed(each, board, shift) for each, board in zip(packed.places, boards, strict=True)),
         turned=tuple(each.turned for each in packed.places),
         coupons=tuple(corner + 1j * _whole(floor + 1e-3) for corner in above.corners),
         key=tuple(
@@ -215,6 +215,13 @@ def _planned(
         scores=tuple(_scores(packed, shift, size)) if separation == "v-score" else (),
         cells=tuple(cells),
     )
+
+
+def _placed(place: Place, board: Board, shift: Point) -> Isometry:
+    """Where the board's own origin goes: its outline's middle stands in its place, to whole micrometres."""
+    turn = Isometry.placed(90.0 * place.turned, 0j)
+    at = place.middle + shift - turn.point(board.middle)
+    return replace(turn, shift=complex(_whole(at.real), _whole(at.imag)))
 
 
 def _stood(sizes: Sequence[Point], cells: Sequence[Cell], what: str) -> Stood:

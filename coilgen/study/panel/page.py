@@ -64,7 +64,10 @@ def _add_copper(root: Element, panel: Panel) -> None:
         for trace in panel.art.traces_on(layer):
             add_path(group, trace.path, stroke_width=number(trace.width))
         for pad in panel.art.pads_on(layer):
-            add_disc(group, pad.at, pad.diameter, fill=own, stroke="none")
+            if pad.span:
+                add_path(group, pad.path, fill=own, stroke="none")
+            else:
+                add_disc(group, pad.at, pad.diameter, fill=own, stroke="none")
     holes = add(root, "g", id="holes", fill="#ffffff")
     for hole in panel.art.holes:
         add_disc(holes, hole.at, hole.diameter)
@@ -83,7 +86,7 @@ def _add_print(root: Element, panel: Panel) -> None:
 def _add_labels(root: Element, panel: Panel) -> None:
     group = add(root, "g", id="labels", font_weight="bold", fill=INK)
     for each in panel.boards:
-        label = add_centred(group, each.board.label, each.place.shift, 4e-3)
+        label = add_centred(group, each.board.label, each.middle, 4e-3)
         label.set("stroke", BOARD_FILL)
         label.set("stroke-width", "1")
         label.set("paint-order", "stroke")
@@ -157,7 +160,7 @@ def _add_key(main: Element, panel: Panel, results: Mapping[str, Result]) -> None
 
 
 def _where(placed: PlacedBoard) -> str:
-    middle = placed.place.shift * 1e3
+    middle = placed.middle * 1e3
     return f"{middle.real:.2f}, {middle.imag:.2f}{', turned' if placed.turned else ''}"
 
 

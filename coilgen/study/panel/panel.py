@@ -10,13 +10,17 @@ import numpy as np
 from coilgen.artwork.art import Art, Hole, Opening, Stroke
 from coilgen.artwork.copper_pieces import copper
 from coilgen.artwork.legend import LINE_WIDTH
+from coilgen.catalogue import rows
 from coilgen.design.design import Design
 from coilgen.design.paneling import PanelFile
 from coilgen.exports.fab._fabrication import Ordered
 from coilgen.geometry.clearance import Strokes
 from coilgen.geometry.distance import pieces, stacked
+from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
-from coilgen.layout.coil import Coil
+from coilgen.geometry.path import Path, polyline
+from coilgen.geometry.point import Point, dot
+from coilgen.layout.coil import Coil, TailStrip
 from coilgen.study.compare import BASE
 from coilgen.study.panel.coupons import Coupon, shop_of
 from coilgen.study.panel.layout import Plan, plan
@@ -25,6 +29,10 @@ from coilgen.study.panel.plates import plates
 from coilgen.study.panel.rails import block, fiducial_openings, fiducial_pads, fiducials, tooling_holes
 from coilgen.study.panel.samples import Board, boards, read_panel
 from coilgen.study.panel.tabs import Cut, cut
+from coilgen.units import quantity
+
+_EDGE = 1e-4
+"""Past an edge, m, so that a path round it holds it."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -36,6 +44,13 @@ class PlacedBoard:
     turned: bool
     art: Art
     coil: Coil
+
+    @property
+    def middle(self) -> Point:
+        """Of its outline, m."""
+        assert self.art.outline is not None, "boards without one are refused"
+        low, high = extent(self.art.outline)
+        return (low + high) / 2
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -131,7 +146,25 @@ def told(board: Board, *, several: bool) -> str:
 def _cut(placed: PlacedBoard) -> Cut:
     outline = placed.art.outline
     assert outline is not None  # boards without one are refused
-    return cut(outline, _solid(placed.art), placed.board.label)
+    return cut(outline, _solid(placed.art), placed.board.label, tuple(_kept_free(placed)))
+
+
+def _kept_free(placed: PlacedBoard) -> Iterator[Path]:
+    """What of a tail bears no tab: where terminals stand, which a connector takes, and bends."""
+    tail = placed.coil.tail
+    if tail is None:
+        return
+    half, beyond = tail.width / 2 + _EDGE, tail.length + _EDGE
+    yield _rectangle(tail, tail.terminals_from, beyond, half)
+    clear = quantity(rows("bends")["clearance"]["distance"], "length")
+    for bend in placed.art.bends:
+        at = dot((bend.path.start + bend.path.end) / 2 - tail.origin, tail.out)
+        yield _rectangle(tail, at - abs(bend.along) - clear, at + abs(bend.along) + clear, half)
+
+
+def _rectangle(tail: TailStrip, begin: float, end: float, half: float) -> Path:
+    corners = [tail.at(begin, -half), tail.at(end, -half), tail.at(end, half), tail.at(begin, half)]
+    return Path(polyline([*corners, corners[0]]))
 
 
 def _solid(art: Art) -> Strokes:
@@ -163,6 +196,8 @@ def _together(
         legend=(*(stroke for part in parts for stroke in part.legend), *_print(planned, placed)),
         outline=planned.outline,
         pockets=(*(pocket for part in parts for pocket in part.pockets), *slots),
+        stiffeners=tuple(each for part in parts for each in part.stiffeners),
+        bends=tuple(each for part in parts for each in part.bends),
     )
 
 

@@ -56,6 +56,12 @@ class Board:
         return high - low
 
     @property
+    def middle(self) -> Point:
+        """Of its outline, from the coil's centre, m."""
+        low, high = _extent(self.art)
+        return (low + high) / 2
+
+    @property
     def nets(self) -> tuple[str, ...]:
         """Of its windings."""
         return tuple(dict.fromkeys(terminal.net for terminal in self.coil.terminals))
@@ -203,9 +209,6 @@ def _refuse_differing(named: Iterable[Named]) -> None:
         if ordered:
             says = f"differs from the first board's in {ordered}; boards of one panel are one order"
             found.append(Fault(key=f"{of}: order", says=says))
-        if design.tail is not None:
-            says = "a board with a tail does not go on a panel yet; order it as single boards"
-            found.append(Fault(key=f"{of}: tail", says=says))
         if design.board.outline == "none":
             says = '"none" leaves nothing to stand on a panel; give the board an outline'
             found.append(Fault(key=f"{of}: board.outline", says=says))

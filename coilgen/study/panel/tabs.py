@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,10 +12,12 @@ from coilgen.design.paneling import fact
 from coilgen.errors import DesignError
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.clearance import Strokes
+from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import Reals, distances, pieces
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path, Segment
-from coilgen.geometry.point import Point
+from coilgen.geometry.point import Point, cross, dot
+from coilgen.units import in_mm
 
 FEWEST = 3
 _SEARCH = 0.5e-3
@@ -39,18 +42,20 @@ class _Spot:
     along: float
 
 
-def cut(outline: Path, copper: Strokes, label: str) -> Cut:
-    """Slots round a convex outline, counter-clockwise, with tabs where copper and holes are farthest off.
+def cut(outline: Path, copper: Strokes, label: str, kept_free: Sequence[Path] = ()) -> Cut:
+    """Slots round an outline, counter-clockwise, with tabs where copper and holes are farthest off.
 
-    copper: strokes of the board's copper and holes, of any sheet. DesignError where there is no room for a
-    tab.
+    copper: strokes of the board's copper and holes, of any sheet. kept_free: closed paths round edges that
+    bear no tab. DesignError where there is no room for a tab, or for the cutter.
     """
-    spots = _spots(outline, copper)
+    _refuse_tight(outline, label)
+    spots = _spots(outline, copper, kept_free)
     if len(spots) < FEWEST:
+        free = ", clear of contact fingers, terminals and bends of its tail" if kept_free else ""
         raise DesignError.at(
             label,
-            f"has room for {len(spots)} tabs of {fact('tab', 'width') * 1e3:g} mm along its edge, and needs "
-            f'{FEWEST}; use separation = "v-score" or "none", or a larger board',
+            f"has room for {len(spots)} tabs of {fact('tab', 'width') * 1e3:g} mm along its edge{free}, and "
+            f'needs {FEWEST}; use separation = "none", or a larger board',
         )
     return Cut(
         slots=tuple(
@@ -65,9 +70,25 @@ def half_width() -> float:
     return (fact("tab", "width") + fact("tab", "slot")) / 2
 
 
-def _spots(outline: Path, copper: Strokes) -> list[_Spot]:
+def _refuse_tight(outline: Path, label: str) -> None:
+    """DesignError for a hollow corner that the cutter of slots does not reach into."""
+    least, sharp = fact("tab", "slot") / 2, math.inf
+    for before, segment in pairwise([outline.segments[-1], *outline.segments]):
+        if isinstance(segment, Arc) and segment.sweep < 0:
+            sharp = min(sharp, segment.radius)
+        elif _angle(segment.start_heading / before.end_heading) < -1e-6:
+            sharp = 0.0
+    if sharp < least - 1e-9:
+        raise DesignError.at(
+            label,
+            f"has roots of its tail with {in_mm(sharp)} of radius, under the {in_mm(least)} of the slots' "
+            f'cutter: raise tail.root_radius to {in_mm(least)}, or use separation = "none"',
+        )
+
+
+def _spots(outline: Path, copper: Strokes, kept_free: Sequence[Path]) -> list[_Spot]:
     """One near each of equal parts of the way round, on a piece that holds the whole tab, clear of copper."""
-    ways = _candidates(outline)
+    ways = [way for way in _candidates(outline) if not _held(outline, way, kept_free)]
     if not ways:
         return []
     count = max(4, math.ceil(outline.length / fact("tab", "apart")))
@@ -97,16 +118,33 @@ def _apart(travelled: Reals, k: int, chosen: Sequence[int], outline: Path) -> bo
     return all(least <= abs(travelled[k] - travelled[other]) <= outline.length - least for other in chosen)
 
 
+def _held(outline: Path, spot: _Spot, kept_free: Sequence[Path]) -> bool:
+    """Whether a tab there would hold an edge that is kept free."""
+    at = np.array([hole.at for hole in _perforation(outline, spot)])
+    return any(contains(area, at).any() for area in kept_free)
+
+
 def _candidates(outline: Path) -> list[_Spot]:
+    """On pieces long enough; off hollow corners by a slot's width, where the slot's far edge turns."""
     found = []
+    count = len(outline.segments)
     for number, segment in enumerate(outline.segments):
-        room = segment.length - 2 * half_width()
-        if room < 0 or (isinstance(segment, Arc) and segment.radius < 2 * half_width()):
+        before, after = outline.segments[number - 1], outline.segments[(number + 1) % count]
+        first, last = (half_width() + _in_hollow(each) for each in (before, after))
+        room = segment.length - first - last
+        if room < 0 or (
+            isinstance(segment, Arc) and (segment.radius < 2 * half_width() or segment.sweep < 0)
+        ):
             continue
         steps = int(room / _SEARCH)
-        edge = half_width() + (room - steps * _SEARCH) / 2
+        edge = first + (room - steps * _SEARCH) / 2
         found += [_Spot(piece=number, along=edge + k * _SEARCH) for k in range(steps + 1)]
     return found
+
+
+def _in_hollow(segment: Segment) -> float:
+    """How far beside a piece the far edge of a slot turns, m."""
+    return fact("tab", "slot") if isinstance(segment, Arc) and segment.sweep < 0 else 0.0
 
 
 def _clearances(outline: Path, ways: Sequence[_Spot], copper: Strokes) -> Reals:
@@ -203,10 +241,43 @@ def _part(segment: Segment, begin: float, stop: float) -> Segment:
 
 
 def _outward(edge: Sequence[Segment], width: float) -> Iterator[Segment]:
-    """The parallel edge outside, round sharp corners with the cutter's own arc."""
+    """The parallel edge outside: round sharp corners with the cutter's own arc, across tight hollow ones."""
+    found: list[Segment] = []
+    hollow = False
     for before, segment in zip([None, *edge[:-1]], edge, strict=True):
-        if before is not None:
+        if isinstance(segment, Arc) and segment.sweep < 0 and segment.radius <= width + _SHORTEST:
+            hollow = True
+            continue
+        outer = segment.offset(-width)
+        if hollow and found:
+            at = _crossing(found[-1], outer)
+            found[-1], outer = _until(found[-1], at), _until(outer.reversed(), at).reversed()
+        elif before is not None:
             turn = _angle(segment.start_heading / before.end_heading)
             if turn > 1e-9:
-                yield Arc(segment.start, width, _angle(-1j * before.end_heading), turn)
-        yield segment.offset(-width)
+                found.append(Arc(segment.start, width, _angle(-1j * before.end_heading), turn))
+        found.append(outer)
+        hollow = False
+    yield from found
+
+
+def _until(segment: Segment, at: Point) -> Segment:
+    """From its start to a point on it."""
+    if isinstance(segment, Line):
+        return Line(segment.start, at)
+    turned = _angle((at - segment.centre) / (segment.start - segment.centre))
+    sweep = turned % math.tau if segment.sweep > 0 else -(-turned % math.tau)
+    return Arc(segment.centre, segment.radius, segment.start_angle, sweep)
+
+
+def _crossing(one: Segment, other: Segment) -> Point:
+    """Where two pieces, one of them straight, cross near the first one's end; on them or straight on."""
+    line, piece = (one, other) if isinstance(one, Line) else (other, one)
+    assert isinstance(line, Line), "a tail's sides are straight"
+    way = (line.end - line.start) / line.length
+    if isinstance(piece, Line):
+        along = cross(piece.start - line.start, piece.end - piece.start) / cross(way, piece.end - piece.start)
+        return line.start + along * way
+    foot = line.start + way * dot(piece.centre - line.start, way)
+    reach = math.sqrt(piece.radius**2 - abs(foot - piece.centre) ** 2)
+    return min((foot - reach * way, foot + reach * way), key=lambda at: abs(at - one.end))
