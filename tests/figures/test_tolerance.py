@@ -214,6 +214,31 @@ def test_forces_follow_gap_and_remanence(pushed: str, end: int) -> None:
         assert told["remanence"][end] == pytest.approx(other.value(name) - usual, rel=0.2, abs=1e-5)
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("end", [0, 1])
+def test_forces_over_a_core_follow_its_gap_and_material(end: int) -> None:
+    """Against plates nearer and farther off, and of other permeability."""
+    tolerances = {"core.1.gap": 0.3, "core.1.gap_tolerance": 0.1, "tolerance.permeability": 0.5}
+    design = PUSHED["with a plate"].changed(tolerances)
+    material = design.core[0].material
+    assert material.permeability is not None
+    mu = 1 + (material.permeability - 1) * (1 / 1.5, 1.5)[end]
+    usual, moved, other = (
+        case_of(each, *draw(each))
+        for each in (
+            design,
+            design.changed({"core.1.gap": (0.2, 0.4)[end]}),
+            design.changed({"core.1.material": {"like": material.name, "permeability": mu}}),
+        )
+    )
+    for name in ("force_at_rest", "force_constant"):
+        told, value = usual.spread(name).shifts, usual.value(name)
+        assert told["gap of core 1"][end] == pytest.approx(moved.value(name) - value, rel=0.35)
+        assert told["permeability"][end] == pytest.approx(
+            other.value(name) - value, rel=0.35, abs=3e-3 * abs(value)
+        )
+
+
 def test_a_gap_of_its_own_tolerance() -> None:
     design = PUSHED["bare"].changed({"magnet.gap_tolerance": "0.2 mm"})
     wide, usual = (shifts(each, "force_constant")["gap of the magnet"] for each in (design, PUSHED["bare"]))

@@ -1,12 +1,18 @@
-"""What the tolerances of current, remanence and gap change in the axial force on the magnet."""
+"""What the tolerances of current, remanence, gaps and cores change in the axial force on the magnet."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.figures.core._ends import remanence_spread
-from coilgen.figures.force._moved_magnet import LEAST_GAP, at_gaps, magnet_forces
+from coilgen.figures.force._moved_magnet import LEAST_GAP, at_gaps, forces_at_core_ends, magnet_forces
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, carried, told
+
+if TYPE_CHECKING:
+    from coilgen.physics.core.magnet_force import CoredMagnetForce
 
 
 def axial_spread(case: Case, turned: float) -> Spread:
@@ -48,11 +54,26 @@ def _model(case: Case, turned: float) -> dict[str, tuple[float, float]]:
 
 
 def _rest(case: Case) -> Spread:
-    return _of_gap(case, magnet_forces(case).forces.at_rest.force, 0)
+    found = _of_gap(case, magnet_forces(case).forces.at_rest.force, 0)
+    return _of_cores(case, found, lambda forces: float(forces.at_rest.force[2]))
 
 
 def _odd(case: Case) -> Spread:
-    return _of_gap(case, magnet_forces(case).forces.odd, 1)
+    found = _of_gap(case, magnet_forces(case).forces.odd, 1)
+    return _of_cores(case, found, lambda forces: float(forces.odd[2]))
+
+
+def _of_cores(case: Case, found: Spread, read: "Callable[[CoredMagnetForce], float]") -> Spread:
+    """With what the cores' materials and gaps change, as the rougher grid tells it."""
+    rough = magnet_forces(case).rough
+    if rough is None:
+        return found
+    usual = read(rough)
+    moved = {
+        source: (read(low) - usual, read(high) - usual)
+        for source, (low, high) in forces_at_core_ends(case).items()
+    }
+    return Spread(found.value, {**found.shifts, **moved})
 
 
 def _of_gap(case: Case, force: Floats, part: int) -> Spread:

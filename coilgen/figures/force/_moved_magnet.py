@@ -1,11 +1,13 @@
 """The design's magnet for the solvers, its forces where it stands and where it could stand instead."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.figures.core._ends import gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
     cell_size,
     core_bodies,
@@ -18,7 +20,9 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
+    from coilgen.physics.core.brick_grid import Body
     from coilgen.physics.core.magnet_force import CoredMagnetForce, MagnetForce
+    from coilgen.physics.core.magnet_side import Magnet
     from coilgen.physics.core.soft_core import Core
 
 COARSER, FINER = 2.5, 1.5
@@ -42,10 +46,14 @@ _GAPS_WITH_CORE = (0.25, 0.5, 1.0, 1.5, 2.5, 4.0)
 
 @dataclass(frozen=True, kw_only=True)
 class MagnetForces:
-    """Forces at the drive's current, and the relative error of its parts: at rest, odd in the current."""
+    """Forces at the drive's current, and the relative error of its parts: at rest, odd in the current.
+
+    rough: the forces on the rougher grid, None without cores.
+    """
 
     forces: "CoredMagnetForce"
     error: tuple[float, float]
+    rough: "CoredMagnetForce | None" = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,16 +103,38 @@ def _per_ampere(case: Case) -> "MagnetForce":
 
 
 def _with_core(case: Case) -> MagnetForces:
+    magnet = magnet_for_solvers(case)
+    fine = _forces(case, *_gridded(case), magnet)
+    if case.values_only:
+        return MagnetForces(forces=fine, error=(0.0, 0.0))
+    rough = _forces(case, *_gridded(case, ROUGHER), magnet)
+    at_rest = _change(fine.at_rest.force, rough.at_rest.force)
+    return MagnetForces(forces=fine, error=(at_rest, ERROR + _change(fine.odd, rough.odd)), rough=rough)
+
+
+def forces_at_core_ends(case: Case) -> "Mapping[str, tuple[CoredMagnetForce, CoredMagnetForce]]":
+    """At both ends of what the cores' materials and gaps may be, by source, on the rougher grid."""
+    return case.once("forces at the ends of the cores", lambda: dict(_at_core_ends(case)))
+
+
+def _at_core_ends(case: Case) -> "Iterator[tuple[str, tuple[CoredMagnetForce, CoredMagnetForce]]]":
+    usual, load = _gridded(case, ROUGHER)
+    straight = all(curve.straight for curve in usual.curves)
+    for source, *factors in material_ends(case, straight=straight):
+        low, high = (replace(usual, curves=tuple(c.scaled(*by) for c in usual.curves)) for by in factors)
+        magnet = magnet_for_solvers(case)
+        yield source, (_forces(case, low, load, magnet), _forces(case, high, load, magnet))
+    for source, *places in gap_ends(case):
+        if source.startswith("gap of core"):
+            near, far = (_forces(case, *_on_cells(case, at.cores, ROUGHER), at.pushed) for at in places)
+            yield source, (near, far)
+
+
+def _forces(case: Case, cores: "Core", load: Floats, magnet: "Magnet") -> "CoredMagnetForce":
     from coilgen.physics.core.magnet_force import force_with_core
 
-    path, magnet, current = winding_path(case), magnet_for_solvers(case), case.value("current")
     with solvable("magnet"):
-        fine = force_with_core(path, *_gridded(case), magnet, current)
-        if case.values_only:
-            return MagnetForces(forces=fine, error=(0.0, 0.0))
-        rough = force_with_core(path, *_gridded(case, ROUGHER), magnet, current)
-    at_rest = _change(fine.at_rest.force, rough.at_rest.force)
-    return MagnetForces(forces=fine, error=(at_rest, ERROR + _change(fine.odd, rough.odd)))
+        return force_with_core(winding_path(case), cores, load, magnet, case.value("current"))
 
 
 def _change(fine: Floats, rough: Floats) -> float:
@@ -119,16 +149,18 @@ def _cell(case: Case) -> float:
 
 def _gridded(case: Case, rougher: float = 1.0) -> "tuple[Core, Floats]":
     """The cores on a grid, with the winding's load on it."""
+    return case.once(
+        f"cores for the magnet, cells {rougher}", lambda: _on_cells(case, core_bodies(case), rougher)
+    )
+
+
+def _on_cells(case: Case, bodies: "tuple[Body, ...]", rougher: float) -> "tuple[Core, Floats]":
     from coilgen.physics.core.brick_grid import brick_grid
     from coilgen.physics.core.load import winding_load
     from coilgen.physics.core.soft_core import core
 
-    def gridded() -> "tuple[Core, Floats]":
-        bodies = core_bodies(case)
-        one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
-        return one, winding_load(one.grid, winding_path(case))
-
-    return case.once(f"cores for the magnet, cells {rougher}", gridded)
+    one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
+    return one, winding_load(one.grid, winding_path(case))
 
 
 def against_gap(case: Case) -> Moved:
