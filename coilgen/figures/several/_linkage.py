@@ -15,8 +15,9 @@ from coilgen.result.figure import Case, Winding
 if TYPE_CHECKING:
     from coilgen.physics.field.filaments import Filaments
 
-CHORDS = 1e-5
-"""Largest distance between an arc and its chord, m."""
+_CHORDS, _CHORDS_OF_ARRAY = 1e-5, 3e-5
+"""Largest distance between an arc and its chord, m. Coils of an array lie side by side, where mutual
+inductances feel that of theirs by less than 1e-4."""
 
 
 def inductance_matrix(case: Case) -> Floats:
@@ -69,4 +70,5 @@ def path_of(case: Case, winding: Winding) -> "Filaments":
 
 
 def _path(case: Case, winding: Winding) -> "Filaments":
-    return strand_path(strands(winding.coil, case.design.board.stackup), CHORDS)
+    chords = _CHORDS if case.design.array is None else _CHORDS_OF_ARRAY
+    return strand_path(strands(winding.coil, case.design.board.stackup), chords)

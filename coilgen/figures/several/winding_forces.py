@@ -1,6 +1,7 @@
 """Forces between the windings of a board."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -50,11 +51,20 @@ def _per_ampere(case: Case, source: int, number: int) -> Floats:
         columns = array.columns or len(case.windings)
         (row, column), (further, along) = divmod(source, columns), divmod(number, columns)
         way = further - row, along - column
+        if way < (0, 0):
+            return -_per_ampere(case, number, source)
         start = max(-way[0], 0) * columns + max(-way[1], 0)
         return case.once(f"force {way}", lambda: force(start, start + way[0] * columns + way[1]))
-    apart = (source - number) % len(case.windings)
+    return _on_ring(case, (source - number) % len(case.windings), number, force)
+
+
+def _on_ring(case: Case, apart: int, number: int, force: Callable[[int, int], Floats]) -> Floats:
+    """On a coil of a ring by that so many places on; from one the other way round by the third law."""
+    count = len(case.windings)
+    if 2 * apart > count:
+        return -_on_ring(case, count - apart, (number + apart) % count, force)
     first = case.once(f"force {apart}", lambda: force(apart, 0))
-    turn = math.tau * number / len(case.windings)
+    turn = math.tau * number / count
     cos, sin = math.cos(turn), math.sin(turn)
     return np.array([cos * first[0] - sin * first[1], sin * first[0] + cos * first[1], first[2]])
 

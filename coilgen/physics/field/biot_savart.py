@@ -15,6 +15,8 @@ from coilgen.physics.field.strip_field import strips_flux_density, strips_vector
 
 SMALL_JOB = 60_000_000
 """Pairs of point and strip up to which plain numpy beats loading the compiled kernel."""
+SMALL_POTENTIAL = 4_000_000
+"""The same for the vector potential."""
 
 
 def flux_density(conductor: Conductor, points: Floats, current: float = 1.0) -> Floats:
@@ -34,6 +36,15 @@ def path_flux_density(path: Filaments, points: Floats, current: float = 1.0) -> 
     from coilgen.physics.field.kernel import flux_density_per_ampere
 
     return current * flux_density_per_ampere(path, points)
+
+
+def path_vector_potential(path: Filaments, points: Floats) -> Floats:
+    """Vector potential (n, 3) T m at points (n, 3) m of a path cut into strips, for one ampere."""
+    if len(points) * len(path.start) <= SMALL_POTENTIAL:
+        return strips_vector_potential(path, points)
+    from coilgen.physics.field.potential_kernel import vector_potential_per_ampere
+
+    return vector_potential_per_ampere(path, points)
 
 
 def axis_flux_density(conductor: Conductor, heights: Floats, current: float = 1.0) -> Floats:
@@ -82,5 +93,6 @@ __all__ = [
     "flux_linkage",
     "moment",
     "path_flux_density",
+    "path_vector_potential",
     "vector_potential",
 ]

@@ -155,15 +155,20 @@ def strips_vector_potential(path: Filaments, points: Floats) -> Floats:
     """
     length = np.linalg.norm(path.end - path.start, axis=1)
     along = (path.shares / length)[:, None] * (path.end - path.start)
-    softening = (SOFTENING * (path.width + path.thickness)) ** 2
+    soft = softening(path)
     rows = max(1, _PAIRS_AT_ONCE // len(length))
     blocks = [
-        _potential(points[k : k + rows], path, softening, length) @ along for k in range(0, len(points), rows)
+        _potential(points[k : k + rows], path, soft, length) @ along for k in range(0, len(points), rows)
     ]
     return np.concatenate(blocks) if blocks else np.zeros((0, 3))
 
 
-def _potential(points: Floats, path: Filaments, softening: Floats, length: Floats) -> Floats:
-    a = np.sqrt(((points[:, None, :] - path.start) ** 2).sum(axis=2) + softening)
-    b = np.sqrt(((points[:, None, :] - path.end) ** 2).sum(axis=2) + softening)
+def softening(path: Filaments) -> Floats:
+    """Square of the geometric mean distance of each strip's section from itself, (m,) m2."""
+    return np.asarray((SOFTENING * (path.width + path.thickness)) ** 2)
+
+
+def _potential(points: Floats, path: Filaments, soft: Floats, length: Floats) -> Floats:
+    a = np.sqrt(((points[:, None, :] - path.start) ** 2).sum(axis=2) + soft)
+    b = np.sqrt(((points[:, None, :] - path.end) ** 2).sum(axis=2) + soft)
     return np.asarray(2.0 * MU0_OVER_4PI * np.arctanh(length / (a + b)))

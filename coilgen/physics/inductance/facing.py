@@ -6,9 +6,8 @@ from dataclasses import fields, replace
 import numpy as np
 
 from coilgen.physics.base.conductor import Conductor, Floats
-from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.field.biot_savart import path_flux_density, path_vector_potential
 from coilgen.physics.field.filaments import Filaments, Indices, lifted, refined, strands
-from coilgen.physics.field.strip_field import strips_vector_potential
 from coilgen.physics.inductance.winding import layer_inductances
 
 Shares = Mapping[int, float]
@@ -109,17 +108,28 @@ _LEAST_CUT = 1e-4
 """m, of a piece that touches the source."""
 _OF_CLEARANCE = 0.5
 _SAMPLES = 5e-4
-"""m, between the points by which clearances are told."""
+"""m, between the source's points by which clearances are told."""
+_LONGEST = 4e-3
+"""m, of a part anywhere."""
+_PLACES = np.linspace(0.0, 1.0, 5)
+"""Along a part, at which its clearance is told."""
 
 
 def _cut_by_clearance(source: Filaments, path: Filaments) -> Filaments:
-    """The path in parts no longer than half of how far each of its pieces is from the source, m."""
+    """The path in parts no longer than half of how far each of them is from the source, m."""
     from scipy.spatial import cKDTree
 
     ends = refined(source, _SAMPLES)
-    pieces = refined(path, _SAMPLES)
-    away, _ = cKDTree(np.concatenate([ends.start, ends.end])).query(0.5 * (pieces.start + pieces.end))
-    return refined(pieces, np.maximum(_OF_CLEARANCE * away, _LEAST_CUT))
+    tree = cKDTree(np.concatenate([ends.start, ends.end]))
+    cut = refined(path, _LONGEST)
+    while True:
+        length = np.linalg.norm(cut.end - cut.start, axis=1)
+        places = cut.start + _PLACES[:, None, None] * (cut.end - cut.start)
+        away = tree.query(places.reshape(-1, 3))[0].reshape(len(_PLACES), -1).min(axis=0)
+        long = length > np.maximum(_OF_CLEARANCE * away, _LEAST_CUT)
+        if not long.any():
+            return cut
+        cut = refined(cut, np.where(long, 0.501 * length, 2.0 * length))
 
 
 def _linkage(source: Filaments, cut: Filaments) -> float:
@@ -127,7 +137,7 @@ def _linkage(source: Filaments, cut: Filaments) -> float:
     step = cut.end - cut.start
     total = 0.0
     for at in 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0):
-        potential = strips_vector_potential(source, cut.start + at * step)
+        potential = path_vector_potential(source, cut.start + at * step)
         total += 0.5 * float(cut.shares @ np.einsum("nk,nk->n", potential, step))
     return total
 
