@@ -200,6 +200,14 @@ class Case:
             return copper_reach(self.coil)
         return self.design.winding.span / 2
 
+    @property
+    def axis(self) -> complex:
+        """Where the axis is that fields are told along, m: the board's centre, of an array that of coil 1.
+
+        Between coils the fields of neighbours and phases cancel, in a ring's middle to nothing.
+        """
+        return self.design.windings[0].centre if self.design.array is not None else 0j
+
     @cached_property
     def shares(self) -> tuple[float, ...]:
         """Share of the current in each trace: of the coil's, or of the first one's of several windings."""

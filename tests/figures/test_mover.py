@@ -44,7 +44,7 @@ def test_instantaneous_torque_is_the_force_of_the_magnets_field_on_the_coils(fan
     import magpylib
     from mover_cases import field_of, points_along, stepped, turned_points
 
-    from coilgen.figures.several._linkage import path_of
+    from coilgen.figures.several._linkage import CHORDS, path_of
 
     found, number = machine(fan), 100
     angle = float(found.voltages.places[number])
@@ -57,7 +57,7 @@ def test_instantaneous_torque_is_the_force_of_the_magnets_field_on_the_coils(fan
     ]
     total = 0.0
     for coil, winding in zip(fan.design.array.connected, fan.windings, strict=True):
-        path = stepped(path_of(fan, winding))
+        path = stepped(path_of(fan, winding, CHORDS))
         at, step = points_along(path, 16)
         seen = turned_points(at, -angle)
         field = field_of(poles, seen)

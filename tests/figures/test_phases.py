@@ -68,7 +68,7 @@ def test_coils_that_lie_alike_are_computed_once_and_as_if_written_one_by_one(arr
     for name in ("inductance_matrix", "coupling", "winding_resistances"):
         assert np.allclose(found.value(name), apart.value(name), rtol=1e-6, atol=1e-15)
     for one, other in zip(found.value("force_on_windings"), apart.value("force_on_windings"), strict=True):
-        assert [one[k] for k in "xyz"] == pytest.approx([other[k] for k in "xyz"], rel=1e-4, abs=1e-9)
+        assert [one[k] for k in "xyz"] == pytest.approx([other[k] for k in "xyz"], rel=1e-4, abs=3e-8)
 
 
 def test_phases_of_open_coils_are_sums_over_them():

@@ -301,7 +301,18 @@ def axis_points(case: Case) -> Floats:
     """Probe heights on the axis counted from the outermost face of each side, top first, (n, 3) m."""
     heights, stand = np.array(case.design.probe.heights), case.design.stand
     levels = np.concatenate([stand.face("top") + heights, stand.face("bottom") - heights])
-    return np.column_stack([np.zeros((len(levels), 2)), levels])
+    return on_axis(case, levels)
+
+
+def on_axis(case: Case, levels: Floats) -> Floats:
+    """Points on the axis at heights, (n, 3) m."""
+    across = np.broadcast_to([case.axis.real, case.axis.imag], (len(levels), 2))
+    return np.column_stack([across, levels])
+
+
+def axis_told(case: Case) -> str:
+    """Which axis it is, where that is not the board's."""
+    return f"over the middle of coil {case.windings[0].name}; " if case.design.array is not None else ""
 
 
 def counted(case: Case) -> str:

@@ -4,19 +4,26 @@ from dataclasses import replace
 
 import numpy as np
 
-from coilgen.physics.base.conductor import Floats
-from coilgen.physics.field.biot_savart import flux_density
+from coilgen.layout.coil import Strand
+from coilgen.physics.base.conductor import Conductor, Floats
+from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.field.filaments import CHORD_TOLERANCE, filaments
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, told
 
+_CHORDS_OF_ARRAY = 2e-5
+"""m, largest distance between an arc and its chord; what the laminate changes hardly feels it."""
 
-def by_laminate(case: Case, height: float, across: tuple[float, float] = (0.0, 0.0)) -> Spread:
+
+def by_laminate(case: Case, height: float, across: tuple[float, float] | None = None) -> Spread:
     """The winding's field at a place over the top face, as a share of what it is, with its shifts.
 
-    height, across: m, from the face and from the axis; the same holds below the bottom face.
+    height: m, from the face; across: m, from the board's centre, None for the axis. The same holds below the
+    bottom face.
     """
-    point = np.array([[*across, height]])
-    return case.once(f"field by laminate {height} {across}", lambda: _by_laminate(case, point))
+    at = (case.axis.real, case.axis.imag) if across is None else across
+    point = np.array([[*at, height]])
+    return case.once(f"field by laminate {height} {at}", lambda: _by_laminate(case, point))
 
 
 def _by_laminate(case: Case, point: Floats) -> Spread:
@@ -28,8 +35,13 @@ def _by_laminate(case: Case, point: Floats) -> Spread:
 
 def _field(case: Case, point: Floats, stretch: float) -> float:
     """Size of the winding's field, T/A, with every layer's depth stretched."""
+    chords = CHORD_TOLERANCE if case.design.array is None else _CHORDS_OF_ARRAY
     parts = (
-        strand.share * flux_density(replace(strand.conductor, z=strand.conductor.z * stretch), point)
+        strand.share * path_flux_density(filaments(_stretched(strand, stretch), tolerance=chords), point)
         for strand in case.strands
     )
     return float(np.linalg.norm(sum(parts)))
+
+
+def _stretched(strand: Strand, by: float) -> Conductor:
+    return replace(strand.conductor, z=strand.conductor.z * by)

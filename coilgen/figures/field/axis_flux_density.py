@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import counted, flux_density
+from coilgen.figures.core._magnetics import axis_told, counted, flux_density, on_axis
 from coilgen.result.figure import Answer, Case, Quantity
 
 STEPS = 40
@@ -13,22 +13,26 @@ _LEAST = 1e-12
 """T: what is left of fields that cancel, as in the middle of a ring, is rounding, and no meter reads it."""
 
 
+def _across(case: Case) -> float:
+    """How far the copper is from the axis, of an array that of one coil, m."""
+    return case.windings[0].case.reach if case.design.array is not None else case.reach
+
+
 def _along(case: Case) -> Answer:
     design = case.design
-    reach = max(max(design.probe.heights), case.reach)
+    reach = max(max(design.probe.heights), _across(case))
     heights = np.linspace(0.0, reach, STEPS + 1)
     top, bottom = design.stand.face("top") + NEAR, design.stand.face("bottom") - NEAR
     levels = np.concatenate([top + heights, bottom - heights])
-    points = np.column_stack([np.zeros((len(levels), 2)), levels])
-    normal = flux_density(case, points)[:, 2]
+    normal = flux_density(case, on_axis(case, levels))[:, 2]
     above, below = np.split(np.where(np.abs(normal) < _LEAST, 0.0, normal), 2)
     return Answer(
         value=[
             {"height": round(float(height), 9), "above": float(up), "below": float(down)}
             for height, up, down in zip(heights, above, below, strict=True)
         ],
-        model="the part along the axis, positive up, at heights from the outermost face of each side; "
-        + counted(case),
+        model=f"{axis_told(case)}the part along the axis, positive up, at heights from the outermost "
+        f"face of each side; {counted(case)}",
     )
 
 

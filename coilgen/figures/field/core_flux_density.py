@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import axis_points, beside, core_effect, winding_path
+from coilgen.figures.core._magnetics import axis_points, axis_told, beside, core_effect, winding_path
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.result.figure import Answer, Case, Quantity
 
@@ -27,8 +27,8 @@ def _flux_density(case: Case) -> Answer | None:
             }
             for (side, height), value, alone in zip(places, whole, bare, strict=True)
         ],
-        model=f"winding and cores{beside(case)}, the part along the axis, positive up, at heights from the "
-        "outermost face of each side; ratio: to the bare coil at the same place; at the current while "
+        model=f"{axis_told(case)}winding and cores{beside(case)}, the part along the axis, positive up, at "
+        "heights from the outermost face of each side; ratio: to the bare coil at the same place; at the current while "
         f"the drive is on, copper at 20 degC; within {error:.1%} of the bare coil's by a grid of half the "
         "fineness",
     )

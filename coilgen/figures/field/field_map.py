@@ -19,15 +19,21 @@ _WIDER = 1.25
 def _map(case: Case) -> Answer:
     x, z = _plane(case)
     across, up = (each.ravel() for each in np.meshgrid(x, z))
-    points = np.column_stack([across, np.zeros_like(across), up])
+    points = np.column_stack([across, np.full_like(across, case.axis.imag), up])
     sizes = np.linalg.norm(flux_density(case, points), axis=1)
     return Answer(
         value=[
             {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
             for x, z, size in zip(across, up, sizes, strict=True)
         ],
-        model=f"size of the flux density in the plane y = 0, in a core that of the cell; {counted(case)}",
+        model=f"size of the flux density in the plane {_plane_told(case)}, in a core that of the cell; "
+        f"{counted(case)}",
     )
+
+
+def _plane_told(case: Case) -> str:
+    level = case.axis.imag
+    return f"y = {in_mm(level)}" if level else "y = 0"
 
 
 def _plane(case: Case) -> tuple[Floats, Floats]:

@@ -2,16 +2,12 @@
 
 import numpy as np
 
+from coilgen.figures.core._magnetics import axis_told, on_axis, winding_path
 from coilgen.figures.field._laminate import by_laminate
-from coilgen.figures.several._joint_field import joined_path
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import axis_flux_density, path_flux_density
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import carried
-
-_CHORDS = 2e-5
-"""m, between an arc of a joint and its chord."""
-
 
 def _flux_density(case: Case) -> Answer:
     stackup, current = case.design.board.stackup, case.value("current")
@@ -22,18 +18,17 @@ def _flux_density(case: Case) -> Answer:
     places = zip(sides, [*heights, *heights], np.ravel(per_ampere), strict=True)
     return Answer(
         value=[_row(case, side, height, float(value), current) for side, height, value in places],
-        model="closed-form Biot-Savart of all traces, the part along the axis, positive up; no core or metal "
-        "near; at the current while the drive is on, copper at 20 degC",
+        model=f"{axis_told(case)}closed-form Biot-Savart of all traces, the part along the axis, positive "
+        "up; no core or metal near; at the current while the drive is on, copper at 20 degC",
     )
 
 
 def _per_ampere(case: Case, levels: Floats) -> Floats:
-    """Along the axis, (n,) T/A, of all traces, those that join the coils of an array too."""
-    path = joined_path(case, _CHORDS)
-    if path is not None:
-        return path_flux_density(path, np.column_stack([np.zeros((len(levels), 2)), levels]))[:, 2]
-    strands = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands)
-    return np.asarray(sum(strands))
+    """Along the axis at heights, (n,) T/A, of all traces, those that join the coils of an array too."""
+    if case.design.array is not None:
+        return path_flux_density(winding_path(case), on_axis(case, levels))[:, 2]
+    parts = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands)
+    return np.asarray(sum(parts))
 
 
 def _row(case: Case, side: str, height: float, per_ampere: float, current: float) -> dict[str, object]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.figures.mover._magnets import magnets, mover_of, plate_faces
-from coilgen.figures.several._linkage import path_of
+from coilgen.figures.several._linkage import CHORDS, path_of
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, carried
@@ -132,7 +132,7 @@ def _first_path(case: Case) -> "Filaments":
     """Coil 1: of a ring where it stands, of a row about the origin."""
     from coilgen.physics.field.filaments import lifted
 
-    path = path_of(case, case.windings[0])
+    path = path_of(case, case.windings[0], CHORDS)
     if mover_of(case).arrangement == "ring":
         return path
     at = case.design.windings[0].centre

@@ -15,9 +15,9 @@ from coilgen.result.figure import Case, Winding
 if TYPE_CHECKING:
     from coilgen.physics.field.filaments import Filaments
 
-_CHORDS, _CHORDS_OF_ARRAY = 1e-5, 3e-5
-"""Largest distance between an arc and its chord, m. Coils of an array lie side by side, where mutual
-inductances feel that of theirs by less than 1e-4."""
+CHORDS, _SIDE_BY_SIDE = 1e-5, 1e-4
+"""Largest distance between an arc and its chord, m. Coils of an array lie side by side, and what is between
+them feels that of their chords by less than 1e-4."""
 
 
 def inductance_matrix(case: Case) -> Floats:
@@ -64,11 +64,9 @@ def _mutual(case: Case, one: Winding, other: Winding) -> float:
     return linkage_apart(path_of(case, one), path_of(case, other))
 
 
-def path_of(case: Case, winding: Winding) -> "Filaments":
-    """A winding where it lies as strips that carry one ampere in all."""
-    return case.once(f"path of {winding.name}", lambda: _path(case, winding))
-
-
-def _path(case: Case, winding: Winding) -> "Filaments":
-    chords = _CHORDS if case.design.array is None else _CHORDS_OF_ARRAY
-    return strand_path(strands(winding.coil, case.design.board.stackup), chords)
+def path_of(case: Case, winding: Winding, chords: float | None = None) -> "Filaments":
+    """A winding where it lies as strips that carry one ampere in all; chords: m, those of `CHORDS` for None."""
+    usual = CHORDS if case.design.array is None else _SIDE_BY_SIDE
+    tolerance = chords or usual
+    laid = strands(winding.coil, case.design.board.stackup)
+    return case.once(f"path of {winding.name} {tolerance}", lambda: strand_path(laid, tolerance))

@@ -88,14 +88,33 @@ def longest_period(case: Case) -> float:
 
 
 def _state(case: Case, made: Made) -> "Warm | PlateRunaway | Melts":
-    from coilgen.physics.heat.plate.steady import PlateSteady, plate_steady_state
+    from coilgen.physics.heat.plate.steady import PlateSteady
 
     if slow(case) and made == EXPECTED:
         return _swinging(case)
-    found = plate_steady_state(_network(case, made), _circuits(case, made.voltage), ceiling())
+    found = _steady(case, made)
     if not isinstance(found, PlateSteady):
         return found
     return _lifted(case, _settled(found)) if slow(case) else _settled(found)
+
+
+def _steady(case: Case, made: Made) -> "PlateSteady | PlateRunaway":
+    """Settled under the mean power; what is made otherwise begins from the expected state."""
+    from coilgen.physics.heat.plate.steady import PlateSteady
+
+    if made == EXPECTED:
+        return case.once("plate as expected", lambda: _found(case, made, None))
+    expected = _steady(case, EXPECTED)
+    return _found(case, made, expected if isinstance(expected, PlateSteady) else None)
+
+
+def _found(case: Case, made: Made, near: "PlateSteady | None") -> "PlateSteady | PlateRunaway":
+    from coilgen.physics.heat.plate.solver import Solver
+    from coilgen.physics.heat.plate.steady import plate_steady_state
+
+    net, circuits = _network(case, made), _circuits(case, made.voltage)
+    solver = case.once("plate solver", Solver)
+    return plate_steady_state(net, circuits, ceiling(), near=near, solver=solver)
 
 
 def _lifted(case: Case, mean: Warm) -> "Warm | PlateRunaway | Melts":
@@ -113,11 +132,9 @@ def _lifted(case: Case, mean: Warm) -> "Warm | PlateRunaway | Melts":
 def _network(case: Case, made: Made) -> "PlateNetwork":
     from coilgen.physics.heat.plate.network import plate_network
 
-    usual = case.once(
-        f"plate network {made.air} {made.joints}",
-        lambda: plate_network(plate(case, made.joints, made.air)),
-    )
-    net = replace(usual, ambient=usual.ambient + made.warmer)
+    usual = case.once(f"plate network {made.joints}", lambda: plate_network(plate(case, made.joints)))
+    air = plate(case, air=made.air).surroundings.convection_factor
+    net = replace(usual, ambient=usual.ambient + made.warmer, convection_factor=air)
     if made.copper:
         from scipy.sparse import diags_array
 

@@ -12,7 +12,7 @@ _LEAST, _MOST = 0.7, 1.5
 
 
 def _between(case: Case) -> Answer | None:
-    if len(case.windings) < 2:
+    if len(case.windings) < 2 or case.design.array is not None:  # an array's coils lie beside one another
         return None
     names = [each.name for each in case.windings]
     return Answer(

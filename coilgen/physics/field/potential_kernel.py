@@ -25,9 +25,7 @@ def vector_potential_per_ampere(path: Filaments, points: Floats) -> Floats:
     columns = np.column_stack([path.start, path.end, along, length, softening(path)])
     table, places = (np.ascontiguousarray(each, dtype=np.float64) for each in (columns, points))
     out = np.zeros((len(points), 3))
-    by_rows(
-        lambda first, last: _add_potential(places, table, first, last, out), len(points), _POINTS_AT_ONCE
-    )
+    by_rows(lambda first, last: _add_potential(places, table, first, last, out), len(points), _POINTS_AT_ONCE)
     return 2.0 * MU0_OVER_4PI * out
 
 

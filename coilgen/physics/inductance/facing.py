@@ -97,10 +97,12 @@ def force_and_torque_apart(source: Filaments, other: Filaments, about: Floats) -
     force, torque = np.zeros(3), np.zeros(3)
     for strand in strands(other):
         cut = _cut_by_clearance(source, strand)
-        middle = 0.5 * (cut.start + cut.end)
-        pulls = cut.shares[:, None] * np.cross(cut.end - cut.start, path_flux_density(source, middle))
-        force += pulls.sum(axis=0)
-        torque += np.cross(middle - about, pulls).sum(axis=0)
+        step = cut.end - cut.start
+        for share in _GAUSS:
+            at = cut.start + share * step
+            pulls = 0.5 * cut.shares[:, None] * np.cross(step, path_flux_density(source, at))
+            force += pulls.sum(axis=0)
+            torque += np.cross(at - about, pulls).sum(axis=0)
     return force, torque
 
 
@@ -111,6 +113,7 @@ _SAMPLES = 5e-4
 """m, between the source's points by which clearances are told."""
 _LONGEST = 4e-3
 """m, of a part anywhere."""
+_GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)
 _PLACES = np.linspace(0.0, 1.0, 5)
 """Along a part, at which its clearance is told."""
 
@@ -136,7 +139,7 @@ def _linkage(source: Filaments, cut: Filaments) -> float:
     """Line integral of the source's vector potential along a path, by Gauss's two points on each part."""
     step = cut.end - cut.start
     total = 0.0
-    for at in 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0):
+    for at in _GAUSS:
         potential = path_vector_potential(source, cut.start + at * step)
         total += 0.5 * float(cut.shares @ np.einsum("nk,nk->n", potential, step))
     return total

@@ -1,5 +1,6 @@
 """Solutions of a plate's linearised heat: sparse factors, and steps led by those of a slope near by."""
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -9,42 +10,60 @@ from coilgen.physics.heat.plate.balance import Slope
 
 Floats = NDArray[np.float64]
 
-_INNER, _FEW, _MANY = 1e-4, 25, 100
-"""Of a linear solution's right side, left over; steps with an old factorization, and with a fresh one."""
+_INNER, _CLOSER, _FEW, _MANY = 1e-4, 0.05, 25, 100
+"""Of a linear solution's right side, left over, and how much closer the search is to come, which sees it
+through the factors; steps with an old factorization, and with a fresh one."""
 
 
 class Solver:
     """Solves linear systems of slowly changing slopes: the last factorization leads the next solution."""
 
     def __init__(self) -> None:
-        self._factors: Any = None
+        self._lead: Callable[[Floats], Floats] | None = None
 
     def solution(self, slope: Slope, right: Floats) -> Floats:
         """x with slope x = right, both (n,)."""
-        if self._factors is not None:
-            found, left = self._led(slope, right, _FEW)
+        if self._lead is not None:
+            found, left = _led(self._lead, slope, right, _FEW)
             if left <= _INNER:
                 return found
-        self._factors = factors(slope.near)
-        found, left = self._led(slope, right, _MANY)
+        self._lead = inverse(slope)
+        found, left = _led(self._lead, slope, right, _MANY)
         if not left <= 10 * _INNER:
             raise np.linalg.LinAlgError("no solution of the linearised heat found")
         return found
 
-    def _led(self, slope: Slope, right: Floats, steps: int) -> tuple[Floats, float]:
-        from scipy.sparse.linalg import LinearOperator, gmres
 
-        shape = slope.near.shape
-        found, _ = gmres(
-            LinearOperator(shape, matvec=slope.times, dtype=np.float64),
-            right,
-            rtol=_INNER / 2,
-            restart=steps,
-            maxiter=1,
-            M=LinearOperator(shape, matvec=self._factors.solve, dtype=np.float64),
-        )
-        left = np.linalg.norm(slope.times(found) - right) / max(float(np.linalg.norm(right)), 1e-300)
-        return found, float(left)
+def _led(lead: Callable[[Floats], Floats], slope: Slope, right: Floats, steps: int) -> tuple[Floats, float]:
+    from scipy.sparse.linalg import LinearOperator, gmres
+
+    shape = slope.near.shape
+    found, _ = gmres(
+        LinearOperator(shape, matvec=slope.times, dtype=np.float64),
+        right,
+        rtol=_CLOSER * _INNER,
+        restart=steps,
+        maxiter=1,
+        M=LinearOperator(shape, matvec=lead, dtype=np.float64),
+    )
+    left = np.linalg.norm(slope.times(found) - right) / max(float(np.linalg.norm(right)), 1e-300)
+    return found, float(left)
+
+
+def inverse(slope: Slope) -> Callable[[Floats], Floats]:
+    """What solves with a slope: its sparse part factored, its few columns by the matrix inversion lemma.
+
+    (N - G L)^-1 = N^-1 + N^-1 G (1 - L N^-1 G)^-1 L N^-1 (M. A. Woodbury, 1950).
+    """
+    solve = factors(slope.near).solve
+    gained = solve(slope.gain.toarray())
+    small = np.linalg.inv(np.eye(gained.shape[1]) - slope.look @ gained)
+
+    def solution(right: Floats) -> Floats:
+        found = solve(right)
+        return np.asarray(found + gained @ (small @ (slope.look @ found)))
+
+    return solution
 
 
 def factors(matrix: Any) -> Any:

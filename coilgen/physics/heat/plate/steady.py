@@ -90,17 +90,24 @@ class PlateRunaway:
 
 
 def plate_steady_state(
-    net: PlateNetwork, circuits: Sequence[Circuit], ceiling: float = COPPER_MELTS
+    net: PlateNetwork,
+    circuits: Sequence[Circuit],
+    ceiling: float = COPPER_MELTS,
+    *,
+    near: PlateSteady | None = None,
+    solver: Solver | None = None,
 ) -> PlateSteady | PlateRunaway:
     """Where a plate settles under drives; PlateRunaway when that is above the ceiling, degC, or nowhere.
 
     Every winding's duty counts by its mean power (Supply.on_share). Windings that no circuit names carry no
-    current; each is named once at most.
+    current; each is named once at most. near: how the same nodes settle where little differs, to begin from;
+    solver: what found that, whose factors lead to this too.
     """
     _check(net, circuits)
-    film, solver = exact_film(net), Solver()
+    film, solver = exact_film(net), solver or Solver()
     top = ceiling + ZERO_CELSIUS - net.ambient
-    rise = _settled(net, circuits, film, _start(net, circuits, film, top, solver), solver)
+    start = _start(net, circuits, film, top, solver) if near is None else near.rise
+    rise = _settled(net, circuits, film, start, solver)
     if rise is None or _hottest(net, rise, circuits)[1] > top:
         rise, squared = _at_peak(net, circuits, film, top, solver)
         if squared <= 1:
