@@ -353,6 +353,8 @@ def winding_flux_density(case: Case, points: Floats) -> Floats:
 
     Chords have every turn's moment and its next but for 1e-4, and are no longer than the points are away.
     """
+    if case.design.array is not None:
+        return _of_array(case, points)
     radius, copper = case.reach, winding_path(case).start[:, 2]
     away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
     far = away > _FAR * radius
@@ -361,6 +363,26 @@ def winding_flux_density(case: Case, points: Floats) -> Floats:
         if some.any():
             out[some] = path_flux_density(winding_path(case, chords), points[some], case.value("current"))
     return out
+
+
+def _of_array(case: Case, points: Floats) -> Floats:
+    """Coil by coil, those beside a point by longer chords."""
+    out = np.zeros_like(points)
+    for number, (placed, winding) in enumerate(zip(case.design.windings, case.windings, strict=True)):
+        radius, at = winding.case.reach, placed.centre
+        away = np.hypot(points[:, 0] - at.real, points[:, 1] - at.imag) - radius
+        far = away > _FAR * radius
+        for some, chords in ((~far, CHORDS), (far, max(CHORDS, _far_chords(winding.case, radius)))):
+            if some.any():
+                path = case.once(f"coil {number} {chords}", partial(_coil_path, case, number, chords))
+                out[some] += path_flux_density(path, points[some], case.value("current"))
+    return out
+
+
+def _coil_path(case: Case, number: int, chords: float) -> Filaments:
+    """One coil of an array with its share of coil 1's current."""
+    each = len(case.strands) // len(case.windings)
+    return strand_path(case.strands[number * each : (number + 1) * each], chords)
 
 
 def _far_chords(case: Case, radius: float) -> float:

@@ -28,9 +28,9 @@ def _flux_density(case: Case) -> Answer | None:
             for (side, height), value, alone in zip(places, whole, bare, strict=True)
         ],
         model=f"{axis_told(case)}winding and cores{beside(case)}, the part along the axis, positive up, at "
-        "heights from the outermost face of each side; ratio: to the bare coil at the same place; at the current while "
-        f"the drive is on, copper at 20 degC; within {error:.1%} of the bare coil's by a grid of half the "
-        "fineness",
+        "heights from the outermost face of each side; ratio: to the bare coil at the same place; at the "
+        f"current while the drive is on, copper at 20 degC; within {error:.1%} of the bare coil's by a grid "
+        "of half the fineness",
     )
 
 

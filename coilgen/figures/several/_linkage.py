@@ -65,7 +65,7 @@ def _mutual(case: Case, one: Winding, other: Winding) -> float:
 
 
 def path_of(case: Case, winding: Winding, chords: float | None = None) -> "Filaments":
-    """A winding where it lies as strips that carry one ampere in all; chords: m, those of `CHORDS` for None."""
+    """A winding where it lies as strips that carry one ampere in all; chords: m, usual for None."""
     usual = CHORDS if case.design.array is None else _SIDE_BY_SIDE
     tolerance = chords or usual
     laid = strands(winding.coil, case.design.board.stackup)

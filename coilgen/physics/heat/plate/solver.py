@@ -25,7 +25,7 @@ class Solver:
         """x with slope x = right, both (n,)."""
         if self._lead is not None:
             found, left = _led(self._lead, slope, right, _FEW)
-            if left <= _INNER:
+            if left <= 10 * _INNER:
                 return found
         self._lead = inverse(slope)
         found, left = _led(self._lead, slope, right, _MANY)
