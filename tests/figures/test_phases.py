@@ -14,6 +14,11 @@ from coilgen.layout.coil import conductor
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import filaments
+from coilgen.figures.several._linkage import path_of
+from coilgen.figures.several._network import phase_flows
+from coilgen.job import case_of, draw
+from coilgen.layout.coil import conductor
+from coilgen.physics.inductance.facing import linkage_apart
 from coilgen.physics.inductance.winding import layer_inductances
 
 WINDING = {
@@ -188,3 +193,25 @@ def test_coil_phases_tell_who_belongs_where():
     assert (first["coil"], first["phase"], first["sense"]) == ("A1", "A", 1)
     assert (second["coil"], second["phase"], second["sense"]) == ("a2", "A", -1)
     assert (first["x"], first["y"], first["rotation"]) == (pytest.approx(12e-3), 0, 90)
+
+
+def test_mutual_inductances_hardly_feel_the_chords_of_their_arcs():
+    found = case({"arrangement": "ring", "count": 3, "radius": 6, "phases": 1}, {"shape": "round"})
+    one, other = (path_of(found, each, 5e-6) for each in found.windings[:2])
+    mutual = found.value("inductance_matrix")[0][1]
+    assert mutual == pytest.approx(linkage_apart(one, other), rel=1e-4)
+    assert mutual == pytest.approx(linkage_apart(other, one), rel=1e-4)
+
+
+def test_fields_are_told_over_the_middle_of_the_first_coil():
+    found = ring(6, phase_order="AaBbCc")
+    assert found.axis == pytest.approx(found.design.windings[0].centre)
+    top, alone = (each.value("flux_density")[0]["per_ampere"] for each in (found, found.windings[0].case))
+    assert top == pytest.approx(alone, rel=0.1)
+    row = found.value("axis_flux_density")[0]
+    assert row["above"] == pytest.approx(top * found.value("current"), rel=0.2)
+    assert "coil A1" in found.figure("axis_flux_density").model
+
+
+def test_coils_beside_one_another_tell_no_capacitance_between_them():
+    assert ring(6).figure("capacitance_between") is None

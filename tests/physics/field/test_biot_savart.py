@@ -35,6 +35,7 @@ from coilgen.physics.field.filaments import (
     together,
 )
 from coilgen.physics.field.kernel import flux_density_per_ampere
+from coilgen.physics.field.potential_kernel import vector_potential_per_ampere
 from coilgen.physics.field.strip_field import strips_flux_density, strips_vector_potential
 
 MU0 = 4e-7 * np.pi
@@ -306,6 +307,12 @@ def test_kernel_and_numpy_routes_agree():
     many = np.tile(points, (1 + SMALL_JOB // (len(points) * len(path.start)), 1))
     assert len(many) * len(path.start) > SMALL_JOB
     assert np.array_equal(flux_density(conductor, many)[:650], flux_density(conductor, many)[650:1300])
+
+
+def test_kernel_and_numpy_have_the_same_vector_potential():
+    path, points = filaments(loop(5e-3)), np.random.default_rng(7).uniform(-9e-3, 9e-3, (300, 3))
+    found, wanted = vector_potential_per_ampere(path, points), strips_vector_potential(path, points)
+    assert np.allclose(found, wanted, rtol=1e-9, atol=1e-9 * np.abs(wanted).max())
 
 
 def test_broken_chains_of_strips():

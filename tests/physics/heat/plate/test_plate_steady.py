@@ -284,6 +284,16 @@ def test_runaway_begins_where_the_hottest_copper_melts():
     assert over.current == pytest.approx([0.4 * factor, 0.2 * factor], rel=1e-6)
 
 
+def test_a_state_near_by_leads_to_the_same_as_no_state():
+    board = plate_network(plate(LONG, *TWO))
+    usual, more = plate_steady_state(board, volts(2.0, 1.0)), volts(2.3, 1.2)
+    assert isinstance(usual, PlateSteady)
+    led, found = plate_steady_state(board, more, near=usual), plate_steady_state(board, more)
+    assert led.hottest == pytest.approx(found.hottest, rel=1e-9)
+    melting = plate_steady_state(board, volts(200.0, 1.0), near=usual)
+    assert isinstance(melting, PlateRunaway)
+
+
 def test_factor_to_a_limit_leads_to_it():
     board = plate_network(plate(LONG, *TWO))
     factor, _ = plate_state_at_peak(board, volts(2.0, 1.0), 105.0)
