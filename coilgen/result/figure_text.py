@@ -10,7 +10,16 @@ GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")
 """Groups of figures in the order they are shown."""
 
 KEY_FIGURES = (
+    "torque_constant",
+    "thrust_constant",
+    "line_resistance",
+    "line_inductance",
+    "no_load_speed",
+    "stall_torque",
+    "stall_force",
+    "torque_ripple",
     "resistance_20c",
+    "winding_resistances",
     "inductance",
     "core_inductance",
     "inductance_in_place",
@@ -34,8 +43,11 @@ def is_number(value: object) -> bool:
 
 
 def value_text(figure: Figure) -> str:
-    """A single value with its unit."""
-    return readable(figure.value, figure.unit)
+    """A single value with its unit; of several of one kind, as between terminals, the least and the most."""
+    if is_number(figure.value):
+        return readable(figure.value, figure.unit)
+    low, high = (readable(end, figure.unit) for end in (min(figure.value), max(figure.value)))
+    return low if low == high else f"{low} to {high}"
 
 
 def band_text(figure: Figure) -> str:

@@ -8,6 +8,7 @@ from coilgen.figures.mover._machine import machine
 from coilgen.figures.mover._magnets import magnets
 from coilgen.figures.mover.speed import supplied
 
+SMALL_MAGNETS = {"winding__turns": 2, "mover__magnet__diameter": 6}
 CONSTANTS = ("voltage_constant", "line_voltage_constant", "torque_constant")
 
 
@@ -155,3 +156,13 @@ def test_magnets_below_are_those_above_seen_from_below(stage):
     below = case_with(STAGE, mover__place="bottom")
     assert magnets(below).sheets[0][1] == pytest.approx(-below.design.board.stackup.thickness - 1.5e-3)
     assert below.value("voltage_constant") == pytest.approx(stage.value("voltage_constant"), rel=0.02)
+
+
+def test_phases_that_cancel_tell_no_speeds_and_one_sentence_why():
+    """Nine coils and eight poles dealt in turn sum to nothing."""
+    found = case_with(FAN, array__count=9, array__phase_order="ABCABCABC", mover__poles=8, **SMALL_MAGNETS)
+    for name in ("no_load_speed", "best_efficiency", "torque_against_speed", "torque_ripple"):
+        assert found.figure(name) is None
+    (told,) = [each for each in found.figure("voltage_constant").cautions if "left out, as these" in each]
+    assert "coils of a phase cancel" in told
+    assert any("AaABbBCcC" in note for note in found.design.notes)

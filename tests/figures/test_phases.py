@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from array_windings import WINDING
 
 from coilgen.design.reading import read_tables
 from coilgen.figures.core._magnetics import strand_path, winding_path
@@ -18,17 +19,9 @@ from coilgen.figures.several._linkage import path_of
 from coilgen.figures.several._network import phase_flows
 from coilgen.job import case_of, draw
 from coilgen.layout.coil import conductor
+from coilgen.physics.field.biot_savart import axis_flux_density
 from coilgen.physics.inductance.facing import linkage_apart
 from coilgen.physics.inductance.winding import layer_inductances
-
-WINDING = {
-    "shape": "square",
-    "layers": 2,
-    "turns": 3,
-    "trace_width": 0.2,
-    "trace_spacing": 0.2,
-    "outer_size": 8,
-}
 
 
 def case(array, winding=None, **tables):
@@ -206,11 +199,25 @@ def test_mutual_inductances_hardly_feel_the_chords_of_their_arcs():
 def test_fields_are_told_over_the_middle_of_the_first_coil():
     found = ring(6, phase_order="AaBbCc")
     assert found.axis == pytest.approx(found.design.windings[0].centre)
-    top, alone = (each.value("flux_density")[0]["per_ampere"] for each in (found, found.windings[0].case))
-    assert top == pytest.approx(alone, rel=0.1)
-    row = found.value("axis_flux_density")[0]
-    assert row["above"] == pytest.approx(top * found.value("current"), rel=0.2)
+    row = found.value("flux_density")[0]
+    parts = found.windings[0].case.strands
+    alone = sum(each.share * axis_flux_density(each.conductor, [row["height"]])[0, 2] for each in parts)
+    assert row["per_ampere"] == pytest.approx(alone, rel=0.1)
+    near = found.value("axis_flux_density")
+    heights, above = ([each[key] for each in near] for key in ("height", "above"))
+    assert np.interp(row["height"], heights, above) == pytest.approx(row["flux_density"], rel=0.02)
     assert "coil A1" in found.figure("axis_flux_density").model
+
+
+def test_phases_and_lines_have_bands_as_wide_as_a_coils():
+    found = ring(6, coils="series", connection="star", joint_width=1)
+    rows = found.value("phase_bands")
+    assert [row["between"] for row in rows] == ["A", "B", "C", "1-2", "1-3", "2-3"]
+    coil = found.windings[0].case.figure("resistance_20c")
+    for row, value in zip(rows[3:], found.value("line_resistance"), strict=True):
+        assert row["resistance"] == pytest.approx(value)
+        assert row["resistance_high"] / value == pytest.approx(coil.band[1] / coil.value)
+        assert row["inductance_low"] < row["inductance"] < row["inductance_high"]
 
 
 def test_coils_beside_one_another_tell_no_capacitance_between_them():

@@ -3,19 +3,12 @@
 import re
 
 import pytest
+from array_windings import WINDING
 
 from coilgen.design.reading import read_tables
 from coilgen.errors import DesignError
 from coilgen.job import check
 
-WINDING = {
-    "shape": "square",
-    "layers": 2,
-    "turns": 3,
-    "trace_width": 0.2,
-    "trace_spacing": 0.2,
-    "outer_size": 8,
-}
 RING = {"arrangement": "ring", "count": 6, "radius": 12, "connection": "star", "joints": "inside"}
 GRID = {"arrangement": "grid", "columns": 3, "rows": 3, "pitch": [14, 19], "connection": "star"}
 ROW = {"arrangement": "row", "count": 3, "pitch": 14}

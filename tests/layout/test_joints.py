@@ -6,6 +6,7 @@ from itertools import chain
 
 import numpy as np
 import pytest
+from array_windings import WINDING
 from board_reader import read_board
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
@@ -18,14 +19,6 @@ from coilgen.design.reading import read_tables
 from coilgen.errors import DesignError
 from coilgen.job import check
 
-WINDING = {
-    "shape": "square",
-    "layers": 2,
-    "turns": 3,
-    "trace_width": 0.2,
-    "trace_spacing": 0.2,
-    "outer_size": 8,
-}
 APART = 12.0
 """mm, between neighbouring coils."""
 SAME = 1e-6

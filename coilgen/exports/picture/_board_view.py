@@ -5,6 +5,7 @@ from itertools import accumulate
 from coilgen.artwork.art import Art, Pad
 from coilgen.artwork.legend import is_printed
 from coilgen.design.board import Pocket
+from coilgen.design.design import Design
 from coilgen.exports.picture._annotations import add_dimension, add_finding_marks
 from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
@@ -103,6 +104,8 @@ def _add_copper(view: Element, result: Result, layer: int) -> None:
 
 _TONES = (0.0, 0.3, 0.15, 0.45)
 """How much lighter the copper of one winding is than that of another: of the way to white."""
+_LIGHTEST_PHASE = 0.5
+"""So much for the last phase of an array: the top layer's tones of three phases are twice as light each."""
 
 
 def _of_several(result: Result, net: str, own: str, ink: str) -> dict[str, str]:
@@ -112,9 +115,15 @@ def _of_several(result: Result, net: str, own: str, ink: str) -> dict[str, str]:
         return {}
     which = nets.index(net)
     array = result.design.array
-    lighter = _TONES[(which if array is None else result.design.windings[which].phase) % len(_TONES)]
+    lighter = _TONES[which % len(_TONES)] if array is None else _phase_tone(result.design, which)
     tone = "#" + "".join(f"{round(part + (255 - part) * lighter):02x}" for part in _rgb(own))
     return {"data_net": net, "data_terminal": str(2 * which + 1), ink: tone}
+
+
+def _phase_tone(design: Design, which: int) -> float:
+    """Phases in even steps, A the darkest; names tell them too."""
+    assert design.array is not None
+    return _LIGHTEST_PHASE * design.windings[which].phase / max(1, design.array.phase_count - 1)
 
 
 def _add_names(view: Element, result: Result, size: float) -> None:

@@ -215,8 +215,12 @@ def _of_array(design: Design) -> str:
     joints = f", {phases}" if array.joined else ""
     return (
         f"{array.arrangement.capitalize()} of {len(design.windings)} coils, phase order {array.phase_order}, "
-        f"{joined}{joints}. Each: {_told(design.windings[0].design.winding)}."
+        f"{joined}{joints}{_toned(array.phase_count)}. Each: {_told(design.windings[0].design.winding)}."
     )
+
+
+def _toned(phases: int) -> str:
+    return "" if phases < 2 else ", from A, the darkest, each lighter than the one before"
 
 
 def _told(winding: Winding) -> str:

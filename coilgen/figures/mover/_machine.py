@@ -40,6 +40,15 @@ class Machine:
         return self.distribution * self.pitch
 
 
+_CANCELLED = 0.02
+"""Winding factor below which speeds and ripple, which divide by it, mean nothing."""
+
+
+def cancelled(case: Case) -> bool:
+    """Whether hardly anything is left of the voltages of a phase's coils, or of a coil's strips."""
+    return machine(case).winding_factor < _CANCELLED
+
+
 def machine(case: Case, lifted: float = 0.0, *, plates: bool = True) -> Machine:
     """As designed, or with gaps wider by so much, m, or without iron plates."""
     key = f"mover {lifted} {plates}"

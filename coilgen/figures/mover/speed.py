@@ -6,16 +6,25 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from coilgen.design.phase_drive import voltage_share
-from coilgen.figures.mover._machine import machine, phase_resistance, phases
+from coilgen.figures.mover._machine import (
+    cancelled,
+    machine,
+    phase_resistance,
+    phases,
+    strength,
+    with_tolerances,
+)
 from coilgen.figures.mover.torque import at_rest, delta, mean_per_ampere, six_steps
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
-from coilgen.result.spread import Spread, carried, within
+from coilgen.result.spread import Shift, Spread, carried, within
 
 if TYPE_CHECKING:
     from coilgen.physics.mover.supply import Supplied
 
 _ROWS = 21
+_STRIPS = 0.3
+"""How far the loss of strips by themselves is trusted; own judgement, no source."""
 
 
 def _phase_inductance(case: Case) -> float:
@@ -62,9 +71,9 @@ def _period(case: Case) -> float:
 
 
 def supplied(case: Case) -> "Supplied | None":
-    """The phases at the drive's supply; None where the drive holds a current."""
+    """The phases at the drive's supply; None where the drive holds a current, or where voltages cancel."""
     volts = case.design.drive.voltage
-    if case.design.mover is None or volts is None:
+    if case.design.mover is None or volts is None or cancelled(case):
         return None
     return case.once(
         "mover at its supply",
@@ -159,12 +168,19 @@ def _track_loss(case: Case) -> Answer | None:
     if found is None:
         return None
     speed = found.no_load_speed
-    return Answer(
-        value=found.drag * speed**2,
-        model="thin strips across the magnets' alternating field, all harmonics, at the speed of no load; "
+    bare = with_tolerances(case, lambda each: each.loss * speed**2, field=False)
+    shifts = {source: _squared(bare.value, *ends) for source, ends in strength(case).items()}
+    shifts["model of track_eddy_loss"] = (-_STRIPS * bare.value, _STRIPS * bare.value)
+    return spread_answer(
+        bare.plus(**shifts),
+        "thin strips across the magnets' alternating field, all harmonics, at the speed of no load; "
         "goes with the square of the speed",
-        band=(0.7 * found.drag * speed**2, 1.3 * found.drag * speed**2),
     )
+
+
+def _squared(value: float, low: float, high: float) -> Shift:
+    """What shares of the field change in a value that goes with its square."""
+    return ((1 + low) ** 2 - 1) * value, ((1 + high) ** 2 - 1) * value
 
 
 def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer | None]) -> Quantity:

@@ -3,7 +3,14 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from coilgen.figures.mover._machine import Machine, machine, phase_resistance, phases, with_tolerances
+from coilgen.figures.mover._machine import (
+    Machine,
+    cancelled,
+    machine,
+    phase_resistance,
+    phases,
+    with_tolerances,
+)
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -103,7 +110,7 @@ def _waveform(case: Case) -> str:
 def _ripple(case: Case) -> Answer | None:
     from coilgen.physics.mover.voltages import ripple
 
-    if case.design.mover is None:
+    if case.design.mover is None or cancelled(case):
         return None
     found = with_tolerances(case, lambda each: ripple(per_ampere(case, each)), field=False)
     return spread_answer(found, f"from least to greatest over the mean, {_waveform(case)}; {model(case)}")

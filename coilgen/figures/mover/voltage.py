@@ -6,7 +6,7 @@ import numpy as np
 
 from coilgen.figures.core._magnetics import IMPLANT_LEVEL
 from coilgen.figures.mover._back_plate import saturated
-from coilgen.figures.mover._machine import Machine, machine, phases, with_tolerances
+from coilgen.figures.mover._machine import Machine, cancelled, machine, phases, with_tolerances
 from coilgen.figures.mover._magnets import mover_of, stator_plates
 from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
@@ -48,7 +48,13 @@ def _constant(case: Case) -> Answer | None:
     return spread_answer(
         with_tolerances(case, lambda found: found.voltages.constant),
         f"amplitude of the fundamental, mean of the phases; {model(case)}",
-        cautions=(*_strong(case), *_spinning(case), *_left_out(case), *saturated(case)),
+        cautions=(
+            *_strong(case),
+            *_spinning(case),
+            *_cancel(case),
+            *_left_out(case),
+            *saturated(case),
+        ),
         unit=per_speed(case),
     )
 
@@ -138,6 +144,18 @@ def _spinning(case: Case) -> Iterator[str]:
         "back: a supply that takes no current back is driven up until something breaks down. Add a brake "
         "resistor or a clamp, and keep fingers and loose parts away from what moves."
     )
+
+
+def _cancel(case: Case) -> Iterator[str]:
+    if cancelled(case):
+        found = machine(case)
+        wide = found.pitch < found.distribution
+        what = "the two sides of a coil" if wide else "the coils of a phase"
+        remedy = "coils about as wide as a pole" if wide else "another array.phase_order"
+        yield (
+            f"Voltages of {what} cancel (winding factor {found.winding_factor:.2g}): speeds, efficiency and "
+            f"ripple are left out, as these currents hardly move the mover; use {remedy}."
+        )
 
 
 def _left_out(case: Case) -> Iterator[str]:

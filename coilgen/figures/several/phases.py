@@ -9,6 +9,7 @@ from coilgen.figures.several._network import amplitudes, joints_heat, joints_of,
 from coilgen.layout.joint_network import Flow
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.spread import Spread
 
 _UNEVEN = 0.1
 """Of a current, by which coils or tracks may differ before it is told."""
@@ -116,6 +117,41 @@ def _line_inductances(case: Case) -> Answer | None:
     )
 
 
+def _bands(case: Case) -> Answer | None:
+    """What a meter reads of phases and between terminals, with the bands of the coils' own values."""
+    array = case.design.array
+    if array is None:
+        return None
+    flows = dict(zip(_letters(case), phase_flows(case), strict=True))
+    if array.connection != "open":
+        flows |= {f"{one}-{other}": flow for (one, other), flow in line_flows(case).items()}
+    ohm, henry = (case.windings[0].case.spread(name) for name in ("resistance_20c", "inductance"))
+    return Answer(
+        value=[
+            {
+                "between": between,
+                **_ended("resistance", flow.resistance, ohm),
+                **_ended("inductance", _mutual(case, flow, flow), henry),
+            }
+            for between, flow in flows.items()
+        ],
+        model=f"{_told(case)}, at 20 degC; bands as wide as those of a coil alone, resistance by "
+        f"{_causes(ohm)}, inductance by {_causes(henry)}: copper of one board is made alike",
+    )
+
+
+def _ended(name: str, value: float, coil: Spread) -> dict[str, float]:
+    """A value with the ends of its band: as a coil's over its own."""
+    low, high = (end / coil.value * value for end in coil.band)
+    return {name: float(value), f"{name}_low": float(low), f"{name}_high": float(high)}
+
+
+def _causes(spread: Spread) -> str:
+    """The two largest in words."""
+    found = [source for source, _, _ in spread.contributions[:2]]
+    return " and ".join(found) if found else "nothing"
+
+
 def _coils(case: Case) -> Answer | None:
     array = case.design.array
     if array is None:
@@ -157,6 +193,15 @@ FIGURES = (
         says="self and mutual inductances of the phases",
         group="electrical",
         compute=_phase_inductances,
+        of="several",
+    ),
+    Quantity(
+        name="phase_bands",
+        unit="table(between, resistance ohm, resistance_low ohm, resistance_high ohm, inductance H, "
+        "inductance_low H, inductance_high H)",
+        says="what a meter may read of each phase and between terminals, with bands",
+        group="electrical",
+        compute=_bands,
         of="several",
     ),
     Quantity(
