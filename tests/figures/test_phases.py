@@ -9,17 +9,13 @@ from array_windings import WINDING
 
 from coilgen.design.reading import read_tables
 from coilgen.figures.core._magnetics import strand_path, winding_path
-from coilgen.figures.several._network import phase_flows
-from coilgen.job import case_of, draw
-from coilgen.layout.coil import conductor
-from coilgen.physics.base.conductor import Conductor
-from coilgen.physics.field.biot_savart import path_flux_density
-from coilgen.physics.field.filaments import filaments
 from coilgen.figures.several._linkage import path_of
 from coilgen.figures.several._network import phase_flows
 from coilgen.job import case_of, draw
 from coilgen.layout.coil import conductor
-from coilgen.physics.field.biot_savart import axis_flux_density
+from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.field.biot_savart import axis_flux_density, path_flux_density
+from coilgen.physics.field.filaments import filaments
 from coilgen.physics.inductance.facing import linkage_apart
 from coilgen.physics.inductance.winding import layer_inductances
 

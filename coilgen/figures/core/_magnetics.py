@@ -34,6 +34,8 @@ CHORDS = 2e-5
 _FAR, _FAR_CHORDS, _OF_ARC = 0.3, 0.01, 0.03
 """Of the winding's radius: how far off points are far, and what chords may then stand off their arcs; and
 what of the least arc's radius."""
+_NEAR = 1.0 + _FAR
+"""Of the radius of an array's coil: how far from its middle points are near it."""
 CELLS = 4000
 """Cells of a core's finer grid, about; three unknowns each."""
 MOST_CELLS = 12_000
@@ -366,16 +368,16 @@ def winding_flux_density(case: Case, points: Floats) -> Floats:
 
 
 def _of_array(case: Case, points: Floats) -> Floats:
-    """Coil by coil, those beside a point by longer chords."""
-    out = np.zeros_like(points)
-    for number, (placed, winding) in enumerate(zip(case.design.windings, case.windings, strict=True)):
-        radius, at = winding.case.reach, placed.centre
-        away = np.hypot(points[:, 0] - at.real, points[:, 1] - at.imag) - radius
-        far = away > _FAR * radius
-        for some, chords in ((~far, CHORDS), (far, max(CHORDS, _far_chords(winding.case, radius)))):
-            if some.any():
+    """All by longer chords, and beside each coil what its shorter ones change."""
+    radius, current = case.windings[0].case.reach, case.value("current")
+    coarse = max(CHORDS, _far_chords(case.windings[0].case, radius))
+    out = path_flux_density(winding_path(case, coarse), points, current)
+    for number, placed in enumerate(case.design.windings):
+        near = np.hypot(points[:, 0] - placed.centre.real, points[:, 1] - placed.centre.imag) < _NEAR * radius
+        if near.any():
+            for chords, sign in ((CHORDS, 1.0), (coarse, -1.0)):
                 path = case.once(f"coil {number} {chords}", partial(_coil_path, case, number, chords))
-                out[some] += path_flux_density(path, points[some], case.value("current"))
+                out[near] += sign * path_flux_density(path, points[near], current)
     return out
 
 

@@ -9,6 +9,7 @@ from coilgen.physics.field.biot_savart import axis_flux_density, path_flux_densi
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import carried
 
+
 def _flux_density(case: Case) -> Answer:
     stackup, current = case.design.board.stackup, case.value("current")
     heights = case.design.probe.heights
