@@ -147,7 +147,10 @@ def test_field_of_a_phase_is_that_of_its_whole_way(in_row):
         for k in range(len(way.width))
     ]
     heights = [1e-3, 5e-3]
-    points = np.array([*([0, 0, height] for height in heights), [0, -8e-3, 2e-3], [15e-3, -9e-3, -3e-3]])
+    at = found.axis
+    points = np.array(
+        [*([at.real, at.imag, height] for height in heights), [0, -8e-3, 2e-3], [15e-3, -9e-3, -3e-3]]
+    )
     wanted = sum(path_flux_density(line, points) for line in lines)
     coils = path_flux_density(strand_path(found.strands, 2e-5), points)
     value = path_flux_density(winding_path(found), points)
