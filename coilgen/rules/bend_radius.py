@@ -14,6 +14,9 @@ from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE
 from coilgen.units import in_mm
 
+_MOST_REPEATED = 2
+"""Copper layers of a board that is bent again and again."""
+
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     """Every bend of the tail."""
@@ -21,11 +24,12 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     for number, (bend, line) in enumerate(zip(design.bend, art.bends, strict=True), start=1):
         least = least_radius(stackup, bend.kind)
         if bend.radius < least - TOLERANCE:
+            never = math.isinf(least)  # told by the layers then, of which there are too many
             yield Finding(
                 rule="bend_radius",
-                value=bend.radius,
-                limit=least,
-                unit="m",
+                value=stackup.layers if never else bend.radius,
+                limit=_MOST_REPEATED if never else least,
+                unit="1" if never else "m",
                 layer=None,
                 at=(line.path.start + line.path.end) / 2,
                 says=_says(bend, number, stackup, least),

@@ -64,6 +64,7 @@ class TestRadius:
         assert math.isinf(least_radius(named("flex-4-layer"), "repeated"))
         (found,) = findings(bend_radius, board("flex-4-layer", kind="repeated"))
         assert "tire" in found.says
+        assert (found.value, found.limit, found.unit) == (4, 2, "1")
 
     def test_two_layers_of_195_um_bend_at_2_34_mm(self):
         assert findings(bend_radius, board(radius=2.34)) == []
