@@ -191,7 +191,7 @@ def test_fixed_cores_target_and_magnet_are_screened_from_few_exact_runs(bodies, 
         design, vary(**{"winding.outer_size": [15.5, 16, 16.5, 17, 17.5]}), figures, tried=3
     )
     assert len(rows) == 3
-    assert found["exact"].sum() < 40
+    assert found["exact"].sum() <= 54  # two rounds of 12 and 3 for each key, and 6 each to try them
     for row, one in zip(rows, exact, strict=True):
         for name in figures:
             assert found[name][row] == pytest.approx(one.values[name], rel=0.01)
