@@ -127,6 +127,7 @@ def check(design: Path) -> None:
 )
 @_DESIGN
 @click.option("--json", "as_json", is_flag=True, help="Print the JSON document instead of tables.")
+@click.option("--all", "whole", is_flag=True, help="Print every figure and note, not only the key figures.")
 @click.option(
     "--beside",
     type=click.Path(path_type=Path),
@@ -138,6 +139,7 @@ def check(design: Path) -> None:
 def figures(
     design: Path,
     as_json: bool,
+    whole: bool,
     beside: Path | None,
     distance: str | None,
     shift: str | None,
@@ -160,8 +162,11 @@ def figures(
         for content in files(result).values():
             click.echo(content, nl=False)
         return
-    from coilgen.cli.report import show_figures, show_remarks
+    from coilgen.cli.report import show_figures, show_in_short, show_remarks
 
+    if not whole:
+        show_in_short(result, design)
+        return
     show_figures(result)
     show_remarks(result.cautions)
 

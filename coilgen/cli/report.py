@@ -36,7 +36,7 @@ def show_findings(findings: Sequence[Finding]) -> None:
         return
     show_table(
         ("", "rule", "value", "limit", "layer", "at x, y mm"),
-        [_finding_row(number, finding) for number, finding in enumerate(findings, 1)],
+        [_findings_row(run) for run in _alike(findings)],
     )
     for numbers, says in _advice(findings):
         show_text(says, label=numbers)
@@ -44,15 +44,39 @@ def show_findings(findings: Sequence[Finding]) -> None:
     show_text(count, label="rules:", style="bold red")
 
 
-def _finding_row(number: int, finding: Finding) -> Row:
-    at = finding.at
+MOST_ALIKE = 3
+"""Findings in a row that are alike but for their places, and each still have a row of their own."""
+
+Run = list[tuple[int, Finding]]
+
+
+def _alike(findings: Sequence[Finding]) -> list[Run]:
+    """Findings with their numbers: many neighbours alike but for their places together, else each alone."""
+    runs: list[Run] = []
+    for number, finding in enumerate(findings, 1):
+        if runs and _kind(runs[-1][-1][1]) == _kind(finding):
+            runs[-1].append((number, finding))
+        else:
+            runs.append([(number, finding)])
+    return [part for run in runs for part in ([run] if len(run) > MOST_ALIKE else [[each] for each in run])]
+
+
+def _kind(finding: Finding) -> tuple[object, ...]:
+    amounts = (_amount(each, finding.unit) for each in (finding.value, finding.limit))
+    return (finding.rule, *amounts, finding.layer, finding.says)
+
+
+def _findings_row(run: Run) -> Row:
+    """One finding, or many alike with the first one's place and how many places there are."""
+    (number, finding), (last, _) = run[0], run[-1]
+    at = "" if finding.at is None else f"{finding.at.real * 1e3:.3f}, {finding.at.imag * 1e3:.3f}"
     return (
-        f"{number:>2}",
+        f"{number:>2}" if last == number else f"{number:>2} to {last}",
         finding.rule,
         _amount(finding.value, finding.unit),
         _amount(finding.limit, finding.unit),
         "" if finding.layer is None else str(finding.layer),
-        "" if at is None else f"{at.real * 1e3:.3f}, {at.imag * 1e3:.3f}",
+        at if last == number else f"{at} and {last - number} more places".lstrip(),
     )
 
 
@@ -76,6 +100,28 @@ def _amount(value: float, unit: str) -> str:
     if unit == "m":
         return f"{round(value * 1e3, 6):.9g} mm"
     return f"{value:.6g}" if unit == "1" else f"{value:.6g} {unit}"
+
+
+def show_in_short(result: Result, design: Path) -> None:
+    """The figures most asked for and what warns, on one screen."""
+    show_table(("figure", "value", "band", "mostly from"), _in_short(result))
+    show_remarks([caution for caution in result.cautions if warns(caution)])
+    notes = sum(not warns(caution) for caution in result.cautions)
+    told = f"{len(result.figures)} figures and {notes} note{'' if notes == 1 else 's'}"
+    show_text(f"coilgen figures {shlex.quote(str(design))} --all", label=f"all {told}:", style="bold")
+
+
+def _in_short(result: Result) -> list[Row]:
+    """Of several windings alike but for their names, such as the coils of an array, one stands for all."""
+    rows = _key_rows(result.figures)
+    for each in result.kinds:
+        rows += [group_row(each.name, 4), *_key_rows(each.figures)]
+    return rows
+
+
+def _key_rows(figures: Mapping[str, Figure]) -> list[Row]:
+    shown = [figures[name] for name in SUMMARY if name in figures]
+    return [(each.name, value_text(each), band_text(each), causes_text(each)) for each in shown]
 
 
 def show_figures(result: Result) -> None:
@@ -152,7 +198,7 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
     show_text(f"{len(result.files)} files in {target}{os.sep}", style="bold")
     for reader, paths in _by_reader(result).items():
         show_text(", ".join(paths), label=f"  {READERS[reader]:<15}")
-    show_text(f"coilgen figures {shlex.quote(str(design))}", label=f"  {'all figures':<15}")
+    show_text(f"coilgen figures {shlex.quote(str(design))} --all", label=f"  {'all figures':<15}")
     if result.design.sweep:
         show_text(f"coilgen sweep {shlex.quote(str(design))} --out FILE.csv", label=f"  {'its sweep':<15}")
 

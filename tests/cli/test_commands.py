@@ -110,17 +110,29 @@ class TestCheck:
 
 
 def count(lines, head):
-    """Rows of the findings' table under its head."""
-    rows_below = (re.match(r" ?\d+  [a-z]", line) for line in lines[head + 1 :])
-    return sum(row is not None for row in rows_below)
+    """Findings in the table under its head, where many that are alike share a row."""
+    rows_below = (re.match(r" ?(\d+)(?: to (\d+))? {2,}[a-z]", line) for line in lines[head + 1 :])
+    return sum(int(row[2] or row[1]) - int(row[1]) + 1 for row in rows_below if row is not None)
 
 
 class TestFigures:
     def test_every_figure_that_applies_is_shown_with_its_meaning(self, run, small):
-        result = run("figures", small)
+        result = run("figures", small, "--all")
         assert result.exit_code == 0
         for name, figure in coilgen.make(coilgen.read(small)).figures.items():
             assert re.search(rf"^{name}\b.*{re.escape(figure.says)}$", result.stdout, re.MULTILINE), name
+
+    def test_the_key_figures_come_first_on_one_screen(self, run, small):
+        result = run("figures", small)
+        assert result.exit_code == 0
+        lines = result.stdout.splitlines()
+        assert len(lines) < 40
+        figures = coilgen.make(coilgen.read(small)).figures
+        told = [name for name in figures if re.search(rf"^{name}\b", result.stdout, re.MULTILINE)]
+        assert {"resistance_20c", "inductance", "temperature"} <= set(told)
+        assert re.fullmatch(
+            rf"all {len(figures)} figures and \d+ notes?: coilgen figures .* --all", lines[-1]
+        )
 
     def test_json_has_the_keys_of_the_contract(self, run, small):
         result = run("figures", small, "--json")

@@ -50,6 +50,34 @@ class TestFindings:
         assert lines[5:] == [f" 1 to 2 {SAYS}", " 3 Other.", f" 4 {SAYS}", "rules: 4 findings"]
 
 
+def alike(count, **changes):
+    return [
+        Finding(
+            **{
+                "rule": "trace_spacing",
+                "value": 1e-4,
+                "limit": 1.5e-4,
+                "unit": "m",
+                "layer": 1,
+                "at": 1e-3 * number,
+                "says": "Widen it.",
+                **changes,
+            }
+        )
+        for number in range(count)
+    ]
+
+
+def test_many_findings_alike_stand_in_one_row(capsys):
+    show_findings([*alike(231), *alike(2, layer=2)])
+    told = capsys.readouterr().out.splitlines()
+    assert re.match(
+        r" 1 to 231 +trace_spacing +0.1 mm +0.15 mm +1 +0.000, 0.000 and 230 more places", told[1]
+    )
+    assert [line.split()[0] for line in told[2:4]] == ["232", "233"]
+    assert told[-1] == "rules: 233 findings"
+
+
 def test_remarks_that_tell_of_harm_are_warnings(capsys):
     show_remarks(["Warning: it burns.", "It may ring."])
     assert capsys.readouterr().out.splitlines() == ["warning: it burns.", "note: It may ring."]
