@@ -232,6 +232,20 @@ def test_a_curve_has_its_band_where_the_table_has_one() -> None:
     assert "band" in [each.says for each in texts(root)]
 
 
+def test_a_band_that_reaches_under_nothing_is_cut_off_on_a_logarithmic_axis() -> None:
+    rows = [
+        {"frequency": 10.0**k, "resistance": k, "resistance_low": -0.5, "resistance_high": 2.0 * k}
+        | {"inductance": None, "quality": None}
+        for k in range(3, 8)
+    ]
+    (chart,) = PLOTS["impedance"].charts(rows, DESIGN)
+    assert isinstance(chart, Chart)
+    assert chart.curves[0].band[0][1] == -0.5
+    bands = [g[0].get("d", "") for g in chart_svg(chart).iter("g") if g.get("class") == "band curve-1"]
+    heights = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", bands[0])]
+    assert max(heights) <= HEIGHT - BOTTOM + 0.1
+
+
 def test_rows_without_a_value_are_left_out() -> None:
     rows = [{**row, "inductance": None} if row["frequency"] == 1e7 else row for row in ROWS["impedance"]]
     charts = {chart.title: chart for chart in PLOTS["impedance"].charts(rows, DESIGN)}

@@ -1,7 +1,7 @@
 """Line plots as SVG: curves over two scales, told apart by colour, dashes and marks."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from coilgen.exports.page._scale import Axis, Scale, scale
@@ -67,21 +67,28 @@ def chart_svg(chart: Chart) -> Element:
         "svg",
         {"class": "chart", "viewBox": f"0 0 {WIDTH:g} {HEIGHT:g}", "role": "img", "aria-label": chart.says},
     )
-    known = (*chart.curves, *([chart.level] if chart.level else []))
+    curves = tuple(_above_nothing(each) for each in chart.curves) if chart.up.logarithmic else chart.curves
+    known = (*curves, *([chart.level] if chart.level else []))
     points = [point for curve in known for point in curve.points]
     across = scale(chart.across, [x for x, _ in points])
     up = scale(chart.up, [value for curve in known for value in curve.reach])
     _add_grid(root, across, up)
     if chart.mark and min(x for x, _ in points) <= chart.mark.at <= max(x for x, _ in points):
         _add_pointer(root, chart.mark, across)
-    for kind, curve in enumerate(chart.curves):
+    for kind, curve in enumerate(curves):
         _add_band(root, curve, across, up, f"curve-{kind % KINDS + 1}")
-    for kind, curve in enumerate(chart.curves):
+    for kind, curve in enumerate(curves):
         _add_curve(root, curve, across, up, f"curve-{kind % KINDS + 1}")
     if chart.level:
         _add_curve(root, chart.level, across, up, "level")
     _add_key(root, known, chart.level)
     return root
+
+
+def _above_nothing(curve: Curve) -> Curve:
+    """For a logarithmic axis: a band that reaches down to nothing is cut off at a tenth of the least value."""
+    least = min((y for _, y in curve.points), default=1.0) / 10
+    return replace(curve, band=tuple((x, max(low, least), max(high, least)) for x, low, high in curve.band))
 
 
 def x_of(across: Scale, value: float) -> float:
