@@ -41,6 +41,10 @@ class DesignError(UserError, ValueError):
         return cls((Fault(key=key, says=says),))
 
 
+class UnsolvedError(DesignError):
+    """A solver gives up on a design: what needs no answer of it is told all the same."""
+
+
 def shown(value: object) -> str:
     """A given value as the file's writer would recognise it, cut to a readable length.
 

@@ -26,6 +26,8 @@ from coilgen.result.metal_on_board import metal_over_copper
 from coilgen.result.result import OfWinding, Result
 from coilgen.result.rule import Finding, Rule
 
+_NAMED = 6
+"""Figures that are called by name where some cannot be told."""
 ESTIMATE = (
     "All figures are estimates: measure the first sample with a current-limited supply before relying on "
     "them."
@@ -103,6 +105,7 @@ def with_figures(
     figured = replace(result, figures=Figures(figures), windings=windings)
     raised = [caution for figure in figures.values() for caution in figure.cautions]
     raised += [told for each in figured.kinds for told in _cautions(each)]
+    raised += _unsolved(case, *(each.case for each in case.windings))
     return replace(figured, cautions=ranked([*raised, *result.cautions, ESTIMATE]))
 
 
@@ -112,6 +115,19 @@ def _cautions(winding: OfWinding) -> Iterator[str]:
         for caution in figure.cautions:
             warning = WARNING if warns(caution) else ""
             yield f"{warning}{winding.name}: {caution.removeprefix(WARNING)}"
+
+
+def _unsolved(*cases: Case) -> Iterator[str]:
+    """What solvers give up on, with the figures that are not told for it."""
+    lacking: dict[str, list[str]] = {}
+    for case in cases:
+        for name, error in case.unsolved.items():
+            lacking.setdefault(str(error), []).append(name)
+    for says, names in lacking.items():
+        named = [*dict.fromkeys(names)]
+        warning = WARNING if "temperature" in named else ""
+        more = f" and {len(named) - _NAMED} more" if len(named) > _NAMED else ""
+        yield f"{warning}{says}. Not told for it: {', '.join(named[:_NAMED])}{more}."
 
 
 def with_files(result: Result) -> Result:
@@ -160,7 +176,7 @@ def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
 
 
 def _computed(case: Case) -> dict[str, Figure]:
-    found = {name: case.figure(name) for name in case.quantities if not (case.windings and name == REFERENCE)}
+    found = {name: case.solved(name) for name in case.quantities if not (case.windings and name == REFERENCE)}
     return {name: figure for name, figure in found.items() if figure is not None}
 
 

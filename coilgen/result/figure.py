@@ -1,6 +1,7 @@
 """What a figure is: a named quantity, how it is computed from a case, and with which band."""
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, Literal, TypeVar
@@ -9,6 +10,7 @@ import numpy as np
 
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
+from coilgen.errors import UnsolvedError
 from coilgen.layout.coil import Coil, Strand, conductor, copper_reach, strands, trace_shares
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
@@ -171,6 +173,7 @@ class Case:
     their currents; a figure of each of them is asked of its own case. Per ampere then means: per ampere of
     the first, with the others' currents in proportion. copper_layers: those of one of several windings.
     values_only: neither bands nor cautions are looked at, so what only they need is left out.
+    unsolved: figures asked for in vain, as a solver gives up, each with what it says.
     """
 
     design: Design
@@ -182,6 +185,7 @@ class Case:
     values_only: bool = False
     known: dict[str, Figure | None] = field(default_factory=dict)
     shared: dict[str, Any] = field(default_factory=dict)
+    unsolved: dict[str, UnsolvedError] = field(default_factory=dict)
 
     @cached_property
     def conductor(self) -> Conductor:
@@ -234,8 +238,10 @@ class Case:
     def once(self, key: str, compute: Callable[[], T]) -> T:
         """What several figures share, computed when the first of them asks."""
         if key not in self.shared:
-            self.shared[key] = compute()
+            self.shared[key] = _or_why_not(compute)
         found: T = self.shared[key]
+        if isinstance(found, UnsolvedError):
+            raise found
         return found
 
     def kept(self, compute: Callable[..., T], *told: Hashable) -> T:
@@ -247,9 +253,21 @@ class Case:
         """A figure by name; None where it does not apply."""
         if self.windings and name == REFERENCE:
             return self.windings[0].case.figure(name)
+        if name in self.unsolved:
+            raise self.unsolved[name]
         if name not in self.known:
-            self.known[name] = self.computed(name)
+            try:
+                self.known[name] = self.computed(name)
+            except UnsolvedError as error:
+                self.unsolved[name] = error
+                raise
         return self.known[name]
+
+    def solved(self, name: str) -> Figure | None:
+        """A figure by name; None where it does not apply, and where a solver gives up: see `unsolved`."""
+        with suppress(UnsolvedError):
+            return self.figure(name)
+        return None
 
     @property
     def _told_of(self) -> tuple[Of, ...]:
@@ -299,6 +317,14 @@ class Winding:
     coil: Coil
     case: Case
     weight: float = 1.0
+
+
+def _or_why_not(compute: Callable[[], Any]) -> Any:
+    """What is computed, or the error of a solver that gave up: to be found out once."""
+    try:
+        return compute()
+    except UnsolvedError as error:
+        return error
 
 
 def _calibrated(answer: Answer, design: Design) -> Answer:

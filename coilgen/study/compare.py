@@ -13,12 +13,13 @@ from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from coilgen.errors import DesignError, Fault, shown
+from coilgen.errors import DesignError, Fault, UnsolvedError, shown
 from coilgen.study.comparison_columns import Column, Value, columns_of, first_height
 from coilgen.study.comparison_verdict import cannot
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
+    from coilgen.result.figure import Case
 
 BASE = "as designed"
 """What the row of the design itself is called."""
@@ -197,8 +198,26 @@ def _row(name: str, design: Design) -> Row:
     from coilgen.result.figure import ranked
 
     case = case_of(design, *draw(design))
-    values, verdict = {column.name: column.read(case) for column in columns_of((design,))}, cannot(case)
+    values = {column.name: _read(column, case) for column in columns_of((design,))}
+    verdict = _verdict(case)
     figures = (figure for figure in case.known.values() if figure is not None)
     raised = [caution for figure in figures for caution in figure.cautions]
     told = remarks(design, case.coil, case.art)
     return Row(name=name, values=values, cautions=ranked([*raised, *told]), cannot=verdict)
+
+
+def _read(column: Column, case: Case) -> Value:
+    """None too where a solver gives up."""
+    try:
+        return column.read(case)
+    except UnsolvedError:
+        return None
+
+
+def _verdict(case: Case) -> tuple[str, ...]:
+    """What a variant cannot do; one that no solver can judge cannot be chosen."""
+    try:
+        found = cannot(case)
+    except UnsolvedError:
+        found = ()
+    return (*found, *dict.fromkeys(str(error) for error in case.unsolved.values()))

@@ -111,7 +111,7 @@ class RememberedCase(Case):
 
     def __init__(self, design: Design, memory: Memory) -> None:
         self.__dict__["_asked"] = Asked(design, memory)
-        self.__dict__["known"], self.__dict__["shared"] = {}, {}
+        self.__dict__["known"], self.__dict__["shared"], self.__dict__["unsolved"] = {}, {}, {}
         self.__dict__["quantities"], self.__dict__["values_only"] = _quantities(), True
 
     @property

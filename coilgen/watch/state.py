@@ -59,7 +59,7 @@ def renewed(before: State, text: str) -> State:
 
 
 def completed(before: State, wanted: Callable[[], bool] = lambda: True) -> State:
-    """The same state with all figures, or with the fault that one cannot be computed for.
+    """The same state with all figures, or with the faults that they cannot be computed for.
 
     As it was once it is no longer wanted.
     """
@@ -88,7 +88,7 @@ def full(text: str, folder: Path, wanted: Callable[[], bool] = lambda: True) -> 
     for name in case.quantities:
         if not wanted():
             return None
-        case.figure(name)
+        case.solved(name)
     return with_figures(result, _known(case), case)
 
 
@@ -101,7 +101,7 @@ def quick(text: str, folder: Path) -> Result:
     case = case_of(result.design, result.coil, result.art)
     names = QUICK_FIGURES if result.design.core else (*QUICK_FIGURES, *_OF_A_MAGNET)
     for name in names:
-        case.figure(name)
+        case.solved(name)
     known = _known(case)
     return replace(result, figures=Figures({name: known[name] for name in names if name in known}))
 

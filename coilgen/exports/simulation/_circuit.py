@@ -82,6 +82,8 @@ def _place(result: Result) -> tuple[str, ...]:
         )
     if whole is not None:
         return (f"coil in place: {whole.says}, static, at every frequency", LEFT_OUT)
+    if result.design.core or result.design.target:
+        return ("the bare coil: what cores or target add to it cannot be computed (see cautions)", LEFT_OUT)
     if result.design.magnet:
         return ("coil in place: nothing but a magnet stands at it, so this is the bare coil", LEFT_OUT)
     return ("coil in place: nothing magnetic stands at it, so this is the bare coil",)

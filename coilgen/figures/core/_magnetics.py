@@ -11,7 +11,7 @@ import numpy as np
 
 from coilgen.design.bodies import POLES, Core, Magnet, Target
 from coilgen.design.stacking import Stand, Standing
-from coilgen.errors import DesignError
+from coilgen.errors import UnsolvedError
 from coilgen.figures.several._joint_field import joined_path
 from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
@@ -283,7 +283,7 @@ def _effect(
 
 @contextmanager
 def solvable(key: str) -> Iterator[None]:
-    """Bodies that no solver here can do are a fault of the design at a key."""
+    """Bodies that no solver here can do are a fault of the design at a key, of what needs them alone."""
     from coilgen.physics.core.brick_grid import UnresolvedError
     from coilgen.physics.core.soft_core import NotConvergedError
 
@@ -291,7 +291,7 @@ def solvable(key: str) -> Iterator[None]:
         yield
     except (UnresolvedError, NotConvergedError) as error:
         says = f"cannot be computed: {error}; give it measures that differ less, or leave it out"
-        raise DesignError.at(key, says) from error
+        raise UnsolvedError.at(key, says) from error
 
 
 def crest(case: Case) -> float:
