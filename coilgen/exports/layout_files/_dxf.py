@@ -10,8 +10,10 @@ from contextlib import contextmanager
 
 from ezdxf._options import options
 from ezdxf.document import Drawing
+from ezdxf.entities.lwpolyline import LWPolylinePoints
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
+from ezdxf.lldxf.types import DXFTag
 
 from coilgen.artwork.art import NO_NET, Art
 from coilgen.geometry.arc import Arc
@@ -78,7 +80,31 @@ def disc(at: Point, diameter: float) -> Path:
 
 def add_closed(space: Modelspace, path: Path, layer: str) -> None:
     """Adds a closed path as one closed polyline whose arcs are bulges."""
-    space.add_lwpolyline(list(vertices(path)), format="xyb", close=True, dxfattribs={"layer": layer})
+    add_polyline(space, vertices(path), layer)
+
+
+def add_polyline(space: Modelspace, corners: Iterable[Vertex], layer: str) -> None:
+    """Adds a closed polyline, all corners at once: ezdxf copies those before for each that is added alone."""
+    line = space.add_lwpolyline([], close=True, dxfattribs={"layer": layer})
+    line.lwpoints = _Corners(data=[(x, y, 0.0, 0.0, bulge) for x, y, bulge in corners])
+
+
+class _Corners(LWPolylinePoints):
+    """Corners without widths that are written as one text: a tag for each takes three times as long."""
+
+    def dxftags(self) -> Iterator[DXFTag]:
+        """The text."""
+        corners = ((x, y, bulge) for x, y, _, _, bulge in self.values.tolist())
+        text = (f" 10\n{x}\n 20\n{y}\n" + (f" 42\n{bulge}\n" if bulge else "") for x, y, bulge in corners)
+        yield _Text(self.VERTEX_CODE, "".join(text))
+
+
+class _Text(DXFTag):
+    """Tags that are written already."""
+
+    def dxfstr(self) -> str:
+        """As they are written."""
+        return str(self._value)
 
 
 def add_lines(space: Modelspace, path: Path, layer: str) -> None:

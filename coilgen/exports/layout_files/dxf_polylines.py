@@ -8,6 +8,7 @@ from coilgen.artwork.art import Art
 from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, net_union, polygons
 from coilgen.exports.layout_files._dxf import (
     add_lines,
+    add_polyline,
     disc,
     flex_layers,
     level,
@@ -92,8 +93,8 @@ def _add_loop(space: Modelspace, path: Path, layer: str) -> None:
 def _add(space: Modelspace, piece: "shapely.Polygon", layer: str) -> None:
     """The outer loop of a piece, then its holes."""
     for ring in (piece.exterior, *piece.interiors):
-        corners = [(millimetres(x), millimetres(y)) for x, y in ring.coords[:-1]]
-        space.add_lwpolyline(corners, format="xy", close=True, dxfattribs={"layer": layer})
+        corners = ((millimetres(x), millimetres(y), 0.0) for x, y in ring.coords[:-1])
+        add_polyline(space, corners, layer)
 
 
 EXPORT = Export(
