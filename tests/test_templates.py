@@ -23,21 +23,42 @@ import shapely
 
 import coilgen
 from coilgen.catalogue import templates
+from coilgen.job import case_of, check, with_figures, with_files
 
+SMALLEST = ["float-level-pickup", "optical-shutter"]
 ROUNDING = 0.75e-9  # of whole nanometres in x and y
 SAME_PLACE = 1e-7
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")  # of a reader's own libraries
 
 
+TOLD = ("resistance_20c", "inductance")
+"""Figures that files for the fab tell, besides the measures of the copper."""
+
+
 @cache
 def made(name):
+    """A template with its files, figures only those of its copper: those of cores and heat take minutes."""
+    checked = check(coilgen.read_text(templates()[name]))
+    case = case_of(checked.design, checked.coil, checked.art)
+    wanted = [each.name for each in case.quantities.values() if each.group == "winding" or each.name in TOLD]
+    found = {each: figure for each in wanted if (figure := case.figure(each)) is not None}
+    return with_files(with_figures(checked, found, case))
+
+
+@cache
+def whole(name):
     return coilgen.make(coilgen.read_text(templates()[name]))
 
 
 @pytest.fixture(params=sorted(templates()))
 def result(request):
     return made(request.param)
+
+
+def some_slow(quick):
+    """Names of all templates, those that are not quick for the slow run."""
+    return [each if each in quick else pytest.param(each, marks=pytest.mark.slow) for each in templates()]
 
 
 def written(result, ending):
@@ -101,8 +122,10 @@ def test_is_clean_under_its_shops_rules(result):
     assert result.findings == ()
 
 
-def test_figures_are_finite_and_inside_their_bands(result):
-    for figure in result.figures.values():
+@pytest.mark.parametrize("name", some_slow({*SMALLEST, "bucking-pair", "focus-stage"}))
+def test_figures_are_finite_and_inside_their_bands(name):
+    """Of those that take longest in the slow run."""
+    for figure in whole(name).figures.values():
         if isinstance(figure.value, int | float):
             assert math.isfinite(figure.value), figure.name
             low, high = figure.band or (figure.value, figure.value)
@@ -449,7 +472,6 @@ print(json.dumps({
     for path, content in coilgen.make(coilgen.read_text(templates()[name])).files.items()
 }))
 """
-SMALLEST = ["float-level-pickup", "optical-shutter"]
 
 
 @pytest.mark.parametrize(
@@ -461,7 +483,7 @@ def test_same_bytes_in_two_processes_with_different_hashes_and_numbers_of_thread
     here = {
         f"{name}/{path}": hashlib.sha256(content).hexdigest()
         for name in names
-        for path, content in made(name).files.items()
+        for path, content in whole(name).files.items()
     }
     program = subprocess.run(
         [sys.executable, "-c", SUMS, *names],
