@@ -109,10 +109,10 @@ def _no_tolerance(told: Tolerance) -> Tolerance:
 class RememberedCase(Case):
     """A case whose figures come from earlier designs where those agree in all that a figure reads."""
 
-    def __init__(self, design: Design, memory: Memory) -> None:
+    def __init__(self, design: Design, memory: Memory, *, values_only: bool = True) -> None:
         self.__dict__["_asked"] = Asked(design, memory)
         self.__dict__["known"], self.__dict__["shared"], self.__dict__["unsolved"] = {}, {}, {}
-        self.__dict__["quantities"], self.__dict__["values_only"] = _quantities(), True
+        self.__dict__["quantities"], self.__dict__["values_only"] = _quantities(), values_only
 
     @property
     def design(self) -> Design:

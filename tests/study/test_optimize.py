@@ -303,6 +303,16 @@ def test_sure_limits_are_judged_by_the_far_end_of_the_band() -> None:
     assert asked.run(asked.start).judged[0] == pytest.approx(case.figure("inductance").band[0], rel=1e-9)
 
 
+@pytest.mark.slow
+def test_figures_of_cores_keep_their_bands_beside_runs_for_values_alone() -> None:
+    asked = problem(read_text(HOLD.replace("least = 1.3", "least = 1.3, sure = true")))
+    plain = problem(read_text(HOLD))
+    assert plain.case(plain.start).figure("lift_margin").band is None
+    told = plain.case(plain.start, tolerances=True).figure("lift_margin")
+    assert told.band[0] < told.value < told.band[1]
+    assert asked.run(asked.start).judged[1] == pytest.approx(told.band[0], rel=1e-9)
+
+
 def test_a_cell_has_the_band_that_its_table_tells() -> None:
     limit = 'flux_density.top.2mm = { least = "0.1 mT", sure = true }'
     text = INDUCTOR.replace('inductance = { least = "1.5 uH" }', limit)

@@ -86,7 +86,7 @@ def chart_svg(chart: Chart) -> Element:
 
 
 def _above_nothing(curve: Curve) -> Curve:
-    """For a logarithmic axis: a band that reaches down to nothing is cut off at a tenth of the least value."""
+    """For a logarithmic axis: a band that reaches to nothing is cut off at a tenth of the least value."""
     least = min((y for _, y in curve.points), default=1.0) / 10
     return replace(curve, band=tuple((x, max(low, least), max(high, least)) for x, low, high in curve.band))
 

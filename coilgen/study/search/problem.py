@@ -88,6 +88,7 @@ class Problem:
     _runs: dict[str, Tried] = field(default_factory=dict)
     _rooms: dict[str, tuple[Point, float]] = field(default_factory=dict)
     _memory: Memory = field(default_factory=Memory)
+    _banded: Memory = field(default_factory=Memory)
 
     @property
     def axes(self) -> tuple[Axis | Span, ...]:
@@ -196,7 +197,9 @@ class Problem:
             told = design if tolerances else as_told(design)
             return case_of(told, *draw_copper(told))
         made = as_made(design)
-        return RememberedCase(made if tolerances else as_told(made), self._memory)
+        if tolerances:
+            return RememberedCase(made, self._banded, values_only=False)
+        return RememberedCase(as_told(made), self._memory)
 
     def excess(self, tried: Tried) -> float:
         """How far beyond its worst limit a sound run is; negative where it keeps all."""
