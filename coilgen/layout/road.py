@@ -22,8 +22,8 @@ def levels(starts: Sequence[float], ends: Sequence[float], apart: float) -> tupl
 
     >>> levels([0.0, 2.0, 4.0], [3.0, 4.0, 5.0], 1.0)
     (2, 1, 0)
-    >>> levels([2.0, 4.0], [0.0, 1.0], 1.0)
-    (0, 0)
+    >>> levels([2.0, 4.0], [0.0, 1.0], 1.0), levels([2.0, 5.0], [0.0, 4.0], 1.0)
+    ((0, 1), (0, 0))
     """
     found = [0] * len(starts)
     for k in reversed(range(len(starts) - 1)):

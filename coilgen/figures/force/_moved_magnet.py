@@ -159,7 +159,8 @@ def _on_cells(case: Case, bodies: "tuple[Body, ...]", rougher: float) -> "tuple[
     from coilgen.physics.core.load import winding_load
     from coilgen.physics.core.soft_core import core
 
-    one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
+    with solvable("core"):
+        one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
     return one, winding_load(one.grid, winding_path(case))
 
 

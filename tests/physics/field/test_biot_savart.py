@@ -422,22 +422,24 @@ def test_two_first_runs_at_once_share_one_cache(tmp_path):
 def test_runs_where_the_package_folder_cannot_be_written(tmp_path, home_is_writable):
     """A plain file in place of __pycache__ stops even the superuser; the user's cache folder serves instead.
 
-    Without one either, the kernels are compiled for the one process.
+    Without one either, a folder among temporary files.
     """
     package = tmp_path / "site" / "coilgen"
     shutil.copytree(Path(coilgen.__file__).parent, package, ignore=shutil.ignore_patterns("__pycache__"))
     for folder in {source.parent for source in (package / "physics").rglob("*.py")}:
         (folder / "__pycache__").touch()
     (tmp_path / "home").mkdir() if home_is_writable else (tmp_path / "home").touch()
+    (tmp_path / "temporary").mkdir()
     environment = {k: v for k, v in os.environ.items() if k != "NUMBA_CACHE_DIR"}
     environment |= {
         "PYTHONPATH": str(package.parent),
         "HOME": str(tmp_path / "home"),
         "XDG_CACHE_HOME": str(tmp_path / "home" / "cache"),
+        "TMPDIR": str(tmp_path / "temporary"),
     }
     command = [sys.executable, "-B", "-c", KERNEL_RUN]
     run = subprocess.run(command, env=environment, capture_output=True, text=True, check=True, cwd=tmp_path)
     due, field, folder = run.stdout.split()
     assert due == "True"
     assert float(field) < 0
-    assert folder.startswith(str(tmp_path / "home")) if home_is_writable else folder == "None"
+    assert folder.startswith(str(tmp_path / ("home" if home_is_writable else "temporary")))
