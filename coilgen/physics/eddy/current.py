@@ -252,6 +252,8 @@ def _main_cases(cases: Floats, uniform: Floats, resistance: Floats) -> Floats:
     """The cases turned into as few as carry all but 1e-4 of their squares."""
     loops = (cases - (uniform[..., None] * cases).sum(axis=1, keepdims=True)) / np.sqrt(resistance)[..., None]
     flat = loops.reshape(-1, loops.shape[2])
-    values, vectors = np.linalg.eigh(flat.T @ flat)
-    left_out = np.cumsum(np.maximum(values, 0.0)) <= _DROPPED * values.sum()
-    return np.asarray(cases @ vectors[:, ~left_out])
+    few = flat.shape[0] < flat.shape[1]  # a lead has thousands of stations, and few filaments
+    values, vectors = np.linalg.eigh(flat @ flat.T if few else flat.T @ flat)
+    kept = np.cumsum(np.maximum(values, 0.0)) > _DROPPED * values.sum()
+    main = flat.T @ (vectors[:, kept] / np.sqrt(values[kept])) if few else vectors[:, kept]
+    return np.asarray(cases @ main)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilgen.physics.base.conductor import Conductor
-from coilgen.physics.eddy.current import impedance, skin_depth
+from coilgen.physics.eddy.current import _main_cases, impedance, skin_depth
 from coilgen.physics.inductance.coaxial_circles import rings_mutual_inductance
 
 COPPER = 1.7241e-8
@@ -197,3 +197,22 @@ def test_random_squares_are_passive(count, apothem, width, spacing, layers):
 def test_senseless_numbers_are_refused(resistivity, frequency):
     with pytest.raises(ValueError, match="resistivity"):
         impedance(COILS["square"], resistivity, np.array([frequency]))
+
+
+@pytest.mark.parametrize("stations", [4, 300])
+def test_as_few_cases_as_carry_the_loops_flux(stations):
+    """Of many stations or few: the kept cases drive what all of them do, but for 1e-4 of the squares."""
+    rng = np.random.default_rng(5)
+    patterns, shares = rng.normal(size=(2 * 9, 2)), rng.normal(size=(2, stations))
+    cases = (patterns @ shares + 1e-4 * rng.normal(size=(18, stations))).reshape(2, 9, stations)
+    uniform, resistance = np.full((2, 9), 1 / 9), np.linspace(1.0, 2.0, 18).reshape(2, 9)
+    main = _main_cases(cases, uniform, resistance)
+
+    def driven(flux):
+        loops = (flux - (uniform[..., None] * flux).sum(axis=1, keepdims=True)) / np.sqrt(resistance)[
+            ..., None
+        ]
+        return loops.reshape(18, -1) @ loops.reshape(18, -1).T
+
+    assert main.shape[2] <= min(stations, 3)
+    assert np.abs(driven(main) - driven(cases)).max() < 1e-4 * np.trace(driven(cases))
