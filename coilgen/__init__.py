@@ -16,7 +16,6 @@
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
 __all__ = [
     "Design",
     "DesignError",
@@ -34,6 +33,7 @@ __all__ = [
 ]
 
 if TYPE_CHECKING:
+    __version__: str
     from coilgen.design.design import Design
     from coilgen.design.reading import read, read_text
     from coilgen.errors import DesignError
@@ -63,7 +63,14 @@ _HOMES = {
 
 
 def __getattr__(name: str) -> Any:
-    """Imports a public name when it is first used, so that the command line starts at once."""
+    """Imports a public name when it is first used, so that the command line starts at once.
+
+    The version is that of `pyproject.toml`, as installed.
+    """
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("coilgen")
     if name not in _HOMES:
         raise AttributeError(f"module 'coilgen' has no attribute {name!r}")
     from importlib import import_module

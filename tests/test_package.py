@@ -94,6 +94,10 @@ class TestInterface:
         with pytest.raises(AttributeError, match="module 'coilgen' has no attribute 'windings'"):
             coilgen.windings  # noqa: B018 - the attribute's absence is the test
 
+    def test_the_version_is_the_project_s(self):
+        project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+        assert coilgen.__version__ == project["version"]
+
     def test_is_typed(self):
         assert (Path(coilgen.__file__).parent / "py.typed").is_file()
 

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from coilgen import __version__
 from coilgen.cli.listing import KINDS
 from coilgen.cli.terminal import show_table, step
 
@@ -67,7 +66,7 @@ def _refuse(text: str) -> NoReturn:
     context_settings={"help_option_names": ["-h", "--help"]},
     epilog=_example("coilgen start shutter && coilgen make shutter.toml"),
 )
-@click.version_option(__version__, prog_name="coilgen")
+@click.version_option(package_name="coilgen", prog_name="coilgen")
 def main() -> None:
     """Coils wound in circuit-board copper: one design file in; board art, figures and warnings out."""
     for stream in (sys.stdout, sys.stderr):
