@@ -14,6 +14,7 @@ import zipfile
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
+from typing import NamedTuple
 
 import ezdxf
 import gerber_reader
@@ -78,6 +79,11 @@ def layers_of(result):
 @cache
 def copper_image(name, layer):
     return gerber_reader.read(written_as(made(name), rf"-copper-L{layer}-\w+\.gbr"))
+
+
+@cache
+def dark_copper(name, layer):
+    return gerber_reader.dark_area(copper_image(name, layer))
 
 
 def images(result):
@@ -161,8 +167,8 @@ class TestCopper:
 
     def test_is_one_piece_for_each_island_of_the_net_and_holds_no_loop(self, result):
         """A short would join two pieces or close a loop; a gap would part one."""
-        for layer, image in images(result).items():
-            dark = gerber_reader.dark_area(image)
+        for layer in layers_of(result):
+            dark = dark_copper(result.design.name, layer)
             pieces = shapely.get_parts(dark)
             assert len(pieces) == islands(result, layer)
             assert [len(piece.interiors) for piece in pieces] == [0] * len(pieces)
@@ -181,14 +187,11 @@ class TestCopper:
     def test_pygerber_reads_the_same(self, result):
         for path, content in result.files.items():
             if path.endswith(".gbr"):
-                context, commands = by_pygerber(content)
-                mine = gerber_reader.read(content)
-                told = {str(key): value for key, value in context.file_attributes.mapping.items()}
-                assert told == mine.attributes
-                draws = [command for command in commands if hasattr(command, "start_point")]
-                assert len(commands) - len(draws) == len(mine.flashes) + len(mine.regions)
-                assert sum(map(length_by_pygerber, draws)) == pytest.approx(
-                    gerber_reader.stroke_length(mine), abs=ROUNDING * (len(draws) + 1)
+                theirs, mine = by_pygerber(content), gerber_reader.read(content)
+                assert theirs.attributes == mine.attributes
+                assert theirs.others == len(mine.flashes) + len(mine.regions)
+                assert theirs.length == pytest.approx(
+                    gerber_reader.stroke_length(mine), abs=ROUNDING * (theirs.draws + 1)
                 )
 
 
@@ -235,13 +238,29 @@ def line_of(path):
     return shapely.LineString([(point.real, point.imag) for point in points])
 
 
+class Read(NamedTuple):
+    """What another reader finds in a Gerber file: attributes; draws, their length m; flashes and regions."""
+
+    attributes: dict[str, str]
+    draws: int
+    length: float
+    others: int
+
+
+@cache
 def by_pygerber(content):
     from pygerber.gerberx3.parser2.parser2 import Parser2
     from pygerber.gerberx3.tokenizer.tokenizer import Tokenizer
 
     parser = Parser2()
     commands = list(parser.parse(Tokenizer().tokenize(content.decode())))
-    return parser.context, commands
+    draws = [command for command in commands if hasattr(command, "start_point")]
+    return Read(
+        attributes={str(key): value for key, value in parser.context.file_attributes.mapping.items()},
+        draws=len(draws),
+        length=sum(map(length_by_pygerber, draws)),
+        others=len(commands) - len(draws),
+    )
 
 
 def length_by_pygerber(command):
@@ -379,8 +398,7 @@ def gerbers(result):
 
 def functions_by_pygerber(content):
     """File function and project of a Gerber file."""
-    context, _ = by_pygerber(content)
-    told = {str(key): value for key, value in context.file_attributes.mapping.items()}
+    told = by_pygerber(content).attributes
     return told[".FileFunction"], told[".ProjectId"]
 
 
@@ -431,7 +449,7 @@ class TestDrawings:
                 if name.startswith(f"copper {layer} of")
             ]
             area = shapely.union_all(own).area * 1e-6
-            dark = gerber_reader.dark_area(copper_image(result.design.name, layer)).area
+            dark = dark_copper(result.design.name, layer).area
             assert area == pytest.approx(dark, rel=2e-3)
 
     def test_straight_copper_has_the_area_told_in_the_pads_table(self, result, gdal_as_readers_find_it):
@@ -448,7 +466,7 @@ class TestDrawings:
                 if name.startswith(f"copper-{layer}-")
             ]
             assert all(ring.is_valid for ring in own)
-            dark = gerber_reader.dark_area(copper_image(result.design.name, layer)).area
+            dark = dark_copper(result.design.name, layer).area
             assert area == pytest.approx(dark * 1e6, rel=2e-3)
             assert shapely.union_all(own).area == pytest.approx(area, abs=0.006)
 
