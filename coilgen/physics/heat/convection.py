@@ -56,7 +56,7 @@ def vertical_plate(rayleigh: ArrayLike, prandtl: ArrayLike) -> Floats:
     """Mean Nusselt number of a vertical plate over its height, all Rayleigh numbers to 1e12.
 
     Churchill and Chu, International Journal of Heat and Mass Transfer 18, 1975. The plate of Incropera's
-    example 9.2, Rayleigh 1.813e9, has 147 (value from memory):
+    example 9.2, Rayleigh 1.813e9, has 147 (as the documentation of the library ht quotes it):
 
     >>> float(np.round(vertical_plate(1.813e9, 0.69), 0))
     147.0
@@ -70,7 +70,9 @@ def horizontal_plate_up(rayleigh: ArrayLike, prandtl: ArrayLike) -> Floats:
     """Mean Nusselt number of a hot plate that faces up, over area/perimeter; Rayleigh 1 to 1e10.
 
     Laminar layer corrected for its thickness, blended with turbulence; small discs included. Raithby and
-    Hollands, in Handbook of Heat Transfer, 3rd edition, 1998 (value from memory).
+    Hollands, in Handbook of Heat Transfer, 3rd edition, 1998, as the library ht has it but for two
+    constants from memory: the laminar 0.671, where ht has less, and 0.0107 (ht: 0.01707), 0.4 % of the
+    turbulent part in air.
     """
     ra, pr = np.asarray(rayleigh, dtype=np.float64), np.asarray(prandtl, dtype=np.float64)
     slope = 0.671 / (1 + (0.492 / pr) ** (9 / 16)) ** (4 / 9)
@@ -83,7 +85,7 @@ def horizontal_plate_up(rayleigh: ArrayLike, prandtl: ArrayLike) -> Floats:
 def horizontal_plate_down(rayleigh: ArrayLike, prandtl: ArrayLike) -> Floats:
     """Mean Nusselt number of a hot plate that faces down, over area/perimeter; Rayleigh 1 to 1e10.
 
-    Raithby and Hollands, in Handbook of Heat Transfer, 3rd edition, 1998 (value from memory).
+    Raithby and Hollands, in Handbook of Heat Transfer, 3rd edition, 1998, as the library ht has it.
     """
     ra, pr = np.asarray(rayleigh, dtype=np.float64), np.asarray(prandtl, dtype=np.float64)
     layer = 0.527 * ra**0.2 / (1 + (1.9 / pr) ** 0.9) ** (2 / 9)

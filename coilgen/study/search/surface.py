@@ -2,8 +2,8 @@
 
 A figure of a coil is nearly a product of powers of its sizes. Its logarithm over the logarithms of the keys
 is therefore nearly a plane; a polynomial of second degree and a sum of bumps about the runs take up the rest
-(kriging with a polynomial kernel [C. E. Rasmussen, C. K. I. Williams, Gaussian Processes for Machine
-Learning, 2006, ch. 2 and 4; value from memory]).
+(kriging with a polynomial kernel and Matern's of order 5/2 [C. E. Rasmussen, C. K. I. Williams, Gaussian
+Processes for Machine Learning, 2006, ch. 2 and 4]).
 """
 
 from __future__ import annotations

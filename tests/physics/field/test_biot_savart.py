@@ -239,7 +239,7 @@ def test_helmholtz_pair_is_flat_at_its_centre():
 
 
 def test_loop_off_its_axis():
-    """Complete elliptic integrals (W. R. Smythe, Static and Dynamic Electricity; from memory)."""
+    """Complete elliptic integrals (W. R. Smythe, Static and Dynamic Electricity), and magpylib's circle."""
     a, rho, z = 10e-3, 6e-3, 3e-3
     near, far = (a - rho) ** 2 + z**2, (a + rho) ** 2 + z**2
     k2 = 4 * a * rho / far
@@ -248,6 +248,8 @@ def test_loop_off_its_axis():
     outward = scale * z / rho * (-ellipk(k2) + (a**2 + rho**2 + z**2) / near * ellipe(k2))
     field = flux_density(loop(a, width=1e-5), np.array([[0.0, rho, z]]))[0]
     assert field[[1, 2]] == pytest.approx([outward, along], rel=2e-5)
+    theirs = magpylib.current.Circle(diameter=2 * a, current=1).getB((0.0, rho, z))
+    assert [outward, along] == pytest.approx(theirs[1:], rel=1e-9)
 
 
 def test_strip_is_the_mean_of_many_filaments():

@@ -3,10 +3,11 @@
 import ht
 import numpy as np
 import pytest
+from fluids.atmosphere import ATMOSPHERE_1976  # of the library that ht builds on
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilgen.physics.heat.air import air
+from coilgen.physics.heat.air import GAS_CONSTANT, PRESSURE, air
 from coilgen.physics.heat.convection import (
     FACINGS,
     Shown,
@@ -42,6 +43,14 @@ def test_air_follows_the_table(temperature, conductivity, viscosity, prandtl):
     assert still.kinematic_viscosity * 1.01325 == pytest.approx(viscosity * 1e-6, rel=0.02)
     assert still.prandtl == pytest.approx(prandtl, rel=0.03)
     assert still.expansion == 1 / temperature
+
+
+@pytest.mark.parametrize("temperature", [250, 300, 350, 400])
+def test_air_is_that_of_the_us_standard_atmosphere_of_1976(temperature):
+    still = air(temperature)
+    viscosity = still.kinematic_viscosity * PRESSURE / (GAS_CONSTANT * temperature)
+    assert viscosity == pytest.approx(ATMOSPHERE_1976.viscosity(temperature), rel=1e-3)
+    assert still.conductivity == pytest.approx(ATMOSPHERE_1976.thermal_conductivity(temperature), rel=3e-3)
 
 
 @given(st.floats(0, 12), st.floats(0.5, 10))
@@ -89,7 +98,7 @@ def test_small_plate_up_lies_between_other_authors(log_rayleigh, prandtl):
 
 
 def test_published_nusselt_numbers():
-    # Incropera's example 9.2: Grashof 2.63e9, Prandtl 0.69.
+    # Incropera's example 9.2: Grashof 2.63e9, Prandtl 0.69, as the library's documentation quotes it.
     assert vertical_plate(2.63e9 * 0.69, 0.69) == pytest.approx(147.16, abs=0.01)
     # McAdams' form at Grashof 3.21e8 and Prandtl 5.54, as the library's documentation gives it.
     assert horizontal_plate_up(3.21e8 * 5.54, 5.54) == pytest.approx(181.73, rel=0.07)
