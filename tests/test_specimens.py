@@ -1,14 +1,13 @@
 """What specimens tell of themselves: none without its files, its README row, its test."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import cast
 
 import pytest
 
-import coilgen
-from coilgen.catalogue import specimens, templates
+from coilgen.catalogue import specimens
 from coilgen.result.export import READERS, Export
 from coilgen.result.figure import Quantity
 from coilgen.result.figure_text import GROUPS
@@ -30,9 +29,9 @@ def texts_of(room: str) -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def made() -> Result:
+def made(whole: Callable[[str], Result]) -> Result:
     """The template that has most of what may be written."""
-    return coilgen.make(coilgen.read_text(templates()["optical-shutter"]))
+    return whole("optical-shutter")
 
 
 @pytest.mark.parametrize("name", EXPORTS)

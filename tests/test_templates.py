@@ -47,11 +47,6 @@ def made(name):
     return with_files(with_figures(checked, found, case))
 
 
-@cache
-def whole(name):
-    return coilgen.make(coilgen.read_text(templates()[name]))
-
-
 @pytest.fixture(params=sorted(templates()))
 def result(request):
     return made(request.param)
@@ -129,7 +124,7 @@ def test_is_clean_under_its_shops_rules(result):
 
 
 @pytest.mark.parametrize("name", some_slow({*SMALLEST, "bucking-pair", "focus-stage"}))
-def test_figures_are_finite_and_inside_their_bands(name):
+def test_figures_are_finite_and_inside_their_bands(name, whole):
     """Of those that take longest in the slow run."""
     for figure in whole(name).figures.values():
         if isinstance(figure.value, int | float):
@@ -497,7 +492,7 @@ print(json.dumps({
     [SMALLEST, pytest.param(sorted(templates().keys() - set(SMALLEST)), marks=pytest.mark.slow)],
     ids=["the smallest", "the others"],
 )
-def test_same_bytes_in_two_processes_with_different_hashes_and_numbers_of_threads(names):
+def test_same_bytes_in_two_processes_with_different_hashes_and_numbers_of_threads(names, whole):
     here = {
         f"{name}/{path}": hashlib.sha256(content).hexdigest()
         for name in names

@@ -4,7 +4,6 @@ import csv
 import io
 import json
 import sys
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +13,6 @@ import shapely
 from board_designs import board, winding
 
 import coilgen
-from coilgen.catalogue import templates
 
 sys.path.append(str(Path(__file__).resolve().parent.parent / "random_designs"))
 
@@ -24,14 +22,9 @@ from several_laws import pieces_by_net
 NAMES = ("bucking-pair", "float-drive-and-sense")
 
 
-@cache
-def made(name):
-    return coilgen.make(coilgen.read_text(templates()[name]))
-
-
 @pytest.mark.parametrize("name", NAMES)
-def test_each_net_hangs_together_with_its_two_terminals(name):
-    result = made(name)
+def test_each_net_hangs_together_with_its_two_terminals(name, whole):
+    result = whole(name)
     found = [(nets, pins) for nets, pins in pieces_by_net(read_board(result.files)) if nets != {""}]
     first, second = (each.name for each in result.windings)
     assert sorted((sorted(nets), sorted(pins)) for nets, pins in found) == [
@@ -41,8 +34,8 @@ def test_each_net_hangs_together_with_its_two_terminals(name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_netlist_names_the_same_nets_and_pins(name):
-    result = made(name)
+def test_the_netlist_names_the_same_nets_and_pins(name, whole):
+    result = whole(name)
     text = result.files[f"fab/{name}-netlist.ipc"].decode()
     records = [(line[3:17].strip(), line[27:31].strip()) for line in text.splitlines() if line[:3] == "317"]
     pins = {pin: net for net, pin in records if pin}
@@ -52,8 +45,8 @@ def test_the_netlist_names_the_same_nets_and_pins(name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_pads_of_all_windings_are_listed(name):
-    result = made(name)
+def test_pads_of_all_windings_are_listed(name, whole):
+    result = whole(name)
     lines = [line for line in result.files[f"{name}-pads.csv"].decode().splitlines() if line[0] != "#"]
     rows = list(csv.DictReader(io.StringIO("\n".join(lines))))
     assert [row["number"] for row in rows][:4] == ["1", "2", "3", "4"]
@@ -77,11 +70,11 @@ def drawn_areas(content):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_drawing_layers_tell_nets_apart(name):
+def test_drawing_layers_tell_nets_apart(name, whole):
     """Each net's copper on a layer of its own, which a reader that is not ours finds where the net lies."""
     from coilgen.artwork.copper_area import net_union
 
-    result = made(name)
+    result = whole(name)
     art = result.art
     found = drawn_areas(result.files[f"{name}.dxf"])
     ends = {1: "top", art.copper_layers: "bottom"}
@@ -97,10 +90,10 @@ def test_drawing_layers_tell_nets_apart(name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_layers_of_the_other_drawings_tell_nets_too(name):
+def test_layers_of_the_other_drawings_tell_nets_too(name, whole):
     import ezdxf
 
-    result = made(name)
+    result = whole(name)
     for file, told in ((f"{name}-polylines.dxf", "-{}"), (f"{name}-centrelines.dxf", " - net {} - width ")):
         document = ezdxf.read(io.StringIO(result.files[file].decode("cp1252")))
         used = {entity.dxf.layer for entity in document.modelspace() if entity.dxf.layer.startswith("copper")}
@@ -110,15 +103,15 @@ def test_layers_of_the_other_drawings_tell_nets_too(name):
         assert all(len(layer) <= 31 for layer in used) or "centrelines" in file
 
 
-def test_the_tests_of_the_board_stand_for_each_net():
-    notes = made("bucking-pair").files["fab/bucking-pair-fabrication-notes.md"].decode()
+def test_the_tests_of_the_board_stand_for_each_net(whole):
+    notes = whole("bucking-pair").files["fab/bucking-pair-fabrication-notes.md"].decode()
     assert "### Net left, from terminal 1 to terminal 2" in notes
     assert "### Net right, from terminal 3 to terminal 4" in notes
     assert "against every other net" in notes
 
 
-def test_the_json_tells_windings_and_matrix():
-    document = json.loads(made("bucking-pair").files["bucking-pair.json"])
+def test_the_json_tells_windings_and_matrix(whole):
+    document = json.loads(whole("bucking-pair").files["bucking-pair.json"])
     assert [each["name"] for each in document["windings"]] == ["left", "right"]
     assert set(document["windings"][0]["figures"]) >= {"inductance", "resistance_20c", "self_resonance"}
     matrix = np.array(document["figures"]["inductance_matrix"]["value"])
@@ -128,18 +121,18 @@ def test_the_json_tells_windings_and_matrix():
     assert isinstance(document["design"]["winding"], list)
 
 
-def test_the_picture_tells_windings_apart():
-    picture = made("bucking-pair").files["bucking-pair.svg"].decode()
+def test_the_picture_tells_windings_apart(whole):
+    picture = whole("bucking-pair").files["bucking-pair.svg"].decode()
     for name in ("left", "right"):
         assert f'data-net="{name}"' in picture
         assert f">{name}</text>" in picture
 
 
-def test_the_cut_tells_whose_copper_a_layer_is():
-    cut = made("float-drive-and-sense").files["float-drive-and-sense-cross-section.svg"].decode()
+def test_the_cut_tells_whose_copper_a_layer_is(whole):
+    cut = whole("float-drive-and-sense").files["float-drive-and-sense-cross-section.svg"].decode()
     for layer, name in ((1, "drive"), (2, "drive"), (3, "sense"), (4, "sense")):
         assert f"copper {layer} of {name}, " in cut
-    assert "copper 1, " in made("bucking-pair").files["bucking-pair-cross-section.svg"].decode()
+    assert "copper 1, " in whole("bucking-pair").files["bucking-pair-cross-section.svg"].decode()
 
 
 def test_the_cut_passes_as_many_windings_as_it_can():

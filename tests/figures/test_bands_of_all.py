@@ -1,11 +1,13 @@
 """Each figure of one value tells a band and its causes, but those that need none for a reason told here."""
 
+from collections.abc import Callable
+
 import pytest
 
 from coilgen.catalogue import templates
-from coilgen.design.reading import read_text
-from coilgen.job import case_of, draw
-from coilgen.result.figure import Case
+from coilgen.design.design import Design
+from coilgen.result.figure import Figure
+from coilgen.result.result import Result
 
 EXACT = {
     "turns_total": "counted",
@@ -27,26 +29,25 @@ BOUNDED = {"duty_limit": 1.0}
 QUICK = ("bucking-pair", "float-level-pickup", "optical-shutter")
 
 
-def _given(case: Case, name: str) -> bool:
+def _given(design: Design, name: str) -> bool:
     """Whether the drive forces what the figure tells; of several windings the first's is meant."""
-    drives = case.windings[0].case if case.windings else case
-    forced = drives.design.drive.voltage is None
+    drives = design.windings[0].design if design.windings else design
+    forced = drives.drive.voltage is None
     return name in GIVEN and forced == (name != "voltage")
 
 
-def _bare(case: Case, name: str) -> bool:
+def _bare(design: Design, figure: Figure) -> bool:
     """Whether a figure of one value has no band and no reason for that; a field of 0 has none either."""
-    figure = None if case.quantities[name].unit.startswith("table(") else case.figure(name)
-    if figure is None or not isinstance(figure.value, int | float) or figure.value == 0.0:
+    if not isinstance(figure.value, int | float) or figure.value == 0.0:
         return False
-    excused = name in EXACT or _given(case, name) or BOUNDED.get(name) == figure.value
+    name = figure.name
+    excused = name in EXACT or _given(design, name) or BOUNDED.get(name) == figure.value
     return not (excused or (figure.band and figure.contributions))
 
 
 @pytest.mark.parametrize(
     "name", [each if each in QUICK else pytest.param(each, marks=pytest.mark.slow) for each in templates()]
 )
-def test_figures_of_one_value_have_bands(name: str) -> None:
-    design = read_text(templates()[name])
-    case = case_of(design, *draw(design))
-    assert [each for each in case.quantities if _bare(case, each)] == []
+def test_figures_of_one_value_have_bands(name: str, whole: Callable[[str], Result]) -> None:
+    made = whole(name)
+    assert [each.name for each in made.figures.values() if _bare(made.design, each)] == []

@@ -1,5 +1,6 @@
 """The delivered circuit file of every template, run by ngspice, behaves as the figures say."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,6 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.special import sici
 
-import coilgen
 from coilgen.catalogue import templates
 from coilgen.exports.simulation.circuit_netlist import subcircuit
 from coilgen.result.result import Result
@@ -26,8 +26,8 @@ ONE_WINDING = sorted(
 
 
 @pytest.fixture(scope="module", params=ONE_WINDING)
-def result(request: pytest.FixtureRequest) -> Result:
-    return coilgen.make(coilgen.read_text(templates()[request.param]))
+def result(request: pytest.FixtureRequest, whole: Callable[[str], Result]) -> Result:
+    return whole(request.param)
 
 
 @pytest.fixture

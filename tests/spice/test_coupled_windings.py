@@ -4,8 +4,6 @@ import numpy as np
 import pytest
 from ngspice import impedances
 
-import coilgen
-from coilgen.catalogue import templates
 from coilgen.exports.simulation._coupled import coupled, impedance_matrix
 
 pytestmark = pytest.mark.spice
@@ -13,8 +11,8 @@ NAME = "float-drive-and-sense"
 
 
 @pytest.fixture(scope="module")
-def result():
-    return coilgen.make(coilgen.read_text(templates()[NAME]))
+def result(whole):
+    return whole(NAME)
 
 
 def seen(result, folder, ends, frequencies):

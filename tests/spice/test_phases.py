@@ -4,9 +4,6 @@ import numpy as np
 import pytest
 from ngspice import impedances
 
-import coilgen
-from coilgen.catalogue import templates
-
 pytestmark = pytest.mark.spice
 NAMES = ("fan-stator", "focus-stage")
 PAIRS = ("1 2", "1 3", "2 3")
@@ -14,8 +11,8 @@ PAIRS = ("1 2", "1 3", "2 3")
 
 
 @pytest.fixture(scope="module", params=NAMES)
-def result(request):
-    return coilgen.make(coilgen.read_text(templates()[request.param]))
+def result(request, whole):
+    return whole(request.param)
 
 
 @pytest.mark.parametrize("line", range(3))

@@ -1,6 +1,7 @@
 """The evaluator of many designs: the numbers of a design by itself, whatever was evaluated before."""
 
 import random
+from collections.abc import Callable
 
 import pytest
 from small_design import SMALL
@@ -10,6 +11,7 @@ from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.figures.electrical import inductance
+from coilgen.result.result import Result
 from coilgen.study import evaluator as evaluating
 from coilgen.study.evaluator import RULES_BROKEN, Evaluator
 from coilgen.study.margins import least_inner_size, room_inside
@@ -84,10 +86,10 @@ def _of_one(text: str) -> bool:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(name for name in templates() if _of_one(templates()[name])))
-def test_so_are_all_figures_of_the_templates(name: str) -> None:
+def test_so_are_all_figures_of_the_templates(name: str, whole: Callable[[str], Result]) -> None:
     """All that have one value; bands apart, they do not feel the tolerances."""
     design = read_text(templates()[name])
-    made = job.predict(design).figures
+    made = whole(name).figures
     shared = Evaluator(single_figures(design))
     shared.of(design.changed({"drive.ambient": 30}))
     for figure, value in shared.of(design).values.items():
