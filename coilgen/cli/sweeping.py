@@ -21,8 +21,9 @@ from coilgen.cli.terminal import show_text, step
 from coilgen.design.as_made import calibration_told
 from coilgen.study.compare import processors
 from coilgen.study.plan import Plan, plan
+from coilgen.study.sweep_block import Row, block_rows
 from coilgen.study.sweep_page import has_page, page
-from coilgen.study.sweep_rows import Row, block_rows, rows
+from coilgen.study.sweep_rows import rows
 from coilgen.study.sweep_text import head, lines, rows_in, summary
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from coilgen.study.sweep_rows import Row, rows
+from coilgen.study.sweep_block import Row
+from coilgen.study.sweep_rows import rows
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design

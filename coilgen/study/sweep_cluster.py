@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import UserError
-from coilgen.study.sweep_rows import Block, Row, as_they_come, block_rows
+from coilgen.study.sweep_block import Block, Row, as_they_come, block_rows
 
 if TYPE_CHECKING:
     from coilgen.study.plan import Plan

@@ -20,7 +20,7 @@ from coilgen.units import DIMENSIONS, readable
 if TYPE_CHECKING:
     from coilgen.design import sweeping
     from coilgen.study.plan import Plan
-    from coilgen.study.sweep_rows import Row
+    from coilgen.study.sweep_block import Row
 
 _STYLE = """
 .sweep-map { border-collapse: collapse; width: auto; }

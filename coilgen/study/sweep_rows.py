@@ -9,43 +9,22 @@ import math
 import multiprocessing
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from dataclasses import dataclass
 from itertools import islice
-from threading import Lock
 from typing import TYPE_CHECKING, Any
 
-from coilgen.errors import DesignError
 from coilgen.study.compare import prepare, processors
+from coilgen.study.sweep_block import Block, Row, as_they_come, block_rows
 
 if TYPE_CHECKING:
-    from coilgen.study.evaluator import Evaluator
     from coilgen.study.plan import Plan
     from coilgen.study.screen.screen import Screened
 
-OK = "ok"
 LARGEST_BLOCK = 100
 """Rows of a block: few enough to see them come, many enough that handing them over costs nothing."""
 _ROUNDS = 8
 """Blocks for each worker, at least, so that none of them waits long at the end."""
 _AHEAD = 3
 """Blocks handed to each worker ahead of time."""
-
-Block = tuple[int, ...]
-ALONE = Lock()
-"""Held while a block is computed: kernels do not bear several threads at once."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Row:
-    """A combination by its number from 0: "ok" or its fault, and the figures in the plan's order.
-
-    exact: computed as `coilgen figures` does, not screened.
-    """
-
-    number: int
-    status: str
-    exact: bool
-    values: tuple[float | None, ...]
 
 
 def rows(
@@ -90,45 +69,6 @@ def _exact(plan: Plan, wanted: Iterable[int], workers: int, cluster: str | None)
             yield block_rows(plan, block)
 
 
-def block_rows(plan: Plan, block: Block) -> list[Row]:
-    """The rows of a block, exact."""
-    with ALONE:
-        evaluator = _evaluator(plan)
-        return [_row(plan, evaluator, number) for number in block]
-
-
-def _row(plan: Plan, evaluator: Evaluator, number: int) -> Row:
-    try:
-        found = evaluator.of(plan.built(number))
-        values, fault = found.values, found.fault
-    except DesignError as error:
-        values, fault = {}, error
-    return Row(
-        number=number,
-        status=OK if fault is None else told(fault),
-        exact=True,
-        values=tuple(values.get(name) for name in plan.figures),
-    )
-
-
-def told(fault: DesignError) -> str:
-    """All faults of a design on one line."""
-    return "; ".join(str(each) for each in fault.faults)
-
-
-_EVALUATORS: dict[str, Evaluator] = {}
-
-
-def _evaluator(plan: Plan) -> Evaluator:
-    """That of this process for a sweep; what earlier sweeps kept is let go."""
-    from coilgen.study.evaluator import Evaluator
-
-    if plan.identity not in _EVALUATORS:
-        _EVALUATORS.clear()
-        _EVALUATORS[plan.identity] = Evaluator(plan.figures)
-    return _EVALUATORS[plan.identity]
-
-
 def _blocks(plan: Plan, wanted: Iterable[int], workers: int) -> Iterator[Block]:
     """The wanted rows in the plan's order, those of one copper together. workers: 0 for a cluster's."""
     rest = set(wanted)
@@ -156,22 +96,6 @@ def _by_processes(plan: Plan, blocks: Iterator[Block], workers: int) -> Iterator
         )
     finally:
         pool.shutdown(cancel_futures=True)
-
-
-def as_they_come(
-    submit: Callable[[Block], Any],
-    blocks: Iterator[Block],
-    ahead: int,
-    finished: Callable[[Sequence[Any]], Sequence[Any]],
-) -> Iterator[list[Row]]:
-    """Results of blocks, some handed out ahead. finished: waits for some of the tasks, and gives those."""
-    tasks = [submit(block) for block in islice(blocks, ahead)]
-    while tasks:
-        done = finished(tasks)
-        tasks = [task for task in tasks if task not in done]
-        for task in done:
-            tasks += [submit(block) for block in islice(blocks, 1)]
-            yield task.result()
 
 
 def wait_any(tasks: Sequence[Future[Any]]) -> Sequence[Future[Any]]:

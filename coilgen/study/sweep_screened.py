@@ -8,7 +8,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, overload
 
 from coilgen.study.screen.screen import NO_ROOM, Screened, screen
-from coilgen.study.sweep_rows import ALONE, OK, Row, told
+from coilgen.study.sweep_block import ALONE, OK, Row, told
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.errors import DesignError
 from coilgen.result.csv_table import csv_table
-from coilgen.study.sweep_rows import Row
+from coilgen.study.sweep_block import Row
 
 if TYPE_CHECKING:
     from coilgen.design.sweeping import Choice
@@ -90,7 +90,7 @@ def _other(name: str, says: str) -> DesignError:
 def summary(plan: Plan, rows: Iterable[Row]) -> dict[str, int]:
     """How many rows there are of each kind: built, without a broken rule, not built."""
     from coilgen.study.evaluator import RULES_BROKEN
-    from coilgen.study.sweep_rows import OK
+    from coilgen.study.sweep_block import OK
 
     rows = [*rows]
     built = [row for row in rows if row.status == OK]

@@ -11,7 +11,8 @@ from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.study.plan import plan
 from coilgen.study.sweep import sweep
-from coilgen.study.sweep_rows import Row, _blocks, rows
+from coilgen.study.sweep_block import Row
+from coilgen.study.sweep_rows import _blocks, rows
 from coilgen.study.sweep_text import choice_text, head, lines, rows_in
 
 DESIGN = read_text(SMALL + "[drive]\nvoltage = 0.5\n")

@@ -92,14 +92,19 @@ def circuit(case: Case) -> EquivalentCircuit:
     )
 
 
-def _circuit(case: Case) -> Answer:
-    found = circuit(case)
+def elements(found: EquivalentCircuit) -> list[dict[str, object]]:
+    """Rows of a circuit's table: R0 and L0, those of each stage, C."""
     rows = [("R0", found.resistance, "ohm"), ("L0", found.inductance, "H")]
     for k, (r, x) in enumerate(zip(found.stage_resistance, found.stage_inductance, strict=True), start=1):
         rows += [(f"R{k}", float(r), "ohm"), (f"L{k}", float(x), "H")]
     rows.append(("C", found.capacitance, "F"))
+    return [{"element": name, "value": value, "unit": unit} for name, value, unit in rows]
+
+
+def _circuit(case: Case) -> Answer:
+    found = circuit(case)
     return Answer(
-        value=[{"element": name, "value": value, "unit": unit} for name, value, unit in rows],
+        value=elements(found),
         model="R0 and L0 in series with stages of R parallel to L, and C across all; fitted to the impedance "
         f"within {found.resistance_error:.2%} of R and {found.inductance_error:.2%} of L",
     )

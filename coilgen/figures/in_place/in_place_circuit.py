@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.figures.electrical.impedance import circuit
+from coilgen.figures.electrical.impedance import circuit, elements
 from coilgen.figures.in_place._metal import metal, pieces
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
@@ -42,12 +42,8 @@ def _circuit(case: Case) -> Answer | None:
     found = circuit_in_place(case)
     if found is None:
         return None
-    rows = [("R0", found.resistance, "ohm"), ("L0", found.inductance, "H")]
-    for k, (r, x) in enumerate(zip(found.stage_resistance, found.stage_inductance, strict=True), start=1):
-        rows += [(f"R{k}", float(r), "ohm"), (f"L{k}", float(x), "H")]
-    rows.append(("C", found.capacitance, "F"))
     return Answer(
-        value=[{"element": name, "value": value, "unit": unit} for name, value, unit in rows],
+        value=elements(found),
         model="the bare coil's circuit with a stage of R parallel to L for each decay of the currents in "
         f"{', '.join(piece.name for piece in pieces(case))}: all elements positive, permeabilities in weak "
         f"fields; within {_deviation(case, found):.2%} of impedance_in_place",

@@ -11,7 +11,7 @@ from coilgen.design.optimizing import Goal, Span
 from coilgen.design.sweeping import Axis
 from coilgen.result.csv_table import csv_table
 from coilgen.study.search.problem import Problem, Tried
-from coilgen.study.sweep_rows import OK, told
+from coilgen.study.sweep_block import OK, told
 from coilgen.study.sweep_text import choice_text
 from coilgen.units import readable
 
