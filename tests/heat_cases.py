@@ -7,10 +7,9 @@ from coilgen.physics.heat.body import (
     MountedPlate,
     Surroundings,
     WoundBoard,
-    disc,
-    rectangle,
 )
 from coilgen.physics.heat.network import network
+from coilgen.physics.heat.outline import disc, rectangle
 
 EPOXY_GLASS = Laminate(conductivity=0.3, conductivity_in_plane=0.8, density=1850, heat_capacity=1100)
 FILM = Laminate(conductivity=0.15, conductivity_in_plane=0.2, density=1420, heat_capacity=1090)

@@ -12,6 +12,7 @@ from coilgen.catalogue import rows
 from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet, Target
 from coilgen.design.design import Design
 from coilgen.design.mounting import BasePlate
+from coilgen.figures.heat._leads import apart_from_winding, layer_squares, leads
 from coilgen.geometry.closed import rectangle
 from coilgen.geometry.containment import contains
 from coilgen.geometry.extent import extent
@@ -29,11 +30,12 @@ if TYPE_CHECKING:
         CopperLayer,
         Laminate,
         MountedPlate,
-        Outline,
         PocketCore,
         Surroundings,
         WoundBoard,
     )
+    from coilgen.physics.heat.lead_body import Leads
+    from coilgen.physics.heat.outline import Outline
 
 End = Literal["cool", "typical", "hot"]
 """Which end of a band: of the joints, or of convection."""
@@ -73,6 +75,7 @@ def assembly(case: Case, joints: End = "typical", air: End = "typical") -> "Asse
         top=plates["top"],
         bottom=plates["bottom"],
         core=core_in_pocket(case, joints),
+        leads=case.once("heat of leads", lambda: _leads(case)),
         temperature_coefficient=case.design.board.stackup.metal.temperature_coefficient,
     )
     return bounded(whole, air=AIR_ENDS.get(air), joints=JOINT_ENDS.get(joints))
@@ -91,8 +94,9 @@ def told(case: Case) -> str:
         notes.append("the board ends at the winding's outline")
     elif _outline(case) != _whole_outline(case):
         notes.append("the board counts as far as its laminate spreads the heat, one fin length")
-    if case.coil.tail is not None:
-        notes.append("the tail taken to cool nothing, the heat of its leads made in the winding")
+    if apart_from_winding(case):
+        where = "the tail, cut along and across" if case.coil.tail else "their strip of board"
+        notes.append(f"leads by themselves in {where}, their copper counted with the winding's")
     if case.design.stiffener:
         notes.append("stiffeners only in the joint of what stands on them")
     notes += [
@@ -147,6 +151,12 @@ def _board(case: Case) -> "WoundBoard":
         inner_lengthening=_lengthening(ring.inner, ring.inner_edge),
         outer_lengthening=_lengthening(ring.outer, ring.outer_edge),
     )
+
+
+def _leads(case: Case) -> "Leads | None":
+    """Leads that make their heat where they are."""
+    reach = _outline(case).radius - math.sqrt(winding_ring(case).outer / math.pi)
+    return leads(case, square_resistances(case), reach, _whole_outline(case))
 
 
 def _lengthening(area: float, edge: float) -> float:
@@ -266,7 +276,7 @@ def _corners(trace: Trace) -> tuple[complex, ...]:
 
 
 def _whole_outline(case: Case) -> "Outline":
-    from coilgen.physics.heat.body import Outline
+    from coilgen.physics.heat.outline import Outline
 
     if case.windings:
         edge = edge_of_several(case)
@@ -283,7 +293,7 @@ def _layers(case: Case, ring: Ring, rest: float) -> "tuple[CopperLayer, ...]":
     """Copper layers of the stack-up; a board with one has a bare face for the other."""
     from coilgen.physics.heat.body import CopperLayer
 
-    stackup, resistance = case.design.board.stackup, layer_resistances(case)
+    stackup, resistance = case.design.board.stackup, _wound_resistances(case)
     layers = []
     for layer, thickness in enumerate(stackup.copper, start=1):
         wound = sum(
@@ -303,13 +313,31 @@ def _layers(case: Case, ring: Ring, rest: float) -> "tuple[CopperLayer, ...]":
     return (*layers, CopperLayer(thickness=0.0)) if len(layers) == 1 else tuple(layers)
 
 
+def _wound_resistances(case: Case) -> list[float]:
+    """What each copper layer adds, ohm, without the leads that make their heat where they are."""
+    whole, leads, ohms = layer_resistances(case), layer_squares(case), square_resistances(case)
+    return [max(0.0, own - squares * ohm) for own, squares, ohm in zip(whole, leads, ohms, strict=True)]
+
+
+def square_resistances(case: Case) -> list[float]:
+    """Of a square of each copper layer at 20 degC, with its share of the barrels, ohm."""
+    stackup, scale = case.design.board.stackup, float(case.value("resistance_20c")) / sum(_geometric(case))
+    return [scale * stackup.metal.resistivity / thickness for thickness in stackup.copper]
+
+
 def layer_resistances(case: Case) -> list[float]:
     """What each copper layer adds to the coil's resistance at 20 degC, ohm.
 
     Layers in parallel count by the power they take; plated barrels are spread over all.
     """
-    metal, whole = case.design.board.stackup.metal, float(case.value("resistance_20c"))
-    each = [
+    whole, each = float(case.value("resistance_20c")), _geometric(case)
+    return [value * whole / sum(each) for value in each]
+
+
+def _geometric(case: Case) -> list[float]:
+    """Of the traces of each copper layer, ohm, by the power that those in parallel take."""
+    metal = case.design.board.stackup.metal
+    return [
         sum(
             strand.share**2 * trace_resistance(_on_layer(strand.conductor, layer), metal.resistivity)
             for strand in case.strands
@@ -317,7 +345,6 @@ def layer_resistances(case: Case) -> list[float]:
         )
         for layer in range(1, case.design.board.stackup.layers + 1)
     ]
-    return [value * whole / sum(each) for value in each]
 
 
 def _on_layer(conductor: Conductor, layer: int) -> Conductor:
@@ -382,13 +409,13 @@ class _Joint(TypedDict):
 
 
 def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
-    from coilgen.physics.heat import body
+    from coilgen.physics.heat import outline
     from coilgen.physics.heat.body import MountedPlate
 
     return MountedPlate(
-        outline=body.disc(base.diameter or 0.0)
+        outline=outline.disc(base.diameter or 0.0)
         if base.shape == "round"
-        else body.rectangle(base.width or 0.0, base.depth or 0.0),
+        else outline.rectangle(base.width or 0.0, base.depth or 0.0),
         thickness=base.thickness,
         conductivity=base.facts["heat_conductivity"],
         density=base.facts["density"],
@@ -457,8 +484,8 @@ def _stacked(case: Case, cores: Sequence[Core]) -> "MountedPlate":
 
 
 def _seen(body: Body) -> "Outline":
-    from coilgen.physics.heat.body import disc
-    from coilgen.physics.heat.body import rectangle as rectangular
+    from coilgen.physics.heat.outline import disc
+    from coilgen.physics.heat.outline import rectangle as rectangular
 
     return rectangular(*body.size) if body.form in RECTANGULAR else disc(body.size[0])
 

@@ -7,6 +7,7 @@ from typing import Any
 from coilgen.design.bodies import Magnet
 from coilgen.figures.heat import _eddies
 from coilgen.figures.heat import _warmth as _heat
+from coilgen.figures.heat._leads import runs
 from coilgen.figures.heat._limits import OWN, marks, material_marks
 from coilgen.figures.heat._spreads import peaks, unsettled
 from coilgen.result.figure import WARNING, Case
@@ -41,7 +42,7 @@ class Peak:
 def cautions(case: Case) -> tuple[str, ...]:
     """Sentences for the report, the gravest first."""
     hot = (*_unsteady(case), *(_marked(case) if _heat.at_hottest(case) else ()))
-    return (*hot, *_out_of_range(case), *_joints(case), *(CARE if hot else ()))
+    return (*hot, *_thin_leads(case), *_out_of_range(case), *_joints(case), *(CARE if hot else ()))
 
 
 CARE = (
@@ -72,6 +73,19 @@ def _unsteady(case: Case) -> Iterator[str]:
         )
 
 
+def _thin_leads(case: Case) -> Iterator[str]:
+    """Leads that are hotter than the winding, and so limit the current."""
+    state = _heat.at_hottest(case)
+    found = None if state is None else _heat.leads_and_winding(case, state)
+    if found is not None and found[0] > found[1] + _WARM:
+        thinnest = min(step.width for run in runs(case) for step in run)
+        leads, winding = (f"{each:.0f} °C" for each in found)
+        yield (
+            f"The leads are the hottest copper, {leads} where the winding has {winding}, and limit the "
+            f"current: make them wider than {in_mm(thinnest)} (terminals.lead_width), or shorter."
+        )
+
+
 def _asked(case: Case) -> str:
     drive = case.design.drive
     level = readable(drive.voltage, "V") if drive.voltage is not None else readable(drive.current or 0.0, "A")
@@ -85,10 +99,17 @@ def _begins(case: Case, state: Any) -> str:
 
 def _marked(case: Case) -> Iterator[str]:
     """What the settled temperature passes."""
-    found = Peak(*peaks(case))
+    found = Peak(*peaks(case), copper=_which(case))
     yield from marks_passed(case, found)
     yield from own_limit(case, found)
     yield from _magnet(case, found)
+
+
+def _which(case: Case) -> str:
+    """Copper that is the hottest."""
+    state = _heat.at_hottest(case)
+    found = None if state is None else _heat.leads_and_winding(case, state)
+    return "the copper" if found is None or found[0] <= found[1] else "the copper of the leads"
 
 
 def marks_passed(case: Case, found: Peak) -> Iterator[str]:

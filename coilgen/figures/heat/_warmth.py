@@ -124,6 +124,18 @@ def peak(state: "Steady | NoSteadyState") -> float:
     return state.coil_peak if isinstance(state, Steady) else state.ceiling
 
 
+def leads_and_winding(case: Case, state: "Steady", made: Made = EXPECTED) -> tuple[float, float] | None:
+    """Hottest copper of the leads and of the winding, degC; None where leads count in the winding."""
+    from coilgen.physics.heat.body import ZERO_CELSIUS
+
+    on = net(case, made)
+    if "leads" not in on.parts:
+        return None
+    celsius = on.ambient - ZERO_CELSIUS + state.rise
+    board = on.parts["board"]
+    return float(celsius[on.parts["leads"]].max()), float(celsius[board[on.coil[board]]].max())
+
+
 def level(case: Case, *, on_share: float | None = 1.0, made: Made = EXPECTED) -> "Supply":
     """The drive for transients, while it is on or with its duty (None)."""
     return supply(case, on_share=on_share, made=made)

@@ -43,8 +43,17 @@ def _temperature(case: Case) -> Answer | None:
     if _heat.at_hottest(case) is None:
         return None
     metal = "; eddy currents heat the metal at the coil" if makes_heat(case) else ""
-    model = f"settled: {_COUNTED}{metal}{told(case)}; {_drive(case)}; {_heat.BAND}"
+    model = f"{_where(case)}settled: {_COUNTED}{metal}{told(case)}; {_drive(case)}; {_heat.BAND}"
     return capped(temperature(case), model)
+
+
+def _where(case: Case) -> str:
+    """Which copper is the hottest, where leads count by themselves."""
+    state = _heat.at_hottest(case)
+    found = None if state is None else _heat.leads_and_winding(case, state)
+    if found is None:
+        return ""
+    return f"of the {'leads' if found[0] > found[1] else 'winding'}, the hottest; "
 
 
 def _mean_temperature(case: Case) -> Answer | None:
@@ -143,9 +152,17 @@ def bodies(case: Case, made: Made = EXPECTED) -> dict[str, float]:
     return {
         "hottest copper": state.coil_peak,
         "copper, mean": state.coil_mean,
-        **{_body(case, part): value for part, value in state.part_mean.items()},
+        **_each_copper(case, state, made),
+        **{_body(case, part): value for part, value in state.part_mean.items() if part != "leads"},
         **_eddies.loose_temperatures(case, state.current, made),
     }
+
+
+def _each_copper(case: Case, state: "Steady", made: Made) -> dict[str, float]:
+    """The hottest of leads and of winding, where leads count by themselves."""
+    found = _heat.leads_and_winding(case, state, made)
+    names = ("hottest copper of the leads", "hottest copper of the winding")
+    return {} if found is None else dict(zip(names, found, strict=True))
 
 
 def _hotter(case: Case) -> tuple[str, ...]:
@@ -166,6 +183,8 @@ def _body(case: Case, part: str) -> str:
         return "core in the pocket"
     if part == "board":
         return part
+    if part == "strip":
+        return "tail" if case.coil.tail else "board round the leads"
     if base is not None and base.place == part:
         return "base plate"
     return "magnet" if stuck_magnet(case, part) is not None else f"core on the {part}"

@@ -4,6 +4,9 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from coilgen.physics.heat.lead_body import Leads
+from coilgen.physics.heat.outline import Outline
+
 ZERO_CELSIUS = 273.15
 """K."""
 COPPER_CONDUCTIVITY = 398.0
@@ -12,43 +15,6 @@ COPPER_HEAT_CAPACITY = 8890.0 * 385.0
 """Of a volume, J/(m³ K) (density of IEC 60028, 1925, value from memory; 385 J/(kg K) of the CRC Handbook)."""
 
 Orientation = Literal["face-up", "face-down", "vertical"]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Outline:
-    """Lengths of a flat body seen from the top: area m², perimeter m, height m when it stands on edge.
-
-    Inside, the body is a disc of the same area; perimeter and height rule the convection.
-    """
-
-    area: float
-    perimeter: float
-    height: float
-
-    def __post_init__(self) -> None:
-        _positive(area=self.area, perimeter=self.perimeter, height=self.height)
-        if self.perimeter**2 < 4 * math.pi * self.area * (1 - 1e-9):
-            raise ValueError("no outline of this perimeter encloses so large an area")
-
-    @property
-    def radius(self) -> float:
-        """Of the disc of the same area, m."""
-        return math.sqrt(self.area / math.pi)
-
-    @property
-    def breadth(self) -> float:
-        """Diameter of a disc, side of a square, m: four times area over perimeter."""
-        return 4 * self.area / self.perimeter
-
-
-def disc(diameter: float) -> Outline:
-    """Outline of a round body, m."""
-    return Outline(area=math.pi * diameter**2 / 4, perimeter=math.pi * diameter, height=diameter)
-
-
-def rectangle(width: float, height: float) -> Outline:
-    """Outline of a rectangular body, m; height is its upright side when it stands on edge."""
-    return Outline(area=width * height, perimeter=2 * (width + height), height=height)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -226,6 +192,7 @@ class Surroundings:
 class Assembly:
     """Board, what is mounted on its top and bottom face and in its pocket, and the air.
 
+    leads: those whose heat is counted where they are, besides that of the board's layers.
     temperature_coefficient: of the copper's resistance, 1/K at 20 degC (IEC 60028, 1925).
     """
 
@@ -234,6 +201,7 @@ class Assembly:
     top: MountedPlate | None = None
     bottom: MountedPlate | None = None
     core: PocketCore | None = None
+    leads: Leads | None = None
     temperature_coefficient: float = 0.00393
 
     def __post_init__(self) -> None:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coilgen.physics.heat.body import Assembly, MountedPlate, Orientation, Outline, PocketCore
+from coilgen.physics.heat.body import Assembly, MountedPlate, Orientation, PocketCore
 from coilgen.physics.heat.convection import Facing, edge_growth
+from coilgen.physics.heat.outline import Outline
 from coilgen.physics.heat.rings import Floats, Indices, plates, ring_areas
 
 

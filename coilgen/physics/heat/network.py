@@ -19,6 +19,8 @@ from coilgen.physics.heat.body import (
 )
 from coilgen.physics.heat.convection import FACINGS, Shown
 from coilgen.physics.heat.faces import Face, free_faces, shown_faces
+from coilgen.physics.heat.lead_nodes import Rings, lead_nodes
+from coilgen.physics.heat.lead_parts import LeadNodes
 from coilgen.physics.heat.rings import (
     Floats,
     Indices,
@@ -41,8 +43,8 @@ class Network:
     the winding's current, at any temperature; area (n,) m² seen from the top, 0 for a core in the pocket;
     face_area (s, n) m² each node shows on each face; film_area (s, n) m²: what
     convection counts of it; shown: what the faces offer to the air; emissivity (s,); faces: their names;
-    parts: node indices by name: "board", "top", "bottom", "core". radius (n,) m: of the middle of each
-    node's area.
+    parts: node indices by name: "board", "top", "bottom", "core", "leads" (their copper alone), "strip".
+    radius (n,) m: of the middle of each node's area.
     """
 
     conductance: Floats
@@ -73,20 +75,38 @@ def network(assembly: Assembly) -> Network:
     edges = ring_edges(assembly)
     nodes = node_numbers(assembly, edges)
     count = 1 + max(int(index.max()) for index in nodes.values())
+    led = _leads(assembly, edges, nodes["board"], count)
+    whole, none = count + len(led.capacity), np.zeros(len(led.capacity))
     joints = [
         *_board_joints(assembly.board, edges, nodes["board"]),
         *_mounting_joints(assembly, edges, nodes),
+        *led.joints,
     ]
+    turns = _turn_resistance(assembly.board, edges, nodes["board"], count)
+    own = {name: index for name, index in (("leads", led.copper), ("strip", led.strip)) if len(index)}
     return Network(
-        conductance=_laplacian(joints, count),
-        capacity=_capacity(assembly, edges, nodes, count),
-        resistance_20c=_turn_resistance(assembly.board, edges, nodes["board"], count),
-        eddy_resistance=np.zeros(count),
-        area=_by_ring(ring_areas(edges), nodes, count),
-        parts={name: index[index >= 0] for name, index in nodes.items()},
-        radius=_by_ring(ring_middles(edges), nodes, count),
+        conductance=_laplacian(joints, whole),
+        capacity=np.append(_capacity(assembly, edges, nodes, count), led.capacity),
+        resistance_20c=np.append(turns, led.resistance_20c),
+        eddy_resistance=np.zeros(whole),
+        area=np.append(_by_ring(ring_areas(edges), nodes, count), none),
+        parts={**{name: index[index >= 0] for name, index in nodes.items()}, **own},
+        radius=np.append(_by_ring(ring_middles(edges), nodes, count), none),
         temperature_coefficient=assembly.temperature_coefficient,
-        **_in_air(list(shown_faces(assembly, edges, nodes)), assembly.surroundings, count),
+        **_in_air([*shown_faces(assembly, edges, nodes), *led.faces], assembly.surroundings, whole),
+    )
+
+
+def _leads(assembly: Assembly, edges: Floats, nodes: Indices, first: int) -> LeadNodes:
+    """Nodes of leads counted where they are; none where there are none."""
+    board, air = assembly.board, assembly.surroundings
+    return lead_nodes(
+        assembly.leads,
+        board.dielectric,
+        board.laminate,
+        Rings(nodes=nodes, outer=edges[1:], wound=board.winding_outer_radius),
+        first,
+        {"orientation": air.orientation, "emissivity": board.emissivity},
     )
 
 
@@ -148,7 +168,8 @@ def with_eddy_currents(net: Network, resistances: Mapping[str, float]) -> Networ
 
 def _beneath(net: Network, nodes: Indices) -> Floats:
     """Areas of nodes beneath the winding; of all where there are none, as for a core in the pocket."""
-    wound = net.radius[net.coil]
+    board = net.parts["board"]
+    wound = net.radius[board[net.coil[board]]]
     under = (net.radius[nodes] >= wound.min()) & (net.radius[nodes] <= wound.max())
     if len(nodes) == 1:
         return np.ones(1)

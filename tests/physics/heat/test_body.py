@@ -10,14 +10,12 @@ from coilgen.physics.heat.body import (
     Assembly,
     CopperLayer,
     Laminate,
-    Outline,
     PocketCore,
     Supply,
     Surroundings,
     bounded,
-    disc,
-    rectangle,
 )
+from coilgen.physics.heat.outline import Outline, disc, rectangle
 
 
 def test_outlines():

@@ -15,9 +15,9 @@ from coilgen.physics.heat.body import (
     PocketCore,
     Supply,
     Surroundings,
-    disc,
 )
 from coilgen.physics.heat.network import network
+from coilgen.physics.heat.outline import disc
 from coilgen.physics.heat.sheet_conduction import annular_fin_conductance, heated_disc_rise
 from coilgen.physics.heat.steady import steady_state
 

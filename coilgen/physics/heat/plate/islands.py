@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from coilgen.physics.heat.body import Outline
 from coilgen.physics.heat.convection import EDGE_EXPONENT
+from coilgen.physics.heat.outline import Outline
 from coilgen.physics.heat.plate.grid import Grid
 from coilgen.physics.heat.plate.raster import cells_of, line_cover, perimeter, polygon_area
 

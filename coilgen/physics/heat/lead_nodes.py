@@ -1,0 +1,88 @@
+"""Leads as nodes of a network of heat: their copper, the board round them, what joins it to the rest.
+
+Over the winding's part of the board a lead is warmer than the ring beneath it by what it takes to spread its
+heat; beyond, the strip is cut across its width and along its length.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.heat.body import COPPER_HEAT_CAPACITY, Laminate
+from coilgen.physics.heat.lead_body import Lead, Leads, Stretch
+from coilgen.physics.heat.lead_parts import LOSS, LeadNodes, Made, Root, Sheet, edge_resistance, half
+from coilgen.physics.heat.lead_strip import Air, Cut
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+_NEAR_CELL = 0.5e-3
+"""m, largest of a lead's cells over the winding's part."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rings:
+    """The board that leads leave: nodes (layers, rings), -1 for none; outer radii of the rings m; radius
+    of the winding m."""
+
+    nodes: Indices
+    outer: Floats
+    wound: float
+
+    def at(self, layer: int, radius: float) -> int:
+        """Node of a layer's ring at a radius; beyond the board that at its rim."""
+        there = np.flatnonzero(self.nodes[layer] >= 0)
+        ring = min(int(np.searchsorted(self.outer, radius * (1 - 1e-9))), int(there[-1]))
+        return int(self.nodes[layer, ring])
+
+
+def lead_nodes(
+    leads: Leads | None,
+    dielectric: tuple[float, ...],
+    laminate: Laminate,
+    rings: Rings,
+    first: int,
+    air: Air,
+) -> LeadNodes:
+    """Nodes of leads, numbered from `first`, none for None; dielectric: m, between each two copper layers."""
+    made = Made(first)
+    if leads is None:
+        return made.found()
+    board = Sheet(laminate, sum(dielectric) + sum(leads.covers))
+    roots = [_near(made, lead, leads.apart, board, rings) for lead in leads.leads]
+    if leads.strip is not None and any(lead.far for lead in leads.leads):
+        Cut(leads.strip, leads, dielectric, board).lay(made, roots, rings.at(0, math.inf), air)
+    return made.found()
+
+
+def _near(made: Made, lead: Lead, apart: float, board: Sheet, rings: Rings) -> Root:
+    """A lead's copper from the winding over the board round it, node by node."""
+    layer = (lead.near or lead.far)[0].layer
+    root, at = Root(rings.at(layer, rings.wound), 0.0), rings.wound
+    for part in _cells(lead.near):
+        node = made.node(part.section * part.length * COPPER_HEAT_CAPACITY, part.resistance_20c)
+        made.join(root.node, node, 1 / (root.left + half(part)))
+        under = rings.at(part.layer, at + part.length / 2)
+        made.join(node, under, part.length / _spreading(part.width, apart, board))
+        root, at = Root(node, half(part)), at + part.length
+    return root
+
+
+def _spreading(width: float, apart: float, board: Sheet) -> float:
+    """Of the heat of a lead, beside another one, into a wide board that loses it, K m/W.
+
+    A line across an endless sheet: half its fin's resistance, 1/(2 sqrt(h k t)), with what the other one
+    adds, and half its edges'.
+    """
+    line = (1 + math.exp(-apart / board.fin)) / (2 * math.sqrt(LOSS * board.along))
+    return line + edge_resistance(width, board.thickness, board.laminate) / 2
+
+
+def _cells(stretches: tuple[Stretch, ...]) -> Iterator[Stretch]:
+    for part in stretches:
+        count = max(1, min(8, math.ceil(part.length / _NEAR_CELL)))
+        each = replace(part, length=part.length / count, resistance_20c=part.resistance_20c / count)
+        yield from [each] * count
