@@ -21,6 +21,7 @@ from coilgen.physics.metal.meridian_elements import (
     gradient_matrix,
     shapes,
 )
+from coilgen.physics.metal.node_order import dissected
 from coilgen.physics.metal.ring_field import Rings, flux_function, slopes
 from coilgen.physics.metal.round_mesh import RoundBody
 
@@ -95,10 +96,9 @@ def outlines(mesh: Meridian, bodies: Sequence[RoundBody], rings: Rings) -> Outli
 
 
 def _free_nodes(mesh: Meridian) -> tuple[NDArray[np.int64], Floats, Floats]:
-    """Nodes neither on the axis nor far off, their r and z."""
-    inner = np.zeros((len(mesh.node_r), len(mesh.node_z)), dtype=bool)
-    inner[1:-1, 1:-1] = True
-    free = np.flatnonzero(inner)
+    """Nodes neither on the axis nor far off, in the order in which they are solved for, their r and z."""
+    shape = (len(mesh.node_r), len(mesh.node_z))
+    free = dissected(np.arange(shape[0] * shape[1]).reshape(shape)[1:-1, 1:-1])
     r, z = (grid.ravel()[free] for grid in np.meshgrid(mesh.node_r, mesh.node_z, indexing="ij"))
     return free, r, z
 
@@ -176,12 +176,12 @@ def _add(nodes: Floats, intervals: NDArray[np.int64], values: Floats) -> None:
 
 
 def factored(matrix: Sparse) -> Solver:
-    """Solver of a symmetric positive matrix."""
+    """Solver of a symmetric positive matrix whose nodes are in a good order."""
     from scipy.sparse.linalg import splu
 
     found = splu(
         matrix.tocsc(),
-        permc_spec="MMD_AT_PLUS_A",
+        permc_spec="NATURAL",
         diag_pivot_thresh=0.0,
         options={"SymmetricMode": True},
     )
