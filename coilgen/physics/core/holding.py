@@ -13,7 +13,7 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
 from coilgen.physics.core.brick_grid import Body, BrickGrid, brick_grid
 from coilgen.physics.core.effect import CHORDS, COARSER
-from coilgen.physics.core.load import winding_load
+from coilgen.physics.core.load import gauss_orders, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import inside
 from coilgen.physics.core.outlines import all_fit, error_of_grids, outlines
@@ -231,8 +231,12 @@ def holding(
 
 def holding_loads(grid: BrickGrid, path: Filaments, move: float) -> tuple[Floats, Floats, Floats]:
     """Load (flat, A m2) of one ampere on target and cores, and the target's when it is `move` (m) lower and
-    higher: what the rest bears does not change with the height."""
-    lower, upper = (winding_load(_lifted(grid, by), path) for by in (-move, move))
+    higher: what the rest bears does not change with the height.
+
+    Both heights take the same points: a rule that changes between them would be told as a force.
+    """
+    orders = gauss_orders(_lifted(grid, 0.0), path)
+    lower, upper = (winding_load(_lifted(grid, by), path, orders) for by in (-move, move))
     # Between so near heights the field is straight to some ten-thousandths.
     load = 0.5 * (lower + upper)
     rest = replace(grid, body=np.where(grid.body == _TARGET, -1, grid.body))

@@ -27,8 +27,10 @@ _WIDTHS = 3.0
 """Widths of a strip within which it is more than a filament."""
 
 
-def winding_load(grid: BrickGrid, path: Filaments) -> Floats:
+def winding_load(grid: BrickGrid, path: Filaments, orders: Indices | None = None) -> Floats:
     """Load (flat, A m2) of a closed path at one ampere.
+
+    orders: as `gauss_orders` finds them, which is what they are where none are given.
 
     Gauss's rule of two points an axis for all strips, as pure filaments. In cells near to copper the strips
     round about are taken anew: filaments side by side in place of each, and as many points, up to 8, as a
@@ -40,7 +42,7 @@ def winding_load(grid: BrickGrid, path: Filaments) -> Floats:
     moments = np.zeros((2, 3, *grid.body.shape))
     _add_moments(moments, grid, np.argwhere(grid.filled), _ORDERS[0], _field_of(thin))
     reach = max(_ROUND_ABOUT * max(grid.cell), _WIDTHS * float(path.width.max()))
-    order = _orders(grid, path)
+    order = gauss_orders(grid, path) if orders is None else orders
     for cells, strips in _neighbourhoods(grid, order > _ORDERS[0], path, reach):
         finest = int(order[tuple(cells.T)].max())
         anew = together([_chosen(one, strips) for one in side_by_side])
@@ -122,7 +124,7 @@ def _rule(n: int) -> tuple[Floats, Floats]:
     return local, np.einsum("i,j,k->ijk", weight, weight, share).ravel()
 
 
-def _orders(grid: BrickGrid, path: Filaments) -> Indices:
+def gauss_orders(grid: BrickGrid, path: Filaments) -> Indices:
     """Points an axis (nz, nx, ny) for copper at a cell's distance; 2 where the cell is empty.
 
     A filament's ripple falls as exp(-2 pi n d / h); within two widths of a strip, 3 or more.

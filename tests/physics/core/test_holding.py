@@ -7,7 +7,13 @@ import pytest
 
 from coilgen.physics.core.brick_grid import Body, brick_grid
 from coilgen.physics.core.charge_field import core_flux_density
-from coilgen.physics.core.holding import current_for, holding, holding_current, pull_on_target
+from coilgen.physics.core.holding import (
+    current_for,
+    holding,
+    holding_current,
+    holding_loads,
+    pull_on_target,
+)
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.core.soft_core import core, coupled, magnetised
@@ -48,6 +54,19 @@ def test_virtual_work(cores):
         load = winding_load(one.grid, path)
         inductance.append(coupled(magnetised(one, load), load))
     assert force == pytest.approx(0.5 * (inductance[1] - inductance[0]) / (2 * h), rel=2e-3)
+
+
+def test_a_load_rises_steadily_with_the_height():
+    """Where cells are just so far from the copper that one more point is taken, too."""
+    path, move = coil(), 2e-6
+
+    def slope(bottom):
+        grid = brick_grid((replace(TARGET, size=(12e-3, 12e-3), thickness=0.3e-3, bottom=bottom),), 0.8e-3)
+        _, lower, upper = holding_loads(grid, path, move)
+        return (upper - lower) / (2 * move)
+
+    below, there, above = (slope(bottom) for bottom in (0.595e-3, 0.6e-3, 0.605e-3))
+    assert there == pytest.approx((below + above) / 2, abs=0.02 * np.abs(there).max())
 
 
 def test_stress_in_the_plane_between():

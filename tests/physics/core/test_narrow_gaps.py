@@ -77,6 +77,20 @@ def test_the_band_of_an_inductance_holds_across_a_narrow_gap(gap, drive):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("curve", "current"), [(FERRITE, 1.0), (STEEL, 150.0)])
+def test_the_band_of_a_clip_before_a_rod_holds(curve, current):
+    """A thin clip, the rod that stands out of the board to it, and a plate behind."""
+    target, cores = plate(12, 0.3, 0.6), (plate(4, 3, -2.5), plate(12, 0.3, -2.85))
+    found = pull_on_target(
+        flat_loops(), target, cores, (curve,) * 3, current=current, cell=cell_size((target, *cores))
+    )
+    state, _, field = graded((target, *cores), curve, current)
+    true = force_on_body(state, 0, lambda points: current * field(np.ascontiguousarray(points)))[2]
+    assert abs(found.force - true) < found.error
+    assert found.error < 0.1 * abs(true)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("curve", "current"), [(FERRITE, 1.0), (STEEL, 150.0)])
 def test_the_band_of_a_pull_holds_across_a_narrow_gap(curve, current):
     """A thin target before a thin plate, the winding between them."""
     target, back = plate(12, 0.3, 0.15), plate(10, 0.3, -0.45)
