@@ -48,10 +48,6 @@ _WORSE = 0.9
 """So is one that has less than this share of what another order would give."""
 
 
-_IN_POCKETS = (
-    '"pocket" has no place in an array, whose figures count no cores in pockets: use a [[core]] on a face '
-    "that covers all coils, or leave [array] out for the figures of one coil with its core"
-)
 ONE_WINDING = "repeats one winding; write it once, as [winding] in single brackets, or leave [array] out"
 
 
@@ -238,19 +234,6 @@ def usual_outline(written: object) -> str:
     """Of a board whose [array] is written so."""
     ring = isinstance(written, Mapping) and written.get("arrangement") == "ring"
     return "round" if ring else "rectangle"
-
-
-def without_pocket_cores(shared: Mapping[str, object]) -> tuple[dict[str, object], list[Fault]]:
-    """The board's tables of an array without cores that stand in pockets, each of which is a fault."""
-    cores = shared.get("core")
-    if not isinstance(cores, list | tuple):
-        return dict(shared), []
-    inside = [isinstance(core, Mapping) and core.get("place") == "pocket" for core in cores]
-    faults = [
-        Fault(key=f"core {k}.place", says=_IN_POCKETS) for k, each in enumerate(inside, start=1) if each
-    ]
-    kept = [core for core, each in zip(cores, inside, strict=True) if not each]
-    return {**shared, "core": kept} if faults else dict(shared), faults
 
 
 def ring_faults(array: Array, design: "Design") -> list[Fault]:

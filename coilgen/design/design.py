@@ -43,7 +43,6 @@ from coilgen.design.arrays import (
     usual_outline,
     with_order,
     with_wedge_angle,
-    without_pocket_cores,
 )
 from coilgen.design.board import Board, Hole, Pocket, Terminals, Via
 from coilgen.design.bodies import Core, Magnet, Target
@@ -76,7 +75,7 @@ from coilgen.design.keys import (
     si_of,
 )
 from coilgen.design.mounting import Mounting
-from coilgen.design.mover import IN_THE_WAY, SIX_STEPS_ONLY, WITHOUT_ARRAY, Mover, mover_faults
+from coilgen.design.mover import IN_THE_WAY, IRON_IN_COILS, SIX_STEPS_ONLY, WITHOUT_ARRAY, Mover, mover_faults
 from coilgen.design.optimizing import Search, SearchTable, searched
 from coilgen.design.order import Order
 from coilgen.design.phase_drive import of_coil
@@ -186,8 +185,11 @@ class Design(Table):
 
     @property
     def stand(self) -> Stand:
-        """Where cores, magnet and target stand."""
-        return stand_of(self.core, self.board.stackup, self.stiffener)
+        """Where cores, magnet and target stand; cores of the pocket in each coil of an array."""
+        stand = stand_of(self.core, self.board.stackup, self.stiffener)
+        if self.array is None:
+            return stand
+        return replace(stand, pockets=tuple((each.centre, each.rotation) for each in self.windings))
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -262,12 +264,9 @@ class Design(Table):
     ) -> "tuple[Design | None, tuple[Fault, ...]]":
         """A board of an array: one winding, a design by itself, at many places."""
         shared = with_stackup(shared, [winding], outline=usual_outline(shared["array"]))
-        board, in_pockets = without_pocket_cores(
-            {key: value for key, value in shared.items() if key != "pocket"}
-        )
-        design, told = cls._validated({**board, "winding": SeveralWindings.stand_in()})
+        design, told = cls._validated({**shared, "winding": SeveralWindings.stand_in()})
         own, faults_of_own = cls._one_of(winding, shared, None if design is None else design.array)
-        found = list(dict.fromkeys([*faults_of_own, *told, *in_pockets]))
+        found = list(dict.fromkeys([*faults_of_own, *told]))
         if design is not None and own is not None and design.array is not None and not found:
             found = [*ring_faults(design.array, own), *layers_fit(own.winding, design.board.stackup)]
             found += _of_mover(design, design.array)
@@ -361,7 +360,7 @@ class Design(Table):
         if self.array:
             first = {key: told.pop(key) for key in ("name", "note")}
             own = self.windings[0].design.resolved()
-            told = {**first, "winding": own["winding"], **told, "pocket": own["pocket"]}
+            told = {**first, "winding": own["winding"], **told}
         elif self.windings:
             first = {key: told.pop(key) for key in ("name", "note")}
             told = {**first, "winding": [each.resolved() for each in self.windings], **told}
@@ -645,6 +644,11 @@ def _of_mover(design: Design, array: Array) -> list[Fault]:
         return [Fault(key="drive.waveform", says=SIX_STEPS_ONLY)] if six_steps else []
     others = {"magnet": design.magnet, "target": design.target}
     between = [
+        Fault(key=f"core {number}.place", says=IRON_IN_COILS)
+        for number, core in enumerate(design.core, start=1)
+        if core.place == "pocket"
+    ]
+    between += [
         Fault(key=f"core {number}.place", says=IN_THE_WAY.format(core.place))
         for number, core in enumerate(design.core, start=1)
         if core.place in design.mover.faces

@@ -20,12 +20,29 @@ class Standing:
     top: float
 
 
+Lying = tuple[Point, float]
+"""Centre, m, and turn counter-clockwise about it, deg."""
+CENTRED: Lying = (0j, 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stood:
+    """One body of a core: the core's number, 1 first, where its faces are, and how it lies."""
+
+    number: int
+    core: Core
+    standing: Standing
+    centre: Point
+    turn: float
+
+
 @dataclass(frozen=True, kw_only=True)
 class Stand:
     """Where cores stand on a board of a thickness (m): those of a face one upon the other, in their order.
 
     wider: m, by how much the gap of each core is wider than told; left out where all are as told.
     above, below: of stiffeners on the top and on the bottom, beneath what stands there.
+    pockets: where they lie, each with the cores of the pocket in it.
     """
 
     cores: tuple[Core, ...]
@@ -33,6 +50,16 @@ class Stand:
     wider: tuple[float, ...] = ()
     above: float = 0.0
     below: float = 0.0
+    pockets: tuple[Lying, ...] = (CENTRED,)
+
+    @cached_property
+    def bodies(self) -> tuple[Stood, ...]:
+        """All that stand there, in the order of the cores: one of a face, one in each pocket."""
+        return tuple(
+            Stood(number=number, core=core, standing=standing, centre=centre, turn=turn)
+            for number, (core, standing) in enumerate(zip(self.cores, self.standing, strict=True), start=1)
+            for centre, turn in (self.pockets if core.place == "pocket" else (CENTRED,))
+        )
 
     @cached_property
     def standing(self) -> tuple[Standing, ...]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from coilgen.artwork.art import Opening
 from coilgen.design.board import Pocket
+from coilgen.design.design import Design
 from coilgen.design.order import FINISHES
 from coilgen.exports.fab._fabrication import film
 from coilgen.exports.fab._markdown import mm, um
@@ -56,11 +57,20 @@ def _delivery(result: Result) -> Iterator[Row]:
 
 def _form(result: Result) -> Iterator[Row]:
     yield "outline", f"{_outline(result)}; tolerance of the fab, 0.2 mm to either side at most", DESIGN
-    pocket = result.design.pocket
-    if pocket is None:
+    cut = Counter(_cut_outs(result.design))
+    if not cut:
         yield "cut-outs", "none", DESIGN
-    else:
-        yield "cut-out", f"{_pocket(pocket)}; not plated; {_fit(result)}", DESIGN
+    for form, many in cut.items():
+        told = f"{form}; not plated; {_fit(result)}"
+        yield ("cut-out", told, DESIGN) if many == 1 else ("cut-outs", f"{many}, each {told}", DESIGN)
+
+
+def _cut_outs(design: Design) -> list[str]:
+    """The form of each; one that several windings about it share counts once."""
+    if not design.windings:
+        return [] if design.pocket is None else [_pocket(design.pocket)]
+    told = ((each.centre, each.design.pocket) for each in design.windings if each.design.pocket is not None)
+    return [form for _, form in dict.fromkeys((centre, _pocket(pocket)) for centre, pocket in told)]
 
 
 def _outline(result: Result) -> str:

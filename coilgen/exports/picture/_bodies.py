@@ -9,6 +9,7 @@ from coilgen.design.mounting import BasePlate
 from coilgen.design.soft_material import written
 from coilgen.design.stacking import Standing
 from coilgen.geometry.closed import circle, rectangle
+from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path, Segment
 from coilgen.geometry.point import Point
@@ -41,17 +42,22 @@ def bodies(design: Design) -> tuple[Shown, ...]:
 
 
 def _cores(design: Design) -> Iterator[Shown]:
-    for number, (core, standing) in enumerate(zip(design.core, design.stand.standing, strict=True), 1):
+    """Those that repeat in the coils of an array: the first bears their name."""
+    told: set[int] = set()
+    for each in design.stand.bodies:
+        core, lies = each.core, Isometry.placed(each.turn, each.centre)
         yield Shown(
             kind="core",
-            name="core" if len(design.core) == 1 else f"core {number}",
+            name="core" if len(design.core) == 1 else f"core {each.number}",
             material=written(core.material),
             measures=f"{_size(core)}, {_stance(core)}",
-            outline=_outline(core, 0j),
-            hole=circle(core.hole) if core.hole else None,
-            standing=standing,
+            outline=_outline(core, 0j).moved(lies),
+            hole=circle(core.hole).moved(lies) if core.hole else None,
+            standing=each.standing,
             inside=core.place == "pocket",
+            named=each.number not in told,
         )
+        told.add(each.number)
 
 
 def _stance(core: Core) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from coilgen.figures.core._magnetics import Placed, placed, winding_path
+from coilgen.figures.core._magnetics import Placed, placed, coils_path
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, told, within
 
@@ -78,7 +78,7 @@ def set_ups(case: Case, usual: "SetUp", cell: float) -> Iterator[tuple[str, Pair
             yield source, (usual.applied_times(1.0 + weak), usual.applied_times(1.0 + strong))
     for source, narrow, wide in gap_ends(case):
         near, far = (
-            set_up(winding_path(case), place.bodies, usual.core.curves, cell, place.applied)
+            set_up(coils_path(case), place.bodies, usual.core.curves, cell, place.applied)
             for place in (narrow, wide)
         )
         yield source, (near, far)

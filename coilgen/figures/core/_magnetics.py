@@ -12,7 +12,7 @@ import numpy as np
 from coilgen.design.bodies import POLES, Core, Magnet, Target
 from coilgen.design.stacking import Stand, Standing
 from coilgen.errors import UnsolvedError
-from coilgen.figures.several._joint_field import joined_path
+from coilgen.figures.several._joint_field import coils_alone, joined_path
 from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
@@ -65,6 +65,15 @@ def _path(case: Case, chords: float) -> Filaments:
     return strand_path(case.strands, chords) if joined is None else joined
 
 
+def coils_path(case: Case) -> Filaments:
+    """As `winding_path`, closed everywhere, as what magnetises cores must be: an array's coils alone.
+
+    Each is closed straight between its pins: what joins coils passes beside the cores and is left out.
+    """
+    coils = coils_alone(case, CHORDS)
+    return winding_path(case) if coils is None else coils
+
+
 def strand_path(strands: Sequence[Strand], chords: float) -> Filaments:
     """Strands as closed paths of strips that carry their shares; chords: m, as of `winding_path`."""
     paths = [filaments(strand.conductor, tolerance=chords) for strand in strands]
@@ -86,10 +95,10 @@ class Placed:
 
     @property
     def cores(self) -> "tuple[Body, ...]":
-        """Where they stand, in the design's order; none without cores."""
-        stand = self.stand
+        """Where they stand, in the order of the stand's bodies; none without cores."""
         return tuple(
-            _body(core, standing) for core, standing in zip(stand.cores, stand.standing, strict=True)
+            _body(each.core, each.standing, (each.centre.real, each.centre.imag), each.turn)
+            for each in self.stand.bodies
         )
 
     @property
@@ -139,13 +148,13 @@ def placed(case: Case) -> Placed:
 
 
 def core_bodies(case: Case) -> "tuple[Body, ...]":
-    """The cores where they stand, in the design's order; none without cores."""
+    """The cores where they stand, in the order of the stand's bodies; none without cores."""
     return placed(case).cores
 
 
 def core_curves(case: Case) -> "tuple[Curve, ...]":
-    """A magnetisation curve for each core."""
-    return tuple(core.material.curve for core in case.design.core)
+    """A magnetisation curve for each body of the cores."""
+    return tuple(each.core.material.curve for each in case.design.stand.bodies)
 
 
 def target_body(case: Case) -> "Body":
@@ -153,12 +162,18 @@ def target_body(case: Case) -> "Body":
     return placed(case).held
 
 
-def _body(given: Core | Target, standing: Standing, centre: tuple[float, float] = (0.0, 0.0)) -> "Body":
+def _body(
+    given: Core | Target, standing: Standing, centre: tuple[float, float] = (0.0, 0.0), turn: float = 0.0
+) -> "Body":
+    """turn: deg, counter-clockwise; whole quarter turns exchange the sizes."""
     from coilgen.physics.core.brick_grid import Body
 
+    quarters, left = divmod(turn, 90.0)
+    x, y = given.size
     return Body(
         form="plate" if given.form == "bar" else given.form,
-        size=given.size,
+        size=(y, x) if quarters % 2 else (x, y),
+        turn=math.radians(left),
         thickness=given.thickness,
         bottom=standing.bottom,
         hole=given.hole,
@@ -270,7 +285,7 @@ def _effect(
 
     with solvable(key):
         found = effect(
-            winding_path(case),
+            coils_path(case),
             bodies,
             curves,
             current=case.value("current"),

@@ -16,6 +16,7 @@ from coilgen.figures.core._spreads import (
     slope,
     slope_at_rest,
 )
+from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import carried, within
 from coilgen.units import readable
@@ -109,7 +110,9 @@ def _mass(case: Case) -> Answer | None:
         return None
     share = float(str(rows("tolerances")["bodies"]["mass"]))
     return spread_answer(
-        within(sum(core.mass for core in case.design.core), "sizes and density of the cores", share),
+        within(
+            sum(each.core.mass for each in case.design.stand.bodies), "sizes and density of the cores", share
+        ),
         "volume times density of all cores",
     )
 
@@ -120,7 +123,7 @@ def _peak(case: Case) -> Answer | None:
     effect = _effect(case)
     if effect is None:
         return None
-    peak = float(effect.peak[: len(case.design.core)].max())
+    peak = float(effect.peak[: len(case.design.stand.bodies)].max())
     read = partial(_largest_peak, case)
     return spread_answer(
         core_spread(
@@ -137,54 +140,51 @@ def _peak(case: Case) -> Answer | None:
 
 def _largest_peak(case: Case, grid: "OnGrid") -> float:
     """T, of the cores without the target."""
-    return float(grid.peaks[: len(case.design.core)].max())
+    return float(grid.peaks[: len(case.design.stand.bodies)].max())
 
 
 def _state(case: Case) -> Answer | None:
     effect = _effect(case)
     if effect is None:
         return None
-    columns = zip(
-        case.design.core,
-        effect.peak,
-        effect.mean,
-        effect.saturated,
-        effect.peak_at_rest,
-        effect.saturated_at_rest,
-        strict=False,
-    )
+    repeated = len(case.design.stand.bodies) > len(case.design.core)
     return Answer(
         value=[
             {
                 "core": number,
                 "material": written(core.material),
-                "peak": float(peak),
-                "mean": float(mean),
-                "saturated": float(saturated),
-                "peak_at_rest": float(peak_at_rest),
-                "saturated_at_rest": float(flooded),
+                "peak": _most(case, number, effect.peak),
+                "mean": _most(case, number, effect.mean),
+                "saturated": _most(case, number, effect.saturated),
+                "peak_at_rest": _most(case, number, effect.peak_at_rest),
+                "saturated_at_rest": _most(case, number, effect.saturated_at_rest),
                 "mass": core.mass,
             }
-            for number, (core, peak, mean, saturated, peak_at_rest, flooded) in enumerate(columns, 1)
+            for number, core in enumerate(case.design.core, start=1)
         ],
         model="flux density that 99 % of the volume lie under, mean by volume, share of the volume on the "
         f"flat part of the magnetisation curve; at the current while the drive is on{_beside(case)}; "
-        "at rest: without current",
+        "at rest: without current"
+        + ("; of a core in every coil the most in any, and the mass of one" if repeated else ""),
         cautions=_flooded(case, effect),
     )
+
+
+def _most(case: Case, number: int, told: Floats) -> float:
+    """The most in any body of a core; told: for each body."""
+    return float(max(told[k] for k, each in enumerate(case.design.stand.bodies) if each.number == number))
 
 
 def _flooded(case: Case, effect: "CoreEffect") -> tuple[str, ...]:
     """What the magnet alone saturates."""
     if case.design.magnet is None:
         return ()
-    shares = zip(case.design.core, effect.saturated_at_rest, strict=False)
     return tuple(
         f"The magnet alone saturates {share:.0%} of core {number} ({written(core.material)}), which there no "
         "longer leads the coil's flux: inductance and force are told with that. A thicker core, a material "
         "that saturates later or a magnet farther off keeps its use."
-        for number, (core, share) in enumerate(shares, 1)
-        if share > FLOODED
+        for number, core in enumerate(case.design.core, start=1)
+        if (share := _most(case, number, effect.saturated_at_rest)) > FLOODED
     )
 
 

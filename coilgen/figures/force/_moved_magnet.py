@@ -14,6 +14,7 @@ from coilgen.figures.core._magnetics import (
     core_curves,
     magnet_for_solvers,
     solvable,
+    coils_path,
     winding_path,
 )
 from coilgen.physics.base.conductor import Floats
@@ -161,7 +162,7 @@ def _on_cells(case: Case, bodies: "tuple[Body, ...]", rougher: float) -> "tuple[
 
     with solvable("core"):
         one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
-    return one, winding_load(one.grid, winding_path(case))
+    return one, winding_load(one.grid, coils_path(case))
 
 
 def against_gap(case: Case) -> Moved:

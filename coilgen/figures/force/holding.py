@@ -13,7 +13,7 @@ from coilgen.figures.core._magnetics import (
     core_curves,
     solvable,
     target_body,
-    winding_path,
+    coils_path,
 )
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
@@ -72,7 +72,7 @@ def _solved(case: Case, cored: bool) -> Pulled:
     target, cores, curves = _bodies(case, cored)
     with solvable("target"):
         found = pull_on_target(
-            winding_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case, cored)
+            coils_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case, cored)
         )
         if not case.values_only:
             found.with_error()
@@ -167,7 +167,7 @@ def _held(case: Case, target: "Body", cores: "tuple[Body, ...]") -> "Holding":
     from coilgen.physics.core.holding import holding
 
     curves = (_target(case).material.curve, *core_curves(case))[: 1 + len(cores)]
-    return holding(winding_path(case), target, cores, curves, ROUGHER * _cell(case, bool(cores)))
+    return holding(coils_path(case), target, cores, curves, ROUGHER * _cell(case, bool(cores)))
 
 
 def _model(case: Case) -> str:

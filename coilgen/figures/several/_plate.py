@@ -46,8 +46,15 @@ def plate(case: Case, joints: End = "typical", air: End = "typical") -> "Plate":
     whole = case.once("heat plate", lambda: _plate(case))
     inside = core_in_pocket(case, joints)
     if inside is not None:
-        (wall,) = (_points(pocket) for pocket in case.art.pockets if _at_centre(pocket))
-        whole = replace(whole, cores=(PlacedCore(name="core in the pocket", wall=wall, core=inside),))
+        filled = [pocket for pocket in case.art.pockets if _holds_cores(case, pocket)]
+        names = ["core in the pocket"] if len(filled) == 1 else [f"core {k}" for k in range(1, 1 + len(filled))]
+        whole = replace(
+            whole,
+            cores=tuple(
+                PlacedCore(name=name, wall=_points(pocket), core=inside)
+                for name, pocket in zip(names, filled, strict=True)
+            ),
+        )
     return bounded(whole, air=AIR_ENDS.get(air), joints=JOINT_ENDS.get(joints))
 
 
@@ -147,9 +154,10 @@ def _seen(case: Case, face: str) -> tuple[str, Floats, Floats | None]:
     return f"core on the {face}" if cores else "magnet", _points(path.moved(lies)), hole
 
 
-def _at_centre(pocket: Path) -> bool:
+def _holds_cores(case: Case, pocket: Path) -> bool:
+    """Whether a cut-out is that of cores: each of an array's, else the one in the middle."""
     low, high = extent(pocket)
-    return abs(low + high) < 1e-9
+    return case.design.array is not None or abs(low + high) < 1e-9
 
 
 def _points(path: Path) -> Floats:

@@ -1,5 +1,6 @@
 """Soft-magnetic bodies as bricks: one grid of equal cells in x and y, layers of any thickness in z."""
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -28,7 +29,8 @@ class Body:
     """One soft-magnetic body, axis along z, SI units.
 
     size: (x, y) m over all; the diameter twice for a disc, rod or ring. hole: m, inner diameter of a ring.
-    bottom, thickness: m. centre: (x, y) m. curve: which magnetisation curve it follows.
+    bottom, thickness: m. centre: (x, y) m. turn: rad, of a plate about its centre, counter-clockwise; no
+    quarter turns, which exchange its sizes. curve: which magnetisation curve it follows.
     """
 
     form: Form
@@ -37,7 +39,14 @@ class Body:
     bottom: float
     hole: float = 0.0
     centre: tuple[float, float] = (0.0, 0.0)
+    turn: float = 0.0
     curve: int = 0
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """(x, y) m over all where it lies."""
+        (x, y), c, s = self.size, abs(math.cos(self.turn)), abs(math.sin(self.turn))
+        return (x * c + y * s, x * s + y * c) if self.form == "plate" and self.turn else self.size
 
     @property
     def area(self) -> float:
@@ -49,22 +58,29 @@ class Body:
     def covers(self, x: Floats, y: Floats) -> NDArray[np.bool_]:
         """Which cells with their middles at x (nx,), y (ny,) m belong to it, (nx, ny).
 
-        Round outlines take the rings of equally distant cells whose area comes nearest to the true one.
+        Outlines that do not run along the cells take the cells nearest to the centre, by the outline's own
+        measure, all as near as one another or none, whose area comes nearest to the true one.
         """
         dx, dy = x[:, None] - self.centre[0], y[None, :] - self.centre[1]
-        if self.form == "plate":
-            return np.asarray((np.abs(dx) < 0.5 * self.size[0]) & (np.abs(dy) < 0.5 * self.size[1]))
         cell = float((x[1] - x[0]) * (y[1] - y[0]))
-        rho2 = dx**2 + dy**2
-        return _nearest(rho2, cell, self.size[0]) & ~_nearest(rho2, cell, self.hole)
+        if self.form == "plate" and not self.turn:
+            return np.asarray((np.abs(dx) < 0.5 * self.size[0]) & (np.abs(dy) < 0.5 * self.size[1]))
+        if self.form == "plate":
+            c, s = math.cos(self.turn), math.sin(self.turn)
+            along, across = abs(c * dx + s * dy) / self.size[0], abs(c * dy - s * dx) / self.size[1]
+            return _nearest(np.maximum(along, across), cell, self.area)
+        rho2 = (dx**2 + dy**2) / cell
+        whole, hole = (0.25 * np.pi * diameter**2 for diameter in (self.size[0], self.hole))
+        return _nearest(rho2, cell, whole) & ~_nearest(rho2, cell, hole)
 
 
-def _nearest(rho2: Floats, cell: float, diameter: float) -> NDArray[np.bool_]:
-    """The cells nearest to the centre, whole rings of them, with the area of a circle as nearly as may be."""
-    steps, counts = np.unique(np.round(rho2 / cell, 6), return_counts=True)
+def _nearest(rank: Floats, cell: float, area: float) -> NDArray[np.bool_]:
+    """The cells of least rank, all of a rank or none, with an area as nearly as may be; cell: that of one."""
+    rounded = np.round(rank, 6)
+    steps, counts = np.unique(rounded, return_counts=True)
     filled = np.append(0, np.cumsum(counts)) * cell
-    rings = int(np.argmin(np.abs(filled - 0.25 * np.pi * diameter**2)))
-    return np.asarray(np.round(rho2 / cell, 6) < np.append(steps, np.inf)[rings])
+    rings = int(np.argmin(np.abs(filled - area)))
+    return np.asarray(rounded < np.append(steps, np.inf)[rings])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,8 +132,8 @@ def brick_grid(bodies: tuple[Body, ...], cell: float, like: "BrickGrid | None" =
     """
     _check(bodies)
     hx, hy = _cell(bodies, cell) if like is None else like.cell
-    nx, ny = (_count(bodies, axis, h) for axis, h in ((0, hx), (1, hy)))
-    origin = (bodies[0].centre[0] - 0.5 * nx * hx, bodies[0].centre[1] - 0.5 * ny * hy)
+    (west, nx), (south, ny) = (_extent(bodies, axis, h) for axis, h in ((0, hx), (1, hy)))
+    origin = (west, south)
     bottom, thickness = _layers(bodies, max(hx, hy))
     x, y = _middles(origin[0], hx, nx), _middles(origin[1], hy, ny)
     filling = _filling(bodies, bottom + 0.5 * thickness, x, y)
@@ -162,7 +178,7 @@ def _cell(bodies: tuple[Body, ...], cell: float) -> tuple[float, float]:
 
 def _exact_cell(body: Body, h: float) -> tuple[float, float]:
     """Cells near h with which the body's area is exact; a ring's may stay a few cells off."""
-    if body.form == "plate":
+    if body.form == "plate" and not body.turn:
         return h, body.size[1] / max(1, round(body.size[1] / h))
     for _ in range(_FITS):
         h = float(np.sqrt(body.area / max(1, _cells_in(body, body, h, h))))
@@ -183,21 +199,24 @@ def _row(body: Body, first: Body, axis: int, h: float) -> Floats:
 
 
 def _span(body: Body, first: Body, axis: int, h: float) -> int:
-    return int(np.ceil((abs(body.centre[axis] - first.centre[axis]) + 0.5 * body.size[axis]) / h)) + 1
+    return int(np.ceil((abs(body.centre[axis] - first.centre[axis]) + 0.5 * body.span[axis]) / h)) + 1
 
 
 def _even(first: Body, axis: int, h: float) -> bool:
     """Whether a line between cells, not a row of middles, runs through the first body's centre."""
-    return first.form != "plate" or round(first.size[axis] / h) % 2 == 0
+    return first.form != "plate" or bool(first.turn) or round(first.size[axis] / h) % 2 == 0
 
 
-def _count(bodies: tuple[Body, ...], axis: int, h: float) -> int:
-    """Cells along an axis, of the first body's parity, enough for all bodies."""
-    reach = max(abs(b.centre[axis] - bodies[0].centre[axis]) + 0.5 * b.size[axis] for b in bodies)
-    even = _even(bodies[0], axis, h)
-    plates = all(b.form == "plate" for b in bodies)
-    half = int(np.ceil(reach / h - (0.0 if even else 0.5) - 1e-6)) + (0 if plates else 1)
-    return 2 * half + (0 if even else 1)
+def _extent(bodies: tuple[Body, ...], axis: int, h: float) -> tuple[float, int]:
+    """Where the cells along an axis begin, m, and their number: of the first body's parity, enough for all."""
+    first, middle = bodies[0], 0.0 if _even(bodies[0], axis, h) else 0.5
+    spare = 0 if all(b.form == "plate" and not b.turn for b in bodies) else 1
+    below, above = (
+        max(side * (b.centre[axis] - first.centre[axis]) + 0.5 * b.span[axis] for b in bodies)
+        for side in (-1.0, 1.0)
+    )
+    low, high = (max(0, int(np.ceil(reach / h - middle - 1e-6)) + spare) for reach in (below, above))
+    return first.centre[axis] - (low + middle) * h, low + high + round(2.0 * middle)
 
 
 def layer_counts(bodies: tuple[Body, ...], width: float) -> list[tuple[float, float, int]]:
