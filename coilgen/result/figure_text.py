@@ -14,6 +14,7 @@ KEY_FIGURES = (
     "thrust_constant",
     "line_resistance",
     "line_inductance",
+    "line_inductance_in_place",
     "no_load_speed",
     "stall_torque",
     "stall_force",

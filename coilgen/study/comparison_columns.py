@@ -306,6 +306,7 @@ _OF_ARRAYS = (
             ("phase_resistance", "R phase", "ohm", "resistance of the phases at 20 degC"),
             ("line_resistance", "R line", "ohm", "resistance between two terminals at 20 degC"),
             ("line_inductance", "L line", "H", "inductance between two terminals"),
+            ("line_inductance_in_place", "with cores", "H", "the same with cores and target"),
         )
     ),
     *(

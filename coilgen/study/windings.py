@@ -19,9 +19,15 @@ BETWEEN = ("inductance_matrix", "coupling", "inductance_matrix_in_place", "coupl
 """Matrices whose cells two windings name, as in `coupling.left.right`."""
 OF_LAYERS = ("layer_inductances", "layer_coupling")
 """Matrices of a winding's copper layers."""
-SQUARES = (*BETWEEN, *OF_LAYERS, "phase_inductance_matrix")
+SQUARES = (*BETWEEN, *OF_LAYERS, "phase_inductance_matrix", "phase_inductance_matrix_in_place")
 """All figures whose value is a matrix."""
-LISTS = ("winding_resistances", "phase_resistance", "line_resistance", "line_inductance")
+LISTS = (
+    "winding_resistances",
+    "phase_resistance",
+    "line_resistance",
+    "line_inductance",
+    "line_inductance_in_place",
+)
 """Figures whose value is a list, of windings, phases or pairs of terminals."""
 _TEMPERATURE = "temperature"
 

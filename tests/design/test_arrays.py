@@ -113,15 +113,34 @@ def test_what_cannot_be_is_told_with_its_key(changed, key, says):
     assert line.startswith(f"{key}: ") and says in line
 
 
-def test_cores_in_pockets_of_arrays_are_refused_with_what_may_stand():
+def test_cores_in_pockets_stand_in_every_coil_and_those_on_a_face_once():
     pocket = {"pocket": {"size": 3}, "array": RING}
-    inside = {"material": "soft iron", "form": "rod", "place": "pocket", "thickness": 1.6}
+    inside = {"material": "soft iron", "place": "pocket"}
     below = {"material": "soft iron", "form": "disc", "place": "bottom", "thickness": 1, "diameter": 100}
-    with pytest.raises(DesignError) as caught:
-        read_tables({**TABLES, **pocket, "core": [below, inside]})
-    (line,) = map(str, caught.value.faults)
-    assert line.startswith("core 2.place: ") and "on a face that covers all coils" in line
-    assert len(read_tables({**TABLES, **pocket, "core": [below]}).core) == 1
+    design = read_tables({**TABLES, **pocket, "core": [below, inside]})
+    assert [body.number for body in design.stand.bodies] == [1] + RING["count"] * [2]
+    lying = [(body.centre, body.turn) for body in design.stand.bodies[1:]]
+    assert lying == [(each.centre, each.rotation) for each in design.windings]
+    assert design.core[1].size == (3e-3, 3e-3) and design.core[1].thickness == pytest.approx(1.6e-3)
+    assert Design.from_resolved(design.resolved()) == design
+
+
+@pytest.mark.parametrize(
+    ("core", "pocket", "told"),
+    [
+        ({"diameter": 3.2}, {"pocket": {"size": 3}}, "does not go into the pocket"),
+        ({"diameter": 2}, {}, "needs a [pocket] table"),
+    ],
+)
+def test_cores_in_pockets_of_arrays_are_checked_as_those_of_one_coil(core, pocket, told):
+    tables = {**TABLES, **pocket, "core": [{"place": "pocket", **core}]}
+    found = []
+    for array in ({"array": RING}, {}):
+        with pytest.raises(DesignError) as caught:
+            read_tables({**tables, **array})
+        found.append([str(fault) for fault in caught.value.faults])
+    assert found[0] == found[1]
+    assert any(told in line for line in found[0]), found
 
 
 def test_what_wedges_and_lists_of_windings_refuse():

@@ -54,8 +54,8 @@ def add_view(root: Element, result: Result, sheet: Sheet) -> None:
     _add_legend(view, result.art)
     add(add(view, "g", id="current"), "use", href="#current-1")
     _add_terminals(view, result)
-    _add_names(view, result, sheet.size)
     add_body_outlines(view, result.design, sheet)
+    _add_names(view, result, sheet.size)
     add_finding_marks(view, result.findings[:LISTED_FINDINGS], result.art.pads, sheet.size)
 
 

@@ -21,7 +21,8 @@ class Shown:
     """A body in a drawing: kind for its colours, short name, what it is made of, its measures in words.
 
     outline, hole: seen from the top. standing: heights of its faces, m. pole: of a magnet, else empty.
-    named: whether its name stands beside it; of a mover's magnets that in the east has one.
+    repeated: one of many alike, in the coils of an array. named: whether its name stands beside it; of a
+    mover's magnets that in the east has one.
     """
 
     kind: str
@@ -33,6 +34,7 @@ class Shown:
     standing: Standing
     pole: str = ""
     inside: bool = False
+    repeated: bool = False
     named: bool = True
 
 
@@ -42,8 +44,7 @@ def bodies(design: Design) -> tuple[Shown, ...]:
 
 
 def _cores(design: Design) -> Iterator[Shown]:
-    """Those that repeat in the coils of an array: the first bears their name."""
-    told: set[int] = set()
+    """Of those that repeat in the coils of an array none bears its name: the drawing tells of all."""
     for each in design.stand.bodies:
         core, lies = each.core, Isometry.placed(each.turn, each.centre)
         yield Shown(
@@ -55,9 +56,8 @@ def _cores(design: Design) -> Iterator[Shown]:
             hole=circle(core.hole).moved(lies) if core.hole else None,
             standing=each.standing,
             inside=core.place == "pocket",
-            named=each.number not in told,
+            repeated=core.place == "pocket" and len(design.stand.pockets) > 1,
         )
-        told.add(each.number)
 
 
 def _stance(core: Core) -> str:

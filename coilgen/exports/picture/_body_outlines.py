@@ -35,7 +35,7 @@ def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     for body in shown:
         _add_outline(group, body, sheet.size)
     written: list[_Box] = []
-    for count, body in enumerate(each for each in shown if each.named):
+    for count, body in enumerate(each for each in shown if each.named and not each.repeated):
         box = _name_place(body, count, sheet, written)
         if box is not None:
             _add_name(group, body.name, box.middle, sheet.size)

@@ -1,6 +1,6 @@
 """The cut through the board as a picture: layers at exaggerated heights, with names and thicknesses."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from coilgen.design.placing import PlacedWinding
@@ -12,6 +12,7 @@ from coilgen.exports.picture._section_bodies import Part, add_hatches, add_part,
 from coilgen.exports.picture._section_names import LINE, Name, add_names, name_places, names_of
 from coilgen.exports.picture._section_sheets import Sheet, View, sheets_of, up, view_of
 from coilgen.exports.picture._svg import INK, Element, add, add_text, number
+from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import BARREL_PLATING
 from coilgen.result.result import Result
@@ -27,7 +28,7 @@ def section_svg(result: Result) -> Element:
     if level:
         result = replace(result, art=result.art.moved(Isometry(shift=-1j * level)))
     sheets = sheets_of(result)
-    shown = (*bodies(result.design), *cut_mover_bodies(result.design))
+    shown = (*_at_level(bodies(result.design), level), *cut_mover_bodies(result.design))
     view = view_of(result, sheets, shown)
     parts = [part_of(body, view.room) for body in shown]
     names = names_of(sheets, parts, view)
@@ -66,10 +67,35 @@ def cut_level(result: Result) -> float:
     it.
     """
     placed = result.design.windings
-    if not placed or result.design.mover is not None or bodies(result.design):
+    central = any(not body.repeated for body in bodies(result.design))
+    if not placed or result.design.mover is not None or central:
         return 0.0
     levels = {each.centre.imag for each in placed}
     return max(levels, key=lambda level: (_cut(placed, level), -abs(level), level))
+
+
+def _at_level(shown: Sequence[Shown], level: float) -> Iterator[Shown]:
+    """Bodies where a cut at a level north of the centre, m, finds them.
+
+    Of a core in every coil those that it cuts, or where it cuts none the first; the easternmost is named.
+    """
+    moved = [_north(body, -level) for body in shown]
+    for name in dict.fromkeys(body.name for body in moved):
+        alike = [body for body in moved if body.name == name]
+        if not alike[0].repeated:
+            yield from alike
+            continue
+        cut = [body for body in alike if between(body.outline)] or alike[:1]
+        last = max(cut, key=lambda body: extent(body.outline)[1].real)
+        yield from (replace(body, named=body is last) for body in cut)
+
+
+def _north(body: Shown, by: float) -> Shown:
+    if not by:
+        return body
+    lies = Isometry(shift=1j * by)
+    hole = None if body.hole is None else body.hole.moved(lies)
+    return replace(body, outline=body.outline.moved(lies), hole=hole)
 
 
 def _cut(placed: Sequence[PlacedWinding], level: float) -> int:
@@ -98,7 +124,8 @@ def _scale_text(view: View, level: float) -> str:
 def _described(result: Result, view: View, shown: Sequence[Shown]) -> str:
     stackup = result.design.board.stackup
     layers = "one copper layer" if stackup.layers == 1 else f"{stackup.layers} copper layers"
-    told = "".join(f" {each.name.capitalize()}: {each.material}, {each.measures}." for each in shown)
+    lines = (f" {each.name.capitalize()}: {each.material}, {each.measures}." for each in shown)
+    told = "".join(dict.fromkeys(lines))
     return (
         f"A cut from west to east through the coil's centre, seen from the south: {layers} on "
         f"{stackup.material}, {readable(stackup.thickness, 'm')} thick, "

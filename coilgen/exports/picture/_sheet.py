@@ -215,7 +215,8 @@ def _of_array(design: Design) -> str:
     joints = f", {phases}" if array.joined else ""
     return (
         f"{array.arrangement.capitalize()} of {len(design.windings)} coils, phase order {array.phase_order}, "
-        f"{joined}{joints}{_toned(array.phase_count)}. Each: {_told(design.windings[0].design.winding)}."
+        f"{joined}{joints}{_toned(array.phase_count)}. Each: {_told(design.windings[0].design.winding)}"
+        f"{', with a core in its pocket' * any(core.place == 'pocket' for core in design.core)}."
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from coilgen.figures.core._magnetics import Placed, placed, coils_path
+from coilgen.figures.core._magnetics import Placed, coils_path, placed
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, told, within
 

@@ -10,11 +10,11 @@ import numpy as np
 from coilgen.figures.core._ends import gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
     cell_size,
+    coils_path,
     core_bodies,
     core_curves,
     magnet_for_solvers,
     solvable,
-    coils_path,
     winding_path,
 )
 from coilgen.physics.base.conductor import Floats

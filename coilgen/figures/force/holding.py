@@ -9,11 +9,11 @@ from coilgen.design.bodies import Target
 from coilgen.figures.core._ends import LEAST_GAP, gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
     cell_size,
+    coils_path,
     core_bodies,
     core_curves,
     solvable,
     target_body,
-    coils_path,
 )
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer

@@ -47,14 +47,12 @@ def plate(case: Case, joints: End = "typical", air: End = "typical") -> "Plate":
     inside = core_in_pocket(case, joints)
     if inside is not None:
         filled = [pocket for pocket in case.art.pockets if _holds_cores(case, pocket)]
-        names = ["core in the pocket"] if len(filled) == 1 else [f"core {k}" for k in range(1, 1 + len(filled))]
-        whole = replace(
-            whole,
-            cores=tuple(
-                PlacedCore(name=name, wall=_points(pocket), core=inside)
-                for name, pocket in zip(names, filled, strict=True)
-            ),
+        which = [""] if len(filled) == 1 else [f" {number}" for number in range(1, len(filled) + 1)]
+        cores = tuple(
+            PlacedCore(name=f"core in the pocket{number}", wall=_points(pocket), core=inside)
+            for number, pocket in zip(which, filled, strict=True)
         )
+        whole = replace(whole, cores=cores)
     return bounded(whole, air=AIR_ENDS.get(air), joints=JOINT_ENDS.get(joints))
 
 

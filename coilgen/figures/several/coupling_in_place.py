@@ -1,18 +1,24 @@
 """Inductance matrix and coupling of a board's windings with cores and target where they stand."""
 
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from coilgen.figures.core._magnetics import bodies_in_place, cell_in_place, magnet_field, solvable
+from coilgen.figures.core._spreads import effect_in_place, ends
 from coilgen.figures.several._linkage import inductance_matrix, path_of
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.result.spread import Spread
+
+if TYPE_CHECKING:
+    from coilgen.physics.core.on_grid import SetUp
 
 
-def with_bodies(case: Case) -> Floats | None:
-    """Self and mutual inductances with cores and target, (n, n) H; None without such bodies."""
-    if not (case.design.core or case.design.target):
-        return None
-    return case.once("inductance matrix in place", lambda: inductance_matrix(case) + _added(case)[0])
+def added(case: Case) -> Floats | None:
+    """What cores and target add to self and mutual inductances, (n, n) H; None without such bodies."""
+    return _added(case)[0] if case.design.core or case.design.target else None
 
 
 def _added(case: Case) -> tuple[Floats, Floats]:
@@ -26,7 +32,7 @@ def _solved(case: Case) -> tuple[Floats, Floats]:
     with solvable("target" if case.design.target is not None else "core"):
         return added_inductances(
             [path_of(case, each) for each in case.windings],
-            [float(each.case.value("current")) * each.weight for each in case.windings],
+            list(_currents(case)),
             bodies,
             curves,
             cell=cell_in_place(case),
@@ -34,21 +40,63 @@ def _solved(case: Case) -> tuple[Floats, Floats]:
         )
 
 
+def added_spread(case: Case, currents: Floats, name: str) -> Spread:
+    """H that bodies add to the inductance of one way through the windings, with tolerances and errors.
+
+    currents: of each winding, (n,), at one ampere. The ends of tolerances are those of the coarser grid.
+    """
+    matrix, errors = _added(case)
+    fine, error = float(currents @ matrix @ currents), float(abs(currents) @ errors @ abs(currents))
+    if case.values_only:
+        return Spread(fine)
+    usual, shifted = case.once("inductances at the ends of tolerances", lambda: _at_ends(case))
+    rough = float(currents @ usual @ currents)
+
+    def shift(end: Floats) -> float:
+        return fine * (float(currents @ end @ currents) / rough - 1.0)
+
+    shifts = {source: (shift(low), shift(high)) for source, (low, high) in shifted.items()}
+    return Spread(fine, {**shifts, f"model of {name}": (-error, error)})
+
+
+def _at_ends(case: Case) -> "tuple[Floats, Mapping[str, tuple[Floats, Floats]]]":
+    """(n, n) H that bodies add on the coarser grid: usually, and at both ends of each source."""
+    from coilgen.physics.core.load import winding_load
+    from coilgen.physics.core.mutual import added_on
+
+    known: dict[int, Floats] = {}
+
+    def added(one: "SetUp") -> Floats:
+        grid = one.core.grid
+        if id(grid) not in known:
+            known[id(grid)] = np.array([winding_load(grid, path_of(case, each)) for each in case.windings])
+        return added_on(one, _currents(case) @ known[id(grid)], known[id(grid)])
+
+    with solvable("target" if case.design.target is not None else "core"):
+        found = {source: (added(low), added(high)) for source, (low, high) in ends(case).items()}
+        return added(effect_in_place(case).rough.setup), found
+
+
+def _currents(case: Case) -> Floats:
+    return np.array([float(each.case.value("current")) * each.weight for each in case.windings])
+
+
 def _matrix(case: Case) -> Answer | None:
-    matrix = with_bodies(case)
-    if matrix is None:
+    bodies = added(case)
+    if bodies is None:
         return None
+    matrix = inductance_matrix(case) + bodies
     error = float(np.abs(_added(case)[1] / matrix).max())
     return Answer(
         value=matrix.tolist(),
         model="windings in the order of the file; for small changes about all drives' currents while on; "
         f"slow: no eddy currents; by two grids within {error:.1g} of themselves",
         labels=tuple(each.name for each in case.windings),
-        cautions=_slow(case),
+        cautions=slow(case),
     )
 
 
-def _slow(case: Case) -> tuple[str, ...]:
+def slow(case: Case) -> tuple[str, ...]:
     """What takes inductance away where drives or meters are fast."""
     design = case.design
     metal = [
@@ -69,9 +117,10 @@ def _slow(case: Case) -> tuple[str, ...]:
 
 
 def _coupling(case: Case) -> Answer | None:
-    matrix = with_bodies(case)
-    if matrix is None:
+    bodies = added(case)
+    if bodies is None:
         return None
+    matrix = inductance_matrix(case) + bodies
     root = np.sqrt(np.diag(matrix))
     return Answer(
         value=(matrix / np.outer(root, root)).tolist(),

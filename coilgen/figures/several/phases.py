@@ -6,10 +6,11 @@ from coilgen.design.phases import LETTERS
 from coilgen.figures.several._joint_flux import joint_flux
 from coilgen.figures.several._linkage import inductance_matrix
 from coilgen.figures.several._network import amplitudes, joints_heat, joints_of, line_flows, phase_flows
+from coilgen.figures.several.coupling_in_place import added_spread
 from coilgen.layout.joint_network import Flow
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
-from coilgen.result.spread import Spread
+from coilgen.result.spread import Spread, carried
 
 _UNEVEN = 0.1
 """Of a current, by which coils or tracks may differ before it is told."""
@@ -17,11 +18,13 @@ _JOINED = "coils and joints as they are laid out, direct current"
 _OPEN = "the coils of a phase in series, by its order, though nothing joins them on the board"
 
 
-def _told(case: Case) -> str:
+def way_of_current(case: Case) -> str:
+    """How current goes through the array, in words."""
     return _JOINED if case.design.array is not None and case.design.array.joined else _OPEN
 
 
-def _letters(case: Case) -> tuple[str, ...]:
+def letters(case: Case) -> tuple[str, ...]:
+    """Names of the phases."""
     assert case.design.array is not None
     return tuple(LETTERS[: case.design.array.phase_count])
 
@@ -31,8 +34,8 @@ def _phase_resistances(case: Case) -> Answer | None:
         return None
     return Answer(
         value=[flow.resistance for flow in phase_flows(case)],
-        model=f"{_told(case)}, at 20 degC; of a star to the middle of its point",
-        labels=_letters(case),
+        model=f"{way_of_current(case)}, at 20 degC; of a star to the middle of its point",
+        labels=letters(case),
         cautions=tuple(_of_joints(case)),
     )
 
@@ -83,14 +86,27 @@ def _phase_inductances(case: Case) -> Answer | None:
         return None
     flows = phase_flows(case)
     return Answer(
-        value=[[_mutual(case, one, other) for other in flows] for one in flows],
-        model=f"self and mutual inductances of {_told(case)}",
-        labels=_letters(case),
+        value=[[mutual(case, one, other) for other in flows] for one in flows],
+        model=f"self and mutual inductances of {way_of_current(case)}; no core or metal near",
+        labels=letters(case),
+        cautions=_with_bodies(case),
     )
 
 
-def _mutual(case: Case, one: Flow, other: Flow) -> float:
-    """H, between two ways of one ampere through the array."""
+def _with_bodies(case: Case) -> tuple[str, ...]:
+    if not (case.design.core or case.design.target):
+        return ()
+    lines = case.design.array is not None and case.design.array.connection != "open"
+    names = ("phase_inductance_matrix", *(("line_inductance",) if lines else ()))
+    placed = " and ".join(f"{name}_in_place" for name in names)
+    return (
+        f"{' and '.join(names)} {'are' if lines else 'is'} of the bare board: {placed} and the values of "
+        "phase_bands are with what stands at it.",
+    )
+
+
+def mutual(case: Case, one: Flow, other: Flow) -> float:
+    """H, between two ways of one ampere through the array, its coils bare."""
     between: Floats = one.coils @ inductance_matrix(case) @ other.coils
     return float(between) + joint_flux(case, one, other)
 
@@ -111,8 +127,8 @@ def _line_inductances(case: Case) -> Answer | None:
         return None
     found = line_flows(case)
     return Answer(
-        value=[_mutual(case, flow, flow) for flow in found.values()],
-        model=f"between two terminals, {_JOINED}",
+        value=[mutual(case, flow, flow) for flow in found.values()],
+        model=f"between two terminals, {_JOINED}; no core or metal near",
         labels=tuple(f"{one}-{other}" for one, other in found),
     )
 
@@ -122,22 +138,35 @@ def _bands(case: Case) -> Answer | None:
     array = case.design.array
     if array is None:
         return None
-    flows = dict(zip(_letters(case), phase_flows(case), strict=True))
+    flows = dict(zip(letters(case), phase_flows(case), strict=True))
     if array.connection != "open":
         flows |= {f"{one}-{other}": flow for (one, other), flow in line_flows(case).items()}
     ohm, henry = (case.windings[0].case.spread(name) for name in ("resistance_20c", "inductance"))
+    placed = bool(case.design.core or case.design.target)
+    found = {between: _inductance(case, flow, henry, placed) for between, flow in flows.items()}
+    widest = max(found.values(), key=lambda each: each.band[1] / each.band[0])
     return Answer(
         value=[
             {
                 "between": between,
                 **_ended("resistance", flow.resistance, ohm),
-                **_ended("inductance", _mutual(case, flow, flow), henry),
+                **_ended("inductance", found[between].value, found[between]),
             }
             for between, flow in flows.items()
         ],
-        model=f"{_told(case)}, at 20 degC; bands as wide as those of a coil alone, resistance by "
-        f"{_causes(ohm)}, inductance by {_causes(henry)}: copper of one board is made alike",
+        model=f"{way_of_current(case)}, at 20 degC; bands as wide as those of a coil alone, resistance by "
+        f"{_causes(ohm)}, inductance{' with cores and target' * placed} by "
+        f"{_causes(widest)}: copper of one board is made alike",
     )
+
+
+def _inductance(case: Case, flow: Flow, coil: Spread, placed: bool) -> Spread:
+    """Of one way through the array; coil: a coil's own; placed: with cores and target."""
+    bare = mutual(case, flow, flow)
+    own = carried(lambda henry: henry / coil.value * bare, coil)
+    if not placed:
+        return own
+    return carried(lambda one, more: one + more, own, added_spread(case, flow.coils, "phase_bands"))
 
 
 def _ended(name: str, value: float, coil: Spread) -> dict[str, float]:

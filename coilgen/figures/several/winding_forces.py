@@ -19,6 +19,16 @@ def _forces(case: Case) -> Answer:
         value=rows,
         model="on each winding by the currents of all others, z up; I dl x B over two filaments in place of "
         "every strip; no core near",
+        cautions=_bare(case),
+    )
+
+
+def _bare(case: Case) -> tuple[str, ...]:
+    if not case.design.core:
+        return ()
+    return (
+        "force_on_windings is that of the bare windings on one another: cores change it, and are pulled "
+        "themselves.",
     )
 
 

@@ -208,7 +208,7 @@ def _even(first: Body, axis: int, h: float) -> bool:
 
 
 def _extent(bodies: tuple[Body, ...], axis: int, h: float) -> tuple[float, int]:
-    """Where the cells along an axis begin, m, and their number: of the first body's parity, enough for all."""
+    """Where cells along an axis begin, m, and their number: of the first body's parity, enough for all."""
     first, middle = bodies[0], 0.0 if _even(bodies[0], axis, h) else 0.5
     spare = 0 if all(b.form == "plate" and not b.turn for b in bodies) else 1
     below, above = (

@@ -10,7 +10,7 @@ from coilgen.physics.core.brick_grid import Body
 from coilgen.physics.core.effect import COARSER, grid_error
 from coilgen.physics.core.load import FluxDensity, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
-from coilgen.physics.core.on_grid import at_rest, set_up
+from coilgen.physics.core.on_grid import SetUp, at_rest, set_up
 from coilgen.physics.core.soft_core import magnetised, tangent_response
 from coilgen.physics.field.filaments import Filaments
 
@@ -48,9 +48,14 @@ def _on_grid(
 ) -> Floats:
     one = set_up(windings[0], bodies, curves, cell, applied)
     loads = np.array([one.load, *(winding_load(one.core.grid, path) for path in windings[1:])])
+    return added_on(one, np.asarray(currents) @ loads, loads)
+
+
+def added_on(one: SetUp, driven: Floats, loads: Floats) -> Floats:
+    """H, (n, n), of windings with these loads at one ampere, (n, flat); driven: that of all currents."""
     rest = at_rest(one)
-    start = None if applied is None else rest.m
-    state = magnetised(one.core, rest.load + np.asarray(currents) @ loads, start, tolerance=_ACCURACY)
+    start = None if one.applied is None else rest.m
+    state = magnetised(one.core, rest.load + driven, start, tolerance=_ACCURACY)
     responses = np.array([tangent_response(state, load, accuracy=_ACCURACY) for load in loads])
     found = MU0 * loads @ responses.T
     symmetric: Floats = (found + found.T) / 2
