@@ -12,6 +12,7 @@ from scipy.sparse.linalg import spsolve
 
 from coilgen.design.stackup import laminate as facts_of
 from coilgen.geometry.extent import extent
+from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.region import chords
 from coilgen.layout.seen import copper_edges
 
@@ -32,10 +33,20 @@ def lines(low, high, edges, fine, coarse):
     return np.array([*found[:-1], high])
 
 
+def edges(case):
+    """Outer edge of each winding where it lies."""
+    if not case.windings:
+        return [copper_edges(case.design)[0]]
+    return [
+        copper_edges(each.design)[0].moved(Isometry.placed(each.rotation, each.centre))
+        for each in case.design.windings
+    ]
+
+
 def cut(case, fine, coarse):
     """Lines x and y: fine across the leads, which run south."""
     low, high = extent(case.art.outline)
-    south = extent(copper_edges(case.design)[0])[0].imag
+    south = min(extent(edge)[0].imag for edge in edges(case))
     paths = [(trace, segment) for trace in case.coil.traces for segment in trace.path.segments]
     far = [(trace, segment.end) for trace, segment in paths if segment.end.imag < south]
     sides = [end.real + way * trace.width / 2 for trace, end in far for way in (-1, 1)]
@@ -44,9 +55,9 @@ def cut(case, fine, coarse):
 
 
 def hottest(case, current, film, *, fine=5e-5, coarse=2e-4):
-    """Hottest of the copper beyond the winding's edge and of the winding's, degC.
+    """Hottest of the copper beyond the windings' edges and of the windings', degC.
 
-    film: W/(m² K) of each face besides its radiation.
+    current: A, of all copper, or by the net. film: W/(m² K) of each face besides its radiation.
     """
     stackup = case.design.board.stackup
     x, y = cut(case, fine, coarse)
@@ -57,9 +68,9 @@ def hottest(case, current, film, *, fine=5e-5, coarse=2e-4):
         return shapely.contains_xy(region, at[:, 0], at[:, 1])
 
     board = inside(shapely.Polygon(points(case.art.outline)))
+    wound = np.any([inside(shapely.Polygon(points(edge))) for edge in edges(case)], axis=0)
     conducts = stackup.laminate.heat_conductivity_in_plane
     sheet = np.full(len(at), conducts * sum(stackup.dielectric))
-    wound = inside(shapely.Polygon(points(copper_edges(case.design)[0])))
     sheet[~wound] += conducts * len(stackup.masked_faces) * stackup.mask_thickness
     for stiff in case.art.stiffeners:
         own = inside(shapely.Polygon(points(stiff.path)))
@@ -69,10 +80,10 @@ def hottest(case, current, film, *, fine=5e-5, coarse=2e-4):
         thick = stackup.copper[trace.layer - 1]
         own = inside(shapely.LineString(points(trace.path)).buffer(trace.width / 2)) & board
         sheet[own] += COPPER * thick
+        through = current[trace.net] if isinstance(current, dict) else current
         ohm = stackup.metal.resistivity * trace.path.length / (trace.width * thick)
-        made[own] += current**2 * ohm * area[own] / area[own].sum()
+        made[own] += through**2 * ohm * area[own] / area[own].sum()
         copper |= own
-    made *= float(case.value("resistance_20c")) * current**2 / made.sum()
     hot = temperatures(x, y, np.where(board, sheet, 0.0), made, board, film, case.design)
     return float(hot[copper & ~wound].max()), float(hot[copper & wound].max())
 

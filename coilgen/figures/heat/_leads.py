@@ -30,6 +30,8 @@ _STEP = 0.1e-3
 """m, of a lead followed outward; its heat is where it is to that."""
 _WIDE = 3.0
 """Fin lengths of board on each side of leads without a tail, at most: farther out they warm nothing."""
+_FAR = 10e-3
+"""m, from which on leads do not warm one another."""
 _LOSS = 20.0
 """W/(m² K), of both faces, for that fin length alone."""
 
@@ -61,21 +63,22 @@ def _runs(case: Case) -> Iterator[tuple[Step, ...]]:
     traces = case.coil.traces
     alone = [index not in case.coil.parallel for index in range(len(traces))]
     for order, back in ((range(len(traces)), False), (range(len(traces) - 1, -1, -1), True)):
-        steps: list[Step] = []
+        found: list[Step] = []
         for index in order:
             if not alone[index]:
                 break
             path = traces[index].path.reversed() if back else traces[index].path
-            new = list(_steps(path, traces[index]))
+            new = list(steps(path, traces[index]))
             outside = ~contains(outer, np.array([step.at for step in new]))
             count = len(new) if outside.all() else int(np.argmin(outside))
-            steps += new[:count]
+            found += new[:count]
             if count < len(new):
                 break
-        yield tuple(reversed(steps))
+        yield tuple(reversed(found))
 
 
-def _steps(path: Path, trace: Trace) -> Iterator[Step]:
+def steps(path: Path, trace: Trace) -> Iterator[Step]:
+    """A trace's path, or its reverse, in short steps."""
     for segment in path.segments:
         count = max(1, math.ceil(segment.length / _STEP))
         for number in range(count):
@@ -102,31 +105,33 @@ def leads(case: Case, ohms: Sequence[float], reach: float, whole: "Outline") -> 
 
     if not apart_from_winding(case):
         return None
-    parted = [_parted(case, run, reach) for run in runs(case)]
+    parted_runs = [_parted(case, run, reach) for run in runs(case)]
     frame = _frame(case)
-    made = tuple(
-        _lead(case, near, far, ohms, frame.aside([step.at for step in far or near])) for near, far in parted
-    )
-    lengths = [sum(step.length for step in far) for _, far in parted if far]
-    apart = [lead.across for lead in made]
     stackup = case.design.board.stackup
-    covers = [stackup.mask_thickness * (face in stackup.masked_faces) for face in ("top", "bottom")]
+    nears = [near for near, _ in parted_runs]
+    made = tuple(led(near, far, others_of(near, nears), stackup, ohms, frame) for near, far in parted_runs)
+    lengths = [sum(step.length for step in far) for _, far in parted_runs if far]
     return Leads(
         leads=made,
         strip=_strip(case, frame, made, lengths, whole) if lengths else None,
-        covers=(covers[0], covers[1]),
-        apart=max(apart) - min(apart) if len(apart) > 1 else math.inf,
+        covers=covers_of(case),
     )
 
 
 @dataclass(frozen=True)
-class _Frame:
+class Frame:
     """The line that leads run along: a point of it and its unit vector outward."""
 
     origin: Point
     out: Point
 
+    @classmethod
+    def of(cls, tail: TailStrip) -> "Frame":
+        """The middle line of a tail from where it leaves the winding's part."""
+        return cls(tail.origin, tail.out)
+
     def along(self, at: Point) -> float:
+        """How far outward a point is, m."""
         return dot(self.out, at - self.origin)
 
     def aside(self, points: Iterable[Point]) -> float:
@@ -134,11 +139,11 @@ class _Frame:
         return float(np.median([cross(self.out, at - self.origin) for at in points]))
 
 
-def _frame(case: Case) -> _Frame:
+def _frame(case: Case) -> Frame:
     tail = case.coil.tail
     if tail is not None:
-        return _Frame(tail.origin, tail.out)
-    return _Frame(0j, -1j * 1j ** QUARTERS[case.design.terminals.side])
+        return Frame.of(tail)
+    return Frame(0j, -1j * 1j ** QUARTERS[case.design.terminals.side])
 
 
 Run = tuple[Step, ...]
@@ -146,56 +151,100 @@ Run = tuple[Step, ...]
 
 def _parted(case: Case, run: Run, reach: float) -> tuple[Run, Run]:
     """A lead over the warm part of the board, and beyond: down the tail, or past what the winding warms."""
-    tail = case.coil.tail
-    if tail is not None:
-        frame = _frame(case)
-        beyond = [frame.along(step.at) > 0 for step in run]
-    else:
-        beyond = list(np.cumsum([step.length for step in run]) > reach)
-    count = beyond.index(True) if any(beyond) else len(run)
-    return run[:count], run[count:]
+    frame = _frame(case)
+    if case.coil.tail is not None:
+        return parted(run, [frame.along(step.at) > 0 for step in run])
+    return parted(run, list(np.cumsum([step.length for step in run]) > reach))
 
 
-def _lead(case: Case, near: Run, far: Run, ohms: Sequence[float], across: float) -> "Lead":
+def parted(run: Sequence[Step], beyond: Sequence[bool]) -> tuple[Run, Run]:
+    """Up to the first step that is beyond, and from there on."""
+    count = list(beyond).index(True) if any(beyond) else len(run)
+    return tuple(run[:count]), tuple(run[count:])
+
+
+def led(
+    near: Run, far: Run, others: Sequence[Run], stackup: Stackup, ohms: Sequence[float], frame: Frame
+) -> "Lead":
+    """A lead as the network takes it; others: those near it; ohms: of a square of each copper layer."""
     from coilgen.physics.heat.lead_body import Lead
 
-    stackup = case.design.board.stackup
     return Lead(
-        near=tuple(_stretches(near, stackup, ohms)),
-        far=tuple(_stretches(far, stackup, ohms)),
-        across=across,
+        near=tuple(_stretches(near, others, stackup, ohms)),
+        far=tuple(_stretches(far, (), stackup, ohms)),
+        across=frame.aside([step.at for step in far or near]),
     )
 
 
-def _stretches(run: Run, stackup: Stackup, ohms: Sequence[float]) -> "Iterator[Stretch]":
-    """Steps of one width and layer together."""
+def others_of(run: Run, among: Sequence[Run]) -> list[Run]:
+    """The other runs."""
+    return [each for each in among if each is not run and each]
+
+
+def _beside(run: Run, others: Sequence[Run]) -> list[tuple[float, ...]]:
+    """How far other leads run from each step, where that is near, as the next lower of few distances; m."""
+    at = np.array([step.at for step in run])
+    apart = [
+        np.abs(at[:, None] - np.array([step.at for step in other])).min(axis=1) for other in others if run
+    ]
+    found = [[float(each[k]) for each in apart] for k in range(len(run))]
+    return [tuple(_lower(each) for each in own if each < _FAR) for own in found]
+
+
+def _lower(distance: float) -> float:
+    """The next of distances each half as large again as the one before, so that stretches stay long, m."""
+    return _FAR / 1.5 ** math.ceil(math.log(_FAR / max(distance, 1e-5)) / math.log(1.5))
+
+
+def _stretches(
+    run: Run, others: Sequence[Run], stackup: Stackup, ohms: Sequence[float]
+) -> "Iterator[Stretch]":
+    """Steps of one width and layer, as far from others, together."""
     from coilgen.physics.heat.lead_body import Stretch
 
-    for (layer, width), steps in groupby(run, key=lambda step: (step.layer, step.width)):
-        length = sum(step.length for step in steps)
+    marked = zip(run, _beside(run, others), strict=True)
+    for (layer, width, beside), each in groupby(
+        marked, key=lambda pair: (pair[0].layer, pair[0].width, pair[1])
+    ):
+        length = sum(step.length for step, _ in each)
         yield Stretch(
             length=length,
             width=width,
             thickness=stackup.copper[layer - 1],
             layer=layer - 1,
             resistance_20c=ohms[layer - 1] * length / width,
+            beside=beside,
         )
 
 
 def _strip(
-    case: Case, frame: _Frame, made: "Sequence[Lead]", lengths: Sequence[float], whole: "Outline"
+    case: Case, frame: Frame, made: "Sequence[Lead]", lengths: Sequence[float], whole: "Outline"
 ) -> "Strip":
     from coilgen.physics.heat.lead_body import Strip
 
     tail = case.coil.tail
-    if tail is None:
-        return Strip(length=max(lengths), width=_bare_width(case, frame, made), outline=whole)
+    if tail is not None:
+        return strip_of(case, tail)
+    return Strip(length=max(lengths), width=_bare_width(case, frame, made), outline=whole)
+
+
+def strip_of(case: Case, tail: TailStrip) -> "Strip":
+    """A tail as a strip with its stiffeners."""
+    from coilgen.physics.heat.lead_body import Strip
+
     return Strip(
         length=tail.length,
         width=tail.width,
         outline=_tail_outline(tail),
         stiff=tuple(_stiff(case, tail)),
     )
+
+
+def covers_of(case: Case) -> tuple[float, float]:
+    """Thickness of mask or coverlay on the top and on the bottom, m."""
+    stackup = case.design.board.stackup
+    top, bottom = (stackup.mask_thickness * (face in stackup.masked_faces) for face in ("top", "bottom"))
+    return top, bottom
 
 
 def _tail_outline(tail: TailStrip) -> "Outline":
@@ -206,7 +255,7 @@ def _tail_outline(tail: TailStrip) -> "Outline":
     return rectangle(across, along) if upright else rectangle(along, across)
 
 
-def _bare_width(case: Case, frame: _Frame, made: "Sequence[Lead]") -> float:
+def _bare_width(case: Case, frame: Frame, made: "Sequence[Lead]") -> float:
     """Of the board round leads without a tail: to its edge, or as far as they warm it, m."""
     stackup = case.design.board.stackup
     fin = math.sqrt(stackup.laminate.heat_conductivity_in_plane * stackup.thickness / _LOSS)
@@ -221,7 +270,7 @@ def _stiff(case: Case, tail: TailStrip) -> "Iterator[Stiff]":
     """Stiffeners where they lie on the tail; of those that cover a part of its width, that part."""
     from coilgen.physics.heat.lead_body import Stiff
 
-    frame = _Frame(tail.origin, tail.out)
+    frame = Frame.of(tail)
     for sheet in case.art.stiffeners:
         corners = extent(sheet.path)
         along = sorted(frame.along(corner) for corner in corners)

@@ -21,6 +21,7 @@ from coilgen.figures.heat._assembly import (
     stuck_magnet,
     surroundings,
 )
+from coilgen.figures.several._leads import tail_resistances
 from coilgen.figures.several._network import joints_heat
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.extent import extent
@@ -61,7 +62,10 @@ def _plate(case: Case) -> "Plate":
 
     stackup = case.design.board.stackup
     windings = tuple(
-        _winding(case, placed, each) for placed, each in zip(case.design.windings, case.windings, strict=True)
+        _winding(case, placed, each, tail)
+        for placed, each, tail in zip(
+            case.design.windings, case.windings, tail_resistances(case), strict=True
+        )
     )
     return Plate(
         outline=_points(edge_of_several(case)),
@@ -89,10 +93,11 @@ def _layers(case: Case) -> "Iterator[SheetLayer]":
         yield SheetLayer(thickness=0.0)
 
 
-def _winding(case: Case, placed: "Placed", winding: Winding) -> "PlacedWinding":
+def _winding(case: Case, placed: "Placed", winding: Winding, tail: float) -> "PlacedWinding":
     """Turns between the winding's edges, with the resistance that each layer adds.
 
-    What joins the coils of an array makes its heat in them too, which is on the warm side.
+    What joins the coils of an array makes its heat in them too, and leads up to the tail in their winding,
+    which is on the warm side; tail: ohm, of those in it, which stand in the circuits by themselves.
     """
     from coilgen.physics.heat.plate.body import PlacedWinding
     from coilgen.physics.heat.plate.islands import outline_of
@@ -100,15 +105,23 @@ def _winding(case: Case, placed: "Placed", winding: Winding) -> "PlacedWinding":
     design, lies = placed.design, Isometry.placed(placed.rotation, placed.centre)
     outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design))
     ring = outline_of(outer).area - outline_of(inner).area
-    resistance = [(1 + joints_heat(case)) * ohm for ohm in layer_resistances(winding.case)]
+    layers = layer_resistances(winding.case)
+    left = 1 + joints_heat(case) - tail / sum(layers)
+    resistance = [left * ohm for ohm in layers]
     coverage = [
-        min(1.0, sum(trace.path.length * trace.width for trace in winding.case.art.traces_on(layer)) / ring)
+        min(1.0, _wound_area(winding, layer) / ring)
         for layer in range(1, case.design.board.stackup.layers + 1)
     ]
     bare = [0.0] if len(coverage) == 1 else []
     return PlacedWinding(
         outer=outer, inner=inner, coverage=(*coverage, *bare), resistance_20c=(*resistance, *bare)
     )
+
+
+def _wound_area(winding: Winding, layer: int) -> float:
+    """Of a winding's turns on a layer, m²."""
+    traces = winding.case.art.traces_on(layer)
+    return sum(trace.path.length * trace.width for trace in traces if not trace.is_lead)
 
 
 def _bodies(case: Case) -> "Iterator[PlacedBody]":

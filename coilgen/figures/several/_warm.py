@@ -9,6 +9,7 @@ import numpy as np
 from coilgen.figures.heat._assembly import End
 from coilgen.figures.heat._made import Made as OneMade
 from coilgen.figures.heat._warmth import ceiling, supply
+from coilgen.figures.several._leads import hottest_lead, tail_leads, tail_resistances
 from coilgen.figures.several._network import joints_heat
 from coilgen.figures.several._plate import plate
 from coilgen.physics.base.conductor import Floats
@@ -28,13 +29,16 @@ _SLOW = 0.05
 @dataclass(frozen=True, kw_only=True)
 class Made:
     """What differs from the expected: ends of convection and joints; copper's resistance by winding and the
-    supplies' voltage as shares of the expected ones; the air warmer by so much, K."""
+    supplies' voltage as shares of the expected ones; the air warmer by so much, K. tail: resistance of the
+    leads in it over that at 20 degC.
+    """
 
     air: End = "typical"
     joints: End = "typical"
     copper: tuple[float, ...] = ()
     voltage: float = 1.0
     warmer: float = 0.0
+    tail: float = 1.0
 
 
 EXPECTED = Made()
@@ -46,6 +50,7 @@ class Warm:
 
     hottest: copper over a period, degC, and its resistance, ohm, and current, A, there; mean: hottest copper
     under the mean power, degC; power: mean, W. in_range: whether formulas of convection hold where used.
+    board: under the mean power. leads: hottest copper of those down a tail, degC, minus infinity without one.
     """
 
     hottest: Floats
@@ -54,6 +59,13 @@ class Warm:
     current: Floats
     power: Floats
     in_range: bool
+    board: "PlateSteady"
+    leads: float = -math.inf
+
+    @property
+    def peak(self) -> float:
+        """Hottest copper of all, degC."""
+        return max(float(self.hottest.max()), self.leads)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,7 +78,30 @@ class Melts:
 
 def state(case: Case, made: Made = EXPECTED) -> "Warm | PlateRunaway | Melts":
     """The settled board, or where it runs away, as expected or as made and mounted otherwise."""
-    return case.once(f"heat of several {made}", lambda: _state(case, made))
+    return case.once(f"heat of several {made}", lambda: _with_leads(case, _state(case, made), made))
+
+
+def _with_leads(
+    case: Case, found: "Warm | PlateRunaway | Melts", made: Made
+) -> "Warm | PlateRunaway | Melts":
+    """With what leads down a tail add: their temperature, their resistance and power.
+
+    Under slow drives they are taken as warm as the current that is on makes them, as thin ones nearly are.
+    """
+    if not isinstance(found, Warm) or not tail_leads(case):
+        return found
+    mean = found.power / found.resistance
+    swinging = np.array([each in slow(case) for each in case.windings])
+    air = replace(plate(case, air=made.air).surroundings, ambient=case.design.drive.ambient + made.warmer)
+    squared = np.where(swinging, found.current**2, mean)
+    copper = made.copper or (1.0,) * len(case.windings)
+    hottest, grown = hottest_lead(case, found.board, found.hottest, squared, air, copper)
+    if made.tail == 1.0 and any(each.case.design.drive.voltage is not None for each in case.windings):
+        hot = replace(made, tail=grown)
+        return _with_leads(case, _state(case, hot), hot)
+    tails = grown * np.array(copper) * np.array(tail_resistances(case))
+    resistance, power = found.resistance + tails, found.power + mean * tails
+    return replace(found, leads=hottest, resistance=resistance, power=power)
 
 
 def slow(case: Case) -> tuple[Winding, ...]:
@@ -90,8 +125,8 @@ def longest_period(case: Case) -> float:
 def _state(case: Case, made: Made) -> "Warm | PlateRunaway | Melts":
     from coilgen.physics.heat.plate.steady import PlateSteady
 
-    if slow(case) and made == EXPECTED:
-        return _swinging(case)
+    if slow(case) and replace(made, tail=1.0) == EXPECTED:
+        return _swinging(case, made)
     found = _steady(case, made)
     if not isinstance(found, PlateSteady):
         return found
@@ -112,7 +147,7 @@ def _found(case: Case, made: Made, near: "PlateSteady | None") -> "PlateSteady |
     from coilgen.physics.heat.plate.solver import Solver
     from coilgen.physics.heat.plate.steady import plate_steady_state
 
-    net, circuits = _network(case, made), _circuits(case, made.voltage)
+    net, circuits = _network(case, made), _circuits(case, made)
     solver = case.once("plate solver", Solver)
     return plate_steady_state(net, circuits, ceiling(), near=near, solver=solver)
 
@@ -150,30 +185,42 @@ def _settled(found: "PlateSteady") -> Warm:
         current=found.current,
         power=found.power,
         in_range=found.in_range,
+        board=found,
     )
 
 
-def _circuits(case: Case, voltage: float) -> "tuple[Circuit, ...]":
+def _circuits(case: Case, made: Made) -> "tuple[Circuit, ...]":
     """Each winding's own drive; currents that another winding induces are left out.
 
     Coils of an array have their joints with them here, and the voltage that falls over these.
     """
     from coilgen.physics.heat.plate.body import Circuit
 
-    made = OneMade(voltage=voltage * (1 + joints_heat(case)))
+    driven = OneMade(voltage=made.voltage * (1 + joints_heat(case)))
+    copper = made.copper or (1.0,) * len(case.windings)
     return tuple(
-        Circuit(supply=supply(each.case, made=made), windings=(number,))
-        for number, each in enumerate(case.windings)
+        Circuit(
+            supply=_with_tail(supply(each.case, made=driven), made.tail * more * tail),
+            windings=(number,),
+        )
+        for number, (each, tail, more) in enumerate(
+            zip(case.windings, tail_resistances(case), copper, strict=True)
+        )
     )
 
 
-def _swinging(case: Case) -> "Warm | PlateRunaway | Melts":
+def _with_tail(supplied: "Supply", ohm: float) -> "Supply":
+    """A supply with a tail's leads in the way of its current."""
+    return replace(supplied, series_resistance=supplied.series_resistance + ohm)
+
+
+def _swinging(case: Case, made: Made) -> "Warm | PlateRunaway | Melts":
     """At the peaks of a period that repeats."""
     from coilgen.physics.heat.plate.steady import PlateRunaway
     from coilgen.physics.heat.plate.transient import melts_at_once, plate_periodic_state
 
     period, net = longest_period(case), _network(case, EXPECTED)
-    switched = _switched(case)
+    switched = _switched(case, made)
     try:
         found = plate_periodic_state(net, switched, 1 / period, ceiling())
     except ArithmeticError:
@@ -201,10 +248,11 @@ def _at_peaks(found: "PlatePeriodic") -> Warm:
         current=np.where(current[row, winding] > 0, current[row, winding], found.steady.current),
         power=found.steady.power,
         in_range=found.steady.in_range,
+        board=found.steady,
     )
 
 
-def _switched(case: Case) -> "tuple[Switched, ...]":
+def _switched(case: Case, made: Made) -> "tuple[Switched, ...]":
     """Slow drives as they switch, all from one instant on; of the others their mean power all the time."""
     from coilgen.physics.heat.plate.body import Circuit
     from coilgen.physics.heat.plate.transient import Switched
@@ -214,6 +262,7 @@ def _switched(case: Case) -> "tuple[Switched, ...]":
     for number, each in enumerate(case.windings):
         duty = each.case.design.drive.duty or 1.0
         on = supply(each.case, on_share=1.0, made=OneMade(voltage=1 + joints_heat(case)))
+        on = _with_tail(on, made.tail * tail_resistances(case)[number])
         share = duty if each in swinging else 1.0
         driven = on if each in swinging else _mean(on, duty)
         found.append(Switched(circuit=Circuit(supply=driven, windings=(number,)), duty=share))

@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 from coilgen.figures.heat._cautions import CARE, OUT_OF_RANGE, Peak, magnet_weakens, marks_passed, own_limit
 from coilgen.figures.heat._warmth import ceiling
+from coilgen.figures.several._leads import tail_leads
 from coilgen.figures.several._plate import plate
 from coilgen.figures.several._warm import Made, Melts, Warm, longest_period, slow, state
 from coilgen.result.figure import WARNING, Answer, Case, Quantity
 from coilgen.result.spread import Spread
-from coilgen.units import readable
+from coilgen.units import in_mm, readable
 
 if TYPE_CHECKING:
     from coilgen.physics.heat.plate.steady import PlateRunaway
@@ -19,13 +20,18 @@ _COUNTED = (
     "a plate on a grid with the heat of every winding where it lies, convection in still air (or as told) "
     "and radiation; copper's resistance follows its temperature"
 )
+_LEADS = "the leads in the tail"
+_LED = "leads in the tail by themselves, cut along and across, those up to it counted in the windings too"
+_WARMER = 5.0
+"""K over the windings, from which on leads are spoken of."""
 BAND = "the band is that of convection, of the joints, of the copper's resistance and of the drives"
 
 
 def _model(case: Case) -> str:
+    led = f"; {_LED}" if tail_leads(case) else ""
     if not slow(case):
-        return f"settled under the mean power of all drives: {_COUNTED}"
-    return f"settled, at the peak of periods that repeat: {_COUNTED}{_in_step(case)}"
+        return f"settled under the mean power of all drives: {_COUNTED}{led}"
+    return f"settled, at the peak of periods that repeat: {_COUNTED}{_in_step(case)}{led}"
 
 
 def _in_step(case: Case) -> str:
@@ -42,9 +48,10 @@ def temperature(case: Case) -> Answer | None:
         return None
     found, hottest = _spread(case, _hottest), settled.hottest
     low, high = found.band
+    which = case.windings[int(hottest.argmax())].name if settled.leads <= hottest.max() else _LEADS
     return Answer(
         value=found.value,
-        model=f"of {case.windings[int(hottest.argmax())].name}, the hottest; {_model(case)}; {BAND}",
+        model=f"of {which}, the hottest; {_model(case)}; {BAND}",
         band=(low, min(high, ceiling())),
         spread=found,
     )
@@ -54,7 +61,7 @@ def _hottest(found: object, number: int | None = None) -> float:
     """Of all windings or of one, degC; the ceiling where the board does not settle."""
     if not isinstance(found, Warm):
         return ceiling()
-    return float(found.hottest.max() if number is None else found.hottest[number])
+    return min(found.peak if number is None else float(found.hottest[number]), ceiling())
 
 
 def _spread(case: Case, of: Callable[[object], float]) -> Spread:
@@ -112,7 +119,7 @@ def _windings(case: Case) -> Answer:
     return Answer(
         value=table,
         model=f"hottest copper of each winding, {_model(case)}; power is the mean; {BAND}",
-        cautions=(*_marked(case), *_together(case), *_left_out(case, found)),
+        cautions=(*_marked(case), *_thin_leads(case, found), *_together(case), *_left_out(case, found)),
     )
 
 
@@ -133,11 +140,30 @@ def _marked(case: Case) -> Iterator[str]:
     """What the hottest copper passes, as expected and at the hot end of its band."""
     found = _spread(case, _hottest)
     low, high = found.band
-    at, _ = max(enumerate(case.windings), key=lambda each: _hottest(state(case), each[0]))
-    peak = Peak(low, found.value, high, f"the copper of {case.windings[at].name}")
+    peak = Peak(low, found.value, high, f"the copper of {_which(case)}")
     passed = [*marks_passed(case, peak), *own_limit(case, peak), *magnet_weakens(case, peak)]
     yield from passed
     yield from CARE if passed else ()
+
+
+def _which(case: Case) -> str:
+    """Where the hottest copper is."""
+    found = state(case)
+    assert isinstance(found, Warm)
+    number = int(found.hottest.argmax())
+    return _LEADS if found.leads > found.hottest[number] else case.windings[number].name
+
+
+def _thin_leads(case: Case, found: Warm) -> Iterator[str]:
+    """Leads that are hotter than the windings."""
+    most = float(found.hottest.max())
+    if found.leads > most + _WARMER:
+        thinnest = min(step.width for lead in tail_leads(case) for step in (*lead.near, *lead.far))
+        yield (
+            f"The leads in the tail are the hottest copper, {min(found.leads, ceiling()):.0f} °C where the "
+            f"windings have {most:.0f} °C: make them wider than {in_mm(thinnest)} (terminals.lead_width), or "
+            "shorter."
+        )
 
 
 def _together(case: Case) -> Iterator[str]:

@@ -8,13 +8,17 @@ from coilgen.physics.heat.outline import Outline
 
 @dataclass(frozen=True, kw_only=True)
 class Stretch:
-    """Of a lead: length, width and thickness of its copper m, copper layer from 0, ohm at 20 degC."""
+    """Of a lead: length, width and thickness of its copper m, copper layer from 0, ohm at 20 degC.
+
+    beside: how far other leads run from it over the winding's part of the board, m.
+    """
 
     length: float
     width: float
     thickness: float
     layer: int
     resistance_20c: float
+    beside: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("length", "width", "thickness", "resistance_20c"):
@@ -65,8 +69,7 @@ class Strip:
 
 @dataclass(frozen=True, kw_only=True)
 class Leads:
-    """All leads; strip: None where none leaves the winding's part of the board. apart: of neighbours there,
-    from middle to middle, m, infinite for one.
+    """All leads; strip: None where none leaves the winding's part of the board.
 
     covers: thickness of mask or coverlay on top and bottom, m, taken to conduct as the laminate.
     """
@@ -74,7 +77,6 @@ class Leads:
     leads: tuple[Lead, ...]
     strip: Strip | None
     covers: tuple[float, float] = (0.0, 0.0)
-    apart: float = math.inf
 
     def __post_init__(self) -> None:
         if not any(lead.near or lead.far for lead in self.leads):

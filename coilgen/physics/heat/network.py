@@ -13,14 +13,17 @@ from coilgen.physics.heat.body import (
     ZERO_CELSIUS,
     Assembly,
     CopperLayer,
+    Laminate,
     MountedPlate,
     Surroundings,
     WoundBoard,
 )
 from coilgen.physics.heat.convection import FACINGS, Shown
 from coilgen.physics.heat.faces import Face, free_faces, shown_faces
-from coilgen.physics.heat.lead_nodes import Rings, lead_nodes
+from coilgen.physics.heat.lead_body import Leads
+from coilgen.physics.heat.lead_nodes import Held, Rings, lead_nodes
 from coilgen.physics.heat.lead_parts import LeadNodes
+from coilgen.physics.heat.lead_strip import Air
 from coilgen.physics.heat.rings import (
     Floats,
     Indices,
@@ -107,6 +110,33 @@ def _leads(assembly: Assembly, edges: Floats, nodes: Indices, first: int) -> Lea
         Rings(nodes=nodes, outer=edges[1:], wound=board.winding_outer_radius),
         first,
         {"orientation": air.orientation, "emissivity": board.emissivity},
+    )
+
+
+def leads_alone(
+    leads: Leads,
+    dielectric: tuple[float, ...],
+    laminate: Laminate,
+    held: Held,
+    air: Surroundings,
+    *,
+    emissivity: float,
+    temperature_coefficient: float,
+) -> Network:
+    """Leads of a board whose temperatures are known elsewhere: its nodes come first, held.count of them."""
+    looks: Air = {"orientation": air.orientation, "emissivity": emissivity}
+    led = lead_nodes(leads, dielectric, laminate, held, held.count, looks)
+    none, whole = np.zeros(held.count), held.count + len(led.capacity)
+    return Network(
+        conductance=_laplacian(led.joints, whole),
+        capacity=np.append(none + 1.0, led.capacity),
+        resistance_20c=np.append(none, led.resistance_20c),
+        eddy_resistance=np.zeros(whole),
+        area=np.zeros(whole),
+        parts={"leads": led.copper},
+        radius=np.zeros(whole),
+        temperature_coefficient=temperature_coefficient,
+        **_in_air(led.faces, air, whole),
     )
 
 

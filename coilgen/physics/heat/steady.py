@@ -36,6 +36,8 @@ _LEAST_TARGET, _SHORTER = 1.0, 0.7
 _STEPS = 60
 _TOLERANCE = 1e-11
 """Of the heat made, left over in all nodes together."""
+_BESIDE = 1e-8
+"""Of the heat made in nodes beside held ones, left over in all."""
 _ROUNDING = 16 * np.finfo(np.float64).eps
 """Of the heat conducted: what a solution's rounding may leave, as in a thick plate of copper."""
 _STILL_AIR = 15.0
@@ -104,6 +106,23 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
     film = exact_film(net)
     rise, squared = _at_peak(net, film, target)
     return _steady(net, rise, heat(net, rise, squared, film), on_share)
+
+
+def beside_held(net: Network, held: Floats, squared: float) -> Floats | None:
+    """Rises of all nodes (n,) K at a mean squared current, A², where the first ones are held at rises (k,) K.
+
+    None where the rest settles nowhere under copper's melting point.
+    """
+    film, free = exact_film(net), slice(len(held), None)
+    rise = np.concatenate([held, np.full(len(net.capacity) - len(held), held.mean())])
+    top = COPPER_MELTS + ZERO_CELSIUS - net.ambient
+    for _ in range(_STEPS):
+        balance = heat(net, rise, squared, film)
+        left = residual(net, rise, balance)[free]
+        if np.abs(left).sum() <= _BESIDE * (float(balance.made.sum()) + 1e-12):
+            return rise if rise.max() <= top and rise.min() > -1e-6 else None
+        rise[free] += _cut(_solution(balance.slope[free, free], -left), rise[free])
+    return None
 
 
 def alone(net: Network, power: float) -> float:

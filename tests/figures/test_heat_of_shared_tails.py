@@ -1,0 +1,112 @@
+"""Several windings, and an array, on one tail: against finite differences of the drawn board."""
+
+from functools import cache
+
+import pytest
+from lead_sheet import hottest
+
+import coilgen
+from coilgen.figures.several._leads import tail_leads, tail_resistances
+from coilgen.figures.several._warm import state
+from coilgen.job import case_of, draw
+
+FILM = 8.0
+COIL = {
+    "shape": "round",
+    "layers": 2,
+    "turns": 4,
+    "trace_width": 0.9,
+    "trace_spacing": 0.15,
+    "outer_size": 14,
+}
+RING = {"arrangement": "ring", "count": 3, "radius": 12, "coils": "series", "connection": "star"}
+
+
+@cache
+def two(one, other, lead_width=0.15, **drive):
+    """Two windings side by side on a tail of 50 mm, with their currents."""
+    windings = [
+        {"name": f"w{k}", "centre": [18 * k, 0], **COIL, "drive": drive or {"current": current}}
+        for k, current in enumerate((one, other))
+    ]
+    return made(windings, lead_width, offset=9)
+
+
+def made(winding, lead_width, offset=0, **more):
+    tables = {
+        "name": "flap",
+        "winding": winding,
+        "board": {"stackup": "flex-2-layer"},
+        "tail": {"length": 50, "offset": offset},
+        "terminals": {"kind": "contact-fingers", "lead_width": lead_width},
+        "mounting": {"forced_convection": FILM},
+        **more,
+    }
+    design = coilgen.Design.from_tables(tables)
+    return case_of(design, *draw(design))
+
+
+@cache
+def star():
+    return made(COIL, 0.15, array=RING, drive={"current": 0.6})
+
+
+def near(case, currents):
+    """Rises of leads and of windings over those of a sheet without thickness, as the board is drawn."""
+    led, wound = hottest(case, currents, FILM)
+    found = state(case)
+    return (found.leads - 25) / (led - 25), (float(found.hottest.max()) - 25) / (wound - 25)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("currents", "width"), [((0.6, 0.6), 0.15), ((0.7, 0.1), 0.15), ((0.6, 0.6), 0.6)])
+def test_two_windings_are_as_warm_as_the_drawn_board(currents, width):
+    """Leads up to the tail count in the windings too, which is on the warm side."""
+    leads, windings = near(two(*currents, lead_width=width), dict(zip(("w0", "w1"), currents, strict=True)))
+    assert 0.97 < leads < 1.25
+    assert 0.9 < windings < 1.25
+
+
+@pytest.mark.slow
+def test_an_array_is_as_warm_as_the_drawn_board():
+    """What joins its coils counts in them all, which is on the warm side of a coil."""
+    leads, windings = near(star(), 0.6)
+    assert 0.95 < leads < 1.2
+    assert 0.95 < windings < 2.2
+
+
+def test_temperature_is_that_of_the_hottest_copper():
+    case, found = two(0.6, 0.6), state(two(0.6, 0.6))
+    assert case.value("temperature") == found.leads > found.hottest.max() + 20
+    assert case.figure("temperature").model.startswith("of the leads in the tail, the hottest")
+    cautions = case.figure("winding_temperatures").cautions
+    (said,) = [each for each in cautions if "are the hottest copper" in each]
+    assert f"{found.leads:.0f} °C" in said and "0.15 mm" in said and "terminals.lead_width" in said
+
+
+def test_broad_leads_are_no_hotter_than_windings():
+    case = two(0.6, 0.6, lead_width=0.6)
+    assert not [each for each in case.figure("winding_temperatures").cautions if "hottest copper" in each]
+
+
+def test_resistance_and_power_are_those_with_the_leads():
+    """By the drive's current; hot leads take their share of a voltage."""
+    row = two(0.6, 0.6).value("winding_temperatures")[0]
+    cold = two(0.6, 0.6).windings[0].case.value("resistance_20c")
+    assert row["resistance"] > 1.05 * cold
+    assert row["power"] == pytest.approx(0.36 * row["resistance"], rel=1e-6)
+    driven = two(0, 0, voltage=0.3).value("winding_temperatures")[0]
+    assert driven["current"] == pytest.approx(0.3 / driven["resistance"], rel=0.05)
+
+
+@pytest.mark.parametrize("case", [lambda: two(0.6, 0.6), star], ids=["two", "array"])
+def test_every_terminal_has_its_lead(case):
+    """From winding to finger: all told leads, of the tail's length less its end, in a row across it."""
+    found, tail = tail_leads(case()), case().coil.tail
+    assert len(found) == len(case().coil.terminals)
+    for lead in found:
+        assert lead.near
+        assert sum(step.length for step in lead.far) == pytest.approx(tail.length, abs=6e-3)
+    rho, section = case().design.board.stackup.metal.resistivity, 0.15e-3 * 35e-6
+    whole = sum(step.length for lead in found for step in lead.far)
+    assert sum(tail_resistances(case())) == pytest.approx(rho * whole / section, rel=1e-3)
