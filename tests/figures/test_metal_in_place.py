@@ -11,8 +11,10 @@ from heat_designs import case_of as case_of_text
 from scipy.special import j1
 
 from coilgen.catalogue import templates
+from coilgen.figures.in_place._metal import metal
 from coilgen.figures.in_place._spreads import series_impedance
 from coilgen.physics.base.constants import MU0
+from coilgen.physics.metal.relaxation import body_losses
 
 SINE = {"waveform": "sine", "frequency": "20 kHz", "current": 0.5}
 PLATE = {"mounting": {"base_plate": {"shape": "round", "diameter": 20, "thickness": 1}}}
@@ -118,6 +120,27 @@ def test_square_waves_of_current_and_of_voltage():
     )
     losses = [case.value("core_eddy_loss") for case in (forced, supplied)]
     assert 0.0 < losses[1] < losses[0]
+
+
+def test_a_square_current_heats_as_the_decays_after_each_edge():
+    """Harmonics, which end at 10 MHz, against what the metal has not let in after sharp edges."""
+    frequency, duty, current = 2e4, 0.3, 0.5
+    case = driven(PLATE, waveform="square", frequency=frequency, duty=duty, current=current)
+    decays = metal(case, "drive").relaxation
+    on, off = (np.exp(-share / frequency / decays.time) for share in (duty, 1 - duty))
+    rate, spans = 1 / decays.time, (duty / frequency, (1 - duty) / frequency)
+    rise = (1 - off) / (1 - on * off)
+    lags = (rise, rise * on - 1)
+    heat = 0.0
+    for lag, span in zip(lags, spans, strict=True):
+        held = decays.amplitude * rate * lag
+        both = rate[:, None] + rate
+        heat += np.sum(decays.damping[0] * np.outer(held, held) * -np.expm1(-both * span) / both)
+    whole = frequency * current**2 * heat
+    assert 0.94 * whole < case.value("base_plate_loss") < whole
+    order = np.arange(1, 100_001)
+    share = 2 * np.square(np.sin(np.pi * order * duty) / (np.pi * order))
+    assert current**2 * (share @ body_losses(decays, order * frequency))[0] == pytest.approx(whole, rel=3e-3)
 
 
 def test_flux_follows_the_current_later_in_thicker_iron():
@@ -272,6 +295,36 @@ def test_the_stirrer_over_its_aluminium_plate():
         assert found == pytest.approx(expected, rel=0.03)
         assert 1 + found.real / alone == pytest.approx(left, abs=0.003)
         assert -2 * np.pi * frequency * found.imag == pytest.approx(ohm, rel=0.02)
+
+
+def test_neodymium_conducts_and_hard_ferrite_does_not():
+    """Discs alike: one takes inductance and adds resistance, one does next to nothing."""
+    magnet = {"form": "disc", "diameter": 10, "thickness": 3, "gap": 0.5}
+    neodymium, ferrite = (driven({"magnet": magnet | {"grade": grade}}, **SINE) for grade in ("N42", "Y30"))
+    still = columns(ferrite)
+    assert still["resistance"] == pytest.approx(still["resistance_bare"], rel=1e-9)
+    assert still["inductance"] == pytest.approx(still["inductance_bare"], rel=0.03)
+    found, alone = columns(neodymium), neodymium.value("inductance")
+    assert found["inductance"][-1] < 0.97 * alone
+    row = list(found["frequency"]).index(1e5)
+    assert found["resistance"][row] > 1.03 * found["resistance_bare"][row]
+    plate = {"shape": "round", "diameter": 10, "thickness": 3, "material": "aluminium"}
+    like = metal(driven({"mounting": {"base_plate": plate}}, **SINE), "weak").relaxation
+    assert metal(neodymium, "weak").relaxation.time.max() < 0.2 * like.time.max()
+
+
+def test_a_target_of_soft_ferrite_raises_the_inductance_and_stays_cold():
+    """Iron of the same size takes inductance from where its skin is thin, ferrite at no frequency."""
+    target = {"form": "disc", "diameter": 12, "thickness": 1, "gap": 0.5}
+    ferrite, iron = (
+        driven({"target": target | {"material": material}}, **SINE)
+        for material in ("Mn-Zn ferrite", "low-carbon steel")
+    )
+    found = columns(ferrite)
+    added = found["inductance"] - found["inductance_bare"]
+    assert added == pytest.approx(added[0], rel=1e-3) and added[0] > 0.05 * ferrite.value("inductance")
+    assert ferrite.figure("target_loss") is None and iron.value("target_loss") > 0
+    assert columns(iron)["inductance"][-1] < iron.value("inductance")
 
 
 def test_a_magnet_takes_permeability_at_the_drive_alone():

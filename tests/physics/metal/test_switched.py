@@ -89,6 +89,17 @@ def test_energy_of_a_period(clamp, limit, monkeypatch):
     assert metal == pytest.approx(frequency * lost, rel=1e-3)
 
 
+@pytest.mark.parametrize("frequency", [2e3, 1e5])
+def test_heat_of_a_square_voltage_is_that_of_its_harmonics(frequency):
+    """With a clamp of no volts the voltage alone decides: each harmonic drives its own current."""
+    order, duty = np.arange(1, 20_001), 0.3
+    volts = np.sqrt(2) * 5.0 * np.sin(np.pi * order * duty) / (np.pi * order)
+    added = added_impedance(IRON, order * frequency)
+    whole = COIL.resistance + 2j * np.pi * order * frequency * COIL.inductance + added
+    summed = np.sum(np.abs(volts / whole) ** 2 * added.real)
+    assert mean_heat(COIL, 5.0, frequency, duty, 0.0)[0] == pytest.approx(summed, rel=1e-3)
+
+
 def test_heat_of_slow_switching_is_that_of_each_edge():
     """A step of current through the coil's resistance: energies of the metal's decays, once on and off."""
     slow = [mean_heat(COIL, 5.0, frequency, 0.5, 0.0)[0] / frequency for frequency in (5.0, 50.0)]
