@@ -17,6 +17,8 @@ Box: TypeAlias = tuple[Reals, Reals, Reals, Reals]
 Frame: TypeAlias = Callable[[Pieces, Reals], tuple[Box, Index]]
 
 _MOST_HEADINGS = 12
+_FEW = 30_000
+"""Pairs of boxes up to which an index costs more than it saves."""
 _LONGEST_SWEEP = math.radians(
     95
 )  # from a point within half a radius of the centre it spans under half a turn
@@ -149,17 +151,36 @@ def _overlapping(strokes: Strokes, members: Index, others: Index, reach: float, 
     asked, asker = frame(strokes.pieces.take(others), grown)
     # Sheets stand side by side in the index, so far apart that boxes of two sheets never meet.
     span = 2 * float(np.ptp(np.concatenate([asked[0], asked[2], indexed[0], indexed[2]]))) + _SAFE
-    tree = shapely.STRtree(_boxes(indexed, span * strokes.sheet[members][owner]))
-    other, member = tree.query(_boxes(asked, span * strokes.sheet[others][asker]))
+    indexed, asked = (
+        _shifted(indexed, span * strokes.sheet[members][owner]),
+        _shifted(asked, span * strokes.sheet[others][asker]),
+    )
+    member, other = (_meeting_of_few if len(owner) * len(asker) <= _FEW else _meeting)(indexed, asked)
     left, right = members[owner[member]], others[asker[other]]
     distinct = left != right
     return left[distinct], right[distinct]
 
 
-def _boxes(box: Box, shift: NDArray[np.floating[Any]]) -> NDArray[np.object_]:
-    corners = np.empty((len(shift), 2, 2))
-    corners[:, 0, 0], corners[:, 1, 0] = box[0] + shift, box[2] + shift
-    corners[:, 0, 1], corners[:, 1, 1] = box[1], box[3]
+def _shifted(box: Box, shift: NDArray[np.floating[Any]]) -> Box:
+    return box[0] + shift, box[1], box[2] + shift, box[3]
+
+
+def _meeting_of_few(one: Box, other: Box) -> Pairs:
+    """Places of all pairs of boxes that meet, each with each: quicker for few than an index."""
+    a, b = ([side[:, None] for side in one], other)
+    meet = (a[0] <= b[2]) & (b[0] <= a[2])
+    meet &= (a[1] <= b[3]) & (b[1] <= a[3])
+    return np.divmod(np.flatnonzero(meet), len(other[0]))
+
+
+def _meeting(one: Box, other: Box) -> Pairs:
+    """Places of all pairs of boxes that meet, by an index."""
+    second, first = shapely.STRtree(_boxes(one)).query(_boxes(other))
+    return first, second
+
+
+def _boxes(box: Box) -> NDArray[np.object_]:
+    corners = np.stack(box, axis=1).reshape(-1, 2, 2)
     # The index reads only bounds: a diagonal has the box's, and is quicker to make.
     diagonals: NDArray[np.object_] = shapely.linestrings(corners)
     return diagonals
@@ -169,13 +190,15 @@ def _cartesian(heading: complex, pieces: Pieces, grown: Reals) -> tuple[Box, Ind
     """Bounds along and across a heading, grown, and whose they are."""
     turned = np.conj(heading)
     ends = np.stack([pieces.start, pieces.end]) * turned
-    extremes = [ends.real.min(0), ends.imag.min(0), ends.real.max(0), ends.imag.max(0)]
+    low_x, low_y, high_x, high_y = ends.real.min(0), ends.imag.min(0), ends.real.max(0), ends.imag.max(0)
     if pieces.curved.any():
-        for way in (1, 1j, -1, -1j):
-            tip = nearest_on(pieces, pieces.centre + pieces.radius * heading * way) * turned
-            extremes[0], extremes[1] = np.minimum(extremes[0], tip.real), np.minimum(extremes[1], tip.imag)
-            extremes[2], extremes[3] = np.maximum(extremes[2], tip.real), np.maximum(extremes[3], tip.imag)
-    low_x, low_y, high_x, high_y = extremes
+        centre, radius, middle = pieces.centre * turned, pieces.radius, pieces.middle * turned
+        # An arc reaches its circle's end in a direction that lies within half its sweep of its middle.
+        least = np.where(pieces.curved, np.cos(np.minimum(np.abs(pieces.sweep) / 2, math.pi)) - _SAFE, 2.0)
+        low_x = np.where(-middle.real >= least, np.minimum(low_x, centre.real - radius), low_x)
+        low_y = np.where(-middle.imag >= least, np.minimum(low_y, centre.imag - radius), low_y)
+        high_x = np.where(middle.real >= least, np.maximum(high_x, centre.real + radius), high_x)
+        high_y = np.where(middle.imag >= least, np.maximum(high_y, centre.imag + radius), high_y)
     return (low_x - grown, low_y - grown, high_x + grown, high_y + grown), np.arange(len(pieces))
 
 

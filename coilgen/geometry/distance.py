@@ -154,7 +154,7 @@ def _between_lines(a: Pieces, b: Pieces) -> ClosestPair:
     turn = _cross(along_a, along_b)
     reached = _cross(b.start - a.start, along_b) / np.where(turn == 0, 1.0, turn)
     crossing = a.start + np.clip(reached, 0.0, 1.0) * along_a
-    return _closest_of(*_from_ends(a, b), (crossing, _nearest_on_lines(b, crossing)))
+    return _closest_of(*_from_ends(a, b), (crossing[None], _nearest_on_lines(b, crossing)[None]))
 
 
 def _line_and_arc(line: Pieces, arc: Pieces) -> ClosestPair:
@@ -163,8 +163,8 @@ def _line_and_arc(line: Pieces, arc: Pieces) -> ClosestPair:
     unit = along / np.where(length == 0, 1.0, length)
     foot = line.start + _dot(arc.centre - line.start, unit) * unit
     half_chord = _root(arc.radius**2 - _square(foot - arc.centre))
-    crossings = [_nearest_on_lines(line, foot + sign * half_chord * unit) for sign in (0, 1, -1)]
-    return _closest_of(*_from_ends(line, arc), *((at, _nearest_on_arcs(arc, at)) for at in crossings))
+    crossings = _nearest_on_lines(line, foot + np.array([[0.0], [1.0], [-1.0]]) * half_chord * unit)
+    return _closest_of(*_from_ends(line, arc), (crossings, _nearest_on_arcs(arc, crossings)))
 
 
 def _arc_and_line(arc: Pieces, line: Pieces) -> ClosestPair:
@@ -180,21 +180,18 @@ def _between_arcs(a: Pieces, b: Pieces) -> ClosestPair:
     unit = np.where(concentric, 1.0, (b.centre - a.centre) / safe)
     forward = (apart**2 + a.radius**2 - b.radius**2) / (2 * safe)
     aside = _root(a.radius**2 - forward**2)
-    seeds = (a.radius, -a.radius, forward + 1j * aside, forward - 1j * aside)
-    on_a = [_nearest_on_arcs(a, a.centre + unit * seed) for seed in seeds]
-    return _closest_of(*_from_ends(a, b), *((at, _nearest_on_arcs(b, at)) for at in on_a))
+    seeds = np.stack([a.radius, -a.radius, forward + 1j * aside, forward - 1j * aside])
+    on_a = _nearest_on_arcs(a, a.centre + unit * seeds)
+    return _closest_of(*_from_ends(a, b), (on_a, _nearest_on_arcs(b, on_a)))
 
 
 _CLOSEST = (_between_lines, _line_and_arc, _arc_and_line, _between_arcs)
 
 
-def _from_ends(a: Pieces, b: Pieces) -> list[ClosestPair]:
-    return [
-        (a.start, _nearest_of_kind(b, a.start)),
-        (a.end, _nearest_of_kind(b, a.end)),
-        (_nearest_of_kind(a, b.start), b.start),
-        (_nearest_of_kind(a, b.end), b.end),
-    ]
+def _from_ends(a: Pieces, b: Pieces) -> tuple[ClosestPair, ClosestPair]:
+    """Each piece's ends with the nearest points of the other, (2, n) each."""
+    ends_a, ends_b = np.stack([a.start, a.end]), np.stack([b.start, b.end])
+    return (ends_a, _nearest_of_kind(b, ends_a)), (_nearest_of_kind(a, ends_b), ends_b)
 
 
 def _nearest_of_kind(shape: Pieces, points: Points) -> Points:
@@ -202,17 +199,14 @@ def _nearest_of_kind(shape: Pieces, points: Points) -> Points:
 
 
 def _closest_of(*candidates: ClosestPair) -> ClosestPair:
-    on_a, on_b = candidates[0]
-    best = _square(on_a - on_b)
-    for other_a, other_b in candidates[1:]:
-        square = _square(other_a - other_b)
-        better = square < best
-        best = np.where(better, square, best)
-        on_a, on_b = np.where(better, other_a, on_a), np.where(better, other_b, on_b)
-    return on_a, on_b
+    """Of candidates (k, n) on either piece the closest, (n,); of equal ones the first."""
+    on_a, on_b = (np.concatenate(points) for points in zip(*candidates, strict=True))
+    best = np.argmin(_square(on_a - on_b), axis=0)[None]
+    return np.take_along_axis(on_a, best, 0)[0], np.take_along_axis(on_b, best, 0)[0]
 
 
 def _nearest_on_lines(line: Pieces, points: Points) -> Points:
+    """Of each line's points the nearest to its own point, or to each of several (k, n)."""
     along = line.end - line.start
     square = _square(along)
     fraction = _dot(points - line.start, along) / np.where(square == 0, 1.0, square)
@@ -221,6 +215,7 @@ def _nearest_on_lines(line: Pieces, points: Points) -> Points:
 
 
 def _nearest_on_arcs(arc: Pieces, points: Points) -> Points:
+    """As of lines."""
     spoke = points - arc.centre
     length = np.sqrt(_square(spoke))
     facing = (np.abs(np.angle(spoke * np.conj(arc.middle))) <= np.abs(arc.sweep) / 2) & (length > 0)

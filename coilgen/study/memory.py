@@ -7,8 +7,7 @@ noted with its value. The result then holds for each design that has the same va
 from __future__ import annotations
 
 import pickle
-from collections.abc import Callable, Hashable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any, TypeVar, cast
 
@@ -48,7 +47,7 @@ class Memory:
     def found(self, kind: Hashable, asked: Asked) -> Result | None:
         """An earlier result that holds for a design."""
         for paths, by_values in self._kept.get(kind, {}).items():
-            values = tuple(asked.value_at(path) for path in paths)
+            values = asked.values_at(paths)
             result = by_values.pop(values, None)
             if result is not None:
                 by_values[values] = result  # used last, forgotten last
@@ -58,7 +57,7 @@ class Memory:
     def keep(self, kind: Hashable, asked: Asked, result: Result) -> None:
         """Keeps a design's result, and forgets the one that was not used for longest."""
         by_values = self._kept.setdefault(kind, {}).setdefault(result.read, {})
-        by_values[tuple(asked.value_at(path) for path in result.read)] = result
+        by_values[asked.values_at(result.read)] = result
         if len(by_values) > MOST:
             del by_values[next(iter(by_values))]
 
@@ -70,12 +69,15 @@ class Asked:
     design: Design
     memory: Memory
     results: dict[Hashable, Result] = field(default_factory=dict)
-    values: dict[Path, Hashable] = field(default_factory=dict)
     notes: list[dict[Path, None]] = field(default_factory=lambda: [{}])
+
+    def __post_init__(self) -> None:
+        self._values = _Values(self.design)
+        self._watched = cast(Design, Watched(self.design, (), self))
 
     def watched(self) -> Design:
         """The design, with every reading of it noted."""
-        return cast(Design, Watched(self.design, (), self))
+        return self._watched
 
     def recalled(self, kind: Hashable, compute: Callable[[], T], *, shared: bool = True) -> T:
         """What is known of this design or of one like it, else computed. shared: with other designs."""
@@ -93,27 +95,32 @@ class Asked:
         """Notes that a value was read."""
         self.notes[-1][path] = None
 
-    def value_at(self, path: Path) -> Hashable:
-        """What the design has at a path, in a form that is equal where the values are."""
-        if path not in self.values:
-            self.values[path] = _comparable(self.design, path)
-        return self.values[path]
+    def values_at(self, paths: tuple[Path, ...]) -> tuple[Hashable, ...]:
+        """What the design has at paths, in a form that is equal where the values are."""
+        return tuple(map(self._values.__getitem__, paths))
 
     def _computed(self, compute: Callable[[], Any]) -> Result:
-        with self._noting() as read:
-            try:
-                value, fault = compute(), None
-            except DesignError as error:
-                value, fault = None, error
-        return Result(value=value, fault=fault, read=tuple(read))
-
-    @contextmanager
-    def _noting(self) -> Iterator[Mapping[Path, None]]:
-        self.notes.append({})
+        read: dict[Path, None] = {}
+        self.notes.append(read)
         try:
-            yield self.notes[-1]
+            value, fault = compute(), None
+        except DesignError as error:
+            value, fault = None, error
         finally:
             self.notes.pop()
+        return Result(value=value, fault=fault, read=tuple(read))
+
+
+class _Values(dict[Path, Hashable]):
+    """What a design has at paths, each looked up when it is first asked for."""
+
+    def __init__(self, design: Design) -> None:
+        super().__init__()
+        self._design = design
+
+    def __missing__(self, path: Path) -> Hashable:
+        value = self[path] = _comparable(self._design, path)
+        return value
 
 
 def _comparable(design: Design, path: Path) -> Hashable:
@@ -145,6 +152,7 @@ class Watched:
 
     def __init__(self, table: Table, path: Path, asked: Asked) -> None:
         self._table, self._path, self._asked = table, path, asked
+        self._known: dict[str, tuple[Path, Any]] = {}
 
     @property  # type: ignore[misc]  # what the built-in class lets itself be overridden with
     def __class__(self) -> Any:
@@ -152,12 +160,17 @@ class Watched:
         return type(self._table)
 
     def __getattr__(self, name: str) -> Any:
+        if name not in self._known:
+            self._known[name] = self._read(name)
+        path, value = self._known[name]
+        self._asked.note(path)
+        return value
+
+    def _read(self, name: str) -> tuple[Path, Any]:
         value, path = getattr(self._table, name), (*self._path, name)
         if callable(value):
-            self._asked.note((*self._path, WHOLE))
-            return value
-        self._asked.note(path)
-        return Watched(value, path, self._asked) if isinstance(value, Table) else value
+            return (*self._path, WHOLE), value
+        return path, Watched(value, path, self._asked) if isinstance(value, Table) else value
 
     def __eq__(self, other: object) -> bool:
         self._asked.note((*self._path, WHOLE))

@@ -144,7 +144,7 @@ def _add_box(x, y, z, box, out):  # type: ignore[no-untyped-def]  # noqa: ANN001
 
 @part
 def _rectangle_integral(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """As `strip_field.rectangle_integral`; repeated here because a kernel's cache sees its own file only."""
+    """Twice-integrated 1/r, as in `field.kernel`; twice as a kernel's cache sees its own file only."""
     r = math.sqrt(x * x + y * y + z * z)
     first = x * math.asinh(y / math.sqrt(x * x + z * z + _TINY))
     second = y * math.asinh(x / math.sqrt(y * y + z * z + _TINY))

@@ -1,6 +1,7 @@
 """A magnet's side as what a field from outside acts on, with points as near to one another as it asks for."""
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -161,6 +162,7 @@ def _wall(
     return points, normals, np.outer((high - low) * height, share).ravel()
 
 
+@cache
 def _gauss(count: int) -> tuple[Floats, Floats]:
     """Nodes and weights on 0 ... 1."""
     node, weight = np.polynomial.legendre.leggauss(count)

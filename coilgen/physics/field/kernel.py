@@ -125,7 +125,7 @@ def _add_strip(x, y, z, row, out, column):  # type: ignore[no-untyped-def]  # no
 
 @part
 def _rectangle_integral(x, y, z):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """As `strip_field.rectangle_integral`."""
+    """Twice-integrated 1/r: x asinh(y / hypot(x, z)) + y asinh(x / hypot(y, z)) - z atan(xy / zr)."""
     r = math.sqrt(x * x + y * y + z * z)
     first = x * math.asinh(y / math.sqrt(x * x + z * z + _TINIER))
     second = y * math.asinh(x / math.sqrt(y * y + z * z + _TINIER))

@@ -12,8 +12,9 @@ NEAR_WIDTHS = 6.0
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
 _PAIRS_AT_ONCE = 40_000
-_POINTS_AT_ONCE, _STRIPS_AT_ONCE = 64, 1024
+_POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 512, 2048
 _NEVER = -1.0
+_HALVES = np.array([[0.5], [-0.5]])
 _TINY = 1e-40
 
 
@@ -26,12 +27,12 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     >>> [round(float(b) * 1e6, 5) for b in field[:, 2]]
     [56.56854, 23.09401]
     """
-    steps, out = chain(path), np.zeros((len(points), 3))
+    steps = chain(path)
     middle = steps[:3].mean(axis=1)
     steps[:3] -= middle[:, None]
     # A jump before a strip is a step of its own.
     strip = np.cumsum(steps[7] != _NEVER) - 1
-    sums = np.zeros((len(points), 6))
+    sums, near_ones = np.zeros((len(points), 6)), [np.zeros((2, 0), np.intp)]
     for first in range(0, steps.shape[1] - 1, _STRIPS_AT_ONCE):
         run = steps[:, first : first + _STRIPS_AT_ONCE + 1]
         vertices, sources = _vertices(run), _sources(run)
@@ -39,11 +40,10 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
             some = points[k : k + _POINTS_AT_ONCE]
             factor, near = _factors(_distances(some - middle, vertices), run)
             sums[k : k + _POINTS_AT_ONCE] += factor @ sources
-            if near.any():
-                row, column = np.nonzero(near)
-                out[k : k + _POINTS_AT_ONCE] += _bars(path, strip[first + 1 + column], some, row)
-    out += 2.0 * MU0_OVER_4PI * (np.cross(sums[:, :3], points - middle) - sums[:, 3:])
-    return out
+            row, column = np.divmod(np.flatnonzero(near), near.shape[1])
+            near_ones.append(np.stack([k + row, strip[first + 1 + column]]))
+    out = 2.0 * MU0_OVER_4PI * (np.cross(sums[:, :3], points - middle) - sums[:, 3:])
+    return np.asarray(out + _bars(path, points, *np.concatenate(near_ones, axis=1)))
 
 
 def chain(path: Filaments) -> Floats:
@@ -100,9 +100,11 @@ def _distances(points: Floats, vertices: Floats) -> Floats:
     return np.asarray(np.sqrt(np.maximum(out, _TINY, out=out), out=out))
 
 
-def _bars(path: Filaments, strip: Indices, points: Floats, row: Indices) -> Floats:
+def _bars(path: Filaments, points: Floats, row: Indices, strip: Indices) -> Floats:
     """Field (n, 3) T of strip number strip[k] at points[row[k]], summed for each point (n, 3) m."""
-    each = strip_flux_density(path, strip, points[row])
+    portions = (slice(k, k + _BARS_AT_ONCE) for k in range(0, len(row), _BARS_AT_ONCE))
+    fields = [strip_flux_density(path, strip[some], points[row[some]]) for some in portions]
+    each = np.concatenate([np.zeros((0, 3)), *fields])
     return np.column_stack([np.bincount(row, part, len(points)) for part in each.T])
 
 
@@ -117,22 +119,48 @@ def strip_flux_density(path: Filaments, strip: Indices, points: Floats) -> Float
     x, y, z = (np.einsum("nk,nk->n", offset, axis) for axis in (along, across, normal))
     length = np.linalg.norm(path.end[strip] - path.start[strip], axis=1)
     width, thickness = path.width[strip], path.thickness[strip]
-    sideways, upward = np.zeros(len(x)), np.zeros(len(x))
-    for i, j, k in np.ndindex(2, 2, 2):
-        sign = (-1.0) ** (i + j + k)
-        corner = (x - i * length, y + (0.5 - j) * width, z + (0.5 - k) * thickness)
-        sideways += sign * rectangle_integral(corner[0], corner[1], corner[2])
-        upward -= sign * rectangle_integral(corner[0], corner[2], corner[1])
+    sideways, upward = _bar_integrals(np.stack([x, x - length]), y + _HALVES * width, z + _HALVES * thickness)
     scale = MU0_OVER_4PI * path.shares[strip] / (width * thickness)
     return np.asarray((scale * sideways)[:, None] * across + (scale * upward)[:, None] * normal)
 
 
-def rectangle_integral(x: Floats, y: Floats, z: Floats) -> Floats:
-    """Twice-integrated 1/r: x asinh(y / hypot(x, z)) + y asinh(x / hypot(y, z)) - z atan(xy / zr)."""
+def _bar_integrals(x: Floats, y: Floats, z: Floats) -> tuple[Floats, Floats]:
+    """Integrals of 1/r over a bar's faces across z, and across y, each the first less the second; (n,) m.
+
+    x, y, z (2, n): of a point from the two ends of each side. Over a rectangle the integral is x asinh(y /
+    hypot(x, z)) + y asinh(x / hypot(y, z)) - |z| atan(xy / |z|r), differenced over its corners; the corners
+    at the ends of an edge share one logarithm, and one angle.
+    """
+    x, y, z = x[:, None, None], y[None, :, None], z[None, None, :]
     r = np.sqrt(x * x + y * y + z * z)
-    first = x * np.arcsinh(y / np.sqrt(x * x + z * z + _TINY))
-    second = y * np.arcsinh(x / np.sqrt(y * y + z * z + _TINY))
-    return np.asarray(first + second - np.abs(z) * np.arctan2(x * y, np.abs(z) * r))
+    log_x, log_y, log_z = (
+        _edge_logarithm(u, r, square, axis)
+        for axis, (u, square) in enumerate(((x, y * y + z * z), (y, x * x + z * z), (z, x * x + y * y)))
+    )
+    depth, height = np.abs(z), np.abs(y)
+    across_z = _corners(x * log_y) + _corners(y * log_x) - _corners(depth * _angles(x * y, depth * r))
+    across_y = _corners(x * log_z) + _corners(z * log_x) - _corners(height * _angles(x * z, height * r))
+    return across_z, -across_y
+
+
+def _edge_logarithm(u: Floats, r: Floats, square: Floats, axis: int) -> Floats:
+    """asinh(u / h) at an edge's first end less that at its second, h^2 = `square`: of u + r the logarithm."""
+    far = np.abs(u) + r + _TINY
+    sums = np.where(u < 0.0, (square + _TINY) / far, far)
+    first, second = np.split(sums, 2, axis)
+    return np.asarray(np.log(first / second))
+
+
+def _angles(a: Floats, b: Floats) -> Floats:
+    """atan(a / b) at an edge's first end, along x, less that at its second; b >= 0."""
+    (a0, a1), (b0, b1) = a, b
+    return np.asarray(np.arctan2(a0 * b1 - a1 * b0, b0 * b1 + a0 * a1))[None]
+
+
+def _corners(values: Floats) -> Floats:
+    """Of values at the ends of two sides, alternating from corner to corner, their sum, (n,)."""
+    a, b, c, d = values.reshape(4, -1)
+    return np.asarray(a - b - c + d)
 
 
 def strip_axes(path: Filaments, strip: Indices) -> tuple[Floats, Floats, Floats]:

@@ -6,6 +6,7 @@ over the upper one, and together they lose about three quarters of what each wou
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
 from typing import Literal
 
@@ -160,29 +161,51 @@ def film_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats
 
     A face colder than the air is taken as a hot one.
     """
-    free, alone = _free_coefficient(shown, surface, ambient), _alone_coefficient(shown, surface, ambient)
+    if np.all(shown.free == 1):
+        return _free_coefficient(shown, surface, ambient)
+    alone = _alone_coefficient(shown, surface, ambient)
+    if not np.any(shown.free):
+        return alone
+    free = _free_coefficient(shown, surface, ambient)
     coefficient: Floats = shown.free * free + (1 - shown.free) * alone
     return coefficient
+
+
+def _chosen(shown: Shown, by_facing: Mapping[Facing, Callable[[], Floats]]) -> Floats:
+    """Each face's own of what is told by facing; nothing is computed for facings that no face has."""
+    there = {FACINGS[place] for place in shown.facing.tolist()}
+    found: Floats = np.choose(shown.facing, [by_facing[f]() if f in there else 0.0 for f in FACINGS])
+    return found
 
 
 def _alone_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
     length = shown.alone_length
     ra, pr, conductivity = rayleigh(surface, ambient, length)
-    forms = [ALONE_IN_DEAD_AIR[name] * form(ra, pr) for name, form in NUSSELT.items()]
-    coefficient: Floats = np.choose(shown.facing, forms) * conductivity / length
+    forms = {name: partial(_in_dead_air, name, ra, pr) for name in FACINGS}
+    coefficient: Floats = _chosen(shown, forms) * conductivity / length
     return coefficient
+
+
+def _in_dead_air(facing: Facing, ra: Floats, pr: Floats) -> Floats:
+    """Nusselt number of a single face."""
+    nusselt: Floats = ALONE_IN_DEAD_AIR[facing] * NUSSELT[facing](ra, pr)
+    return nusselt
 
 
 def _free_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
     """Of a free body's faces in dead air; what a lying one loses is shared out between upper and lower."""
-    lying_rayleigh, _, conductivity = rayleigh(surface, ambient, shown.breadth)
-    lying = lying_disc(lying_rayleigh) * conductivity / shown.breadth
-    by_facing = {
-        "vertical": _upright_coefficient(shown, surface, ambient),
-        "up": UPPER_SHARE * lying,
-        "down": (2 - UPPER_SHARE) * lying,
+    by_facing: Mapping[Facing, Callable[[], Floats]] = {
+        "vertical": lambda: _upright_coefficient(shown, surface, ambient),
+        "up": lambda: UPPER_SHARE * _lying_coefficient(shown, surface, ambient),
+        "down": lambda: (2 - UPPER_SHARE) * _lying_coefficient(shown, surface, ambient),
     }
-    coefficient: Floats = DEAD_AIR * np.choose(shown.facing, [by_facing[name] for name in FACINGS])
+    coefficient: Floats = DEAD_AIR * _chosen(shown, by_facing)
+    return coefficient
+
+
+def _lying_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
+    ra, _, conductivity = rayleigh(surface, ambient, shown.breadth)
+    coefficient: Floats = lying_disc(ra) * conductivity / shown.breadth
     return coefficient
 
 

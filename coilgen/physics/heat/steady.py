@@ -86,13 +86,13 @@ def steady_state(net: Network, supply: Supply, ceiling: float = COPPER_MELTS) ->
     """
     film = exact_film(net)
     top = ceiling + ZERO_CELSIUS - net.ambient
-    rise = _settled(net, supply, film, np.full(len(net.capacity), _guess(net, supply, top)))
-    if rise is None or rise[net.coil].max() > top:
+    found = _settled(net, supply, film, np.full(len(net.capacity), _guess(net, supply, top)))
+    if found is None or found[0][net.coil].max() > top:
         begins = state_at_peak(net, ceiling, supply.on_share)
         if begins.current <= supply.through(begins.resistance):
             return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
-        rise = _sought(net, supply, film, top)
-    return _steady(net, rise, heat(net, rise, supply, film), supply.on_share)
+        found = _sought(net, supply, film, top)
+    return _steady(net, *found, supply.on_share)
 
 
 def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
@@ -148,20 +148,20 @@ def snapshot(net: Network, rise: Floats, supply: Supply | None) -> Steady:
     return _steady(net, rise, heat(net, rise, drive, exact_film(net)), 1.0)
 
 
-def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> Floats | None:
-    """Rises (n,) K by Newton's method, or None when it finds none over the air's temperature."""
+def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> tuple[Floats, Heat] | None:
+    """Rises (n,) K and the heat there by Newton's method, or None when none is found over the air's own."""
     rise = np.array(start)
     for _ in range(_STEPS):
         balance = heat(net, rise, supply, film)
         left = residual(net, rise, balance)
         if _done(net, rise, left, balance):
-            return rise if rise.min() > -1e-6 else None
+            return (rise, balance) if rise.min() > -1e-6 else None
         rise += _cut(_solution(balance.slope, -left), rise)
     return None
 
 
-def _sought(net: Network, supply: Supply, film: Film, top: float) -> Floats:
-    """Rises (n,) K where Newton's method went astray: the drive grows with the peak, which is sought."""
+def _sought(net: Network, supply: Supply, film: Film, top: float) -> tuple[Floats, Heat]:
+    """Rises and heat where Newton's method went astray: the drive grows with the peak, which is sought."""
 
     def excess(target: float) -> float:
         rise, squared = _at_peak(net, film, target)
@@ -169,10 +169,10 @@ def _sought(net: Network, supply: Supply, film: Film, top: float) -> Floats:
         return math.log(state.current / supply.through(state.resistance))
 
     target = root_between(excess, 1e-6 * top, top, within=1e-9 * top)
-    rise = _settled(net, supply, film, _at_peak(net, film, target)[0])
-    if rise is None:
+    found = _settled(net, supply, film, _at_peak(net, film, target)[0])
+    if found is None:
         raise ArithmeticError("no steady state found")
-    return rise
+    return found
 
 
 def _at_peak(net: Network, film: Film, target: float) -> tuple[Floats, float]:

@@ -6,6 +6,8 @@ from coilgen.physics.base.conductor import Floats
 
 FAR = 3.0
 """Centres beyond this many (width + thickness) use the series in moments, within 1e-5 of exact."""
+_ALIKE = 1e-15
+"""m, distances that differ by less differ by rounding."""
 
 
 def self_geometric_mean_distance(width: Floats | float, thickness: Floats | float) -> Floats:
@@ -45,8 +47,17 @@ def geometric_mean_distance(
     if not near.any():
         return _far_mean_distance(square, *arrays)
     distance = _far_mean_distance(np.where(near, np.square(size), square), *arrays)
-    distance[near] = np.exp(_near_mean_log(*(np.broadcast_to(v, near.shape)[near] for v in arrays)))
+    distance[near] = np.exp(_near_mean_logs(np.array([np.broadcast_to(v, near.shape)[near] for v in arrays])))
     return distance
+
+
+def _near_mean_logs(columns: Floats) -> Floats:
+    """Of pairs as columns (6, n) of the arguments above; turns of one pitch stand few distances apart."""
+    columns[0] = np.abs(columns[0])
+    if not (columns[1:] == columns[1:, :1]).all():
+        return _near_mean_log(*columns)
+    _, first, kind = np.unique(np.rint(columns[0] / _ALIKE), return_index=True, return_inverse=True)
+    return _near_mean_log(*columns[:, first])[kind]
 
 
 def _far_mean_distance(

@@ -71,9 +71,12 @@ def mitred_strips(conductor: Conductor, finest: float = FINEST_CHORD) -> Strips:
     )
 
 
-def filament(strips: Strips, fraction: float) -> tuple[Points, Points, Points]:
-    """Start, end, axis, (n,) complex, of the filament `fraction` of the width left of the middle."""
-    if fraction == 0.0:
+def filament(strips: Strips, fraction: Floats | float) -> tuple[Points, Points, Points]:
+    """Start, end, axis, complex, of the filament `fraction` of the width left of the middle.
+
+    fraction: broadcasts with (n,), as start and end do then; the axis is (n,).
+    """
+    if np.ndim(fraction) == 0 and fraction == 0.0:
         return strips.start, strips.end, strips.axis
     offset = fraction * strips.width * strips.axis
     start = strips.start + offset * (1j + strips.slope_start)

@@ -30,24 +30,28 @@ def turns_inductance(turns: RoundTurns, one: Integers, other: Integers, even: bo
     rows = np.repeat(one, PARTS), np.repeat(other, PARTS)
     linked = 0.0
     for first, last in _portions(len(rows[0]), len(rows[1]) * len(direction)):
-        end = last if even else len(rows[1])
-        here, there = (radii[0][:, first:last], radii[1][:, :end]), (rows[0][first:last], rows[1][:end])
-        pairs = np.tensordot(weight, _parts_inductance(turns, here, there), axes=1)
-        if even:
-            pairs *= 1.0 + np.sign(np.arange(first, last)[:, None] - np.arange(end))
-        linked += float(pairs.sum())
+        i, j = _pairs(first, last, last if even else len(rows[1]), even)
+        circles = _parts_inductance(turns, (radii[0][:, i], radii[1][:, j]), (rows[0][i], rows[1][j]))
+        linked += float(weight @ circles @ np.where(i == j, 1.0, 2.0) if even else (weight @ circles).sum())
     return linked / PARTS**2 + _seams(turns, one, other)
+
+
+def _pairs(first: int, last: int, end: int, even: bool) -> tuple[Integers, Integers]:
+    """Places of each from `first` to `last` with those up to `end`; if `even` with none beyond itself."""
+    i, j = np.indices((last - first, end)).reshape(2, -1)
+    i += first
+    kept = i >= j if even else slice(None)
+    return i[kept], j[kept]
 
 
 def _parts_inductance(
     turns: RoundTurns, radii: tuple[Floats, Floats], rows: tuple[Integers, Integers]
 ) -> Floats:
-    """Mutual inductances (directions, parts, parts) H of all pairs of parts of turns (row numbers).
+    """Mutual inductances (directions, n) H of n pairs of parts of turns (row numbers).
 
-    radii: (directions, parts) m of both.
+    radii: (directions, n) m of both.
     """
-    a, b = rows[0][:, None], rows[1]
-    radius_a, radius_b = radii[0][..., None], radii[1][:, None]
+    (a, b), (radius_a, radius_b) = rows, radii
     circles = rings_mutual_inductance(
         radius_a,
         radius_b,
@@ -138,11 +142,9 @@ def _across_seam(a: Floats, b: Floats, rise2: Floats) -> Floats:
     x = 0.5 * np.pi * (_NODES + 1.0)
     weight = x * (1.0 - x / WHOLE) * np.cos(x)
     chord2 = np.square(2.0 * np.sin(0.5 * x))
-    rest = [
-        0.5 * np.pi * w * (f / np.sqrt(square + c) - angle / np.sqrt(square + angle * angle))
-        for w, f, c, angle in zip(_WEIGHTS, weight, chord2, x, strict=True)
-    ]
-    return np.asarray(MU0_OVER_4PI * mean * (peak + sum(rest)))
+    apart2 = square[..., None]
+    rest = weight / np.sqrt(apart2 + chord2) - x / np.sqrt(apart2 + x * x)
+    return np.asarray(MU0_OVER_4PI * mean * (peak + rest @ (0.5 * np.pi * _WEIGHTS)))
 
 
 def _at_seam(turns: RoundTurns, rows: Integers, direction: Floats) -> np.ndarray:

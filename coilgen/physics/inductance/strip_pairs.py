@@ -5,7 +5,7 @@ import numpy as np
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.inductance.mean_distance import geometric_mean_distance
 from coilgen.physics.inductance.mitred_strips import Integers, Strips, filament
-from coilgen.physics.inductance.straight_filaments import MU0_OVER_4PI, Corners, end_function, skew_filaments
+from coilgen.physics.inductance.straight_filaments import MU0_OVER_4PI, end_function, skew_filaments
 
 NEAR, MIDDLE = 2.5, 10.0
 """Strips at an angle are nine pairs of filaments within NEAR widths, three within MIDDLE, else one."""
@@ -18,19 +18,16 @@ _NODES = 0.5 * np.concatenate([_HALF_NODES - 1.0, _HALF_NODES + 1.0])
 _WEIGHTS = 0.5 * np.concatenate([_HALF_WEIGHTS, _HALF_WEIGHTS]) * (1.0 - np.abs(_NODES))
 """Mean over the difference of two numbers spread evenly over one length: a triangular density."""
 
-Placing = tuple[tuple[float, float, float], ...]
-"""Filaments of two strips, in widths left of each middle, and their weight."""
-_ONE: Placing = ((0.0, 0.0, 1.0),)
-_THREE: Placing = tuple(
-    (float(np.cos(t) / np.sqrt(6.0)), float(np.sin(t) / np.sqrt(6.0)), 1.0 / 3.0)
-    for t in (np.pi / 4.0, np.pi * 11.0 / 12.0, np.pi * 19.0 / 12.0)
-)
+Placing = tuple[Floats, Floats, Floats]
+"""Filaments of two strips, (p,) widths left of each middle, and their weights."""
+_ANGLES = np.pi * np.array([1.0 / 4.0, 11.0 / 12.0, 19.0 / 12.0])
+_THREE: Placing = (np.cos(_ANGLES) / np.sqrt(6.0), np.sin(_ANGLES) / np.sqrt(6.0), np.full(3, 1.0 / 3.0))
 """Exact in second order, by three points on a circle."""
-_THREE_NODES = (-np.sqrt(0.15), 0.0, np.sqrt(0.15))
-_NINE: Placing = tuple(
-    (u, v, p * q / 324.0)
-    for u, p in zip(_THREE_NODES, (5.0, 8.0, 5.0), strict=True)
-    for v, q in zip(_THREE_NODES, (5.0, 8.0, 5.0), strict=True)
+_THREE_NODES, _THREE_WEIGHTS = np.array([-np.sqrt(0.15), 0.0, np.sqrt(0.15)]), np.array([5.0, 8.0, 5.0])
+_NINE: Placing = (
+    np.repeat(_THREE_NODES, 3),
+    np.tile(_THREE_NODES, 3),
+    np.outer(_THREE_WEIGHTS, _THREE_WEIGHTS).ravel() / 324.0,
 )
 """Exact in fifth order, Gauss and Legendre's three points across each width."""
 
@@ -58,25 +55,23 @@ def pair_inductances(strips: Strips, i: Integers, j: Integers) -> Floats:
 
 def _tilted(a: Strips, b: Strips) -> Floats:
     """Pairs at an angle, the nearer the more filaments."""
-    values, distances = _filaments(a, b, _ONE)
+    values, distances = skew_filaments(filament(a, 0.0), filament(b, 0.0), b.z - a.z)
     width = np.maximum(a.width, b.width)
     nearest = np.minimum.reduce(distances)
     middle = np.flatnonzero((nearest >= NEAR * width) & (nearest < MIDDLE * width))
-    values[middle] = _filaments(a.take(middle), b.take(middle), _THREE)[0]
+    values[middle] = _filaments(a.take(middle), b.take(middle), _THREE)
     near = np.flatnonzero(nearest < NEAR * width)
-    values[near], distances = _filaments(a.take(near), b.take(near), _NINE)
+    values[near] = _filaments(a.take(near), b.take(near), _NINE)
     touching = np.flatnonzero(nearest[near] < _COINCIDENT)
     values[near[touching]] += _corner(a.take(near[touching]), b.take(near[touching]))
     return values
 
 
-def _filaments(a: Strips, b: Strips, placing: Placing) -> tuple[Floats, Corners]:
-    """Mean over pairs of filaments, H, and the distances between the ends of the last pair."""
-    total = np.zeros(len(a))
-    for left_a, left_b, weight in placing:
-        value, distances = skew_filaments(filament(a, left_a), filament(b, left_b), b.z - a.z)
-        total += weight * value
-    return total, distances
+def _filaments(a: Strips, b: Strips, placing: Placing) -> Floats:
+    """Mean over pairs of filaments, (n,) H."""
+    left_a, left_b, weight = placing
+    pairs, _ = skew_filaments(filament(a, left_a[:, None]), filament(b, left_b[:, None]), b.z - a.z)
+    return np.asarray(weight @ pairs)
 
 
 def _corner(a: Strips, b: Strips) -> Floats:
@@ -89,7 +84,7 @@ def _corner(a: Strips, b: Strips) -> Floats:
     cosine = (a.axis.conj() * b.axis).real
     half_sine = np.sqrt(np.maximum(0.5 * (1.0 - cosine), 1e-30))
     half_cosine = np.sqrt(np.maximum(0.5 * (1.0 + cosine), 1e-3))
-    by_points = sum(weight * abs(u - v) for u, v, weight in _NINE) * a.width
+    by_points = float(_NINE[2] @ np.abs(_NINE[0] - _NINE[1])) * a.width
     apart = (_apart(a.width[:, None] * _NODES, a, a) @ _WEIGHTS - by_points) / half_cosine
     return np.asarray(-MU0_OVER_4PI * cosine * apart * np.arctanh(np.minimum(half_sine, 0.9995)) / half_sine)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -24,14 +25,28 @@ class LayerInductances:
     """What a winding's layers induce in one another, for the current of the whole winding.
 
     matrix: (L, L) H, symmetric, self inductances on the diagonal. layers: their numbers, from the top.
-    method: "rings" or "mitred strips". relative_error: expected of the sum against the real winding's at
-    direct current: of the method, of the current's crowding to the inside of bends, of the vias left out.
+    rings: how many whole turns were taken as such; 0 where all was taken as mitred strips.
     """
 
     matrix: Floats
     layers: tuple[int, ...]
-    method: str
-    relative_error: float
+    rings: int
+    conductor: Conductor
+
+    @property
+    def method(self) -> str:
+        """How they were told."""
+        return "rings" if self.rings else "mitred strips"
+
+    @cached_property
+    def relative_error(self) -> float:
+        """Expected of the sum against the real winding's at direct current.
+
+        Of the method, of the current's crowding to the inside of bends, of the vias left out.
+        """
+        total, strips = max(abs(self.total), 1e-30), mitred_strips(self.conductor)
+        error = rings_error(self.rings, len(self.layers), total) if self.rings else STRIPS_ERROR
+        return error + crowding(strips) + vias(strips) / total
 
     @property
     def total(self) -> float:
@@ -57,15 +72,11 @@ def layer_inductances(conductor: Conductor) -> LayerInductances:
         raise ValueError("a conductor without pieces has no inductance")
     layers = tuple(int(k) for k in np.unique(conductor.layer))
     turns, rest = round_turns(conductor)
-    strips = mitred_strips(conductor)
     if _mostly_round(conductor, turns):
-        matrix, method = _by_rings(turns, mitred_strips(rest), layers), "rings"
+        matrix, rings = _by_rings(turns, mitred_strips(rest), layers), len(turns)
     else:
-        matrix, method = _by_strips(strips, layers), "mitred strips"
-    total = max(abs(float(matrix.sum())), 1e-30)
-    error = rings_error(len(turns), len(layers), total) if method == "rings" else STRIPS_ERROR
-    error += crowding(strips) + vias(strips) / total
-    return LayerInductances(matrix=matrix, layers=layers, method=method, relative_error=error)
+        matrix, rings = _by_strips(mitred_strips(conductor), layers), 0
+    return LayerInductances(matrix=matrix, layers=layers, rings=rings, conductor=conductor)
 
 
 def _mostly_round(conductor: Conductor, turns: RoundTurns) -> bool:
