@@ -1,7 +1,7 @@
 """All copper of a board as stroked pieces: what joins what, how far traces turn, how far along the coil."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -125,7 +125,8 @@ def _body(pad: Pad) -> Point | Line:
     return Line(pad.at - pad.span / 2, pad.at + pad.span / 2) if pad.span else pad.at
 
 
-def exits(board: Copper) -> dict[int, list[Exit]]:
+@for_last
+def exits(board: Copper) -> Mapping[int, list[Exit]]:
     """Where traces of its layer leave each disc they are joined to.
 
     A trace is joined to a disc when a vertex of its path is at the disc's centre, and to a terminal's pad
@@ -157,7 +158,7 @@ def conductor_shares(board: Copper) -> Reals:
     shares: Reals = np.full(len(board), np.nan)
     for net in range(len(board.nets)):
         own = np.flatnonzero(board.net == net)
-        shares[own] = _shares(board.take(own))
+        shares[own] = _shares(board if len(own) == len(board) else board.take(own))
     return shares
 
 

@@ -1,7 +1,7 @@
 """The gaps between pieces of copper that are not joined there: all under a reach, or the smallest."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 
@@ -132,7 +132,7 @@ def _covers(board: Copper, disc: int, at: complex) -> bool:
 
 
 def _met(
-    board: Copper, leaving: dict[int, list[Exit]], touching: set[tuple[int, int]]
+    board: Copper, leaving: Mapping[int, list[Exit]], touching: set[tuple[int, int]]
 ) -> dict[int, set[int]]:
     """Of pieces of traces the discs that they belong to, where several runs end on these."""
     found: dict[int, set[int]] = {}

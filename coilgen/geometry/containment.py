@@ -1,13 +1,13 @@
 """Which points lie inside a closed path, exact on arcs."""
 
-from itertools import pairwise
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.distance import Mask, Points, Reals
+from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
-from coilgen.geometry.point import Point
 
 
 def contains(boundary: Path, points: Points) -> Mask:
@@ -19,33 +19,45 @@ def contains(boundary: Path, points: Points) -> Mask:
     >>> contains(circle, np.array([1 + 1j, 2 + 2j])).tolist()
     [True, False]
     """
-    swept = np.zeros(len(points))
-    for segment in boundary.segments:
-        swept += (
-            _swept_by_arc(segment, points)
-            if isinstance(segment, Arc)
-            else _between(segment.start, segment.end, points)
-        )
-    inside: Mask = np.not_equal(np.rint(swept / (2 * np.pi)), 0)
+    lines = [segment for segment in boundary.segments if not isinstance(segment, Arc)]
+    arcs = [segment for segment in boundary.segments if isinstance(segment, Arc)]
+    step = max(1, _AT_ONCE // len(boundary.segments))
+    portions = (points[k : k + step] for k in range(0, len(points), step))
+    swept = [_swept_by_lines(lines, some) + _swept_by_arcs(arcs, some) for some in portions]
+    inside: Mask = np.not_equal(np.rint(np.concatenate([np.zeros(0), *swept]) / (2 * np.pi)), 0)
     return inside
 
 
+def _column(values: Iterable[complex]) -> Points:
+    return np.array([*values], complex)[:, None]
+
+
 _PARTS = 4
+_AT_ONCE = 20_000
+"""Segments seen from points, to keep the arrays in the cache."""
 
 
-def _swept_by_arc(arc: Arc, points: Points) -> Reals:
-    """Angle an arc sweeps as seen from each point, rad; by quarters, each sweeping less than a turn."""
-    inside = np.abs(points - arc.centre) < arc.radius
-    sense = np.sign(arc.sweep)
-    swept = np.zeros(len(points))
-    for start, end in pairwise(arc.at(part / _PARTS) for part in range(_PARTS + 1)):
-        shorter = _between(start, end, points)
-        # Seen from inside its circle an arc turns one way only, by up to a whole turn.
-        swept += np.where(inside, sense * np.mod(sense * shorter, 2 * np.pi), shorter)
+def _swept_by_lines(lines: Sequence[Line], points: Points) -> Reals:
+    """Angle that lines sweep as seen from each point, rad."""
+    starts, ends = _column(each.start for each in lines), _column(each.end for each in lines)
+    swept: Reals = _between(starts, ends, points).sum(0)
     return swept
 
 
-def _between(start: Point, end: Point, points: Points) -> Reals:
-    """Angle from a start to an end as seen from each point, rad, in (-pi, pi]."""
+def _swept_by_arcs(arcs: Sequence[Arc], points: Points) -> Reals:
+    """Angle that arcs sweep as seen from each point, rad; by quarters, each sweeping less than a turn."""
+    if not arcs:
+        return np.zeros(len(points))
+    ends = np.array([[arc.at(part / _PARTS) for part in range(_PARTS + 1)] for arc in arcs])[..., None]
+    shorter = _between(ends[:, :-1], ends[:, 1:], points)  # (arcs, quarters, points)
+    inside = np.abs(points - _column(arc.centre for arc in arcs)) < _column(arc.radius for arc in arcs).real
+    sense = np.sign(_column(arc.sweep for arc in arcs).real)[..., None]
+    # Seen from inside its circle an arc turns one way only, by up to a whole turn.
+    swept: Reals = np.where(inside[:, None], sense * np.mod(sense * shorter, 2 * np.pi), shorter).sum((0, 1))
+    return swept
+
+
+def _between(start: Points, end: Points, points: Points) -> Reals:
+    """Angle from a start to an end as seen from each point, rad, in (-pi, pi]; broadcast together."""
     angles: Reals = np.angle((end - points) * np.conj(start - points))
     return angles

@@ -34,6 +34,11 @@ class Isometry:
         further = math.radians(rest) if rest > _NO_TURN else 0.0
         return cls(quarters=int(quarters), further=further, shift=shift)
 
+    @property
+    def moves(self) -> bool:
+        """Whether anything comes to lie elsewhere."""
+        return self.mirrored or bool(self.quarters % 4 or self.further or self.shift)
+
     def inverse(self) -> "Isometry":
         """The isometry that brings images back.
 

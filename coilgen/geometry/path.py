@@ -68,6 +68,8 @@ class Path:
 
     def moved(self, isometry: Isometry) -> "Path":
         """The image of the path."""
+        if not isometry.moves:
+            return self
         return Path(tuple(segment.moved(isometry) for segment in self.segments))
 
 

@@ -111,6 +111,8 @@ def carried(function: Callable[..., float], *given: Spread) -> Spread:
 
 
 def _shift(function: Callable[..., float], given: tuple[Spread, ...], source: str, value: float) -> Shift:
+    if not any(end for each in given for end in each.shifts.get(source, ())):
+        return 0.0, 0.0
     low, high = (
         function(*(each.value + each.shifts.get(source, (0.0, 0.0))[end] for each in given)) - value
         for end in (0, 1)

@@ -93,12 +93,12 @@ def _parallel(a: Strips, b: Strips) -> Floats:
     """Parallel pairs: Neumann's integral averaged over both strips, H."""
     ends, across, above = _placed(a, b)
     mean = geometric_mean_distance(across, above, a.width, a.thickness, b.width, b.thickness)
-    slopes_a, slopes_b = (a.slope_start, a.slope_end), (b.slope_start, b.slope_end)
-    total = np.zeros(len(a))
-    for p, q, sign in ((1, 0, 1.0), (0, 0, -1.0), (1, 1, -1.0), (0, 1, 1.0)):
-        offset = (ends[p] - ends[2 + q], -across, above)
-        total += sign * _mean_end(a, b, offset, mean, slopes_a[p], slopes_b[q])
-    return np.asarray(MU0_OVER_4PI * total)
+    start_a, end_a, start_b, end_b = ends
+    along = np.stack([end_a - start_b, start_a - start_b, end_a - end_b, start_a - end_b])
+    slope_a = np.stack([a.slope_end, a.slope_start] * 2)
+    slope_b = np.repeat([b.slope_start, b.slope_end], 2, axis=0)
+    values = _mean_ends(a, b, (along, -across, above), mean, slope_a, slope_b)
+    return np.asarray(MU0_OVER_4PI * (values[0] - values[1] - values[2] + values[3]))
 
 
 def _placed(a: Strips, b: Strips) -> tuple[Ends, Floats, Floats]:
@@ -108,8 +108,12 @@ def _placed(a: Strips, b: Strips) -> tuple[Ends, Floats, Floats]:
     return (np.zeros(len(a)), end_a.real, start_b.real, end_b.real), start_b.imag, b.z - a.z
 
 
-def _mean_end(a: Strips, b: Strips, offset: Offset, mean: Floats, slope_a: Floats, slope_b: Floats) -> Floats:
-    """End function of two parallel mitred strips averaged over both widths, m.
+def _mean_ends(
+    a: Strips, b: Strips, offset: Offset, mean: Floats, slope_a: Floats, slope_b: Floats
+) -> Floats:
+    """End function of two parallel mitred strips averaged over both widths, (k, n) m, of k pairs of ends.
+
+    offset: the part along (k, n), the others (n,). slope_a, slope_b (k, n): of the mitres at the ends.
 
     The logarithm is exact by the geometric mean distance; to it comes the rest in second order of width over
     distance, or, where both ends lie on the line of one mitre and near each other, their exact mean.
@@ -123,12 +127,12 @@ def _mean_end(a: Strips, b: Strips, offset: Offset, mean: Floats, slope_a: Float
     )
     value = end_function(x, mean) + (bend / 24.0 - 0.25 * spread) / np.sqrt(x * x + far_square)
     reach = NEAR * np.maximum(a.width, b.width)
-    k = np.flatnonzero(
+    ends, k = np.nonzero(
         (square < reach * reach)
         & (np.abs(x - slope_a * y) < _COINCIDENT)
         & (np.abs(slope_a - slope_b) < _SAME_SLOPE)
     )
-    value[k] = _mean_end_on_mitre(a.take(k), b.take(k), y[k], z[k], slope_a[k])
+    value[ends, k] = _mean_end_on_mitre(a.take(k), b.take(k), y[k], z[k], slope_a[ends, k])
     return np.asarray(value)
 
 
