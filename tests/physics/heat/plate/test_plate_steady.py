@@ -21,6 +21,7 @@ from plate_cases import (
 )
 
 from coilgen.physics.heat import body as rings
+from coilgen.physics.heat import outline
 from coilgen.physics.heat.body import PocketCore, Supply, Surroundings
 from coilgen.physics.heat.network import network
 from coilgen.physics.heat.plate.body import Circuit, PlacedCore, bounded
@@ -75,32 +76,32 @@ def ring(outline, inner, outer, **more):
     [
         (
             "round",
-            ring(rings.disc(30e-3), 2e-3, 14e-3),
+            ring(outline.disc(30e-3), 2e-3, 14e-3),
             plate(circle(15e-3), coil(outer=14e-3, inner=2e-3)),
         ),
         (
             "upright ring",
-            ring(rings.disc(20e-3), 5e-3, 8e-3, air=Surroundings(orientation="vertical")),
+            ring(outline.disc(20e-3), 5e-3, 8e-3, air=Surroundings(orientation="vertical")),
             plate(
                 circle(10e-3), coil(outer=8e-3, inner=5e-3), air=Surroundings(orientation="vertical")
             ),
         ),
         (
             "square",
-            ring(rings.rectangle(30e-3, 30e-3), 2e-3, 14e-3),
+            ring(outline.rectangle(30e-3, 30e-3), 2e-3, 14e-3),
             plate(rectangle(30e-3, 30e-3), coil(outer=14e-3, inner=2e-3)),
         ),
         (
             "pocket",
-            ring(rings.disc(30e-3), 5e-3, 14e-3, hole_radius=4e-3),
+            ring(outline.disc(30e-3), 5e-3, 14e-3, hole_radius=4e-3),
             plate(circle(15e-3), coil(outer=14e-3, inner=5e-3), cutouts=(circle(4e-3),)),
         ),
         (
             "base plate",
             ring(
-                rings.disc(30e-3), 2e-3, 14e-3,
+                outline.disc(30e-3), 2e-3, 14e-3,
                 bottom=rings.MountedPlate(
-                    outline=rings.disc(50e-3), thickness=2e-3, conductivity=50.0, density=7850.0,
+                    outline=outline.disc(50e-3), thickness=2e-3, conductivity=50.0, density=7850.0,
                     heat_capacity=470.0, contact=2e-4,
                 ),
             ),
@@ -115,7 +116,7 @@ def test_one_winding_in_the_middle_is_as_warm_as_by_rings(name, by_rings, board)
 
 def test_square_turns_lead_heat_into_their_corners():
     """Their middle is a little cooler than by rings, which have none."""
-    by_rings = ring(rings.rectangle(30e-3, 30e-3), 4e-3 / np.sqrt(np.pi), 28e-3 / np.sqrt(np.pi))
+    by_rings = ring(outline.rectangle(30e-3, 30e-3), 4e-3 / np.sqrt(np.pi), 28e-3 / np.sqrt(np.pi))
     found = rise(
         plate(rectangle(30e-3, 30e-3), wound(rectangle(28e-3, 28e-3), rectangle(4e-3, 4e-3))), amperes(0.4)
     )
@@ -127,7 +128,7 @@ def test_core_in_the_pocket_is_as_warm_as_by_rings():
     core = PocketCore(contact_area=2e-5, contact=2e-4, heat_capacity=1.0, surface_area=5e-4)
     board = plate(circle(15e-3), coil(outer=14e-3, inner=5e-3), cutouts=(circle(4e-3),))
     placed = replace(board, cores=(PlacedCore(name="rod", wall=circle(4e-3), core=core),))
-    by_rings = ring(rings.disc(30e-3), 5e-3, 14e-3, hole_radius=4e-3, core=core)
+    by_rings = ring(outline.disc(30e-3), 5e-3, 14e-3, hole_radius=4e-3, core=core)
     assert rise(placed, amperes(0.4)) == pytest.approx(by_rings, rel=0.02)
 
 

@@ -9,6 +9,7 @@ from plate_cases import amperes, circle, coil, linear, plate, rectangle, steel, 
 from scipy.integrate import solve_ivp
 
 from coilgen.physics.heat import body as rings
+from coilgen.physics.heat import outline
 from coilgen.physics.heat import pulse as ring_pulse
 from coilgen.physics.heat.balance import exact_film
 from coilgen.physics.heat.body import Supply, Surroundings
@@ -28,7 +29,7 @@ LAYER = rings.CopperLayer(thickness=35e-6, coverage=0.5, resistance_20c=2.5)
 BY_RINGS = network(
     rings.Assembly(
         board=rings.WoundBoard(
-            outline=rings.disc(30e-3),
+            outline=outline.disc(30e-3),
             winding_inner_radius=2e-3,
             winding_outer_radius=14e-3,
             layers=(LAYER, LAYER),
