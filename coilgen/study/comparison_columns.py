@@ -276,6 +276,12 @@ def _of_coils(figure: str) -> Callable[[Case], Value]:
     return read
 
 
+def _in_place(case: Case) -> Value:
+    """The largest self inductance of an array's coils with cores and target."""
+    found = None if case.design.array is None else case.figure("inductance_matrix_in_place")
+    return None if found is None else float(found.array.diagonal().max())
+
+
 def _of_list(name: str, at: Callable[[list[float]], float]) -> Callable[[Case], Value]:
     """The value of a list that tells most."""
 
@@ -300,13 +306,20 @@ _OF_ARRAYS = (
             ("current", "I", "A", "current of each coil, cold"),
         )
     ),
+    Column(
+        name="coils.inductance_in_place",
+        head="L with cores",
+        unit="H",
+        says="self inductance of the coils with cores and target where they stand, the largest",
+        read=_in_place,
+    ),
     *(
         Column(name=name, head=head, unit=unit, says=f"{says}, the largest", read=_of_list(name, max))
         for name, head, unit, says in (
             ("phase_resistance", "R phase", "ohm", "resistance of the phases at 20 degC"),
             ("line_resistance", "R line", "ohm", "resistance between two terminals at 20 degC"),
             ("line_inductance", "L line", "H", "inductance between two terminals"),
-            ("line_inductance_in_place", "with cores", "H", "the same with cores and target"),
+            ("line_inductance_in_place", "line, cores", "H", "the same with cores and target"),
         )
     ),
     *(

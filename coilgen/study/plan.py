@@ -18,7 +18,7 @@ from coilgen.errors import DesignError, Fault, shown
 from coilgen.job import quantities
 from coilgen.result.figure import OF_BOARD, OF_BOARD_OF_ONE
 from coilgen.study.evaluator import RULES_BROKEN
-from coilgen.study.windings import BETWEEN, LISTS, OF_WINDINGS, SQUARES, cell, fault_of, usual
+from coilgen.study.windings import BETWEEN, LISTS, OF_WINDINGS, SQUARES, cell, fault_of, usual, usual_of_array
 
 _COPPER = ("winding", "board", "rules", "pocket", "via", "terminals", "revision")
 """Tables that the copper is drawn from: what they have in common is computed once, so they vary slowest."""
@@ -120,7 +120,10 @@ def _listed(values: Any) -> object:
 def _usual(design: Design, axes: Sequence[Axis]) -> tuple[str, ...]:
     """What a designer looks at first, of what may apply."""
     if design.windings:
-        own = usual(design, ("resistance_20c", "inductance", "temperature"))
+        if design.array is None:
+            own = usual(design, ("resistance_20c", "inductance", "temperature"))
+        else:
+            own = usual_of_array(design)
         return RULES_BROKEN, *own, "power", "temperature"
     there = {name for name in ("magnet", "target", "core") if getattr(design, name)}
     there |= {axis.key.partition(".")[0] for axis in axes}

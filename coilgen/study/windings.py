@@ -137,3 +137,14 @@ def usual(design: Design, figures: tuple[str, ...]) -> Iterator[str]:
     for name in names:
         yield from (f"{OF_WINDINGS}.{name}.{figure}" for figure in figures)
     yield from (f"coupling.{one}.{other}" for one, other in combinations(names, 2))
+
+
+def usual_of_array(design: Design) -> Iterator[str]:
+    """What a designer looks at first of an array: its coils are alike, so of the first; and the mover's."""
+    first = design.windings[0].name
+    yield from (f"{OF_WINDINGS}.{first}.{figure}" for figure in ("resistance_20c", "inductance"))
+    if design.core:
+        yield f"inductance_matrix_in_place.{first}.{first}"
+    if design.mover is not None:
+        yield "torque_constant" if design.mover.arrangement == "ring" else "thrust_constant"
+        yield "torque_ripple"
