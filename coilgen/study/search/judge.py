@@ -19,7 +19,8 @@ _ROOMS = 200
 """Points whose room is estimated from, those looked at last."""
 _MILLIMETRE = 1e-3
 _LEAST = 4
-"""Runs with all figures that estimates need."""
+"""Runs that estimates need. Where fewer tell the goal, as what takes long is left out far beyond limits, it counts
+for nothing, and estimates lead to the limits alone."""
 
 
 class Judge:
@@ -29,8 +30,9 @@ class Judge:
         self.asked, self.space, self.back_off = asked, space, back_off
         built = [run for run in asked.known if run.fault is None]
         costs = _with_goal(asked)
-        self.scale = float(np.median([abs(asked.cost(run)) for run in costs])) or 1.0
-        self.goal = self._through([(run.point, asked.cost(run)) for run in costs])
+        enough = len(costs) >= _LEAST
+        self.scale = float(np.median([abs(asked.cost(run)) for run in costs])) or 1.0 if enough else 1.0
+        self.goal = self._through([(run.point, asked.cost(run)) for run in costs]) if enough else None
         self.limits = [
             self._through([(run.point, run.judged[k]) for run in built]) for k in range(len(asked.bounds))
         ]
@@ -58,8 +60,7 @@ class Judge:
     def badness(self, rows: Array) -> Array:
         """What is to be made least, (n,): the goal within limits, else how far beyond they are."""
         features = self.space.features(rows)
-        assert self.goal is not None, "judged only where goals are known"
-        cost = self.goal.at(features) / self.scale
+        cost = self.goal.at(features) / self.scale if self.goal is not None else np.zeros(len(rows))
         beyond = self._beyond(features)
         told: Array = np.where(beyond > 0, FAR * (1 + beyond) + cost, cost)
         return told
@@ -93,7 +94,8 @@ class Judge:
 
 def judge(asked: Problem, space: Space, back_off: float) -> Judge | None:
     """Estimates, where enough is known for any."""
-    return Judge(asked, space, back_off) if len(_with_goal(asked)) >= _LEAST else None
+    built = [run for run in asked.known if run.fault is None]
+    return Judge(asked, space, back_off) if len(built) >= _LEAST else None
 
 
 def _with_goal(asked: Problem) -> list[Tried]:

@@ -41,7 +41,7 @@ Point = tuple[Choice, ...]
 class Tried:
     """An exact run: goals' values (None where they do not apply), values that limits judge, rules broken.
 
-    in_part: it is so far beyond limits that what needs cores or target solved was left out, None too.
+    in_part: it is so far beyond limits that what takes long was left out, None too.
     fault: why it cannot be built.
     """
 
@@ -181,8 +181,8 @@ class Problem:
         far = any(value is not None and bound.excess(value) > _NEARLY for bound, value in pairs)
         if not (far or broken):
             return None
-        nothing = (None,) * len(self.goals)
-        return Tried(point=point, rules_broken=broken, goals=nothing, judged=judged, in_part=True)
+        goals = tuple(None if of.is_slow(case) else reached(goal, of, case) for goal, of in self.goals)
+        return Tried(point=point, rules_broken=broken, goals=goals, judged=judged, in_part=True)
 
     @property
     def wanted(self) -> Iterator[Wanted]:
