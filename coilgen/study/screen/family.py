@@ -220,7 +220,7 @@ class _Sizes:
         """In the order of _SIZES."""
         stands = design.magnet, design.board.stackup
         if not self._magnet or stands != self._stood:
-            self._stood, self._magnet = stands, _magnet(design)
+            self._stood, self._magnet = stands, magnet_sizes(design)
         return (*_of_winding(design), *self._magnet)
 
 
@@ -243,7 +243,8 @@ def _of_winding(design: Design) -> tuple[float, ...]:
     )
 
 
-def _magnet(design: Design) -> tuple[float, ...]:
+def magnet_sizes(design: Design) -> tuple[float, ...]:
+    """Radius, hole, ends along z, m, and remanence, T, of a round magnet as strong; zeros without one."""
     magnet = design.magnet
     if magnet is None:
         return (0.0,) * 5

@@ -44,6 +44,7 @@ class Finer:
             _runs={},
             _rooms={},
             _memory=Memory(),
+            _last=None,
         )
         return replace(there, hints=_hints(asked, self.best, there.run(self.best.point)))
 

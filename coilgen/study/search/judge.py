@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from coilgen.study.search.forms import Forms
 from coilgen.study.search.problem import Point, Problem, Tried, is_finite
 from coilgen.study.search.space import Space
 from coilgen.study.search.surface import Surface, surface
@@ -19,15 +20,18 @@ _ROOMS = 200
 """Points whose room is estimated from, those looked at last."""
 _MILLIMETRE = 1e-3
 _LEAST = 4
-"""Runs that estimates need. Where fewer tell the goal, as what takes long is left out far beyond limits, it counts
-for nothing, and estimates lead to the limits alone."""
+"""Runs that estimates need. Where fewer tell the goal, as what takes long is left out far beyond limits, it
+counts for nothing, and estimates lead to the limits alone."""
 
 
 class Judge:
-    """Estimates of points that were not run. back_off: how far off limits is held to be within."""
+    """Estimates of points that were not run.
 
-    def __init__(self, asked: Problem, space: Space, back_off: float) -> None:
-        self.asked, self.space, self.back_off = asked, space, back_off
+    of: closed forms that they learn over besides the keys; back_off: how far off limits is held to be within.
+    """
+
+    def __init__(self, asked: Problem, space: Space, of: Forms | None, back_off: float) -> None:
+        self.asked, self.space, self.forms, self.back_off = asked, space, of, back_off
         built = [run for run in asked.known if run.fault is None]
         costs = _with_goal(asked)
         enough = len(costs) >= _LEAST
@@ -55,19 +59,26 @@ class Judge:
         if not known:
             return None
         points, values = zip(*known, strict=True)
-        return surface(self._at([*points]), np.array(values), plain=plain)
+        rows = self._rows([*points])
+        features = self.space.features(rows) if plain else self._learned_over(rows)
+        return surface(features, np.array(values), plain=plain)
+
+    def _learned_over(self, rows: Array) -> Array:
+        """Keys, and closed forms where there are any, (n, features)."""
+        keys = self.space.features(rows)
+        return keys if self.forms is None else np.concatenate([keys, self.forms.at(rows)], axis=1)
 
     def badness(self, rows: Array) -> Array:
         """What is to be made least, (n,): the goal within limits, else how far beyond they are."""
-        features = self.space.features(rows)
+        features = self._learned_over(rows)
         cost = self.goal.at(features) / self.scale if self.goal is not None else np.zeros(len(rows))
-        beyond = self._beyond(features)
+        beyond = self._beyond(self.space.features(rows), features)
         told: Array = np.where(beyond > 0, FAR * (1 + beyond) + cost, cost)
         return told
 
-    def _beyond(self, features: Array) -> Array:
+    def _beyond(self, keys: Array, features: Array) -> Array:
         """The worst excess over limits, level and room, (n,), each in its own scale."""
-        excess = np.where(self._doubtful(features), 1.0, -1.0)
+        excess = np.where(self._doubtful(keys), 1.0, -1.0)
         for bound, of in zip(self.asked.bounds, self.limits, strict=True):
             if of is not None:
                 beyond = bound.side * (of.at(features) - bound.limit) / bound.scale
@@ -77,7 +88,7 @@ class Judge:
             beyond = (self.other.at(features) - level) / (abs(level) or 1.0)
             excess = np.maximum(excess, beyond + self.back_off)
         if self.room is not None:
-            excess = np.maximum(excess, -self.room.at(features) / _MILLIMETRE)
+            excess = np.maximum(excess, -self.room.at(keys) / _MILLIMETRE)
         return excess
 
     def _doubtful(self, features: Array) -> Array:
@@ -89,13 +100,16 @@ class Judge:
         return doubtful
 
     def _at(self, points: list[Point]) -> Array:
-        return self.space.features(np.stack([self.space.row(point) for point in points]))
+        return self.space.features(self._rows(points))
+
+    def _rows(self, points: list[Point]) -> Array:
+        return np.stack([self.space.row(point) for point in points])
 
 
-def judge(asked: Problem, space: Space, back_off: float) -> Judge | None:
+def judge(asked: Problem, space: Space, of: Forms | None, back_off: float) -> Judge | None:
     """Estimates, where enough is known for any."""
     built = [run for run in asked.known if run.fault is None]
-    return Judge(asked, space, back_off) if len(built) >= _LEAST else None
+    return Judge(asked, space, of, back_off) if len(built) >= _LEAST else None
 
 
 def _with_goal(asked: Problem) -> list[Tried]:

@@ -89,6 +89,7 @@ class Problem:
     _rooms: dict[str, tuple[Point, float]] = field(default_factory=dict)
     _memory: Memory = field(default_factory=Memory)
     _banded: Memory = field(default_factory=Memory)
+    _last: tuple[str, Case] | None = None
 
     @property
     def axes(self) -> tuple[Axis | Span, ...]:
@@ -134,7 +135,8 @@ class Problem:
     def room(self, point: Point) -> float:
         """What the winding's opening has more than pads and pocket need, m; no run is needed for it.
 
-        Minus infinity where keys contradict one another, negative where the opening is too small.
+        Minus infinity where keys contradict one another or something else has no room, as a tail's fingers;
+        negative where the opening is too small.
         """
         key = repr(point)
         if key not in self._rooms:
@@ -145,9 +147,21 @@ class Problem:
         try:
             design = self.built(point)
             own = {id(each.design): each.design for each in design.windings}  # coils of an array share one
-            return min(map(room_inside, own.values() or [design]))
+            room = min(map(room_inside, own.values() or [design]))
+            if room >= 0:
+                self._drawn(point)
         except DesignError:
             return -math.inf
+        return room
+
+    def _drawn(self, point: Point) -> Case:
+        """A point's case with its copper drawn, the last one kept: what has room is run next."""
+        if self._last is None or self._last[0] != repr(point):
+            case = self.case(point, tolerances=any(bound.sure for bound in self.bounds))
+            if isinstance(case, RememberedCase):
+                _ = case.drawn
+            self._last = repr(point), case
+        return self._last[1]
 
     def run(self, point: Point) -> Tried:
         """The exact figures of a point, computed once."""
@@ -158,7 +172,7 @@ class Problem:
 
     def _computed(self, point: Point) -> Tried:
         try:
-            case = self.case(point, tolerances=any(bound.sure for bound in self.bounds))
+            case = self._drawn(point)
             return self._in_part(point, case) or Tried(
                 point=point,
                 rules_broken=rules_broken(case),

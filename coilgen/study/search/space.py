@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 Array = np.ndarray[Any, np.dtype[np.float64]]
 DIGITS = 6
 """Digits of a value that has no steps: a ten-thousandth of a trace's width is far under what a fab holds."""
+_END = 1e-4
+"""Share of a range that is nothing beside its end: there a designer wants the end itself."""
 _APART = 0.7
 """Distance of choices without order from one another, over the root of 2."""
 _OTHER_CHOICE, _NEXT_NUMBER = 0.15, 0.4
@@ -78,10 +80,16 @@ class Ranged:
         return _share(float(value), self.low, self.high)
 
     def value(self, x: float) -> Choice:
-        """The value at a number, to so many digits."""
+        """The value at a number, to so many digits; an end where it is as good as there."""
         low, high = self.low, self.high
-        value = low * (high / low) ** x if low > 0 else low + x * (high - low)
-        return min(high, max(low, float(f"{value:.{DIGITS}g}")))
+        if not _END < x < 1 - _END:
+            return low if x < 0.5 else high
+        return min(high, max(low, float(f"{float(self.numbers(x)):.{DIGITS}g}")))
+
+    def numbers(self, column: Array | float) -> Array:
+        """The values of a column."""
+        low, high = self.low, self.high
+        return np.asarray(low * (high / low) ** column if low > 0 else low + column * (high - low))
 
     def filled(self, shares: Array) -> Array:
         """As they are."""
@@ -110,6 +118,11 @@ class Numbers:
     def value(self, x: float) -> Choice:
         """The choice nearest to a number."""
         return self.choices[int(np.argmin(np.abs(self.levels - x)))]
+
+    def numbers(self, column: Array) -> Array:
+        """The choices of a column."""
+        between = (self.levels[1:] + self.levels[:-1]) / 2
+        return np.array(self.choices, float)[np.searchsorted(between, column)]
 
     def filled(self, shares: Array) -> Array:
         """Each choice as often as the others."""

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from coilgen.errors import DesignError, Fault
+from coilgen.study.search.forms import forms
 from coilgen.study.search.judge import FAR, Judge, best_of, judge, nearest_of
 from coilgen.study.search.problem import Point, Problem, Tried
 from coilgen.study.search.space import Space
@@ -67,6 +68,7 @@ class Walk:
 
     def __init__(self, asked: Problem, clock: Clock, *, most: int) -> None:
         self.asked, self.space, self.clock, self.most = asked, Space(asked.axes), clock, most
+        self.forms = forms(asked, self.space)
         self.generator = np.random.default_rng(20)
         self.held, self.were = 0, 0
         self.proved = False
@@ -152,7 +154,9 @@ class Walk:
 
     def _next(self, *, wide: bool) -> tuple[Point, bool] | None:
         """The most promising point that was not run and has room; None where there is none left."""
-        estimates = judge(self.asked, self.space, max(self.back_off, _FAR_OFF) if wide else self.back_off)
+        estimates = judge(
+            self.asked, self.space, self.forms, max(self.back_off, _FAR_OFF) if wide else self.back_off
+        )
         if estimates is None:
             points = map(self.space.point, self.space.random(self.generator, _ROWS))
             return next(((point, False) for point in points if self._is_open(point)), None)
