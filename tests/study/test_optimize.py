@@ -4,6 +4,7 @@ import math
 import re
 import tomllib
 
+import numpy as np
 import pytest
 from readme_pictures import optimum
 from small_design import SMALL
@@ -15,8 +16,10 @@ from coilgen.design.optimizing import Span
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.study.optimize import optimize
+from coilgen.study.search.forms import forms
 from coilgen.study.search.page import page
 from coilgen.study.search.problem import Tried, problem
+from coilgen.study.search.space import Ranged, Space
 from coilgen.study.search.text import found_lines, optimum_toml, runs_csv
 from coilgen.units import quantity
 
@@ -375,6 +378,75 @@ def test_a_finer_shop_makes_traces_that_the_own_one_does_not() -> None:
     shop = found.worth[-1]
     assert shop.says == "finer shop, rigid-fine"
     assert shop.gain > 0.03
+
+
+def test_closed_forms_follow_the_figures_of_every_shape_and_shop() -> None:
+    """Of a shape, figures that differ by factors are the forms' but for parts; shapes differ by a factor."""
+    text = PUSH.replace("winding.turns =", 'winding.shape = ["round", "square"]\nwinding.turns =')
+    text = text.replace("temperature = {", "resistance_20c = { most = 99 }\ninductance = {").replace(
+        "80 }", "1 }"
+    )
+    asked = problem(read_text(text))
+    space = Space(asked.axes)
+    sizes = [(8, 0.5, 0.2, 15.0), (12, 0.2, 0.15, 18.0), (20, 0.2, 0.2, 20.0), (25, 0.15, 0.15, 20.0)]
+    sizes += [(6, 0.2, 0.15, 10.0), (10, 0.25, 0.3, 19.0), (15, 0.3, 0.15, 20.0)]
+    points = [(shape, float(turns), *rest) for shape in ("round", "square") for turns, *rest in sizes]
+    runs = [asked.run(point) for point in points]
+    columns = forms(asked, space).at(np.stack([space.row(point) for point in points]))
+    current, ohms, henries = (np.array([run.judged[k] for run in runs]) for k in range(3))
+    push = np.array([run.goals[0] for run in runs]) / current
+    for values, column, most in ((ohms, 0, 0.03), (henries, 1, 0.25), (push, 2, 0.3)):
+        left = np.log(values) - columns[:, column]
+        assert np.ptp(np.log(values)) > 1.0
+        assert max(np.ptp(left[:7]), np.ptp(left[7:])) < most
+
+
+def test_no_closed_forms_hold_for_several_windings_and_sectors() -> None:
+    stator = '[optimize]\nlargest = "torque_constant"\nvary.winding.turns = [8, 9]\n'
+    for text in (templates()["bucking-pair"] + PAIR, f"{templates()['fan-stator']}\n{stator}"):
+        asked = problem(read_text(text))
+        assert forms(asked, Space(asked.axes)) is None
+
+
+def test_what_cannot_be_drawn_costs_no_run() -> None:
+    table = """[optimize]
+largest = "turns_total"
+[optimize.vary]
+tail.width = { from = 3, to = 6 }
+winding.turns = { from = 6, to = 10 }
+"""
+    found = optimize(read_text(f"{templates()['mirror-tilt-drive']}\n{table}"))
+    closed = [point for point, room in found.problem.rooms if math.isinf(room)]
+    assert closed
+    assert all(run.fault is None for run in found.runs)
+    assert max(width for width, _ in closed) < found.best.point[0]
+
+
+def test_a_search_finds_its_way_to_limits_that_most_designs_are_far_beyond() -> None:
+    """Of two windings whose coupling is left out, as it takes long: their own inductance is told for all."""
+    limits = 'coupling.left.right = { least = "-5 %" }\npower = { most = 0.02 }\n'
+    text = templates()["bucking-pair"] + PAIR.replace('coupling.left.right = { most = "10 %" }', limits)
+    text = text.replace("from = 9, to = 13", "from = 6, to = 16").replace(
+        "to = 0.3 }",
+        "to = 0.4 }\n"
+        "winding.right.turns = { from = 6, to = 16 }\nwinding.right.trace_width = { from = 0.15, to = 0.4 }",
+    )
+    asked = problem(read_text(text))
+    far = asked.run(asked.start)
+    assert far.in_part
+    assert far.goals[0] > 0
+    assert far.judged[asked_place(asked, "coupling")] is None
+
+
+def asked_place(asked, figure) -> int:
+    return next(k for k, bound in enumerate(asked.bounds) if bound.of.figure == figure)
+
+
+def test_near_the_end_of_a_range_its_end_is_taken() -> None:
+    column = Ranged(0.15, 0.6)
+    assert column.value(column.number(0.150001)) == 0.15
+    assert column.value(column.number(0.599999)) == 0.6
+    assert column.value(column.number(0.1502)) == 0.1502
 
 
 def test_time_that_runs_out_leaves_the_first_runs_of_the_whole_search() -> None:

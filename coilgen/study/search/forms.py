@@ -73,9 +73,11 @@ def forms(asked: Problem, space: Space) -> Forms | None:
         design = asked.built(asked.start)
     except DesignError:
         return None
-    numbers = _numbers(asked, space, design)
     table = design.written.get("winding")
-    if design.windings or numbers is None or not isinstance(table, Mapping) or not {*table} >= _OF_COPPER:
+    if design.windings or not isinstance(table, Mapping) or not {*table} >= _OF_COPPER:
+        return None
+    numbers = _numbers(asked, space, design)
+    if numbers is None:
         return None
     inside = "outer_size" not in table
     return Forms(numbers=numbers, inside=inside, push=_push(design))

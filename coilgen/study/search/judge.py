@@ -18,6 +18,9 @@ FAR = 1e6
 """Badness from which on a point is held to break a limit."""
 _ROOMS = 200
 """Points whose room is estimated from, those looked at last."""
+_CLOSED = 200
+"""Points that cannot be built which are learned from, those met last."""
+_MOST_CAUTION = 0.9
 _MILLIMETRE = 1e-3
 _LEAST = 4
 """Runs that estimates need. Where fewer tell the goal, as what takes long is left out far beyond limits, it
@@ -27,11 +30,15 @@ counts for nothing, and estimates lead to the limits alone."""
 class Judge:
     """Estimates of points that were not run.
 
-    of: closed forms that they learn over besides the keys; back_off: how far off limits is held to be within.
+    of: closed forms that they learn over besides the keys; back_off: how far off limits is held to be within;
+    caution: how sure it must be that a point keeps rules and can be built, from 0 (likelier than not) to 1.
     """
 
-    def __init__(self, asked: Problem, space: Space, of: Forms | None, back_off: float) -> None:
-        self.asked, self.space, self.forms, self.back_off = asked, space, of, back_off
+    def __init__(
+        self, asked: Problem, space: Space, of: Forms | None, back_off: float, caution: float
+    ) -> None:
+        self.asked, self.space, self.forms = asked, space, of
+        self.back_off, self.caution = back_off, min(caution, _MOST_CAUTION)
         built = [run for run in asked.known if run.fault is None]
         costs = _with_goal(asked)
         enough = len(costs) >= _LEAST
@@ -48,8 +55,9 @@ class Judge:
     def _look_at_what_fails(self) -> None:
         rooms = self.asked.rooms
         closed = [point for point, room in rooms if math.isinf(room)]
-        self.known = self._at([run.point for run in self.asked.runs] + closed)
-        self.bad = np.array([not run.sound for run in self.asked.runs] + [True] * len(closed))
+        known = [(run.point, 1.0 if run.sound else -1.0) for run in self.asked.runs]
+        known += [(point, -1.0) for point in closed[-_CLOSED:]]
+        self.sound = self._through(known, plain=True) if any(sign < 0 for _, sign in known) else None
         finite = [(point, room) for point, room in rooms if math.isfinite(room)]
         self.room = self._through(finite[-_ROOMS:], plain=True)
 
@@ -78,7 +86,9 @@ class Judge:
 
     def _beyond(self, keys: Array, features: Array) -> Array:
         """The worst excess over limits, level and room, (n,), each in its own scale."""
-        excess = np.where(self._doubtful(keys), 1.0, -1.0)
+        excess = np.full(len(keys), -1.0)
+        if self.sound is not None:
+            excess[self.sound.at(keys) < self.caution] = 1.0
         for bound, of in zip(self.asked.bounds, self.limits, strict=True):
             if of is not None:
                 beyond = bound.side * (of.at(features) - bound.limit) / bound.scale
@@ -91,25 +101,14 @@ class Judge:
             excess = np.maximum(excess, -self.room.at(keys) / _MILLIMETRE)
         return excess
 
-    def _doubtful(self, features: Array) -> Array:
-        """Whether the nearest run is one that breaks a rule or cannot be built, (n,)."""
-        if not self.bad.any():
-            return np.zeros(len(features), bool)
-        squares = (features**2).sum(1)[:, None] + (self.known**2).sum(1) - 2 * features @ self.known.T
-        doubtful: Array = self.bad[np.argmin(squares, axis=1)]
-        return doubtful
-
-    def _at(self, points: list[Point]) -> Array:
-        return self.space.features(self._rows(points))
-
     def _rows(self, points: list[Point]) -> Array:
         return np.stack([self.space.row(point) for point in points])
 
 
-def judge(asked: Problem, space: Space, of: Forms | None, back_off: float) -> Judge | None:
+def judge(asked: Problem, space: Space, of: Forms | None, back_off: float, caution: float) -> Judge | None:
     """Estimates, where enough is known for any."""
     built = [run for run in asked.known if run.fault is None]
-    return Judge(asked, space, of, back_off) if len(built) >= _LEAST else None
+    return Judge(asked, space, of, back_off, caution) if len(built) >= _LEAST else None
 
 
 def _with_goal(asked: Problem) -> list[Tried]:

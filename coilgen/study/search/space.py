@@ -38,6 +38,11 @@ class Space:
         """What turns values of each key into numbers, and back."""
         return tuple(_column(axis) for axis in self.axes)
 
+    @cached_property
+    def listed(self) -> np.ndarray[Any, np.dtype[np.bool_]]:
+        """Which keys take choices, not any value of a range, (axes,)."""
+        return np.array([not isinstance(each, Ranged) for each in self.columns])
+
     def row(self, point: Point) -> Array:
         """A point as numbers, (axes,)."""
         return np.array([each.number(value) for each, value in zip(self.columns, point, strict=True)])

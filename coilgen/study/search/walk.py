@@ -28,16 +28,18 @@ _ROWS = 1200
 _REACHES = (0.3, 0.1, 0.03, 0.01, 0.003, 0.001)
 """How far batches about the best row reach, in widths of the space."""
 _WIDE = 3
-"""Each so many steps one begins all over the space, the others at the best run."""
+"""Each so many steps one begins all over the space, with other choices than the best run's."""
 _LOOKS = 12
 """Points without room that are passed over in a step; the next step's estimates know of them."""
 _IN_VAIN = 8
 """Steps one after another that find no point with room, after which the walk ends."""
+_CAUTION = 0.15
+"""How much surer than before, from -1 to 1, each of those is that what it looks at can be built."""
 _PATIENCE = 14
 """Runs without a gain after which the walk ends."""
 _GAIN = 2e-4
 """A run that betters the best by less than this share is no gain."""
-_BACK_OFF, _LEAST_BACK_OFF, _MOST_BACK_OFF, _FAR_OFF = 0.01, 1e-4, 0.02, 0.04
+_BACK_OFF, _LEAST_BACK_OFF, _MOST_BACK_OFF, _FAR_OFF = 0.01, 1e-4, 0.02, 0.01
 """What estimates stay off limits: at first, at least, at most, and at least where far from the best run."""
 
 
@@ -127,7 +129,7 @@ class Walk:
         step, in_vain = 0, 0
         while self.asked.spent < self.most and self.idle < _PATIENCE and in_vain < _IN_VAIN:
             step += 1
-            found = self._next(wide=step % _WIDE == 0)
+            found = self._next(wide=step % _WIDE == 0, caution=_CAUTION * in_vain)
             in_vain = in_vain + 1 if found is None else 0
             if found is not None:
                 yield found
@@ -152,16 +154,15 @@ class Walk:
     def _is_open(self, point: Point) -> bool:
         return not self.asked.was_run(point) and self.asked.room(point) >= 0
 
-    def _next(self, *, wide: bool) -> tuple[Point, bool] | None:
+    def _next(self, *, wide: bool, caution: float) -> tuple[Point, bool] | None:
         """The most promising point that was not run and has room; None where there is none left."""
-        estimates = judge(
-            self.asked, self.space, self.forms, max(self.back_off, _FAR_OFF) if wide else self.back_off
-        )
+        back_off = max(self.back_off, _FAR_OFF) if wide else self.back_off
+        estimates = judge(self.asked, self.space, self.forms, back_off, caution)
         if estimates is None:
             points = map(self.space.point, self.space.random(self.generator, _ROWS))
             return next(((point, False) for point in points if self._is_open(point)), None)
         rows = np.unique(self._candidates(estimates, wide), axis=0)
-        badness = estimates.badness(rows)
+        badness = self._badness(estimates, rows, wide)
         order = np.argsort(badness, kind="stable")
         return self._first_open((self.space.point(rows[k]), bool(badness[k] < FAR)) for k in order)
 
@@ -174,10 +175,19 @@ class Walk:
             rows = self.space.row(begin.point)[None]
         gathered = [rows]
         for reach in _REACHES:
-            best = rows[np.argmin(estimates.badness(rows))]
+            best = rows[np.argmin(self._badness(estimates, rows, wide))]
             rows = np.concatenate([best[None], self.space.around(self.generator, best, reach, _ROWS)])
             gathered.append(rows)
         return np.concatenate(gathered)
+
+    def _badness(self, estimates: Judge, rows: Array, wide: bool) -> Array:
+        """As estimated, (n,). Wide steps leave the best run's choices to the others."""
+        badness = estimates.badness(rows)
+        if wide and self.best is not None and self.space.listed.any():
+            own = self.space.row(self.best.point)
+            alike = (rows == own)[:, self.space.listed].all(axis=1)
+            badness = np.where(alike, np.inf, badness)
+        return badness
 
     def _first_open(self, ranked: Iterator[tuple[Point, bool]]) -> tuple[Point, bool] | None:
         """The first that has room, of the next few that nothing is known of."""
