@@ -20,6 +20,7 @@ SINE = {"waveform": "sine", "frequency": "20 kHz", "current": 0.5}
 PLATE = {"mounting": {"base_plate": {"shape": "round", "diameter": 20, "thickness": 1}}}
 SQUARE = {"mounting": {"base_plate": {"width": 20, "thickness": 1}}}
 IRON = {"core": [{"material": "soft iron", "form": "disc", "diameter": 16, "thickness": 1}]}
+MAGNET = {"form": "disc", "diameter": 6, "thickness": 2, "grade": "N42", "gap": 2}
 FERRITE = {"core": [{"material": "Ni-Zn ferrite", "form": "disc", "diameter": 16, "thickness": 1}]}
 
 
@@ -149,8 +150,11 @@ def test_flux_follows_the_current_later_in_thicker_iron():
     assert 0.0 < rises[0] < rises[1]
 
 
-def test_meter_is_told_numbers():
-    says = " ".join(figure(cases()["plate"], "impedance_in_place").cautions)
+@pytest.mark.parametrize("beside", [{}, {"magnet": MAGNET}])
+def test_meter_is_told_numbers(beside):
+    """Beside aluminium, and where a magnet stands besides."""
+    case = driven(PLATE | beside, **SINE) if beside else cases()["plate"]
+    says = " ".join(figure(case, "impedance_in_place").cautions)
     assert "a meter reads" in says
     assert "100 kHz" in says
 

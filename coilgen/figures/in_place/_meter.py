@@ -24,10 +24,9 @@ def meter_cautions(case: Case, figure: str) -> tuple[str, ...]:
 
 
 def _told_beside(case: Case) -> str:
-    """The inductance of what is magnetic, which `compare` reads; the impedance beside plain metal."""
-    design = case.design
-    magnetic = design.core or design.target or design.magnet
-    return "inductance_in_place" if magnetic else "impedance_in_place"
+    """The inductance with cores and target, which `compare` reads; the impedance beside other metal."""
+    soft = case.design.core or case.design.target
+    return "inductance_in_place" if soft else "impedance_in_place"
 
 
 def _cautions(case: Case) -> tuple[str, ...]:
