@@ -297,13 +297,6 @@ def add_several(schema: Json) -> None:
     schema["properties"]["winding"] = {"anyOf": [*whole, several]}
 
 
-def refuse_several(design: "Design", what: str) -> None:
-    """Raises DesignError for a board of several windings where one is meant; what: the figures asked."""
-    if design.windings:
-        says = f"{len(design.windings)} windings given; one is needed for the figures {what}"
-        raise DesignError.at("winding", says)
-
-
 def layer_faults(each: PlacedWinding, number: int, layers: int) -> list[Fault]:
     """Copper layers that the stack-up does not have."""
     beyond = [layer for layer in each.copper_layers if layer > layers]

@@ -1,6 +1,5 @@
 """A straight piece of a path."""
 
-import cmath
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -69,8 +68,3 @@ class Line:
         way = self.end - self.start
         fraction = dot(point - self.start, way) / dot(way, way)
         return abs(self.start + way * max(0.0, min(1.0, fraction)) - point)
-
-    @property
-    def heading_angle(self) -> float:
-        """Angle of travel, rad, in (-pi, pi]."""
-        return cmath.phase(self.end - self.start)

@@ -132,29 +132,6 @@ def repeating_square_current(
     return current
 
 
-def square_current(
-    time: ArrayLike, voltage: float, resistance: float, inductance: float, frequency: float, duty: float
-) -> Floats:
-    """Current after a freewheeling square drive is switched on at a period's start, A; time s, from 0.
-
-    The repeating current less what it lacks at the start, which fades with L/R. The path has no drop.
-    """
-    repeating = repeating_square_current(time, voltage, resistance, inductance, frequency, duty)
-    lowest = square_ripple(voltage, resistance, inductance, frequency, duty).lowest
-    current: Floats = repeating - lowest * np.exp(-np.asarray(time) * resistance / inductance)
-    return current
-
-
-def small_ripple(voltage: float, inductance: float, frequency: float, duty: float) -> float:
-    """Swing of the current when a period is short against L/R, A: V duty (1 - duty)/(L f); textbook form.
-
-    >>> small_ripple(12.0, 1e-3, 10e3, 0.5)
-    0.3
-    """
-    _switched(frequency, duty)
-    return voltage * duty * (1 - duty) / (inductance * frequency)
-
-
 def sine_amplitude(
     voltage: float, resistance: float, inductance: float, frequency: float
 ) -> tuple[float, float]:
@@ -174,17 +151,6 @@ def repeating_sine_current(
     t = np.asarray(time, dtype=np.float64)
     rms, lag = sine_amplitude(voltage, resistance, inductance, frequency)
     current: Floats = math.sqrt(2) * rms * np.sin(2 * np.pi * frequency * t - lag)
-    return current
-
-
-def sine_current(
-    time: ArrayLike, voltage: float, resistance: float, inductance: float, frequency: float
-) -> Floats:
-    """Current after a sine is switched on at its upward zero, A; voltage rms V; time s, from 0."""
-    t = np.asarray(time, dtype=np.float64)
-    repeating = repeating_sine_current(t, voltage, resistance, inductance, frequency)
-    begin = repeating_sine_current(0.0, voltage, resistance, inductance, frequency)
-    current: Floats = repeating - begin * np.exp(-t * resistance / inductance)
     return current
 
 

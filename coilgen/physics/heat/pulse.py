@@ -4,7 +4,6 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -189,39 +188,22 @@ def _fast_duty(net: Network, supply: Supply, limit: float) -> float:
 def largest_pulse_current(net: Network, limit: float, duration: float, near: float | None = None) -> float:
     """Constant current that heats a cold coil's hottest turn to a limit, degC, just at a pulse's end, A.
 
-    near: A, sought from there on.
+    near: A, sought from there on. Root by the current's logarithm, from the continuous limit upward: no pulse
+    allows less.
     """
-    return _largest(net, limit, duration, "current", near)
-
-
-def largest_pulse_voltage(net: Network, limit: float, duration: float) -> float:
-    """Constant voltage that heats a cold coil's hottest turn to a limit, degC, just at a pulse's end, V."""
-    return _largest(net, limit, duration, "voltage")
-
-
-def _largest(
-    net: Network,
-    limit: float,
-    duration: float,
-    kind: Literal["current", "voltage"],
-    near: float | None = None,
-) -> float:
-    """Root by the logarithm of the drive, from the continuous limit upward: no pulse allows less."""
     continuous, film = state_at_peak(net, limit), tabulated_film(net)
     rise = limit + ZERO_CELSIUS - net.ambient
 
-    def excess(log_drive: float) -> float:
-        drive = math.exp(log_drive)
-        supply = Supply(current=drive) if kind == "current" else Supply(voltage=drive)
+    def excess(logarithm: float) -> float:
+        supply = Supply(current=math.exp(logarithm))
         coarse = _PULSE_TOLERANCE * rise
         history = warming(net, supply, duration, film=film, tolerance=coarse, stop_at=limit + coarse)
         if history.time[-1] < duration or history.coil_peak[-1] >= limit:
             return math.log(duration / time_to_reach(net, history, limit))
         return math.log(float(history.coil_peak[-1] + ZERO_CELSIUS - net.ambient) / rise)
 
-    current = near or math.hypot(continuous.current, _adiabatic_current(net, rise, duration))
-    guess = current * (1.0 if kind == "current" else continuous.resistance)
-    least = math.log(getattr(continuous, kind))
+    guess = near or math.hypot(continuous.current, _adiabatic_current(net, rise, duration))
+    least = math.log(continuous.current)
     return math.exp(_root(excess, least, max(math.log(guess), least)))
 
 
