@@ -118,11 +118,11 @@ def _mass(case: Case) -> Answer | None:
 
 
 def _peak(case: Case) -> Answer | None:
-    from coilgen.physics.core.effect import grid_error
-
     effect = _effect(case)
     if effect is None:
         return None
+    from coilgen.physics.core.effect import grid_error
+
     peak = float(effect.peak[: len(case.design.stand.bodies)].max())
     read = partial(_largest_peak, case)
     return spread_answer(

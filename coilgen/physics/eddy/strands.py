@@ -198,19 +198,24 @@ def shifts(excess: Floats, side: Integers, late: NDArray[np.bool_], spiral: Inte
     found = np.zeros(excess.shape)
     for one in range(int(part.max()) + 1):
         here = part == one
-        each = np.array([_median(known) for known in excess[here].T])
+        each = _medians(excess[here])
         for strand in range(int(spiral.max()) + 1):
             mine = spiral == strand
             known = each[mine]
             if not np.isfinite(known).any():
-                known = np.full(mine.sum(), _median(excess[side == side[here][0]][:, mine]))
-            found[np.ix_(here, mine)] = np.nan_to_num(np.where(np.isfinite(known), known, _median(known)))
+                known = np.full(mine.sum(), _medians(excess[side == side[here][0]][:, mine].reshape(-1, 1)))
+            all_known = _medians(known[:, None])
+            found[np.ix_(here, mine)] = np.nan_to_num(np.where(np.isfinite(known), known, all_known))
     return found
 
 
-def _median(values: Floats) -> float:
-    known = values[np.isfinite(values)]
-    return float(np.median(known)) if len(known) else float("nan")
+def _medians(values: Floats) -> Floats:
+    """Median (n,) of what is known of each column (m, n), nan where nothing is."""
+    known = np.isfinite(values)
+    count, column = known.sum(axis=0), np.arange(values.shape[1])
+    upwards = np.sort(np.where(known, values, np.nan), axis=0)  # what is not known comes last
+    lower, upper = np.maximum(count - 1, 0) // 2, np.minimum(count // 2, len(values) - 1)
+    return np.asarray(0.5 * (upwards[lower, column] + upwards[upper, column]))
 
 
 def crossings(strand: Strand, rays: Stations) -> Crossings:

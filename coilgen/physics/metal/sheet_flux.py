@@ -6,7 +6,6 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
-from coilgen.physics.field.kernel import flux_density_per_ampere
 from coilgen.physics.metal.ring_field import Rings, flux_function
 from coilgen.physics.metal.sheet_grid import SheetGrid
 
@@ -48,6 +47,8 @@ def path_flux(grid: SheetGrid, path: Filaments) -> Floats:
 
     Strips narrower than a cell are spread over its width; a line without a section gets a thin one.
     """
+    from coilgen.physics.field.kernel import flux_density_per_ampere
+
     x, y = (axis.ravel() for axis in np.meshgrid(*grid.corners, indexing="ij"))
     cell = max(grid.cell)
     width, thickness = np.maximum(path.width, cell), np.maximum(path.thickness, _THIN * cell)

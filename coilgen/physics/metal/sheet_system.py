@@ -7,7 +7,6 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_kernels import mean_inverse_distances, summed_over_planes
 from coilgen.physics.field.filaments import Indices
 from coilgen.physics.metal.sheet_grid import SheetGrid
 
@@ -46,6 +45,8 @@ class SheetSystem:
         """L psi."""
         from scipy.fft import irfft2, rfft2
 
+        from coilgen.physics.core.brick_kernels import summed_over_planes
+
         stream = self.grid.spread(free)
         waves = rfft2(stream, s=self.shape)
         flat = waves.reshape(len(waves), -1)
@@ -75,6 +76,7 @@ class SheetSystem:
 
 def sheet_system(grid: SheetGrid) -> SheetSystem:
     """The kernels of a grid."""
+
     hx, hy = grid.cell
     nx, ny = (count + 1 for count in grid.metal.shape)
     resistance = np.array([hy / hx, hx / hy])[:, None] / (grid.conductivity * grid.thickness)
@@ -118,6 +120,8 @@ def _pairs(grid: SheetGrid) -> tuple[Indices, list[tuple[int, int]]]:
 
 def _spectrum(grid: SheetGrid, a: int, b: int, shape: tuple[int, int]) -> Floats:
     """L between two layers for psi of each wave: that of bricks times the squared differences."""
+    from coilgen.physics.core.brick_kernels import mean_inverse_distances
+
     hx, hy = grid.cell
     nx, ny = (count + 1 for count in grid.metal.shape)
     apart = abs(float(grid.middle[a] - grid.middle[b]))
