@@ -49,7 +49,7 @@ def integrated(heat: Flowing, start: Floats, until: float, tolerance: float) -> 
     """States from a start (n,) to a time, s, or to where one ends it; tolerance K of a step.
 
     Rosenbrock's method RODAS3 of third order (Sandu and others, Atmospheric Environment 31, 1997;
-    coefficients from memory).
+    coefficients from memory, their order under a test).
     """
     times, states, rates = [0.0], [start], []
     flow, slope = heat.flow(start)
