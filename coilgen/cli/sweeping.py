@@ -22,6 +22,7 @@ from coilgen.design.as_made import calibration_told
 from coilgen.study.compare import processors
 from coilgen.study.plan import Plan, plan
 from coilgen.study.sweep_block import Row, block_rows
+from coilgen.study.sweep_cluster import refuse_without_workers
 from coilgen.study.sweep_page import has_page, page
 from coilgen.study.sweep_rows import rows
 from coilgen.study.sweep_text import head, lines, rows_in, summary
@@ -51,6 +52,8 @@ def sweep(
     """Writes every row that is not there yet, then the rows in their order. path: of the design."""
     asked = plan(design, None, _named(figures), screened=screen)
     _refuse_blocked(out, path)
+    if cluster is not None:
+        refuse_without_workers(cluster)
     announce_compilation(asked.design)
     place = Path(os.path.realpath(out))
     with locked(place.with_name(f".{place.name}-sweep.lock")):

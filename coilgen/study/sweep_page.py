@@ -1,4 +1,4 @@
-"""The page of a sweep: of one key a plot for each figure, of two a map. Only keys of numbers are drawn."""
+"""The page of a sweep: of one key a plot for each figure, of two a map, of three small maps. Only numbers."""
 
 from __future__ import annotations
 
@@ -25,25 +25,31 @@ if TYPE_CHECKING:
 _STYLE = """
 .sweep-map { border-collapse: collapse; width: auto; }
 .sweep-map td, .sweep-map th { padding: 0.3em 0.6em; text-align: right; }
+.sweep-maps { display: flex; flex-wrap: wrap; gap: 1.5em; }
+.sweep-maps figure { margin: 0; }
+.sweep-maps .sweep-map { font-size: 0.85em; }
 .sweep-map td.dark { color: #ffffff; }
 .sweep-map td.light { color: #10204a; }
 """
 _SCREENED = "Screened: the table's column exact tells which rows are computed as coilgen figures does."
-_DARK = BANDS // 2
-"""Bands under it are dark: their numbers are white."""
+_MOST_KEYS, _MOST_ROWS = 3, 20_000
+"""Of a page."""
+_DARK = 9 * BANDS // 16
+"""Bands under it are dark: white stands out from them more than dark blue."""
 
 
 def has_page(plan: Plan) -> bool:
-    """Whether a sweep can be drawn: one or two keys, whose values are numbers."""
+    """Whether a sweep can be drawn: one to three keys, of numbers, with no more rows than can be seen."""
     several = all(axis.numeric and len(axis.choices) > 1 for axis in plan.axes)
-    return several and len(plan.axes) <= 2
+    return several and len(plan.axes) <= _MOST_KEYS and plan.count <= _MOST_ROWS
 
 
 def page(plan: Plan, rows: Sequence[Row]) -> bytes:
     """One self-contained HTML file. rows: all, in their order."""
     main = Element("main", {"id": "coil"})
     header = add(main, "header")
-    add(header, "h1", f"{plan.design.name}: {' and '.join(axis.key for axis in plan.axes)}")
+    *others, last = (axis.key for axis in plan.axes)
+    add(header, "h1", f"{plan.design.name}: {', '.join(others)}{' and ' if others else ''}{last}")
     lighter = " Lighter is more." if len(plan.axes) > 1 else ""
     says = f"Estimates, cold unless a figure says otherwise; blank where it cannot be built.{lighter}"
     add(header, "p", says)
@@ -63,10 +69,14 @@ def _add_figure(main: Element, plan: Plan, name: str, values: Sequence[float | N
     section = add(main, "section")
     says, unit = told_of(name)
     add(section, "h2", f"{name}: {says}")
+    known = [value for value in values if value is not None]
+    bounds = min(known), max(known)
     if len(plan.axes) == 1:
         section.append(_plot(plan.axes[0], name, says, unit, values))
+    elif len(plan.axes) < _MOST_KEYS:
+        _add_map(section, plan.axes, unit, values, bounds, " \\ ".join(map(_named, plan.axes)))
     else:
-        _add_map(section, plan, unit, values)
+        _add_maps(section, plan.axes, unit, values, bounds)
 
 
 def _plot(axis: sweeping.Axis, name: str, says: str, unit: str, values: Sequence[float | None]) -> Element:
@@ -93,20 +103,44 @@ def _unit(axis: sweeping.Axis) -> str:
     return "m" if axis.unit == "mm" else axis.unit or "1"
 
 
-def _add_map(section: Element, plan: Plan, unit: str, values: Sequence[float | None]) -> None:
+def _add_maps(
+    section: Element,
+    axes: Sequence[sweeping.Axis],
+    unit: str,
+    values: Sequence[float | None],
+    bounds: tuple[float, float],
+) -> None:
+    """A map of the last two keys for each value of the first, all in one scale of colours."""
+    first, *others = axes
+    down, across = map(_named, others)
+    add(section, "p", f"Downward {down}; to the right {across}.")
+    maps, size = add(section, "div", class_="sweep-maps"), len(values) // len(first.choices)
+    for k, choice in enumerate(first.choices):
+        figure = add(maps, "figure")
+        add(figure, "figcaption", f"{_named(first)}: {choice_text(choice)}")
+        _add_map(figure, others, unit, values[k * size : (k + 1) * size], bounds, "")
+
+
+def _add_map(
+    section: Element,
+    axes: Sequence[sweeping.Axis],
+    unit: str,
+    values: Sequence[float | None],
+    bounds: tuple[float, float],
+    corner: str,
+) -> None:
     """A table whose cells are coloured, lighter for more: the first key downward, the second across."""
-    down, across = plan.axes
-    known = [value for value in values if value is not None]
+    down, across = axes
     table = add(section, "table", class_="sweep-map")
     head = add(table, "tr")
-    add(head, "th", f"{_named(down)} \\ {_named(across)}")
+    add(head, "th", corner)
     for choice in across.choices:
         add(head, "th", choice_text(choice))
     for k, choice in enumerate(down.choices):
         line = add(table, "tr")
         add(line, "th", choice_text(choice))
         for value in values[k * len(across.choices) : (k + 1) * len(across.choices)]:
-            _add_cell(line, value, min(known), max(known), unit)
+            _add_cell(line, value, *bounds, unit)
 
 
 def _add_cell(line: Element, value: float | None, low: float, high: float, unit: str) -> None:

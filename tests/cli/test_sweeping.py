@@ -16,6 +16,7 @@ from small_design import SMALL
 
 from coilgen.cli import sweeping
 from coilgen.cli.sweeping import MANY
+from coilgen.study import sweep_cluster
 
 SWEPT = SMALL + "[drive]\nvoltage = 0.5\n[sweep]\nwinding.turns = [2, 3, 13]\ndrive.voltage = [0.5, 1.0]\n"
 FIGURES = ("--figures", "resistance_20c, current,rules_broken", "--workers", "1")
@@ -49,7 +50,7 @@ def test_every_combination_has_its_row(run, swept) -> None:
     assert {row["exact"] for row in found} == {"true"}
 
 
-def test_two_keys_give_a_map_one_a_plot_and_words_or_three_none(run, swept) -> None:
+def test_two_keys_give_a_map_one_a_plot_and_words_none(run, swept) -> None:
     run("sweep", swept, "--out", "a.csv", *FIGURES)
     cells_of = re.findall(r"<td[^>]*>([^<]*)</td>", Path("a.html").read_text(encoding="utf-8"))
     assert len(cells_of) == 3 * 6
@@ -61,6 +62,19 @@ def test_two_keys_give_a_map_one_a_plot_and_words_or_three_none(run, swept) -> N
         run("sweep", swept, "--out", f"{name}.csv", "--figures", "current", "--workers", "1")
         assert Path(f"{name}.html").exists() is drawn
     assert "<svg" in Path("plot.html").read_text(encoding="utf-8")
+
+
+def test_three_keys_give_small_maps_in_one_scale_of_colours(run, swept) -> None:
+    table = "drive.ambient = [20, 40]\ndrive.voltage = [0.2, 0.4]\ndrive.current_limit = [1, 2, 3]"
+    swept.write_text(f"{SMALL}[drive]\nvoltage = 0.5\n[sweep]\n{table}\n")
+    run("sweep", swept, "--out", "a.csv", "--figures", "current", "--workers", "1")
+    told = Path("a.html").read_text(encoding="utf-8")
+    assert re.findall("<figcaption>([^<]*)</figcaption>", told) == [
+        "drive.ambient, degC: 20",
+        "drive.ambient, degC: 40",
+    ]
+    colours = re.findall(r"<td[^>]*background: ([^;\"]*)", told)
+    assert len(colours) == 12 and len(set(colours)) == 2
 
 
 @pytest.mark.parametrize("lines", [0, 1, 3, 6])
@@ -110,6 +124,14 @@ def test_what_it_refuses(run, swept, arguments, says) -> None:
     result = run("sweep", swept, *arguments)
     assert (result.exit_code, result.stdout) == (2, "")
     assert says in result.stderr
+    assert not Path("a.csv").exists()
+
+
+def test_a_cluster_that_does_not_answer_leaves_no_file(run, swept, monkeypatch) -> None:
+    monkeypatch.setattr(sweep_cluster, "PATIENCE", 0.5)
+    result = run("sweep", swept, "--out", "a.csv", "--cluster", "tcp://127.0.0.1:9")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert "tcp://127.0.0.1:9 does not answer as a scheduler" in result.stderr
     assert not Path("a.csv").exists()
 
 
