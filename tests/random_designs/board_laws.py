@@ -223,7 +223,7 @@ def profile_is_closed(made: Made) -> Iterator[str]:
         if chain[-1].end != chain[0].start:
             yield f"the profile is open at {_at(chain[0].start)}"
     if design.tail is not None:
-        yield from _tail_reaches(made)
+        yield from tail_reaches(made)
     elif design.board.outline != "none":
         yield from _measures("board", board.loops[0], _outline_size(made), design.board.centre)
     if design.pocket is not None and design.pocket.shape in ("rectangular", "racetrack"):
@@ -245,7 +245,7 @@ def _outline_size(made: Made) -> tuple[float, float]:
     return board.size or board.width or x1 - x0, board.size or board.height or y1 - y0
 
 
-def _tail_reaches(made: Made) -> Iterator[str]:
+def tail_reaches(made: Made) -> Iterator[str]:
     """As far beyond the winding's part as asked; of that part half its size from its centre, where told."""
     tail, board = made.design.tail, made.design.board
     x0, y0, x1, y1 = made.board.loops[0].bounds

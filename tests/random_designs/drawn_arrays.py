@@ -35,12 +35,25 @@ def _pitch(d: Drawn) -> object:
     return d.lengths(size, d.pick(1.1, 1.6, 2.2) * size) if grid else d.quantity(size)
 
 
-def _begun(d: Drawn) -> dict:
-    """Mostly on a board as large as it needs."""
+_OF_ONE = {"tail": ("leads", "width"), "terminals": ("count", "fingers", "distance")}
+"""Keys that suit the two leads of one winding."""
+
+
+def enough_room(d: Drawn) -> None:
+    """Mostly on a board as large as it needs, and on a tail as wide."""
     board = d.tables.get("board")
     if board is not None and d.chance(0.8):
         for key in ("outline", "size", "width", "height", "corner_radius", "offset"):
             board.pop(key, None)
+    if d["tail"] is not None and d.chance(0.8):
+        for table, keys in _OF_ONE.items():
+            for key in keys:
+                d.tables.get(table, {}).pop(key, None)
+        d.tables.pop("pocket", None)
+
+
+def _begun(d: Drawn) -> dict:
+    enough_room(d)
     return {}
 
 
@@ -71,12 +84,19 @@ def _connection(d: Drawn) -> str:
     return d.pick("open", "star", "delta") if _dealt(d) > 2 or d.chance(0.05) else "open"
 
 
+def _coils(d: Drawn) -> str:
+    """Only joined ones go down a tail."""
+    return d.pick("open" if d["tail"] is None or d.chance(0.1) else "series", "series", "series", "parallel")
+
+
 def _side(d: Drawn) -> str:
     return d.pick("outside", "inside") if _ring(d) else d.pick("below", "above")
 
 
 ARRAY = (
-    Key(path="array", rule=_begun, share=0.06, where=lambda d: _one(d) and d["tail"] is None),
+    Key(
+        path="array", rule=_begun, share=0.24, where=lambda d: _one(d) and (bool(d["tail"]) or d.chance(0.25))
+    ),
     Key(path="array.arrangement", rule=lambda d: d.pick("ring", "row", "grid")),
     Key(
         path="array.count",
@@ -89,7 +109,7 @@ ARRAY = (
     Key(path="array.pitch", rule=_pitch, where=lambda d: not _ring(d)),
     Key(path="array.phases", rule=_phases, share=0.4),
     Key(path="array.phase_order", rule=_order, share=0.3),
-    Key(path="array.coils", rule=lambda d: d.pick("open", "series", "series", "parallel"), share=0.6),
+    Key(path="array.coils", rule=_coils, where=lambda d: bool(d["tail"]) or d.chance(0.6)),
     Key(path="array.connection", rule=_connection, share=0.7, where=_joined),
     Key(path="array.joints", rule=_side, share=0.3, where=_joined),
     Key(

@@ -4,9 +4,10 @@ A new key of the design file needs a line here: a test holds the table to the fi
 """
 
 import math
+from functools import partial
 
 from drawing import Drawn, Key, Written, plain
-from drawn_arrays import ARRAY
+from drawn_arrays import ARRAY, enough_room
 from drawn_movers import MOVER
 from drawn_tails import FLEXING, TAIL, kind, tailed
 
@@ -598,9 +599,18 @@ FIRST = ("kind", "shape", "voltage")
 """The first key of each table of a winding's own."""
 
 
+_AT_THE_END = ("kind", "pad", "drill", "pitch", "distance", "lead_width", "length", "count", "fingers")
+"""Keys of terminals that all windings on a tail share."""
+
+
 def _several(d: Drawn) -> list[dict]:
-    """The winding that was drawn, from one to six times, side by side or now and then over each other."""
+    """The winding that was drawn, from one to six times, side by side or now and then over each other.
+
+    Beside a tail mostly on a board as large as they need.
+    """
     count, own = d.pick(1, 2, 2, 3, 4, 6), d.tables["winding"]
+    if tailed(d):
+        enough_room(d)
     across = 1.3 * (plain(own.get("outer_size")) or 20.0) + 4
     apart = 0.0 if d.chance(0.1) else across
     return [{**own, "name": f"w{k}", "centre": [round(apart * k, 3), 0]} for k in range(count)]
@@ -608,6 +618,11 @@ def _several(d: Drawn) -> list[dict]:
 
 def _many(d: Drawn) -> bool:
     return isinstance(d.tables.get("winding"), list)
+
+
+def _of_one(name: str, d: Drawn) -> bool:
+    """Whether a winding of several has a key of its own; with a tail only the side of its terminals."""
+    return _many(d) and (not tailed(d) or name not in _AT_THE_END)
 
 
 def _layers_of_one(d: Drawn) -> list[int]:
@@ -618,11 +633,16 @@ def _layers_of_one(d: Drawn) -> list[int]:
 
 
 SEVERAL = (
-    Key(path="winding", rule=_several, where=lambda d: not tailed(d), share=0.08),
+    Key(path="winding", rule=_several, where=lambda d: tailed(d) or d.chance(0.25), share=0.32),
     Key(path="winding.name", rule=lambda d: d.of("name"), where=_many),
     Key(path="winding.copper_layers", rule=_layers_of_one, share=0.4, where=_many),
     Key(path="winding.centre", rule=lambda d: d.of("centre"), where=_many),
-    Key(path="winding.rotation", rule=one(0, 90, "30 deg", -12.5), share=0.4, where=_many),
+    Key(
+        path="winding.rotation",
+        rule=one(0, 90, "30 deg", -12.5),
+        share=0.4,
+        where=lambda d: _many(d) and (not tailed(d) or d.chance(0.3)),
+    ),
     *(
         key
         for table, name, rule in (
@@ -651,7 +671,7 @@ SEVERAL = (
         )
         for key in (
             *([Key(path=f"winding.{table}", rule=lambda d: {}, share=0.2, where=_many)] * (name in FIRST)),
-            Key(path=f"winding.{table}.{name}", rule=rule, share=0.8, where=_many),
+            Key(path=f"winding.{table}.{name}", rule=rule, share=0.8, where=partial(_of_one, name)),
         )
     ),
     Key(path="hole", rule=lambda d: [{}], share=0.3, where=lambda d: _many(d) or d.chance(0.3)),

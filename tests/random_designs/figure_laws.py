@@ -40,6 +40,18 @@ def numbers_are_finite(made: Made) -> Iterator[str]:
                 yield f"{name}{where}: {value}"
 
 
+def temperature_is_the_hottest_coppers(made: Made) -> Iterator[str]:
+    """No copper of the tables is hotter than it."""
+    found = made.result.figures
+    if "temperature" not in found:
+        return
+    tables = [found[name].value for name in ("body_temperatures", "winding_temperatures") if name in found]
+    for row in (row for table in tables for row in table):
+        copper = "copper" in row.get("body", "copper")
+        if copper and row["temperature"] > found["temperature"].value + 1e-6:
+            yield f"{row} is over the {found['temperature'].value} degC of temperature"
+
+
 def _numbers(value: Any, where: str = "") -> Iterator[tuple[str, float]]:
     if isinstance(value, bool | str) or value is None:
         return
@@ -162,6 +174,7 @@ def files_are_whole(made: Made) -> Iterator[str]:
 
 
 LAWS = (
+    temperature_is_the_hottest_coppers,
     numbers_are_finite,
     signs_are_right,
     bands_hold_their_values,

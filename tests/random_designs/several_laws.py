@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+import board_laws
 import figure_laws
 import shapely
 from board_reader import Board, disc
@@ -96,11 +97,18 @@ def _xy(at: complex) -> tuple[float, float]:
     return at.real, at.imag
 
 
+def a_tail_reaches_its_end(made: Made) -> Iterator[str]:
+    if made.design.tail is not None:
+        yield from board_laws.tail_reaches(made)
+
+
 LAWS = (
+    a_tail_reaches_its_end,
     each_net_hangs_together_and_touches_no_other,
     no_short_is_left_untold,
     figure_laws.numbers_are_finite,
     figure_laws.bands_hold_their_values,
     figure_laws.matrices_are_symmetric,
+    figure_laws.temperature_is_the_hottest_coppers,
 )
 """Every law of a board of several windings."""
