@@ -22,8 +22,16 @@ def copper_areas(art: Art) -> tuple[float, ...]:
 
 @lru_cache(maxsize=16)  # asked for by the areas and by the drawing of one board
 def copper_union(art: Art, layer: int) -> BaseGeometry:
-    """All copper of a layer as polygons without overlap, in chords; holes are left to the drill."""
-    return _union(art.traces_on(layer), art.pads_on(layer))
+    """All copper of a layer as polygons without overlap, in chords; holes are left to the drill.
+
+    Net by net: nets that keep apart, as of coils side by side, need no union with one another.
+    """
+    named = [*(trace.net for trace in art.traces_on(layer)), *(pad.net for pad in art.pads_on(layer))]
+    nets = [net_union(art, layer, net) for net in dict.fromkeys(named)]
+    one, other = shapely.STRtree(nets).query(nets, predicate="intersects")
+    if (one != other).any():
+        return shapely.union_all(nets)
+    return shapely.multipolygons([part for net in nets for part in shapely.get_parts(net)])
 
 
 def net_union(art: Art, layer: int, net: str) -> BaseGeometry:
