@@ -42,7 +42,7 @@ def optimize(
     if walks[0].best is not None and alone:
         worth = worth_of_steps(asked, walks[0].best, clock, MOST_RUNS)
     elif walks[0].best is not None and not clock.stops():
-        walks += walked_front(asked, walks[0].best, clock)
+        walks += walked_front(asked, walks[0].best, clock, MOST_RUNS)
     best = best_of(asked)
     return Found(
         problem=asked,

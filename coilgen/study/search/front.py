@@ -10,25 +10,27 @@ from coilgen.study.search.walk import Clock, Walk
 
 TO_AN_END = 60
 """Exact runs that may go to the first goal's best."""
-_TO_OTHER_END, _TO_A_POINT, _BETWEEN = 25, 9, 7
-"""Runs to the second's best, to each point between; how many of those."""
+_TO_OTHER_END, _TO_A_POINT = 25, 5
+"""Runs to the second's best, and to each point between: to come ever nearer to a level is worth nothing, as
+the front goes on there."""
 _IN_VAIN = 2
 """Walks into a gap after which it is taken for empty, as between numbers of turns."""
 _STEP = 0.02
 """Least step of either goal between points of a front, as a share of its breadth."""
 
 
-def walked_front(asked: Problem, best: Tried, clock: Clock) -> list[Walk]:
-    """Walks to the front's other end, then into the widest gap that is left. best: of the first goal."""
+def walked_front(asked: Problem, best: Tried, clock: Clock, most: int) -> list[Walk]:
+    """Walks to the front's other end, then into the widest gap that is left. best: of the first goal; most:
+    runs at which it ends."""
     turned = replace(asked, first=1)
     walks = [Walk(turned, clock, most=asked.spent + _TO_OTHER_END).go(spread=False)]
     other = walks[0].best
     assert other is not None, "the best of one goal is a beginning for the other"
     breadth = [abs(asked.cost(best, goal) - asked.cost(other, goal)) or 1.0 for goal in (0, 1)]
     levels: list[float] = []
-    while len(levels) < _BETWEEN and (level := _level(asked, breadth, levels)) is not None:
+    while asked.spent < most and (level := _level(asked, breadth, levels)) is not None:
         levels.append(level)
-        walk = Walk(replace(asked, level=level), clock, most=asked.spent + _TO_A_POINT)
+        walk = Walk(replace(asked, level=level), clock, most=min(most, asked.spent + _TO_A_POINT))
         walks.append(walk.go(spread=False))
     return walks
 
