@@ -31,7 +31,7 @@ from coilgen.watch.answer import (
     superseded,
 )
 from coilgen.watch.seeking import AbandonedError, Sought, sought
-from coilgen.watch.state import BEGINNING, State, completed, faulty, renewed
+from coilgen.watch.state import BEGINNING, Remembered, State, completed, faulty, renewed
 
 ADDRESS = "127.0.0.1"
 PATIENCE = 0.15
@@ -52,7 +52,7 @@ class Watched:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self.state: State = replace(BEGINNING, folder=path.parent)
+        self.state: State = replace(BEGINNING, folder=path.parent, remembered=Remembered())
         self._stamp: tuple[int, int] | None = None
         self._lock = threading.Lock()
         self._alone = threading.Lock()

@@ -14,7 +14,7 @@ from coilgen.artwork.art import Art
 from coilgen.design.as_made import as_made
 from coilgen.design.design import Design
 from coilgen.design.tolerance import Tolerance
-from coilgen.errors import DesignError
+from coilgen.errors import DesignError, UnsolvedError
 from coilgen.job import case_of, draw_copper, etched, quantities
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.result.figure import Case, Figure
@@ -154,7 +154,11 @@ class RememberedCase(Case):
 
     def figure(self, name: str) -> Figure | None:
         """Shared with other designs; None where it does not apply."""
-        return self._remembered.recalled(("figure", name), lambda: self.computed(name))
+        try:
+            return self._remembered.recalled(("figure", name), lambda: self.computed(name))
+        except UnsolvedError as error:
+            self.unsolved[name] = error
+            raise
 
     @property
     def _remembered(self) -> Asked:

@@ -39,9 +39,13 @@ class Result:
 
 
 class Memory:
-    """Results of earlier designs by kind, each under the paths read and the values found there."""
+    """Results of earlier designs by kind, each under the paths read and the values found there.
 
-    def __init__(self) -> None:
+    most: of a kind that are kept.
+    """
+
+    def __init__(self, most: int = MOST) -> None:
+        self._most = most
         self._kept: dict[Hashable, dict[tuple[Path, ...], dict[tuple[Hashable, ...], Result]]] = {}
 
     def found(self, kind: Hashable, asked: Asked) -> Result | None:
@@ -58,7 +62,7 @@ class Memory:
         """Keeps a design's result, and forgets the one that was not used for longest."""
         by_values = self._kept.setdefault(kind, {}).setdefault(result.read, {})
         by_values[asked.values_at(result.read)] = result
-        if len(by_values) > MOST:
+        if len(by_values) > self._most:
             del by_values[next(iter(by_values))]
 
 

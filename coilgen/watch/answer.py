@@ -125,7 +125,8 @@ def _try(state: State, request: Request) -> Answer:
 
 
 def _try_whole(state: State, request: Request) -> Answer:
-    result = full(changed(_good(state), _numbers(request)), state.folder, request.wanted)
+    text = changed(_good(state), _numbers(request))
+    result = full(text, state.folder, request.wanted, state.remembered)
     if result is None:
         return superseded()
     main = content(result, before=state.result)

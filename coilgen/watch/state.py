@@ -1,9 +1,11 @@
 """What the live page knows: the file's text, the last good result, and the faults of what came after."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from threading import Lock
 
+from coilgen.design.as_made import as_made
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
 from coilgen.exports.page._summary import QUICK_FIGURES
@@ -11,7 +13,20 @@ from coilgen.job import case_of, check, with_figures
 from coilgen.result.figure import Case, Figure
 from coilgen.result.figures import Figures
 from coilgen.result.result import Result
+from coilgen.study.evaluator import RememberedCase
+from coilgen.study.memory import Memory
 from coilgen.watch.seeking import Sought
+
+_KEPT = 4
+"""Designs whose results are remembered: the file's, and those tried last."""
+
+
+@dataclass(frozen=True)
+class Remembered:
+    """What whole results have in common; one is made at a time, which threads see to with `alone`."""
+
+    memory: Memory = field(default_factory=lambda: Memory(_KEPT))
+    alone: Lock = field(default_factory=Lock)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,7 +36,8 @@ class State:
     version counts the states. text: as last read, None before it could be. result: of the last text without
     faults, which `good` is. whole: whether it has all its figures, not only the quick ones. faults: a
     line for each fault of the newest text. folder: of the file; a calibration is looked for there.
-    sought: the search that was begun on the page, if it is of `good`.
+    sought: the search that was begun on the page, if it is of `good`. remembered: of designs before, so that
+    a number tried costs only what depends on it.
     """
 
     version: int
@@ -32,6 +48,7 @@ class State:
     whole: bool = False
     folder: Path = Path()
     sought: Sought | None = None
+    remembered: Remembered = field(default_factory=Remembered, compare=False, repr=False)
 
     @property
     def can_be_searched(self) -> bool:
@@ -66,7 +83,7 @@ def completed(before: State, wanted: Callable[[], bool] = lambda: True) -> State
     if before.good is None or before.whole:
         return before
     try:
-        result = full(before.good, before.folder, wanted)
+        result = full(before.good, before.folder, wanted, before.remembered)
     except DesignError as error:
         return replace(faulty(before, error), whole=True)
     return before if result is None else replace(before, result=result, whole=True)
@@ -78,18 +95,33 @@ def faulty(before: State, error: DesignError) -> State:
     return replace(before, version=before.version + 1, faults=faults)
 
 
-def full(text: str, folder: Path, wanted: Callable[[], bool] = lambda: True) -> Result | None:
+def full(
+    text: str,
+    folder: Path,
+    wanted: Callable[[], bool] = lambda: True,
+    remembered: Remembered | None = None,
+) -> Result | None:
     """The whole result of a design file's text in a folder; None once it is no longer wanted.
 
-    That is asked before each figure. DesignError carries the text's faults.
+    That is asked before each figure. DesignError carries the text's faults. remembered: what designs before
+    have in common with it is taken from there; the figures are the same without.
     """
     result = check(read_beside(text, folder))
-    case = case_of(result.design, result.coil, result.art)
-    for name in case.quantities:
-        if not wanted():
-            return None
-        case.solved(name)
-    return with_figures(result, _known(case), case)
+    remembered = remembered or Remembered()
+    with remembered.alone:
+        case = _case(result, remembered.memory)
+        for name in case.quantities:
+            if not wanted():
+                return None
+            case.solved(name)
+        return with_figures(result, _solved(case), case)
+
+
+def _case(result: Result, memory: Memory) -> Case:
+    """A board of several windings shares nothing with others: each of its windings is a case by itself."""
+    if result.design.windings:
+        return case_of(result.design, result.coil, result.art)
+    return RememberedCase(as_made(result.design), memory, values_only=False)
 
 
 def quick(text: str, folder: Path) -> Result:
@@ -100,16 +132,13 @@ def quick(text: str, folder: Path) -> Result:
     result = check(read_beside(text, folder))
     case = case_of(result.design, result.coil, result.art)
     names = QUICK_FIGURES if result.design.core else (*QUICK_FIGURES, *_OF_A_MAGNET)
-    for name in names:
-        case.solved(name)
-    known = _known(case)
-    return replace(result, figures=Figures({name: known[name] for name in names if name in known}))
+    return replace(result, figures=Figures(_solved(case, *names)))
 
 
 _OF_A_MAGNET = ("force_on_magnet", "force_constant")
 
 
-def _known(case: Case) -> dict[str, Figure]:
-    """The figures computed so far that apply, in the order of their kinds."""
-    known = ((name, case.known.get(name)) for name in case.quantities)
-    return {name: figure for name, figure in known if figure is not None}
+def _solved(case: Case, *names: str) -> dict[str, Figure]:
+    """Figures by name, or all in the order of their kinds, of those that apply."""
+    found = ((name, case.solved(name)) for name in names or case.quantities)
+    return {name: figure for name, figure in found if figure is not None}

@@ -14,6 +14,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 LIBRARIES = "import numpy, shapely, ezdxf, gerber_writer, click, pydantic, rich"
@@ -133,7 +134,7 @@ def _process(folder: str, *arguments: str, **more: str) -> Taken:
         cwd=folder,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
-        env={**os.environ, **more},
+        env=_kept_bytecode(folder) | more,
     )
     _, status, used = os.wait4(child.pid, 0)
     child.returncode = os.waitstatus_to_exitcode(status)
@@ -141,6 +142,12 @@ def _process(folder: str, *arguments: str, **more: str) -> Taken:
     if child.returncode not in (0, 1):
         raise RuntimeError(f"{' '.join(arguments)} ended with {child.returncode}")
     return Taken(elapsed=elapsed, used=used.ru_utime + used.ru_stime, peak=used.ru_maxrss / 1024)
+
+
+def _kept_bytecode(folder: str) -> dict[str, str]:
+    """The environment of processes that keep bytecode, as installed packages have it."""
+    told = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return told | {"PYTHONPYCACHEPREFIX": str(Path(folder, "bytecode"))}
 
 
 def _coilgen(folder: str, *arguments: str) -> Taken:
@@ -193,14 +200,14 @@ def _compare(folder: str, base: Taken) -> Iterator[None]:
 
 def _watch(folder: str, base: Taken) -> Iterator[None]:
     """Of a process that goes on: one number tried, at once and whole, against the first full run."""
-    from coilgen.watch.state import full, quick
+    from coilgen.watch.state import Remembered, full, quick
     from coilgen.watch.trial import changed
 
     for name in ("stirrer-drive", "latch"):
         text = Path(folder, f"{name}.toml").read_text(encoding="utf-8")
-        lower = changed(text, {"drive.voltage": 4.0})
+        lower, remembered = changed(text, {"drive.voltage": 4.0}), Remembered()
         whole, again = (
-            _timed(lambda told=told: full(told, Path(folder), lambda: True)) for told in (text, lower)
+            _timed(partial(full, told, Path(folder), remembered=remembered)) for told in (text, lower)
         )
         at_once = _timed(lambda told=lower: quick(told, Path(folder)))
         print(

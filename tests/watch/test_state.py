@@ -5,7 +5,8 @@ from pathlib import Path
 from coilgen.catalogue import templates
 from coilgen.errors import DesignError
 from coilgen.exports.page._summary import QUICK_FIGURES
-from coilgen.watch.state import BEGINNING, completed, faulty, full, quick, renewed
+from coilgen.watch.state import BEGINNING, Remembered, completed, faulty, full, quick, renewed
+from coilgen.watch.trial import changed
 
 GOOD = templates()["optical-shutter"]
 
@@ -79,3 +80,15 @@ def test_figures_that_no_solver_can_do_are_told_as_a_caution_beside_all_others()
     assert whole.result.figures["inductance"].value > 0.0
     assert "core_inductance" not in whole.result.figures
     assert (whole.faults, whole.whole) == ((), True)
+
+
+def test_a_number_tried_has_the_figures_of_a_run_by_itself() -> None:
+    remembered = Remembered()
+    full(GOOD, Path(), remembered=remembered)
+    for number in ({"drive.voltage": 4.0}, {"winding.trace_width": 0.14}):
+        text = changed(GOOD, number)
+        tried, alone = full(text, Path(), remembered=remembered), full(text, Path())
+        assert tried is not None
+        assert alone is not None
+        assert dict(tried.figures) == dict(alone.figures)
+        assert tried.cautions == alone.cautions
