@@ -40,27 +40,34 @@ def _solved(case: Case) -> tuple[Floats, Floats]:
         )
 
 
-def added_spread(case: Case, currents: Floats, name: str) -> Spread:
-    """H that bodies add to the inductance of one way through the windings, with tolerances and errors.
+def added_spreads(case: Case, ways: Floats, name: str) -> list[Spread]:
+    """H that bodies add to the inductance of each way through the windings, with tolerances and errors.
 
-    currents: of each winding, (n,), at one ampere. The ends of tolerances are those of the coarser grid.
+    ways: currents of the windings at one ampere, (k, n). The ends of tolerances are those of the coarser
+    grid, solved for these ways alone.
     """
     matrix, errors = _added(case)
-    fine, error = float(currents @ matrix @ currents), float(abs(currents) @ errors @ abs(currents))
+    fine, error = _of_ways(ways, matrix), _of_ways(abs(ways), errors)
     if case.values_only:
-        return Spread(fine)
-    usual, shifted = case.once("inductances at the ends of tolerances", lambda: _at_ends(case))
-    rough = float(currents @ usual @ currents)
+        return [Spread(float(value)) for value in fine]
+    usual, shifted = _at_ends(case, ways)
+    found = []
+    for k, value in enumerate(fine):
+        shifts = {
+            source: (float(value * (low[k] / usual[k] - 1.0)), float(value * (high[k] / usual[k] - 1.0)))
+            for source, (low, high) in shifted.items()
+        }
+        own = {f"model of {name}": (-float(error[k]), float(error[k]))}
+        found.append(Spread(float(value), {**shifts, **own}))
+    return found
 
-    def shift(end: Floats) -> float:
-        return fine * (float(currents @ end @ currents) / rough - 1.0)
 
-    shifts = {source: (shift(low), shift(high)) for source, (low, high) in shifted.items()}
-    return Spread(fine, {**shifts, f"model of {name}": (-error, error)})
+def _of_ways(ways: Floats, matrix: Floats) -> Floats:
+    return np.asarray(np.einsum("kn,nm,km->k", ways, matrix, ways))
 
 
-def _at_ends(case: Case) -> "tuple[Floats, Mapping[str, tuple[Floats, Floats]]]":
-    """(n, n) H that bodies add on the coarser grid: usually, and at both ends of each source."""
+def _at_ends(case: Case, ways: Floats) -> "tuple[Floats, Mapping[str, tuple[Floats, Floats]]]":
+    """(k,) H that bodies add to ways on the coarser grid: usually, and at both ends of each source."""
     from coilgen.physics.core.load import winding_load
     from coilgen.physics.core.mutual import added_on
 
@@ -70,7 +77,8 @@ def _at_ends(case: Case) -> "tuple[Floats, Mapping[str, tuple[Floats, Floats]]]"
         grid = one.core.grid
         if id(grid) not in known:
             known[id(grid)] = np.array([winding_load(grid, path_of(case, each)) for each in case.windings])
-        return added_on(one, _currents(case) @ known[id(grid)], known[id(grid)])
+        loads = known[id(grid)]
+        return added_on(one, _currents(case) @ loads, ways @ loads).diagonal()
 
     with solvable("target" if case.design.target is not None else "core"):
         found = {source: (added(low), added(high)) for source, (low, high) in ends(case).items()}

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from coilgen.design.phases import LETTERS
 from coilgen.figures.several._joint_flux import joint_flux
 from coilgen.figures.several._linkage import inductance_matrix
 from coilgen.figures.several._network import amplitudes, joints_heat, joints_of, line_flows, phase_flows
-from coilgen.figures.several.coupling_in_place import added_spread
+from coilgen.figures.several.coupling_in_place import added_spreads
 from coilgen.layout.joint_network import Flow
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
@@ -143,7 +145,7 @@ def _bands(case: Case) -> Answer | None:
         flows |= {f"{one}-{other}": flow for (one, other), flow in line_flows(case).items()}
     ohm, henry = (case.windings[0].case.spread(name) for name in ("resistance_20c", "inductance"))
     placed = bool(case.design.core or case.design.target)
-    found = {between: _inductance(case, flow, henry, placed) for between, flow in flows.items()}
+    found = dict(zip(flows, _inductances(case, tuple(flows.values()), henry, placed), strict=True))
     widest = max(found.values(), key=lambda each: each.band[1] / each.band[0])
     return Answer(
         value=[
@@ -160,13 +162,18 @@ def _bands(case: Case) -> Answer | None:
     )
 
 
-def _inductance(case: Case, flow: Flow, coil: Spread, placed: bool) -> Spread:
-    """Of one way through the array; coil: a coil's own; placed: with cores and target."""
-    bare = mutual(case, flow, flow)
-    own = carried(lambda henry: henry / coil.value * bare, coil)
+def _inductances(case: Case, flows: tuple[Flow, ...], coil: Spread, placed: bool) -> list[Spread]:
+    """Of ways through the array; coil: a coil's own; placed: with cores and target."""
+
+    def scaled(flow: Flow) -> Spread:
+        bare = mutual(case, flow, flow)
+        return carried(lambda henry: henry / coil.value * bare, coil)
+
+    own = [scaled(flow) for flow in flows]
     if not placed:
         return own
-    return carried(lambda one, more: one + more, own, added_spread(case, flow.coils, "phase_bands"))
+    added = added_spreads(case, np.array([flow.coils for flow in flows]), "phase_bands")
+    return [carried(lambda one, more: one + more, *each) for each in zip(own, added, strict=True)]
 
 
 def _ended(name: str, value: float, coil: Spread) -> dict[str, float]:
