@@ -1,6 +1,6 @@
 """Serves a design's live page to this machine alone, and follows the file.
 
-A standard-library server does: one reader, ten paths, no files served. It is bound to the loop-back
+A standard-library server does: one reader, eleven paths, no files served. It is bound to the loop-back
 address.
 """
 

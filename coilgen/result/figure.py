@@ -173,6 +173,7 @@ class Case:
     their currents; a figure of each of them is asked of its own case. Per ampere then means: per ampere of
     the first, with the others' currents in proportion. copper_layers: those of one of several windings.
     values_only: neither bands nor cautions are looked at, so what only they need is left out.
+    coarser: cells beside cores over the usual ones: above 1 for values that need to be there soon.
     unsolved: figures asked for in vain, as a solver gives up, each with what it says.
     """
 
@@ -183,6 +184,7 @@ class Case:
     windings: "tuple[Winding, ...]" = ()
     copper_layers: tuple[int, ...] = ()
     values_only: bool = False
+    coarser: float = 1.0
     known: dict[str, Figure | None] = field(default_factory=dict)
     shared: dict[str, Any] = field(default_factory=dict)
     unsolved: dict[str, UnsolvedError] = field(default_factory=dict)

@@ -20,7 +20,7 @@ from coilgen.watch.changes import changes
 from coilgen.watch.compared import compared
 from coilgen.watch.live_page import live_page
 from coilgen.watch.seeking import Sought, begun
-from coilgen.watch.state import State, full, quick
+from coilgen.watch.state import State, full, quick, soon
 from coilgen.watch.trial import Numbers, changed, tried
 
 LARGEST_BODY = 10_000
@@ -124,6 +124,21 @@ def _try(state: State, request: Request) -> Answer:
     return _json({"faults": [], "parts": parts})
 
 
+def _try_soon(state: State, request: Request) -> Answer:
+    """Forces on coarse grids, in the places that `_try` holds for them; no parts where it told them."""
+    text = changed(_good(state), _numbers(request))
+    coarse = soon(text, state.folder, request.wanted)
+    if coarse is None:
+        return superseded()
+    if not coarse.figures:
+        return _json({"faults": [], "parts": {}})
+    result = quick(text, state.folder)
+    missing = {name: figure for name, figure in coarse.figures.items() if name not in result.figures}
+    holder = Element("div")
+    add_key_figures(holder, result, awaited=True, before=state.result, coarse=missing)
+    return _json({"faults": [], "parts": {"key-figures": html(holder[0][0])}})
+
+
 def _try_whole(state: State, request: Request) -> Answer:
     text = changed(_good(state), _numbers(request))
     result = full(text, state.folder, request.wanted, state.remembered)
@@ -198,7 +213,7 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9
 
 
-LONG = ("/try-whole", "/compare")
+LONG = ("/try-soon", "/try-whole", "/compare")
 """Requests that may take long: only the newest of them is worth it."""
 
 _JSON = "application/json"
@@ -207,6 +222,7 @@ _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
     "/status": ("GET", _status),
     "/file": ("GET", _file),
     "/try": ("POST", _try),
+    "/try-soon": ("POST", _try_soon),
     "/try-whole": ("POST", _try_whole),
     "/compare": ("POST", _compare),
     "/save": ("POST", _save),

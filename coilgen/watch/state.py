@@ -135,6 +135,25 @@ def quick(text: str, folder: Path) -> Result:
     return replace(result, figures=Figures(_solved(case, *names)))
 
 
+def soon(text: str, folder: Path, wanted: Callable[[], bool] = lambda: True) -> Result | None:
+    """Forces beside cores and on targets on coarse grids, without bands; nothing without either.
+
+    None once they are no longer wanted.
+    """
+    result = check(read_beside(text, folder))
+    case = replace(case_of(result.design, result.coil, result.art), values_only=True, coarser=_COARSER)
+    for name in FORCES if result.design.core or result.design.target else ():
+        if not wanted():
+            return None
+        case.solved(name)
+    known = _known(case)
+    return replace(result, figures=Figures({name: known[name] for name in FORCES if name in known}))
+
+
+FORCES = ("force_on_magnet", "force_constant", "pull_on_target")
+"""What a hand on a slider waits for; beside cores and targets they need a solver."""
+_COARSER = 1.7
+"""Cells over those of exact runs: forces on them were seen within a tenth, in a third of the time."""
 _OF_A_MAGNET = ("force_on_magnet", "force_constant")
 
 

@@ -129,11 +129,15 @@
     clearTimeout(rest);
     rest = setTimeout(async () => {
       record(values);
+      // Forces beside cores take long: about, at once.
+      const about = await post("/try-soon", values);
+      if (mine !== asked) return;
+      if (about.parts) Object.entries(about.parts).forEach(([id, text]) => put(id, text));
       const full = await post("/try-whole", values);
       if (mine !== asked || !full.content) return;
       renew(() => put("coil", full.content));
       record(values);
-    }, 500);
+    }, 200);
   };
   form.addEventListener("input", (event) => {
     const moved = event.target;

@@ -10,8 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilgen.catalogue import templates
-from coilgen.watch.answer import Answer, Request, answer
+from coilgen.design.reading import read_text
+from coilgen.job import case_of, check
+from coilgen.watch.answer import _ROUTES, Answer, Request, answer
 from coilgen.watch.state import BEGINNING, State, completed, renewed
+from coilgen.watch.trial import changed
 
 PORT = 8123
 TEXT = templates()["optical-shutter"]
@@ -22,6 +25,11 @@ JSON = {**HERE, "content-type": "application/json", "origin": f"http://127.0.0.1
 @pytest.fixture(scope="module")
 def state() -> State:
     return renewed(BEGINNING, TEXT)
+
+
+@pytest.fixture(scope="module")
+def cored() -> State:
+    return renewed(BEGINNING, templates()["specimen-drawer-latch"])
 
 
 def get(state: State, path: str, headers: dict[str, str] = HERE) -> Answer:
@@ -58,7 +66,7 @@ def test_both_names_of_this_machine_will_do(state: State) -> None:
     assert get(state, "/status", {"host": f"localhost:{PORT}"}).status == 200
 
 
-@pytest.mark.parametrize("path", ["/try", "/try-whole", "/save", "/search", "/compare"])
+@pytest.mark.parametrize("path", ["/try", "/try-soon", "/try-whole", "/save", "/search", "/compare"])
 def test_other_sites_cannot_send(state: State, path: str) -> None:
     for headers in (
         {**JSON, "origin": "http://coils.example"},
@@ -90,7 +98,7 @@ def test_there_are_no_files(state: State, path: str) -> None:
 
 @given(st.text(max_size=30))
 def test_no_other_path_leads_anywhere(path: str) -> None:
-    if path not in ("/", "/status", "/file", "/try", "/try-whole", "/save", "/compare", "/search", "/sought"):
+    if path not in _ROUTES:
         assert get(BEGINNING, path).status == 404
 
 
@@ -115,6 +123,23 @@ def test_a_whole_trial_is_the_page_s_content(state: State) -> None:
     told = json.loads(post(state, "/try-whole", {"winding.turns": 14}).body)
     assert told["content"].startswith('<main id="coil">')
     assert "self resonance" in told["content"]
+
+
+def test_a_trial_tells_about_forces_beside_cores_at_once(cored: State) -> None:
+    numbers = {"winding.turns": 14}
+    waiting = json.loads(post(cored, "/try", numbers).body)["parts"]["key-figures"]
+    soon = json.loads(post(cored, "/try-soon", numbers).body)["parts"]["key-figures"]
+    result = check(read_text(changed(cored.good or "", numbers)))
+    case = replace(case_of(result.design, result.coil, result.art), values_only=True)
+    assert "≈" not in waiting
+    found = re.search(r"<dt>pull on target</dt><dd>≈ ([0-9.]+) mN<small>coarse; ", soon)
+    assert found, soon
+    assert float(found[1]) == pytest.approx(1e3 * case.value("pull_on_target"), rel=0.1)
+
+
+def test_forces_without_cores_are_exact_at_once(state: State) -> None:
+    assert json.loads(post(state, "/try-soon", {"winding.turns": 14}).body)["parts"] == {}
+    assert "≈" not in json.loads(post(state, "/try", {"winding.turns": 14}).body)["parts"]["key-figures"]
 
 
 def test_a_trial_tells_what_was(state: State) -> None:

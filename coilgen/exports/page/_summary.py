@@ -1,7 +1,7 @@
 """The first screen of the coil page: the board, the verdict in a sentence, key figures, warnings."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._words import typeset, words
@@ -21,6 +21,8 @@ SLOW_FIGURES = {
 """Key figures that take their time, each with the part of the design that it is told for."""
 
 QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
+
+_NOTHING: Mapping[str, Figure] = {}
 
 _END = re.compile(r"[:;.] |, such as |$")
 """Of what a caution is about, once it has said enough."""
@@ -66,9 +68,17 @@ def _to_read(result: Result, *, awaited: bool) -> str:
 
 
 def add_key_figures(
-    parent: Element, result: Result, *, awaited: bool = False, before: Result | None = None
+    parent: Element,
+    result: Result,
+    *,
+    awaited: bool = False,
+    before: Result | None = None,
+    coarse: Mapping[str, Figure] = _NOTHING,
 ) -> None:
-    """The most asked for, large. awaited: slow ones that are not there yet hold their places."""
+    """The most asked for, large. awaited: slow ones that are not there yet hold their places.
+
+    coarse: what those are about, from a coarse grid.
+    """
     section = add(parent, "section", class_="keys", aria_label="Key figures")
     listed = add(section, "dl", id="key-figures")
     for name in KEY_FIGURES:
@@ -76,12 +86,18 @@ def add_key_figures(
         if figure is not None:
             was = None if before is None else before.figures.get(name)
             _add_key(listed, name, value_text(figure), band_text(figure), _was(figure, was))
+        elif name in coarse:
+            was = None if before is None else before.figures.get(name)
+            says, told = f"≈ {value_text(coarse[name])}", _was(coarse[name], was)
+            _add_key(listed, name, says, "coarse; the exact value is being computed", told, coarse=True)
         elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
             _add_key(listed, name, "…", "being computed")
 
 
-def _add_key(listed: Element, name: str, says: str, below: str, was: str = "") -> None:
-    entry = add(listed, "div")
+def _add_key(
+    listed: Element, name: str, says: str, below: str, was: str = "", *, coarse: bool = False
+) -> None:
+    entry = add(listed, "div", class_="coarse") if coarse else add(listed, "div")
     add(entry, "dt", words(name))
     value = add(entry, "dd", typeset(says))
     if below:

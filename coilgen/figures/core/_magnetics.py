@@ -249,7 +249,7 @@ def core_effect(case: Case) -> "CoreEffect | None":
 
 def _core_effect(case: Case) -> "CoreEffect":
     bodies = core_bodies(case)
-    return _effect(case, "core", bodies, core_curves(case), cell_size(bodies))
+    return _effect(case, "core", bodies, core_curves(case), case.coarser * cell_size(bodies))
 
 
 def in_place(case: Case) -> "CoreEffect | None":
@@ -275,7 +275,7 @@ def bodies_in_place(case: Case) -> "tuple[tuple[Body, ...], tuple[Curve, ...]]":
 def cell_in_place(case: Case) -> float:
     """Width of the finer grid's cells with the target, m."""
     wider = 1.0 if case.design.target is None else WITH_TARGET
-    return wider * cell_size(bodies_in_place(case)[0])
+    return case.coarser * wider * cell_size(bodies_in_place(case)[0])
 
 
 def _effect(

@@ -144,7 +144,7 @@ def _change(fine: Floats, rough: Floats) -> float:
 
 def _cell(case: Case) -> float:
     """Width of the cells beside the magnet, m: no wider than its distance from a core, within bounds."""
-    alone = cell_size(core_bodies(case))
+    alone = case.coarser * cell_size(core_bodies(case))
     return min(COARSER * alone, max(FINER * alone, clearance(case)))
 
 

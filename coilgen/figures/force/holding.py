@@ -94,7 +94,7 @@ def _target(case: Case) -> Target:
 
 
 def _cell(case: Case, cored: bool) -> float:
-    return COARSER * cell_size((target_body(case), *(core_bodies(case) if cored else ())))
+    return case.coarser * COARSER * cell_size((target_body(case), *(core_bodies(case) if cored else ())))
 
 
 def _toward(case: Case) -> float:
@@ -227,7 +227,9 @@ def _least_current(case: Case) -> float:
     found = _pulled(case)
     if found.pull <= 0.0:
         return math.inf
-    return case.once("holding current", lambda: current_for(found.rough, _weight(case) / abs(found.scale)))
+    with solvable("target"):
+        rough = found.rough
+    return case.once("holding current", lambda: current_for(rough, _weight(case) / abs(found.scale)))
 
 
 def _holding_current(case: Case) -> Answer | None:
