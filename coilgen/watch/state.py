@@ -142,12 +142,12 @@ def soon(text: str, folder: Path, wanted: Callable[[], bool] = lambda: True) -> 
     """
     result = check(read_beside(text, folder))
     case = replace(case_of(result.design, result.coil, result.art), values_only=True, coarser=_COARSER)
-    for name in FORCES if result.design.core or result.design.target else ():
+    names = FORCES if result.design.core or result.design.target else ()
+    for name in names:
         if not wanted():
             return None
         case.solved(name)
-    known = _known(case)
-    return replace(result, figures=Figures({name: known[name] for name in FORCES if name in known}))
+    return replace(result, figures=Figures(_solved(case, *names) if names else {}))
 
 
 FORCES = ("force_on_magnet", "force_constant", "pull_on_target")

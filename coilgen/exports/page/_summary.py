@@ -77,7 +77,7 @@ def add_key_figures(
 ) -> None:
     """The most asked for, large. awaited: slow ones that are not there yet hold their places.
 
-    coarse: what those are about, from a coarse grid.
+    coarse: what those are about, from a coarse grid; it is not held against `before`, which is of a fine one.
     """
     section = add(parent, "section", class_="keys", aria_label="Key figures")
     listed = add(section, "dl", id="key-figures")
@@ -87,17 +87,15 @@ def add_key_figures(
             was = None if before is None else before.figures.get(name)
             _add_key(listed, name, value_text(figure), band_text(figure), _was(figure, was))
         elif name in coarse:
-            was = None if before is None else before.figures.get(name)
-            says, told = f"≈ {value_text(coarse[name])}", _was(coarse[name], was)
-            _add_key(listed, name, says, "coarse; the exact value is being computed", told, coarse=True)
+            _add_key(
+                listed, name, f"≈ {value_text(coarse[name])}", "coarse; the exact value is being computed"
+            )
         elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
             _add_key(listed, name, "…", "being computed")
 
 
-def _add_key(
-    listed: Element, name: str, says: str, below: str, was: str = "", *, coarse: bool = False
-) -> None:
-    entry = add(listed, "div", class_="coarse") if coarse else add(listed, "div")
+def _add_key(listed: Element, name: str, says: str, below: str, was: str = "") -> None:
+    entry = add(listed, "div")
     add(entry, "dt", words(name))
     value = add(entry, "dd", typeset(says))
     if below:
