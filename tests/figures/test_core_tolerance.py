@@ -91,7 +91,9 @@ def test_a_gap_that_scatters_rules_the_pull(held: Case) -> None:
     assert {source for source, _, _ in figure.contributions} >= set(ENDS)
     made = [source for source, _, _ in figure.contributions if not source.startswith("model")]
     assert made[0] == "gap of the target"
-    assert figure.band[1] > 1.1 * figure.value
+    nearest, farthest = (case(held.design.changed(end)) for end in ENDS["gap of the target"])
+    assert figure.band[1] > nearest.value("pull_on_target") > figure.value
+    assert figure.band[0] < farthest.value("pull_on_target") < figure.value
 
 
 @pytest.mark.slow
