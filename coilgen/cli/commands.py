@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import re
 import shlex
@@ -26,6 +27,16 @@ _DESIGN = click.argument("design", type=click.Path(path_type=Path))
 
 def _example(command: str) -> str:
     return f"\b\nExample:\n  {command}"
+
+
+class _Seconds(click.FloatRange):
+    """A time in seconds; a range alone lets nan through."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        found = super().convert(value, param, ctx)
+        if math.isnan(found):
+            self.fail(f"{value} is no time in seconds: {self.min:g} to {self.max:,.0f} are.", param, ctx)
+        return found
 
 
 class _Commands(click.Group):
@@ -313,7 +324,7 @@ def sweep(
     show_default=True,
     help="Folder that gets the optimum as a design file, a table of all runs, and a page.",
 )
-@click.option("--seconds", type=click.FloatRange(0.1, 1e6), help="Stops then, with the best so far.")
+@click.option("--seconds", type=_Seconds(0.1, 1e6), help="Stops then, with the best so far.")
 def optimize(design: Path, out: Path, seconds: float | None) -> None:
     """Search what DESIGN's [optimize] table lets vary for the best board within its limits.
 

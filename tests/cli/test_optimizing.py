@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 from click.testing import CliRunner
 from small_design import SMALL
 
@@ -47,3 +48,10 @@ def test_a_design_without_a_goal_is_refused(tmp_path) -> None:
     ended = CliRunner().invoke(main, ["optimize", str(path)])
     assert ended.exit_code == 2
     assert "optimize: not given" in ended.output
+
+
+@pytest.mark.parametrize("seconds", ["nan", "inf", "0", "-1"])
+def test_a_time_that_is_none_is_refused(tmp_path, seconds: str) -> None:
+    ended = _run(tmp_path, '"0.5 uH"', "--seconds", seconds)
+    assert ended.exit_code == 2
+    assert "--seconds" in ended.output and not (tmp_path / "out").exists()
