@@ -11,7 +11,16 @@ from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
 from coilgen.exports.picture._flexing import add_flexing
 from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
-from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, add_path, number
+from coilgen.exports.picture._svg import (
+    INK,
+    Element,
+    add,
+    add_centred,
+    add_disc,
+    add_path,
+    number,
+    text_width,
+)
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import LARGEST_GAP, Path
 from coilgen.geometry.point import Point
@@ -242,7 +251,9 @@ def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
     add_dimension(group, feet[0] + down, feet[1] + down, in_mm(high.real - low.real), size, feet)
     if abs((high.real - low.real) - (high.imag - low.imag)) > LARGEST_GAP:
         feet = complex(high.real, low.imag), high
-        add_dimension(group, feet[0] + 2 * size, feet[1] + 2 * size, in_mm(high.imag - low.imag), size, feet)
+        label = in_mm(high.imag - low.imag)
+        aside = max(2 * size, text_width(label, size) / 2 + 0.4 * size)  # the label clear of the board
+        add_dimension(group, feet[0] + aside, feet[1] + aside, label, size, feet)
 
 
 def _add_winding_size(
