@@ -195,8 +195,9 @@ def test_killed_at_random_ten_times_it_makes_the_same_file_as_in_one_go(here, sw
         )
     )
     command = [sys.executable, "-m", "coilgen", "sweep", str(swept), "--workers", "2", "--out"]
+    began = time.monotonic()
     subprocess.run([*command, "whole.csv"], check=True, timeout=600, capture_output=True)
-    whole = Path("whole.csv").stat().st_size
+    took, whole = time.monotonic() - began, Path("whole.csv").stat().st_size
     chosen = random.Random(15)
     sizes = []
     for share in sorted(chosen.random() for _ in range(10)):
@@ -205,7 +206,7 @@ def test_killed_at_random_ten_times_it_makes_the_same_file_as_in_one_go(here, sw
         )
         while size_of("a.csv") < share * whole and run.poll() is None:
             time.sleep(0.01)
-        time.sleep(chosen.uniform(0, 0.5))
+        time.sleep(chosen.uniform(0, 0.02) * took)  # so that some are stopped within a line
         with contextlib.suppress(ProcessLookupError):  # it may have ended
             os.killpg(run.pid, signal.SIGKILL)
         run.wait()
