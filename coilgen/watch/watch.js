@@ -166,8 +166,12 @@
 
   // A search of the saved file: best so far while it runs, then what was found with its design file.
   const search = one("#search"), sought = one("#sought");
-  let following = false;
+  let following = false, toldLast = "";
   const showSought = (reply) => {
+    search.disabled = Boolean(reply) && !reply.ended;
+    const told = JSON.stringify(reply);
+    if (told === toldLast) return; // a link under the pointer, or in focus, stays
+    toldLast = told;
     const lines = (reply ? reply.says : []).map((line) => made("p", line));
     if (reply && reply.file) {
       const last = document.createElement("p");
@@ -175,7 +179,6 @@
       lines.push(last);
     }
     sought.replaceChildren(...lines);
-    search.disabled = Boolean(reply) && !reply.ended;
   };
   const followSearch = async () => {
     if (following) return;

@@ -1,6 +1,7 @@
 """The live page's search in a real browser: the button, how far it is, what was found as a design file."""
 
 import base64
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -67,6 +68,10 @@ def test_the_button_comes_with_the_table_and_leads_to_the_design_found(
     found = read_text(base64.b64decode(content).decode())
     assert found.winding.turns in (2, 3, 4)
     assert f"winding.turns: {found.winding.turns:g} (start" in live.execute_script(f"return {told}")
+    live.execute_script("const back = document.querySelector('#back'); back.disabled = false; back.click()")
+    wait(live, "document.querySelector('#back').disabled")
+    time.sleep(0.5)  # what was found is asked for once more
+    assert link.is_displayed(), "the link to the design is made anew without need"
 
 
 def test_a_goal_that_is_no_figure_is_told_and_the_button_stays(live: webdriver.Chrome, design: Path) -> None:
