@@ -4,7 +4,8 @@ A figure of copper is nearly a product of powers of the copper's resistance, its
 a magnet, as closed forms tell them. Their logarithms make it nearly a plane where the keys alone leave it
 curved, and what was learned of one shape or shop holds for the others. Force is told by the screen's rings.
 What the screen learns by itself is no use here: it takes 30 exact runs and more for each family of designs,
-and choices make many families.
+and choices make many families. States of fixed cores are not combined for it either: they take some nine
+exact runs for each set of cores, where a whole search beside cores takes about forty.
 """
 
 from __future__ import annotations
