@@ -153,11 +153,16 @@ def _parted(case: Case, run: Run, reach: float) -> tuple[Run, Run]:
     """A lead over the warm part of the board, and beyond: down the tail, or past what the winding warms."""
     frame = _frame(case)
     if case.coil.tail is not None:
-        return parted(run, [frame.along(step.at) > 0 for step in run])
-    return parted(run, list(np.cumsum([step.length for step in run]) > reach))
+        return parted_at_tail(run, frame)
+    return _parted_where(run, list(np.cumsum([step.length for step in run]) > reach))
 
 
-def parted(run: Sequence[Step], beyond: Sequence[bool]) -> tuple[Run, Run]:
+def parted_at_tail(run: Sequence[Step], frame: Frame) -> tuple[Run, Run]:
+    """A lead up to where the tail begins, and down it."""
+    return _parted_where(run, [frame.along(step.at) > 0 for step in run])
+
+
+def _parted_where(run: Sequence[Step], beyond: Sequence[bool]) -> tuple[Run, Run]:
     """Up to the first step that is beyond, and from there on."""
     count = list(beyond).index(True) if any(beyond) else len(run)
     return tuple(run[:count]), tuple(run[count:])

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.figures.heat._assembly import laminate
-from coilgen.figures.heat._leads import Frame, Run, covers_of, led, others_of, parted, steps, strip_of
+from coilgen.figures.heat._leads import Frame, Run, covers_of, led, others_of, parted_at_tail, steps, strip_of
 from coilgen.figures.several._network import amplitudes, joints_of
 from coilgen.layout.coil import Trace
 from coilgen.physics.base.conductor import Floats
@@ -46,7 +46,7 @@ def _tail_leads(case: Case) -> Iterator[TailLead]:
     frame = Frame.of(case.coil.tail)
     for chain, winding, share in _chains(case, frame):
         run = [step for trace in chain for step in steps(trace.path, trace)]
-        near, far = parted(run, [frame.along(step.at) > 0 for step in run])
+        near, far = parted_at_tail(run, frame)
         yield TailLead(near, far, winding, share)
 
 

@@ -40,6 +40,10 @@ class Made:
     warmer: float = 0.0
     tail: float = 1.0
 
+    def copper_of(self, case: Case) -> tuple[float, ...]:
+        """For each winding."""
+        return self.copper or (1.0,) * len(case.windings)
+
 
 EXPECTED = Made()
 
@@ -94,7 +98,7 @@ def _with_leads(
     swinging = np.array([each in slow(case) for each in case.windings])
     air = replace(plate(case, air=made.air).surroundings, ambient=case.design.drive.ambient + made.warmer)
     squared = np.where(swinging, found.current**2, mean)
-    copper = made.copper or (1.0,) * len(case.windings)
+    copper = made.copper_of(case)
     hottest, grown = hottest_lead(case, found.board, found.hottest, squared, air, copper)
     if made.tail == 1.0 and any(each.case.design.drive.voltage is not None for each in case.windings):
         hot = replace(made, tail=grown)
@@ -197,7 +201,7 @@ def _circuits(case: Case, made: Made) -> "tuple[Circuit, ...]":
     from coilgen.physics.heat.plate.body import Circuit
 
     driven = OneMade(voltage=made.voltage * (1 + joints_heat(case)))
-    copper = made.copper or (1.0,) * len(case.windings)
+    copper = made.copper_of(case)
     return tuple(
         Circuit(
             supply=_with_tail(supply(each.case, made=driven), made.tail * more * tail),

@@ -216,7 +216,7 @@ def _sites(strip: Strip, leads: tuple[Lead, ...]) -> list[_Site]:
     """From left to right; leads above one another share one."""
     found: list[_Site] = []
     half = strip.width / 2
-    wide = {number: _width(lead.far) for number, lead in enumerate(leads) if lead.far}
+    wide = {number: _longest(lead.far).width for number, lead in enumerate(leads) if lead.far}
     for number in sorted(wide, key=lambda number: leads[number].across):
         left, right = (leads[number].across + side * wide[number] / 2 for side in (-1, 1))
         own = _Site(max(left, -half), min(right, half), (number,))
@@ -226,11 +226,6 @@ def _sites(strip: Strip, leads: tuple[Lead, ...]) -> list[_Site]:
             own = _Site(min(last.left, own.left), max(last.right, own.right), tuple(both))
         found.append(own)
     return found
-
-
-def _width(stretches: tuple[Stretch, ...]) -> float:
-    """Of most of a lead, m."""
-    return max(stretches, key=lambda part: part.length).width
 
 
 def _stations(strip: Strip, leads: tuple[Lead, ...], sheet: Sheet) -> list[float]:
@@ -257,6 +252,7 @@ def _stations(strip: Strip, leads: tuple[Lead, ...], sheet: Sheet) -> list[float
 
 
 def _longest(stretches: tuple[Stretch, ...]) -> Stretch:
+    """What most of a lead is like."""
     return max(stretches, key=lambda part: part.length)
 
 
