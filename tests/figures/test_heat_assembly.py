@@ -5,7 +5,9 @@ import math
 import pytest
 from heat_designs import FLEX, case, plate
 
-from coilgen.figures.heat._assembly import assembly, layer_resistances, outline_is_winding, winding_ring
+from coilgen.figures.heat._assembly import assembly
+from coilgen.figures.heat._layer_resistances import layer_resistances
+from coilgen.figures.heat._outline import outline_is_winding, winding_ring
 
 
 @pytest.mark.parametrize(

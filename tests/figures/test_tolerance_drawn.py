@@ -21,7 +21,7 @@ from coilgen.design.soft_material import SoftMaterial
 from coilgen.design.tolerance import Tolerance
 from coilgen.figures.core import _magnetics
 from coilgen.figures.core._ends import LEAST_GAP
-from coilgen.figures.heat import _assembly
+from coilgen.figures.heat import _air
 from coilgen.job import case_of, draw
 from coilgen.result.figure import Case
 
@@ -172,7 +172,7 @@ def drawn_figures(design: Design, count: int, patch: pytest.MonkeyPatch) -> Mapp
     thrown = [dice.standard_normal((count, some)) for some in DICE]
     for z in np.hstack(thrown) / TWO_SIGMA:
         factor = _between(still_air, z[9])
-        patch.setattr(_assembly, "convection_factor", lambda _, made=factor: (made, made, made))
+        patch.setattr(_air, "convection_factor", lambda _, made=factor: (made, made, made))
         other = drawn(design, z)
         for each, value in figures(case_of(other, *draw(other))):
             met[each].append(value)

@@ -4,8 +4,9 @@ import math
 from typing import TYPE_CHECKING
 
 from coilgen.design.mounting import BasePlate
-from coilgen.figures.heat._assembly import assembly, lone_plate, stuck_magnet
+from coilgen.figures.heat._assembly import assembly
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
+from coilgen.figures.heat._mounted import lone_plate, stuck_magnet
 from coilgen.figures.in_place._losses import heating_resistances, makes_heat
 from coilgen.figures.in_place._metal import Piece, pieces
 from coilgen.figures.in_place._spreads import series_impedance

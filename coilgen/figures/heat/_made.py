@@ -3,7 +3,8 @@
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from coilgen.figures.heat._assembly import End, assembly
+from coilgen.figures.heat._assembly import assembly
+from coilgen.figures.heat._ends import End
 from coilgen.figures.in_place._spreads import USUAL, Facts
 from coilgen.result.figure import Case
 

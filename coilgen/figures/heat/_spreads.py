@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import convection_factor, has_joints
+from coilgen.figures.heat._air import convection_factor
+from coilgen.figures.heat._assembly import has_joints
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.in_place._losses import makes_heat
 from coilgen.figures.in_place._spreads import single

@@ -5,10 +5,11 @@ from typing import TYPE_CHECKING
 
 from coilgen.figures.heat import _eddies
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._assembly import stuck_magnet, told
+from coilgen.figures.heat._assembly import told
 from coilgen.figures.heat._eddies import metal_resistance
 from coilgen.figures.heat._limits import marks
 from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.figures.heat._mounted import stuck_magnet
 from coilgen.figures.heat._spreads import capped, settles, spread, temperature
 from coilgen.figures.in_place._losses import makes_heat
 from coilgen.figures.several import warmth as several

@@ -8,19 +8,12 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 
 from coilgen.design.bodies import RECTANGULAR, Body
-from coilgen.figures.heat._assembly import (
-    AIR_ENDS,
-    JOINT_ENDS,
-    End,
-    core_in_pocket,
-    cores_on,
-    edge_of_several,
-    laminate,
-    layer_resistances,
-    mounted_on,
-    stuck_magnet,
-    surroundings,
-)
+from coilgen.figures.heat._air import surroundings
+from coilgen.figures.heat._assembly import laminate
+from coilgen.figures.heat._ends import AIR_ENDS, JOINT_ENDS, End
+from coilgen.figures.heat._layer_resistances import layer_resistances
+from coilgen.figures.heat._mounted import core_in_pocket, cores_on, mounted_on, stuck_magnet
+from coilgen.figures.heat._outline import edge_of_several
 from coilgen.figures.several._leads import tail_resistances
 from coilgen.figures.several._network import joints_heat
 from coilgen.geometry.closed import circle, rectangle

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.figures.heat._assembly import End
+from coilgen.figures.heat._ends import End
 from coilgen.figures.heat._made import Made as OneMade
 from coilgen.figures.heat._warmth import ceiling, supply
 from coilgen.figures.several._leads import hottest_lead, tail_leads, tail_resistances

@@ -126,7 +126,7 @@ def _of_soft(design: Design, told: float | None) -> float:
 
 
 def _convection(design: Design) -> Limits:
-    from coilgen.figures.heat._assembly import convection_limits
+    from coilgen.figures.heat._air import convection_limits
 
     return convection_limits(design)
 
