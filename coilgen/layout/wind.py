@@ -18,7 +18,8 @@ from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil, Terminal, Trace, Via
-from coilgen.layout.layer_changes import Landing, LayerChanges, layer_changes
+from coilgen.layout.landings.landing import Landing, LayerChanges
+from coilgen.layout.landings.layer_changes import layer_changes
 from coilgen.layout.leads import Lead, LeadRoom, TerminalRows, widened
 from coilgen.layout.lengths import QUARTERS, Lengths
 from coilgen.layout.outline import Anchor

@@ -3,7 +3,7 @@
 import math
 
 from coilgen.design.design import Design
-from coilgen.layout.layer_changes import fits
+from coilgen.layout.landings.layer_changes import fits
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import shape_named
 

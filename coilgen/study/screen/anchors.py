@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.errors import DesignError
-from coilgen.layout.layer_changes import fits
+from coilgen.layout.landings.layer_changes import fits
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import shape_named
 from coilgen.study.evaluator import RULES_BROKEN, Evaluator, RememberedCase, broken, number, rules
