@@ -1,25 +1,144 @@
-"""How the tables of one design must agree: what fills the pocket, what covers what."""
+"""How the tables of one design must agree: each held against those that come before it."""
 
 from collections.abc import Iterator, Mapping
 
+from pydantic import ValidationInfo
+
 from coilgen.design.board import Board, Pocket, Terminals
 from coilgen.design.bodies import Core, Magnet, Target
-from coilgen.design.keys import SI, Refused, filled, pair
-from coilgen.design.mounting import BasePlate
+from coilgen.design.capability import Rules
+from coilgen.design.flexing import bend_faults, ends_fault, stand_of, stiffener_faults
+from coilgen.design.keys import pair
+from coilgen.design.mounting import BasePlate, Mounting
 from coilgen.design.stacking import Stand, fits
 from coilgen.design.stackup import Stackup, with_layers
-from coilgen.design.winding import Winding
-from coilgen.errors import Fault
-from coilgen.units import in_mm
+from coilgen.design.tail import Bend, Stiffener, Tail
+from coilgen.design.winding import SeveralWindings, Winding
+from coilgen.errors import DesignError, Fault
+from coilgen.units import in_mm, size_in_mm
 
 
-def usual_pad(drill: float, ring: float) -> SI | Refused:
-    """Diameter of a via's pad that is not given."""
-    if ring > 0:
-        return SI(round(drill + 2 * ring, 12))
-    return Refused(
-        f"not given, and rules.annular_ring leaves no copper round a drill of {in_mm(drill)}; give one"
-    )
+def single(info: ValidationInfo) -> Winding | None:
+    """The one winding of a design that has no faults so far; None where there are several."""
+    winding: Winding | None = info.data.get("winding")
+    return None if isinstance(winding, SeveralWindings) else winding
+
+
+def board_holds_winding(board: Board, info: ValidationInfo) -> Board:
+    """The board where it has layers and room for the winding; DesignError where not, as in all of these."""
+    winding = single(info)
+    faults = [] if winding is None else [*layers_fit(winding, board.stackup), *outline_covers(winding, board)]
+    if faults:
+        raise DesignError(faults)
+    return board
+
+
+def pocket_in_winding(pocket: Pocket | None, info: ValidationInfo) -> Pocket | None:
+    """The pocket where it lies in the winding's opening."""
+    winding = single(info)
+    if pocket is not None and winding is not None and not holds_pocket(winding, pocket):
+        raise DesignError.at(
+            "pocket.outer_radius" if pocket.ring else "pocket.size",
+            f"{pocket.told} does not fit the winding's inner_size, {size_in_mm(winding.inner_size)}; "
+            "make the pocket smaller, or the winding larger or with fewer turns",
+        )
+    return pocket
+
+
+def tail_on_a_board(tail: Tail | None, info: ValidationInfo) -> Tail | None:
+    """A tail of a board that there is."""
+    board: Board | None = info.data.get("board")
+    if tail is not None and board is not None and board.outline == "none":
+        raise DesignError.at("tail", 'has no board to leave; give board.outline another word than "none"')
+    return tail
+
+
+def terminals_in_reach(terminals: Terminals, info: ValidationInfo) -> Terminals:
+    """Terminals that the board can carry, at the end of the tail where it has one."""
+    board: Board | None = info.data.get("board")
+    if board is not None and board.stackup.layers == 1 and terminals.kind == "plated-hole":
+        raise DesignError.at(
+            "terminals.kind",
+            f'stack-up {board.stackup.name} has one copper layer and plates no holes; use "surface-pad"',
+        )
+    one = not isinstance(info.data.get("winding"), SeveralWindings)
+    faults = [] if "tail" not in info.data else ends_fault(terminals, info.data["tail"], one=one)
+    if faults:
+        raise DesignError(faults)
+    rules: Rules | None = info.data.get("rules")
+    fingers = terminals.kind == "contact-fingers"
+    if rules is not None and not fingers and terminals.pad - 2 * rules.coverlay_hold <= terminals.drill:
+        raise DesignError.at("terminals.pad", all_held(terminals, rules.coverlay_hold))
+    return terminals
+
+
+def stiffeners_on_flex(stiffeners: tuple[Stiffener, ...], info: ValidationInfo) -> tuple[Stiffener, ...]:
+    """Stiffeners beneath something that bends."""
+    if "tail" in info.data and (faults := stiffener_faults(stiffeners, info.data)):
+        raise DesignError(faults)
+    return stiffeners
+
+
+def bends_of_tail(bends: tuple[Bend, ...], info: ValidationInfo) -> tuple[Bend, ...]:
+    """Bends that lie on the tail."""
+    if "tail" in info.data and (faults := bend_faults(bends, info.data)):
+        raise DesignError(faults)
+    return bends
+
+
+def cores_in_place(cores: tuple[Core, ...], info: ValidationInfo) -> tuple[Core, ...]:
+    """Cores that stand where they are told, clear of one another."""
+    board: Board | None = info.data.get("board")
+    if board is None or "pocket" not in info.data:
+        return cores
+    faults = [
+        fault
+        for number, core in enumerate(cores, start=1)
+        for fault in in_pocket(core, info.data["pocket"], number)
+    ]
+    faults += stand_of(cores, board.stackup, info.data.get("stiffener", ())).faults()
+    if faults:
+        raise DesignError(faults)
+    return cores
+
+
+def magnet_on_bare_face(magnet: Magnet | None, info: ValidationInfo) -> Magnet | None:
+    """A magnet stuck to a face that carries nothing else."""
+    cores: tuple[Core, ...] = info.data.get("core", ())
+    if magnet is None or magnet.contact is None:
+        return magnet
+    if magnet.place in [core.place for core in cores]:
+        raise DesignError.at(
+            "magnet.contact",
+            f'"{magnet.contact}" sticks it to the {magnet.place}, which carries a core; leave it out, or '
+            "put one of them on the other face",
+        )
+    return magnet
+
+
+def target_beside_no_magnet(target: Target | None, info: ValidationInfo) -> Target | None:
+    """A target on another side than the magnet's."""
+    magnet: Magnet | None = info.data.get("magnet")
+    if target is not None and magnet is not None and magnet.place == target.place:
+        raise DesignError.at(
+            "target.place", f'"{target.place}" is the magnet\'s side too; put them on different sides'
+        )
+    return target
+
+
+def plate_on_free_face(mounting: Mounting, info: ValidationInfo) -> Mounting:
+    """A base plate on a face that is free for it."""
+    plate, board = mounting.base_plate, info.data.get("board")
+    if plate is not None and board is not None:
+        stand = stand_of(info.data.get("core", ()), board.stackup, info.data.get("stiffener", ()))
+        faults = [
+            *raised_off(plate, stand),
+            *beside_magnet(plate, info.data.get("magnet")),
+            *in_gap(plate, info.data),
+        ]
+        if faults:
+            raise DesignError(faults)
+    return mounting
 
 
 def all_held(terminals: Terminals, hold: float) -> str:
@@ -28,27 +147,6 @@ def all_held(terminals: Terminals, hold: float) -> str:
         f"{in_mm(terminals.pad)} leaves nothing to solder: coverlay holds {in_mm(hold)} of its edge; "
         f"use more than {in_mm(terminals.drill + 2 * hold)}, or lower rules.coverlay_hold"
     )
-
-
-def pressed_in(board: Board | None, read: Mapping[str, object]) -> Mapping[str, object]:
-    """Lengths of a core that fills the pocket. A faulty table tells its own faults, and none here."""
-    thickness = SI(1e-3 if board is None else round(board.stackup.thickness, 12))
-    pocket = read.get("pocket")
-    if isinstance(pocket, Pocket):
-        width, depth = pocket.sizes
-        across = {"width": SI(width), "depth": SI(depth)} if pocket.shape == "rectangular" else {}
-        return {"thickness": thickness, "diameter": SI(pocket.least), **across}
-    if "pocket" not in read:
-        return {"thickness": thickness, "diameter": SI(1e-3)}
-    says = 'not given; place = "pocket" takes it from a [pocket] table: add one, or put the core on a face'
-    return {"thickness": thickness, "diameter": Refused(says)}
-
-
-def fill_pocket(given: Mapping[str, object], usual: Mapping[str, object]) -> object:
-    """A core in the pocket with the lengths it leaves out."""
-    round_form = given.get("form", "rod") in ("rod", "disc", "ring")
-    wanted = ("thickness", "diameter") if round_form else ("thickness", "width", "depth")
-    return filled(given, {key: value for key, value in usual.items() if key in wanted})
 
 
 def in_pocket(core: Core, pocket: Pocket | None, number: int) -> list[Fault]:
@@ -136,10 +234,3 @@ def outline_covers(winding: Winding, board: Board) -> list[Fault]:
         )
         if side is not None and side <= least
     ]
-
-
-def default_shop(stackup: Stackup) -> str:
-    """Flex boards go to the flex shop, copper over 52 um (one and a half ounces) to the heavy one."""
-    if stackup.flexible:
-        return "flex-standard"
-    return "heavy-copper" if max(stackup.copper) > 52e-6 else "rigid-standard"

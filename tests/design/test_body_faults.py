@@ -5,7 +5,7 @@ import math
 import pytest
 from small_design import faults_with, small_with
 
-from coilgen.design.design import MOST_CORES
+from coilgen.design.filling import MOST_CORES
 
 LENGTH = 'write a number in mm or a string with a unit such as "0.15 mm"'
 SOFT = (
