@@ -1,5 +1,6 @@
 """The command line: the only package that prints, and that writes to the disk."""
 
-from coilgen.cli.commands import main
+from coilgen.cli import commands, study_commands
+from coilgen.cli.program import main
 
-__all__ = ["main"]
+__all__ = ["commands", "main", "study_commands"]

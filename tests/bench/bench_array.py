@@ -72,7 +72,7 @@ def spent(folder: str, command: str, name: str) -> tuple[float, float]:
     """Processor time, s, and peak memory, MB, of a command in a process of its own."""
     code = f"""
 import resource, sys
-from coilgen.cli.commands import main
+from coilgen.cli import main
 try:
     main({[command, name + ".toml"]!r})
 except SystemExit as end:

@@ -17,7 +17,7 @@ from small_design import SMALL
 
 import coilgen
 from coilgen.catalogue import names, rows, templates
-from coilgen.cli import commands, main
+from coilgen.cli import main, program
 from coilgen.cli.listing import KINDS
 from coilgen.design.reading import LARGEST_FILE
 
@@ -500,7 +500,7 @@ class TestMistakes:
 
         monkeypatch.setattr("coilgen.job.check", interrupted)
         result = run("make", small)
-        assert (result.exit_code, result.stderr) == (commands.STOPPED, "stopped\n")
+        assert (result.exit_code, result.stderr) == (program.STOPPED, "stopped\n")
         assert not Path("out").exists()
 
     def test_our_own_bug_is_not_hidden(self, run, small, monkeypatch):
