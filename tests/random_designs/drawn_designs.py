@@ -6,7 +6,6 @@ Most designs are made with the figures and files that are quick, every so many w
 """
 
 import argparse
-import json
 import signal
 import sys
 import time
@@ -14,14 +13,13 @@ import traceback
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
-from pathlib import Path
-from typing import Any
 
 import board_laws
 import figure_laws
 import refusal_laws
 import several_laws
 import tomlkit
+from blocks import Report, blocks, parser, report_of
 from drawing import draw
 from drawn_keys import KEYS
 from made import Made, made
@@ -31,22 +29,18 @@ from coilgen.errors import DesignError
 LONGEST = 300
 """Seconds of processor time that a design may take."""
 
-Report = dict[str, Any]
-
 
 def main(arguments: list[str]) -> int:
     asked = _asked(arguments)
     if asked.show:
         print(tomlkit.dumps(draw(KEYS, asked.first)))
         return 0
-    asked.folder.mkdir(parents=True, exist_ok=True)
-    firsts = range(asked.first, asked.first + asked.designs, asked.block)
-    run = partial(_block, asked)
+    run = partial(_reported, asked)
     if asked.workers == 1:
-        reports = [run(first) for first in firsts]
+        reports = [run(seeds) for seeds in blocks(asked)]
     else:
         with ProcessPoolExecutor(asked.workers) as pool:
-            reports = list(pool.map(run, firsts))
+            reports = list(pool.map(run, blocks(asked)))
     breaches = [breach for report in reports for breach in report["breaches"]]
     for breach in breaches:
         print(f"seed {breach['seed']}: {breach['law']}: {breach['says']}")
@@ -59,31 +53,24 @@ def main(arguments: list[str]) -> int:
 
 
 def _asked(arguments: list[str]) -> argparse.Namespace:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("folder", type=Path, help="where the blocks' files are")
-    parser.add_argument("--first", type=int, default=0, help="the first seed")
-    parser.add_argument("--designs", type=int, default=300, help="how many seeds")
-    parser.add_argument("--block", type=int, default=25, help="seeds in a block")
-    parser.add_argument(
+    takes = parser(__doc__, "designs", count=300, block=25)
+    takes.add_argument(
         "--whole", type=int, default=15, help="every so many with all figures and files; 0: none"
     )
-    parser.add_argument("--workers", type=int, default=1, help="processes")
-    parser.add_argument("--show", action="store_true", help="print the first seed's design file, and stop")
-    return parser.parse_args(arguments)
+    takes.add_argument("--workers", type=int, default=1, help="processes")
+    takes.add_argument("--show", action="store_true", help="print the first seed's design file, and stop")
+    return takes.parse_args(arguments)
 
 
-def _block(asked: argparse.Namespace, first: int) -> Report:
-    """The report of a block: the one in the folder, or a new one."""
-    last = min(first + asked.block, asked.first + asked.designs)
-    file = asked.folder / f"block-{first:06d}-{last - 1:06d}-{asked.whole}.json"
-    if file.exists():
-        return dict(json.loads(file.read_text(encoding="utf-8")))
+def _reported(asked: argparse.Namespace, seeds: range) -> Report:
+    return report_of(asked.folder, "block", seeds, partial(_block, asked.whole), f"-{asked.whole}")
+
+
+def _block(whole: int, seeds: range) -> Report:
+    """What became of a block's designs; whole: every so many with all figures and files."""
     report: Report = {"made": 0, "refused": 0, "whole": 0, "breaches": [], "refusals": [], "seconds": {}}
-    for seed in range(first, last):
-        _add(report, seed, whole=bool(asked.whole) and seed % asked.whole == 0)
-    part = file.with_suffix(".part")
-    part.write_text(json.dumps(report, indent=1), encoding="utf-8")
-    part.replace(file)
+    for seed in seeds:
+        _add(report, seed, whole=bool(whole) and seed % whole == 0)
     return report
 
 

@@ -26,17 +26,18 @@ import tempfile
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any, NoReturn
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("NUMBA_NUM_THREADS", "1")
 
+from blocks import Report, blocks, parser, report_of
+
 import coilgen
 from coilgen.cli import main as command_line
 
-Report = dict[str, Any]
 Files = dict[str, bytes]
 
 DESIGN = """# The user's own words stay.
@@ -72,11 +73,10 @@ PATIENCE = 120.0
 
 def main(arguments: list[str]) -> int:
     asked = _asked(arguments)
-    asked.folder.mkdir(parents=True, exist_ok=True)
     trials = [each for each in _TRIALS if each.command in asked.commands]
     reports = [
-        _block(trial, asked.folder, first, min(first + asked.block, asked.first + asked.kills))
-        for first in range(asked.first, asked.first + asked.kills, asked.block)
+        report_of(asked.folder, trial.command, seeds, partial(_block, trial))
+        for seeds in blocks(asked)
         for trial in trials
     ]
     for trial in trials:
@@ -85,15 +85,9 @@ def main(arguments: list[str]) -> int:
 
 
 def _asked(arguments: list[str]) -> argparse.Namespace:
-    parser = argparse.ArgumentParser(
-        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
-    )
-    parser.add_argument("folder", type=Path, help="where the blocks' files are")
-    parser.add_argument("--first", type=int, default=0, help="the first seed")
-    parser.add_argument("--kills", type=int, default=20, help="how many of each command")
-    parser.add_argument("--block", type=int, default=20, help="kills in a block")
-    parser.add_argument("--commands", nargs="+", default=[each.command for each in _TRIALS])
-    return parser.parse_args(arguments)
+    takes = parser(__doc__, "kills", count=20, block=20)
+    takes.add_argument("--commands", nargs="+", default=[each.command for each in _TRIALS])
+    return takes.parse_args(arguments)
 
 
 def _tell(command: str, reports: Sequence[Report]) -> None:
@@ -194,17 +188,12 @@ _TRIALS = (
 )
 
 
-def _block(trial: Trial, folder: Path, first: int, end: int) -> Report:
-    """The report of a block: the one in the folder, or a new one."""
-    file = folder / f"{trial.command}-{first:06d}-{end - 1:06d}.json"
-    if file.exists():
-        return dict(json.loads(file.read_text(encoding="utf-8")))
+def _block(trial: Trial, seeds: range) -> Report:
     report: Report = {"command": trial.command, "killed": 0, "ended": 0, "whole": 0, "breaches": []}
     kill = _kill_saving if trial.command == "watch" else _kill
     with _laid(DESIGN) as place:
-        for seed in range(first, end):
+        for seed in seeds:
             kill(trial, place, seed, report)
-    file.write_text(json.dumps(report), encoding="utf-8")
     return report
 
 

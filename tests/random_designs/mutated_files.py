@@ -8,8 +8,6 @@ What must hold of `check`: exit status 0 or 1, or 2 with one clear line for each
 time. Every seed runs in a process of its own, forked from one that has everything loaded.
 """
 
-import argparse
-import json
 import os
 import random
 import re
@@ -17,12 +15,14 @@ import resource
 import sys
 import tempfile
 import traceback
+from functools import partial
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("NUMBA_NUM_THREADS", "1")
 
+from blocks import Report, blocks, parser, report_of
 from mutations import mutated
 
 import coilgen
@@ -38,41 +38,18 @@ INTERNAL = re.compile(
     r"Traceback|Error\b|<class|object at 0x|pydantic|NoneType|validation error|\bargument\b"
 )
 
-Report = dict[str, Any]
-
 
 def main(arguments: list[str]) -> int:
-    asked = _asked(arguments)
-    asked.folder.mkdir(parents=True, exist_ok=True)
+    asked = parser(__doc__, "files", count=200, block=50).parse_args(arguments)
     coilgen.make(coilgen.read_text(templates()["optical-shutter"]))  # loads all that a command imports
-    last = asked.first + asked.files
-    reports = [
-        _block(asked.folder, first, min(first + asked.block, last))
-        for first in range(asked.first, last, asked.block)
-    ]
-    return _tell(reports)
+    run = partial(_block, asked.folder)
+    return _tell([report_of(asked.folder, "mutated", seeds, run) for seeds in blocks(asked)])
 
 
-def _asked(arguments: list[str]) -> argparse.Namespace:
-    parser = argparse.ArgumentParser(
-        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
-    )
-    parser.add_argument("folder", type=Path, help="where the blocks' files are")
-    parser.add_argument("--first", type=int, default=0, help="the first seed")
-    parser.add_argument("--files", type=int, default=200, help="how many seeds")
-    parser.add_argument("--block", type=int, default=50, help="seeds in a block")
-    return parser.parse_args(arguments)
-
-
-def _block(folder: Path, first: int, end: int) -> Report:
-    """The report of a block: the one in the folder, or a new one."""
-    file = folder / f"mutated-{first:06d}-{end - 1:06d}.json"
-    if file.exists():
-        return dict(json.loads(file.read_text(encoding="utf-8")))
+def _block(folder: Path, seeds: range) -> Report:
     report: Report = {"ends": {}, "made": 0, "seconds": 0.0, "megabytes": 0.0, "breaches": []}
-    for seed in range(first, end):
+    for seed in seeds:
         _add(report, seed, folder)
-    file.write_text(json.dumps(report), encoding="utf-8")
     return report
 
 
