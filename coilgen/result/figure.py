@@ -186,7 +186,7 @@ class Case:
     values_only: bool = False
     coarser: float = 1.0
     known: dict[str, Figure | None] = field(default_factory=dict)
-    shared: dict[str, Any] = field(default_factory=dict)
+    shared: dict[Hashable, Any] = field(default_factory=dict)
     unsolved: dict[str, UnsolvedError] = field(default_factory=dict)
 
     @cached_property
@@ -237,7 +237,7 @@ class Case:
         """Of a winding's current to the first one's."""
         return float(winding.case.value("current") / self.windings[0].case.value("current")) * winding.weight
 
-    def once(self, key: str, compute: Callable[[], T]) -> T:
+    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
         """What several figures share, computed when the first of them asks."""
         if key not in self.shared:
             self.shared[key] = _or_why_not(compute)
@@ -248,8 +248,7 @@ class Case:
 
     def kept(self, compute: Callable[..., T], *told: Hashable) -> T:
         """A function of the case and of what is told: nothing else, so that many designs may share it."""
-        key = f"{compute.__module__}.{compute.__qualname__}{told}"
-        return self.once(key, lambda: compute(self, *told))
+        return self.once((compute, told), lambda: compute(self, *told))
 
     def figure(self, name: str) -> Figure | None:
         """A figure by name; None where it does not apply."""

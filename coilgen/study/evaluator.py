@@ -144,7 +144,7 @@ class RememberedCase(Case):
         """As of a case."""
         return self.kept(_strands)
 
-    def once(self, key: str, compute: Callable[[], T]) -> T:
+    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
         """Within this design: what it depends on may stand outside of the function."""
         return self._remembered.recalled(("once", key), compute, shared=False)
 

@@ -21,6 +21,8 @@ WHOLE = "*"
 """Last step of the path of a table that was read whole."""
 MOST = 64
 """Results kept of a kind, those last used; coils and fields are large."""
+_KINDS = 1000
+"""Kinds kept, those last used: some are told with a number that every design has another of."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,7 @@ class Memory:
 
     def found(self, kind: Hashable, asked: Asked) -> Result | None:
         """An earlier result that holds for a design."""
-        for paths, by_values in self._kept.get(kind, {}).items():
+        for paths, by_values in self._of(kind).items():
             values = asked.values_at(paths)
             result = by_values.pop(values, None)
             if result is not None:
@@ -60,10 +62,17 @@ class Memory:
 
     def keep(self, kind: Hashable, asked: Asked, result: Result) -> None:
         """Keeps a design's result, and forgets the one that was not used for longest."""
-        by_values = self._kept.setdefault(kind, {}).setdefault(result.read, {})
+        by_values = self._of(kind).setdefault(result.read, {})
         by_values[asked.values_at(result.read)] = result
         if len(by_values) > self._most:
             del by_values[next(iter(by_values))]
+
+    def _of(self, kind: Hashable) -> dict[tuple[Path, ...], dict[tuple[Hashable, ...], Result]]:
+        """What is kept of a kind, which was now used last."""
+        known = self._kept[kind] = self._kept.pop(kind, {})
+        if len(self._kept) > _KINDS:
+            del self._kept[next(iter(self._kept))]
+        return known
 
 
 @dataclass

@@ -6,7 +6,7 @@ from core_cases import FLEX, SMALL, case, core
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.figures.core._magnetics import flux_density
+from coilgen.figures.core._flux_density import flux_density
 from coilgen.figures.field.field_map import COLUMNS, IMPLANT_LEVEL, ROWS
 from coilgen.result.figure import warns
 

@@ -8,7 +8,8 @@ import pytest
 from core_cases import FLEX, SMALL, case, core
 
 from coilgen.exports.page._contours import contours
-from coilgen.figures.core._magnetics import core_effect, flux_density
+from coilgen.figures.core._flux_density import flux_density
+from coilgen.figures.core._magnetics import core_effect
 from coilgen.figures.field.over_board import ACROSS, normal_flux_density
 from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.result.viewing_film import viewing_film
@@ -57,9 +58,8 @@ def test_what_a_magnet_adds_is_magpylibs_field(small):
         polarization=(0, 0, 1.2), dimension=(4e-3, 2e-3), position=(1e-3, -0.5e-3, 2.5e-3)
     )
     own = source.getB(np.stack(np.broadcast_arrays(x[None, :], y[:, None], height), axis=-1))[..., 2]
-    bare = normal_flux_density(
-        small, np.column_stack([*(each.ravel() for each in np.meshgrid(x, y)), np.full(ACROSS**2, height)])
-    )
+    points = np.column_stack([*(each.ravel() for each in np.meshgrid(x, y)), np.full(ACROSS**2, height)])
+    bare = normal_flux_density(small, lambda _: points)
     assert field == pytest.approx(own + bare.reshape(ACROSS, ACROSS), abs=2e-4 * np.abs(field).max())
 
 
@@ -74,7 +74,7 @@ def test_no_flux_goes_through_a_wide_plane_but_a_dipoles():
     points = np.stack(
         [np.outer(radius, np.cos(angle)), np.outer(radius, np.sin(angle)), np.full((108, 64), 1e-3)], axis=-1
     )
-    field = normal_flux_density(coil, points.reshape(-1, 3)).reshape(108, 64).mean(axis=1)
+    field = normal_flux_density(coil, lambda _: points.reshape(-1, 3)).reshape(108, 64).mean(axis=1)
     ring = 2 * np.pi * radius * share
     moment = coil.value("moment") + 1.2 / (4e-7 * np.pi) * np.pi * 4e-6 * 2e-3
     assert ring @ field == pytest.approx(4e-7 * np.pi * moment / 2 / 0.1, rel=5e-3)
@@ -84,8 +84,8 @@ def test_no_flux_goes_through_a_wide_plane_but_a_dipoles():
 def test_cores_count_as_winding_and_magnet_magnetise_them():
     coil = case(SMALL, MAGNET, core("soft iron", form="disc", diameter=8, thickness=1.0))
     effect, at = core_effect(coil), np.array([[0.0, 0.0, 1e-3], [1e-3, -0.5e-3, 1e-3], [4e-3, 1e-3, 1e-3]])
-    whole = normal_flux_density(coil, at)
-    own = normal_flux_density(case(SMALL, MAGNET), at) - flux_density(case(SMALL), at)[:, 2]
+    whole = normal_flux_density(coil, lambda _: at)
+    own = normal_flux_density(case(SMALL, MAGNET), lambda _: at) - flux_density(case(SMALL), at)[:, 2]
     rest = core_flux_density(effect.rest, at)[:, 2]
     assert whole == pytest.approx(own + flux_density(coil, at)[:, 2] + rest, rel=1e-6)
     assert rest[1] > 0.02 * own[1]

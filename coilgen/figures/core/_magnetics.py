@@ -15,7 +15,6 @@ from coilgen.errors import UnsolvedError
 from coilgen.figures.several._joint_field import coils_alone, joined_path
 from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments, filaments, together
 from coilgen.result.figure import Case
 
@@ -31,11 +30,6 @@ IMPLANT_LEVEL = 5e-4
 magnetic fields, Health Physics 96, 2009; value from memory)."""
 CHORDS = 2e-5
 """m, largest distance between an arc and its chord; what a core adds feels it by 1e-4 or less."""
-_FAR, _FAR_CHORDS, _OF_ARC = 0.3, 0.01, 0.03
-"""Of the winding's radius: how far off points are far, and what chords may then stand off their arcs; and
-what of the least arc's radius."""
-_NEAR = 1.0 + _FAR
-"""Of the radius of an array's coil: how far from its middle points are near it."""
 CELLS = 4000
 """Cells of a core's finer grid, about; three unknowns each."""
 MOST_CELLS = 12_000
@@ -344,67 +338,3 @@ def beside(case: Case) -> str:
         return ""
     magnet = "" if case.design.magnet is None else ", whose magnetisation by the magnet stays out"
     return magnet + ("" if case.design.target is None else ", the target away")
-
-
-def flux_density(case: Case, points: Floats) -> Floats:
-    """Flux density of winding and cores together at the drive's current, (n, 3) T, at points (n, 3) m.
-
-    In a core that of the cell. What a magnet does to the cores without current is not in it.
-    """
-    field = winding_flux_density(case, points)
-    effect = core_effect(case)
-    if effect is None:
-        return field
-    from coilgen.physics.core.charge_field import core_flux_density
-    from coilgen.physics.core.soft_core import cells_of
-
-    field = field + core_flux_density(effect.change, points)
-    inside, cells = cells_of(effect.state.core.grid, points)
-    if len(inside):
-        field[inside] = effect.change_within(cells)
-    return field
-
-
-def winding_flux_density(case: Case, points: Floats) -> Floats:
-    """(n, 3) T; far above and below the copper by longer chords: what is amiss falls as exp(-2 pi d / chord).
-
-    Chords have every turn's moment and its next but for 1e-4, and are no longer than the points are away.
-    """
-    if case.design.array is not None:
-        return _of_array(case, points)
-    radius, copper = case.reach, winding_path(case).start[:, 2]
-    away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
-    far = away > _FAR * radius
-    out = np.empty_like(points)
-    for some, chords in ((~far, CHORDS), (far, max(CHORDS, _far_chords(case, radius)))):
-        if some.any():
-            out[some] = path_flux_density(winding_path(case, chords), points[some], case.value("current"))
-    return out
-
-
-def _of_array(case: Case, points: Floats) -> Floats:
-    """All by longer chords, and beside each coil what its shorter ones change."""
-    radius, current = case.windings[0].case.reach, case.value("current")
-    coarse = max(CHORDS, _far_chords(case.windings[0].case, radius))
-    out = path_flux_density(winding_path(case, coarse), points, current)
-    for number, placed in enumerate(case.design.windings):
-        near = np.hypot(points[:, 0] - placed.centre.real, points[:, 1] - placed.centre.imag) < _NEAR * radius
-        if near.any():
-            for chords, sign in ((CHORDS, 1.0), (coarse, -1.0)):
-                path = case.once(f"coil {number} {chords}", partial(_coil_path, case, number, chords))
-                out[near] += sign * path_flux_density(path, points[near], current)
-    return out
-
-
-def _coil_path(case: Case, number: int, chords: float) -> Filaments:
-    """One coil of an array with its share of coil 1's current."""
-    each = len(case.strands) // len(case.windings)
-    return strand_path(case.strands[number * each : (number + 1) * each], chords)
-
-
-def _far_chords(case: Case, radius: float) -> float:
-    """How far chords may stand off their arcs for far points, m."""
-    one = case.conductor
-    arcs = one.sweep != 0.0
-    least = np.hypot(*(one.start - one.centre)[arcs].T).min(initial=np.inf)
-    return float(min(_FAR_CHORDS * radius, _OF_ARC * least))

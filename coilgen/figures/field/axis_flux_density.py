@@ -2,7 +2,9 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import axis_told, counted, flux_density, on_axis
+from coilgen.figures.core._flux_density import flux_density_at
+from coilgen.figures.core._magnetics import axis_told, counted, on_axis
+from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 
 STEPS = 40
@@ -18,13 +20,21 @@ def _across(case: Case) -> float:
     return case.windings[0].case.reach if case.design.array is not None else case.reach
 
 
+def _heights(case: Case) -> Floats:
+    """From the outermost faces, m."""
+    return np.linspace(0.0, max(max(case.design.probe.heights), _across(case)), STEPS + 1)
+
+
+def _points(case: Case) -> Floats:
+    """Above the top, then below the bottom, (n, 3) m."""
+    stand, heights = case.design.stand, _heights(case)
+    top, bottom = stand.face("top") + NEAR, stand.face("bottom") - NEAR
+    return on_axis(case, np.concatenate([top + heights, bottom - heights]))
+
+
 def _along(case: Case) -> Answer:
-    design = case.design
-    reach = max(max(design.probe.heights), _across(case))
-    heights = np.linspace(0.0, reach, STEPS + 1)
-    top, bottom = design.stand.face("top") + NEAR, design.stand.face("bottom") - NEAR
-    levels = np.concatenate([top + heights, bottom - heights])
-    normal = flux_density(case, on_axis(case, levels))[:, 2]
+    heights = _heights(case)
+    normal = flux_density_at(case, _points)[:, 2]
     above, below = np.split(np.where(np.abs(normal) < _LEAST, 0.0, normal), 2)
     return Answer(
         value=[

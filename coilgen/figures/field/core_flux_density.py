@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import axis_points, axis_told, beside, core_effect, winding_path
-from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.figures.core._flux_density import winding_flux_density_at
+from coilgen.figures.core._magnetics import axis_points, axis_told, beside, core_effect
 from coilgen.result.figure import Answer, Case, Quantity
 
 
@@ -12,7 +12,7 @@ def _flux_density(case: Case) -> Answer | None:
     if effect is None:
         return None
     current, heights = case.value("current"), case.design.probe.heights
-    bare = path_flux_density(winding_path(case), axis_points(case), current)[:, 2]
+    bare = winding_flux_density_at(case, axis_points)[:, 2]
     whole = bare + effect.added_flux_density[:, 2]
     error = float(np.abs(effect.added_flux_density_error[:, 2] / bare).max())
     places = [(side, height) for side in ("top", "bottom") for height in heights]

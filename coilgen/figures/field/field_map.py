@@ -4,10 +4,11 @@ import math
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest, flux_density
+from coilgen.figures.core._flux_density import flux_density, flux_density_at
+from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest
 from coilgen.figures.field._laminate import by_laminate
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at, largest_place
+from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
 from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried
 from coilgen.units import in_mm
@@ -17,14 +18,11 @@ _WIDER = 1.25
 
 
 def _map(case: Case) -> Answer:
-    x, z = _plane(case)
-    across, up = (each.ravel() for each in np.meshgrid(x, z))
-    points = np.column_stack([across, np.full_like(across, case.axis.imag), up])
-    sizes = np.linalg.norm(flux_density(case, points), axis=1)
+    points, sizes = _points(case), np.linalg.norm(flux_density_at(case, _points), axis=1)
     return Answer(
         value=[
             {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
-            for x, z, size in zip(across, up, sizes, strict=True)
+            for (x, _, z), size in zip(points, sizes, strict=True)
         ],
         model=f"size of the flux density in the plane {_plane_told(case)}, in a core that of the cell; "
         f"{counted(case)}",
@@ -34,6 +32,12 @@ def _map(case: Case) -> Answer:
 def _plane_told(case: Case) -> str:
     level = case.axis.imag
     return f"y = {in_mm(level)}" if level else "y = 0"
+
+
+def _points(case: Case) -> Floats:
+    x, z = _plane(case)
+    across, up = (each.ravel() for each in np.meshgrid(x, z))
+    return np.column_stack([across, np.full_like(across, case.axis.imag), up])
 
 
 def _plane(case: Case) -> tuple[Floats, Floats]:
@@ -51,13 +55,10 @@ def _across(case: Case, rings: int) -> Floats:
 
 
 def _peak(case: Case) -> Answer:
-    height, stand = case.design.probe.heights[0], case.design.stand
-    planes = (stand.face("top") + height, stand.face("bottom") - height)
-    across = _across(case, 32)
-    found, at = max(
-        (largest_place(lambda points: flux_density(case, points), across, z) for z in planes),
-        key=lambda each: each[0],
-    )
+    height, points = case.design.probe.heights[0], _beside(case)
+    sizes = np.linalg.norm(flux_density_at(case, _beside), axis=1)
+    place = int(np.argmax(sizes))
+    found, at = float(sizes[place]), (float(points[place, 0]), float(points[place, 1]))
     peak = carried(
         lambda amperes, share: found * share * amperes / case.value("current"),
         case.spread("current"),
@@ -67,6 +68,13 @@ def _peak(case: Case) -> Answer:
         f"over the planes {in_mm(height)} from the outermost faces, the first probe height; {counted(case)}"
     )
     return spread_answer(peak, says)
+
+
+def _beside(case: Case) -> Floats:
+    """Points over both faces at the first probe height, (n, 3) m."""
+    height, stand, across = case.design.probe.heights[0], case.design.stand, _across(case, 32)
+    planes = (stand.face("top") + height, stand.face("bottom") - height)
+    return np.vstack([np.column_stack([across, np.full(len(across), z)]) for z in planes])
 
 
 def _per_root_watt(case: Case) -> Answer:

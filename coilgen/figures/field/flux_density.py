@@ -11,12 +11,9 @@ from coilgen.result.spread import carried
 
 
 def _flux_density(case: Case) -> Answer:
-    stackup, current = case.design.board.stackup, case.value("current")
-    heights = case.design.probe.heights
-    levels = np.array([*heights, *(-stackup.thickness - height for height in heights)])
-    per_ampere = _per_ampere(case, levels)
+    heights, current = case.design.probe.heights, case.value("current")
     sides = ["top"] * len(heights) + ["bottom"] * len(heights)
-    places = zip(sides, [*heights, *heights], np.ravel(per_ampere), strict=True)
+    places = zip(sides, [*heights, *heights], case.kept(_per_ampere), strict=True)
     return Answer(
         value=[_row(case, side, height, float(value), current) for side, height, value in places],
         model=f"{axis_told(case)}closed-form Biot-Savart of all traces, the part along the axis, positive "
@@ -24,8 +21,10 @@ def _flux_density(case: Case) -> Answer:
     )
 
 
-def _per_ampere(case: Case, levels: Floats) -> Floats:
-    """Along the axis at heights, (n,) T/A, of all traces, those that join the coils of an array too."""
+def _per_ampere(case: Case) -> Floats:
+    """Along the axis at the probe heights, (n,) T/A, of all traces, joints of an array too."""
+    thickness, heights = case.design.board.stackup.thickness, case.design.probe.heights
+    levels = np.array([*heights, *(-thickness - height for height in heights)])
     if case.design.array is not None:
         return path_flux_density(winding_path(case), on_axis(case, levels))[:, 2]
     parts = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands)

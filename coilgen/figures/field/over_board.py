@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import core_effect, magnet_for_solvers, winding_flux_density
+from coilgen.figures.core._flux_density import Places, winding_flux_density_at
+from coilgen.figures.core._magnetics import core_effect, magnet_for_solvers
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.viewing_film import film_height, film_shows, through_magnet, viewing_film
@@ -15,7 +16,7 @@ _WIDER = 1.25
 
 def _over_board(case: Case) -> Answer:
     x, y = _plane(case)
-    field = normal_flux_density(case, _points(case))
+    field = normal_flux_density(case, _points)
     return Answer(
         value=[
             {"x": round(float(a), 9), "y": round(float(b), 9), "flux_density": float(f"{normal:.5g}")}
@@ -72,22 +73,26 @@ def _points(case: Case) -> Floats:
     return np.column_stack([x, y, np.full_like(x, film_height(case.design))])
 
 
-def normal_flux_density(case: Case, points: Floats) -> Floats:
-    """Flux density along z, (n,) T, at points (n, 3) m outside the cores, of all that stands at the board.
+def normal_flux_density(case: Case, places: Places) -> Floats:
+    """Flux density along z, (n,) T, at places outside the cores, of all that stands at the board.
 
     Winding at the drive's current, cores as winding and magnet magnetise them, the magnet's own; no target.
     """
-    out = winding_flux_density(case, points)[:, 2]
+    out, points = winding_flux_density_at(case, places)[:, 2], places(case)
     effect = core_effect(case)
     if effect is not None:
         from coilgen.physics.core.charge_field import core_flux_density
 
         out = out + core_flux_density(effect.state, points)[:, 2]
     if case.design.magnet is not None:
-        from coilgen.physics.core.magnet_normal import magnet_normal_flux_density
-
-        out = out + magnet_normal_flux_density(magnet_for_solvers(case), points)
+        out = out + case.kept(_of_magnet, places)
     return out
+
+
+def _of_magnet(case: Case, places: Places) -> Floats:
+    from coilgen.physics.core.magnet_normal import magnet_normal_flux_density
+
+    return magnet_normal_flux_density(magnet_for_solvers(case), places(case))
 
 
 def _where(case: Case) -> str:

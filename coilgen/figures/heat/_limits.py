@@ -3,12 +3,15 @@
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coilgen.catalogue import rows
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.result.figure import Case
+
+if TYPE_CHECKING:
+    from coilgen.physics.heat.steady import Steady
 
 OWN = "mounting.limit_temperature"
 """Name of the user's own limit."""
@@ -75,15 +78,18 @@ def _lasting(case: Case, limit: float, made: Made, *, switched: bool) -> tuple[f
     switched: with the eddy currents of a square wave. Without any the same heat goes with another
     resistance's square of the current.
     """
-    from coilgen.physics.heat.steady import state_at_peak
-
     network = _heat.net if switched else _heat.held
     alone = not network(case, made).eddy_resistance.any()
     usual = replace(made, copper=1.0, voltage=1.0) if alone else replace(made, voltage=1.0)
-    key = f"heat at {limit} {switched and not alone} {usual}"
-    state = case.once(key, lambda: state_at_peak(network(case, usual), limit))
+    state = case.kept(_at_peak, limit, usual, switched and not alone)
     more = made.copper / usual.copper
     return state.current / math.sqrt(more), state.resistance * more
+
+
+def _at_peak(case: Case, limit: float, made: Made, switched: bool) -> "Steady":
+    from coilgen.physics.heat.steady import state_at_peak
+
+    return state_at_peak((_heat.net if switched else _heat.held)(case, made), limit)
 
 
 def _air(case: Case, made: Made) -> float:
@@ -92,19 +98,19 @@ def _air(case: Case, made: Made) -> float:
 
 def pulse_current(case: Case, limit: float, made: Made = EXPECTED) -> float:
     """Current that leads a cold coil to a limit, degC, at the end of one pulse, A."""
-    from coilgen.physics.heat.pulse import largest_pulse_current
-
     usual = replace(made, copper=1.0, voltage=1.0)
     if _air(case, made) >= limit:
         return 0.0
     if _heat.held(case, made).eddy_resistance.any():
         usual = replace(made, voltage=1.0)
-    near = None if usual == EXPECTED else pulse_current(case, limit)
-    found = case.once(
-        f"heat pulse to {limit} {usual}",
-        lambda: largest_pulse_current(_heat.held(case, usual), limit, case.design.drive.pulse, near),
-    )
-    return found / math.sqrt(made.copper / usual.copper)
+    return case.kept(_one_pulse, limit, usual) / math.sqrt(made.copper / usual.copper)
+
+
+def _one_pulse(case: Case, limit: float, made: Made) -> float:
+    from coilgen.physics.heat.pulse import largest_pulse_current
+
+    near = None if made == EXPECTED else pulse_current(case, limit)
+    return largest_pulse_current(_heat.held(case, made), limit, case.design.drive.pulse, near)
 
 
 def longest_pulse(case: Case, limit: float, made: Made = EXPECTED) -> float:

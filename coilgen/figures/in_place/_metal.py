@@ -151,7 +151,7 @@ def metal(case: Case, level: Level) -> "Metal | None":
     """What the bodies add with their permeabilities at a level; None without bodies."""
     if not pieces(case):
         return None
-    return case.once(f"metal, {level}", lambda: _solved(case, level))
+    return case.kept(_weak) if level == "weak" else case.once("metal at the drive", lambda: _driven(case))
 
 
 def bodies_at(case: Case, level: Level) -> "list[MetalBody]":
@@ -159,7 +159,7 @@ def bodies_at(case: Case, level: Level) -> "list[MetalBody]":
     found = [piece.body for piece in pieces(case)]
     if level == "weak" or all(piece.curve is None or piece.curve.straight for piece in pieces(case)):
         return found
-    return case.once("metal at the drive", lambda: _magnetised(case))
+    return case.once("metal's permeabilities at the drive", lambda: _magnetised(case))
 
 
 def _magnetised(case: Case) -> "list[MetalBody]":
@@ -205,14 +205,16 @@ def _weak_current(case: Case) -> float:
     return drive.through(float(case.value("resistance_20c")) + added.real, reactance)
 
 
-def _solved(case: Case, level: Level) -> "Metal":
-    bodies = bodies_at(case, level)
-    if level == "drive" and bodies == bodies_at(case, "weak"):
-        found = metal(case, "weak")
-        assert found is not None
-        return found
-    like = metal(case, "weak") if level == "drive" else None
-    return _near(case, bodies, at_rest=_at_rest(case, bodies), like=like)
+def _weak(case: Case) -> "Metal":
+    bodies = bodies_at(case, "weak")
+    return _near(case, bodies, at_rest=_at_rest(case, bodies))
+
+
+def _driven(case: Case) -> "Metal":
+    bodies, weak = bodies_at(case, "drive"), case.kept(_weak)
+    if bodies == bodies_at(case, "weak"):
+        return weak
+    return _near(case, bodies, at_rest=_at_rest(case, bodies), like=weak)
 
 
 def _near(
@@ -264,14 +266,18 @@ def _still(case: Case, magnetic: "Sequence[MetalBody]") -> "Magnetised":
     from coilgen.physics.core.soft_core import magnetised
 
     weak = [body for body in bodies_at(case, "weak") if body.magnetic]
-    one, load = case.once("metal at rest, grid", lambda: _still_grid(case, weak))
-    start = None if magnetic == weak else case.once("metal at rest, weak", lambda: _still(case, weak)).m
+    one, load = case.kept(_still_grid)
+    start = None if magnetic == weak else case.kept(_still_weak).m
     changed = replace(one, curves=tuple(straight_curve(body.permeability) for body in magnetic))
     return magnetised(changed, load, start, tolerance=_STATIC_TOLERANCE)
 
 
-def _still_grid(case: Case, magnetic: "Sequence[MetalBody]") -> "tuple[SoftCore, Floats]":
-    """The bodies in bricks, and the load of one ampere."""
+def _still_weak(case: Case) -> "Magnetised":
+    return _still(case, [body for body in bodies_at(case, "weak") if body.magnetic])
+
+
+def _still_grid(case: Case) -> "tuple[SoftCore, Floats]":
+    """The magnetic bodies in bricks, and the load of one ampere."""
     from coilgen.figures.core._magnetics import cell_size
     from coilgen.physics.core.brick_grid import Body, brick_grid
     from coilgen.physics.core.load import winding_load
@@ -286,7 +292,8 @@ def _still_grid(case: Case, magnetic: "Sequence[MetalBody]") -> "tuple[SoftCore,
             hole=body.hole,
             centre=body.centre,
         )
-        for body in magnetic
+        for body in bodies_at(case, "weak")
+        if body.magnetic
     )
     grid = brick_grid(bricks, cell_size(bricks))
     return core(grid, ()), winding_load(grid, winding_path(case))
@@ -300,17 +307,16 @@ def _form(body: "MetalBody") -> Literal["plate", "disc", "ring"]:
 
 def with_permeabilities(case: Case, factor: float) -> "Metal":
     """The bodies in weak fields, the permeabilities of what is magnetic times a factor."""
-    usual = metal(case, "weak")
-    assert usual is not None
-    if factor == 1.0:
-        return usual
+    return case.kept(_weak) if factor == 1.0 else case.kept(_permeable, factor)
+
+
+def _permeable(case: Case, factor: float) -> "Metal":
+    usual = case.kept(_weak)
     bodies = [
         replace(body, permeability=max(1.0, body.permeability * factor)) if body.magnetic else body
         for body in bodies_at(case, "weak")
     ]
-    return case.once(
-        f"metal, permeability x {factor:.3g}", lambda: _near(case, bodies, scale=usual.scale, like=usual)
-    )
+    return _near(case, bodies, scale=usual.scale, like=usual)
 
 
 def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":

@@ -152,6 +152,12 @@ def lifted(path: Filaments, offset: Floats) -> Filaments:
     return replace(path, start=path.start + offset, end=path.end + offset)
 
 
+def stretched(path: Filaments, by: float) -> Filaments:
+    """The same strips at `by` times their heights."""
+    upright = np.array([1.0, 1.0, by])
+    return replace(path, start=path.start * upright, end=path.end * upright)
+
+
 def turned(path: Filaments, angle: float) -> Filaments:
     """The same strips turned by an angle, rad, counter-clockwise about the z axis."""
     c, s = np.cos(angle), np.sin(angle)

@@ -28,15 +28,8 @@ def largest_at(field: FluxDensity, across: Floats, height: float) -> float:
 
     field: B (n, 3) T at points (n, 3) m.
     """
-    return largest_place(field, across, height)[0]
-
-
-def largest_place(field: FluxDensity, across: Floats, height: float) -> tuple[float, tuple[float, float]]:
-    """As `largest_at`, with the place (x, y) of it, m."""
     points = np.column_stack([across, np.full(len(across), height)])
-    sizes = np.linalg.norm(field(points), axis=1)
-    at = int(np.argmax(sizes))
-    return float(sizes[at]), (float(across[at, 0]), float(across[at, 1]))
+    return float(np.linalg.norm(field(points), axis=1).max())
 
 
 def distance_to_level(

@@ -1,0 +1,108 @@
+"""Flux density of winding and cores about the coil, at the drive's current."""
+
+from collections.abc import Callable
+from functools import partial
+
+import numpy as np
+
+from coilgen.figures.core._magnetics import CHORDS, core_effect, strand_path, winding_path
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.field.filaments import Filaments
+from coilgen.result.figure import Case
+
+_FAR, _FAR_CHORDS, _OF_ARC = 0.3, 0.01, 0.03
+"""Of the winding's radius: how far off points are far, and what chords may then stand off their arcs; and
+what of the least arc's radius."""
+_NEAR = 1.0 + _FAR
+"""Of the radius of an array's coil: how far from its middle points are near it."""
+
+Places = Callable[[Case], Floats]
+"""A function of a module that tells points of a design, (n, 3) m."""
+
+
+def flux_density_at(case: Case, places: Places) -> Floats:
+    """As `flux_density`, at places; designs that have them in common share the winding's part."""
+    return _with_cores(case, winding_flux_density_at(case, places), places(case))
+
+
+def winding_flux_density_at(case: Case, places: Places) -> Floats:
+    """As `winding_flux_density`, at places, shared between designs that differ in the current alone."""
+    return float(case.value("current")) * case.kept(_per_ampere_at, places)
+
+
+def _per_ampere_at(case: Case, places: Places) -> Floats:
+    return _per_ampere(case, places(case))
+
+
+def flux_density(case: Case, points: Floats) -> Floats:
+    """Flux density of winding and cores together at the drive's current, (n, 3) T, at points (n, 3) m.
+
+    In a core that of the cell. What a magnet does to the cores without current is not in it.
+    """
+    return _with_cores(case, winding_flux_density(case, points), points)
+
+
+def _with_cores(case: Case, winding: Floats, points: Floats) -> Floats:
+    effect = core_effect(case)
+    if effect is None:
+        return winding
+    from coilgen.physics.core.charge_field import core_flux_density
+    from coilgen.physics.core.soft_core import cells_of
+
+    field = winding + core_flux_density(effect.change, points)
+    inside, cells = cells_of(effect.state.core.grid, points)
+    if len(inside):
+        field[inside] = effect.change_within(cells)
+    return field
+
+
+def winding_flux_density(case: Case, points: Floats) -> Floats:
+    """(n, 3) T at the drive's current."""
+    return float(case.value("current")) * _per_ampere(case, points)
+
+
+def _per_ampere(case: Case, points: Floats) -> Floats:
+    """(n, 3) T/A; far above and below the copper by longer chords.
+
+    What is amiss falls as exp(-2 pi d / chord). Chords have every turn's moment and its next but for 1e-4,
+    and are no longer than the points are away.
+    """
+    if case.design.array is not None:
+        return _of_array(case, points)
+    radius, copper = case.reach, winding_path(case).start[:, 2]
+    away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
+    far = away > _FAR * radius
+    out = np.empty_like(points)
+    for some, chords in ((~far, CHORDS), (far, max(CHORDS, _far_chords(case, radius)))):
+        if some.any():
+            out[some] = path_flux_density(winding_path(case, chords), points[some])
+    return out
+
+
+def _of_array(case: Case, points: Floats) -> Floats:
+    """All by longer chords, and beside each coil what its shorter ones change."""
+    radius = case.windings[0].case.reach
+    coarse = max(CHORDS, _far_chords(case.windings[0].case, radius))
+    out = path_flux_density(winding_path(case, coarse), points)
+    for number, placed in enumerate(case.design.windings):
+        near = np.hypot(points[:, 0] - placed.centre.real, points[:, 1] - placed.centre.imag) < _NEAR * radius
+        if near.any():
+            for chords, sign in ((CHORDS, 1.0), (coarse, -1.0)):
+                path = case.once(f"coil {number} {chords}", partial(_coil_path, case, number, chords))
+                out[near] += sign * path_flux_density(path, points[near])
+    return out
+
+
+def _coil_path(case: Case, number: int, chords: float) -> Filaments:
+    """One coil of an array with its share of coil 1's current."""
+    each = len(case.strands) // len(case.windings)
+    return strand_path(case.strands[number * each : (number + 1) * each], chords)
+
+
+def _far_chords(case: Case, radius: float) -> float:
+    """How far chords may stand off their arcs for far points, m."""
+    one = case.conductor
+    arcs = one.sweep != 0.0
+    least = np.hypot(*(one.start - one.centre)[arcs].T).min(initial=np.inf)
+    return float(min(_FAR_CHORDS * radius, _OF_ARC * least))
