@@ -83,6 +83,8 @@ def openings(blocked: Mask) -> tuple[Mask, Mask]:
 
     What touches the grid's edge belongs to the outline.
     """
+    if not blocked.any():
+        return ~blocked, np.zeros((0, *blocked.shape), dtype=bool)
     from scipy.ndimage import label
 
     numbers, count = label(np.pad(blocked, 1, constant_values=True), structure=np.ones((3, 3)))

@@ -8,10 +8,10 @@ import numpy as np
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.field.filaments import Indices
+from coilgen.physics.metal.brick_means import mean_inverse_distances
 from coilgen.physics.metal.sheet_grid import SheetGrid
 
 Operator = Callable[[Floats], Floats]
-_BRICKS = np.array([2, 2, 2])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,14 +45,11 @@ class SheetSystem:
         """L psi."""
         from scipy.fft import irfft2, rfft2
 
-        from coilgen.physics.core.brick_kernels import summed_over_planes
-
         stream = self.grid.spread(free)
         waves = rfft2(stream, s=self.shape)
         flat = waves.reshape(len(waves), -1)
-        parts = np.ascontiguousarray(np.stack([flat.real, flat.imag], axis=1))
-        linked = summed_over_planes(self.spectra, self.which, parts)
-        found = irfft2((linked[:, 0] + 1j * linked[:, 1]).reshape(waves.shape), s=self.shape)
+        linked = np.array([np.einsum("bf,bf->f", self.spectra[pairs], flat) for pairs in self.which])
+        found = irfft2(linked.reshape(waves.shape), s=self.shape)
         return self.grid.gathered(found[:, : stream.shape[1], : stream.shape[2]])
 
     def preconditioner(self, shift: float) -> Operator:
@@ -120,18 +117,16 @@ def _pairs(grid: SheetGrid) -> tuple[Indices, list[tuple[int, int]]]:
 
 def _spectrum(grid: SheetGrid, a: int, b: int, shape: tuple[int, int]) -> Floats:
     """L between two layers for psi of each wave: that of bricks times the squared differences."""
-    from coilgen.physics.core.brick_kernels import mean_inverse_distances
-
     hx, hy = grid.cell
     nx, ny = (count + 1 for count in grid.metal.shape)
     apart = abs(float(grid.middle[a] - grid.middle[b]))
     quadrant = mean_inverse_distances(
-        _BRICKS, hx, hy, nx, ny, apart, float(grid.thickness[a]), float(grid.thickness[b])
+        grid.cell, (nx, ny), apart, (float(grid.thickness[a]), float(grid.thickness[b]))
     )
     whole = np.zeros(shape)
     for sx, sy in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
         rows, columns = sx * np.arange(nx), sy * np.arange(ny)
-        whole[np.ix_(rows, columns)] = quadrant[:nx, :ny]
+        whole[np.ix_(rows, columns)] = quadrant
     wave_x = 2.0 - 2.0 * np.cos(2.0 * np.pi * np.fft.fftfreq(shape[0]))[:, None]
     wave_y = 2.0 - 2.0 * np.cos(2.0 * np.pi * np.fft.rfftfreq(shape[1]))
     return np.asarray(MU0 / (4.0 * np.pi) * np.fft.rfft2(whole).real * (wave_x * hy**2 + wave_y * hx**2))

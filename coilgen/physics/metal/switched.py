@@ -245,6 +245,7 @@ def _rising(
     """Under a voltage until the supply gives in at a limit, A, and holds the current there."""
     reached = _reaches(course, start, voltage, limit, float(time[-1]))
     states = course.at(start, voltage, time)
+    states[time == 0.0] = start  # no current is none, not a rounding below
     _hold(coil, states, time, reached, course.at(start, voltage, np.array([reached]))[0], limit)
     return Stretch(time=time, state=states)
 
