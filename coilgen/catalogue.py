@@ -54,6 +54,11 @@ def specimens(package: str, attribute: str) -> Mapping[str, object]:
     )
 
 
+def specimen(package: str, attribute: str, name: str) -> object:
+    """One specimen of a package by its name, without importing the others; KeyError for no such one."""
+    return getattr(import_module(_homes(package)[name]), attribute)
+
+
 @cache
 def rows(kind: str) -> Mapping[str, Mapping[str, object]]:
     """The rows of one data file, such as "shops", by identifier and in the file's order."""

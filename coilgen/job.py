@@ -1,9 +1,14 @@
-"""One design, stage by stage: coil, art, findings, figures, files."""
+"""One design, stage by stage: coil, art, findings, figures, files.
+
+What figures alone need is imported where they begin: a check does without.
+"""
+
+from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from os import PathLike
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from coilgen.artwork.art import Art, art
 from coilgen.artwork.legend import legend
@@ -15,16 +20,17 @@ from coilgen.design.phase_drive import crest
 from coilgen.design.reading import read
 from coilgen.layout.board import alone, as_one, in_place, wound
 from coilgen.layout.coil import Coil
-from coilgen.layout.joint_network import network
-from coilgen.layout.joints import joints
 from coilgen.layout.room import refuse_holes_off_the_board, refuse_without_room
-from coilgen.result.export import Export
-from coilgen.result.figure import REFERENCE, WARNING, Case, Figure, Quantity, Winding, ranked, warns
+from coilgen.result.caution import WARNING, ranked, warns
 from coilgen.result.figures import Figures
 from coilgen.result.isolation_on_board import isolation_told
 from coilgen.result.metal_on_board import metal_over_copper
 from coilgen.result.result import OfWinding, Result
 from coilgen.result.rule import Finding, Rule
+
+if TYPE_CHECKING:
+    from coilgen.result.export import Export
+    from coilgen.result.figure import Case, Figure, Quantity, Winding
 
 _NAMED = 6
 """Figures that are called by name where some cannot be told."""
@@ -160,13 +166,13 @@ def draw_copper(design: Design) -> tuple[Coil, Art]:
 
 def findings_of(design: Design, coil: Coil, board: Art) -> tuple[Finding, ...]:
     """What every rule finds."""
-    rules = cast(Mapping[str, Rule], specimens("coilgen.rules", "RULE"))
+    rules = cast("Mapping[str, Rule]", specimens("coilgen.rules", "RULE"))
     return tuple(finding for rule in rules.values() for finding in rule.check(design, coil, board))
 
 
 def quantities() -> Mapping[str, Quantity]:
     """Every kind of figure by name."""
-    groups = cast(Mapping[str, tuple[Quantity, ...]], specimens("coilgen.figures", "FIGURES"))
+    groups = cast("Mapping[str, tuple[Quantity, ...]]", specimens("coilgen.figures", "FIGURES"))
     return {quantity.name: quantity for group in groups.values() for quantity in group}
 
 
@@ -176,12 +182,16 @@ def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
 
 
 def _computed(case: Case) -> dict[str, Figure]:
+    from coilgen.result.figure import REFERENCE
+
     found = {name: case.solved(name) for name in case.quantities if not (case.windings and name == REFERENCE)}
     return {name: figure for name, figure in found.items() if figure is not None}
 
 
 def case_of(design: Design, coil: Coil, board: Art) -> Case:
     """A drawn design that computes the figures asked of it, and no others; as made, if it is calibrated."""
+    from coilgen.result.figure import Case
+
     made = as_made(design)
     coil, board = etched(made, coil, board)
     return Case(design=made, coil=coil, art=board, quantities=quantities(), windings=tuple(_windings(design)))
@@ -200,6 +210,8 @@ def _wider(made: Design, coil: Coil) -> Coil:
 
 def _windings(design: Design) -> Iterator[Winding]:
     """Each of several windings with its own case."""
+    from coilgen.result.figure import Case, Winding
+
     if not design.windings:
         return
     apart = wound(design)
@@ -228,6 +240,9 @@ def _windings(design: Design) -> Iterator[Winding]:
 
 def _beside_joints(design: Design, case: Case, coils: Sequence[Coil]) -> Case:
     """The case of a coil of an array under its own part of the voltage, less what falls over joints."""
+    from coilgen.layout.joint_network import network
+    from coilgen.layout.joints import joints
+
     drive = case.design.drive
     if design.array is None or not design.array.joined or drive.voltage is None:
         return case
@@ -249,7 +264,7 @@ def files_of(result: Result) -> dict[str, bytes]:
 
     The fab is told what is asked of it, whatever a bench taught of the boards before.
     """
-    exports = cast(Mapping[str, Export], specimens("coilgen.exports", "EXPORT"))
+    exports = cast("Mapping[str, Export]", specimens("coilgen.exports", "EXPORT"))
     asked, written = as_asked(result), dict[str, bytes]()
     for export in sorted(exports.values(), key=lambda each: each.bundles):
         told = asked if export.reader == "fab" else result

@@ -137,7 +137,7 @@ def exits(board: Copper) -> Mapping[int, list[Exit]]:
     found: dict[int, list[Exit]] = {}
     for step, vertices in ((1, shapes.start), (-1, shapes.end)):
         ending = _outermost(run[:count], step)
-        for layer in np.unique(sheet[count:]):
+        for layer in sorted({*sheet[count:].tolist()}):
             discs = count + np.flatnonzero(sheet[count:] == layer)
             here = np.flatnonzero(sheet[:count] == layer)
             apart = np.abs(shapes.start[discs][:, None] - vertices[here][None, :])
@@ -247,9 +247,9 @@ def _junctions(board: Copper) -> Index:
     node = np.argmax(apart <= COINCIDENT, axis=1)
     node = _with_fingers(board, discs, node)
     overlapping = (apart < (width[:, None] + width[None, :]) / 2) & (apart > COINCIDENT)
-    pairs = np.unique(node[np.argwhere(overlapping)], axis=0)
-    leaving = exits(board) if len(pairs) else {}
-    for one, other in pairs.tolist():
+    pairs = sorted({(one, other) for one, other in node[np.argwhere(overlapping)].tolist()})
+    leaving = exits(board) if pairs else {}
+    for one, other in pairs:
         ways, arrivals = (
             [way for disc in discs[apart[end] <= COINCIDENT] for way in leaving.get(int(disc), ())]
             for end in (one, other)

@@ -8,7 +8,7 @@ import numpy as np
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_pieces import Copper, Exit, copper, exits
 from coilgen.artwork.last_asked import for_last
-from coilgen.geometry.clearance import Gaps, Pairs, Strokes, gaps, near_pairs, near_pairs_between
+from coilgen.geometry.clearance import Gaps, Pairs, Strokes, gaps, near_pairs, near_pairs_between, pairs_of
 from coilgen.geometry.distance import Index, Mask, Reals
 
 FACING = math.radians(150)
@@ -75,9 +75,8 @@ def _pairs_about(strokes: Strokes, about: Mask, reach: float) -> Pairs:
     one, place = near_pairs_between(strokes, strokes.take(chosen), reach)
     other = chosen[place]
     distinct = (one != other) & (strokes.sheet[one] == strokes.sheet[other])
-    pairs = np.stack([np.minimum(one, other), np.maximum(one, other)])[:, distinct]
-    first, second = np.unique(pairs, axis=1)
-    return first, second
+    one, other = one[distinct], other[distinct]
+    return pairs_of(np.minimum(one, other) * len(strokes) + np.maximum(one, other), len(strokes))
 
 
 def _facing(board: Copper, pairs: Pairs) -> Pairs:

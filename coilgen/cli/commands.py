@@ -62,7 +62,7 @@ def check(design: Path) -> None:
         from coilgen.job import check
 
         result = check(read_named(design))
-    from coilgen.cli.report import show_findings, show_remarks
+    from coilgen.cli.findings import show_findings, show_remarks
 
     show_remarks(result.cautions)
     show_findings(result.findings)
@@ -110,7 +110,8 @@ def figures(
         for content in files(result).values():
             click.echo(content, nl=False)
         return
-    from coilgen.cli.report import show_figures, show_in_short, show_remarks
+    from coilgen.cli.findings import show_remarks
+    from coilgen.cli.report import show_figures, show_in_short
 
     if not whole:
         show_in_short(result, design)
@@ -168,7 +169,8 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         refuse_blocked(target)
         recover(target)
         result = check(asked)
-    from coilgen.cli.report import show_findings, show_summary
+    from coilgen.cli.findings import show_findings
+    from coilgen.cli.report import show_summary
 
     show_findings(result.findings)
     if result.findings and not accept_findings:

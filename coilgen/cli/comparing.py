@@ -8,12 +8,12 @@ import click
 
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file
-from coilgen.cli.report import show_remarks
+from coilgen.cli.findings import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design.design import Design
 from coilgen.errors import UserError
 from coilgen.job import ESTIMATE
-from coilgen.result.figure import ranked
+from coilgen.result.caution import ranked
 from coilgen.study.compare import Comparison, processors
 from coilgen.study.comparison_text import (
     BEST,

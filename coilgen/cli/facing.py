@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from coilgen import __version__
-from coilgen.cli.report import show_remarks
+from coilgen.cli.findings import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design.design import Design
 from coilgen.design.keys import Quantity

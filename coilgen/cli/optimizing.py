@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import deliver_file, refuse_blocked_file
-from coilgen.cli.report import show_remarks
+from coilgen.cli.findings import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design.as_made import calibration_told
 from coilgen.study.optimize import optimize

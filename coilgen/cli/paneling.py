@@ -10,7 +10,7 @@ import click
 
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import deliver, recover, refuse_blocked
-from coilgen.cli.report import show_findings
+from coilgen.cli.findings import show_findings
 from coilgen.cli.terminal import show_table, show_text, step
 
 if TYPE_CHECKING:

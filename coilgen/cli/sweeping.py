@@ -15,8 +15,8 @@ import click
 from coilgen.cli.comparing import EndedError
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file
+from coilgen.cli.findings import show_remarks
 from coilgen.cli.lock import locked
-from coilgen.cli.report import show_remarks
 from coilgen.cli.terminal import show_text, step
 from coilgen.design.as_made import calibration_told
 from coilgen.study.compare import processors

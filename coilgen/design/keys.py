@@ -20,7 +20,7 @@ Stored = TypeVar("Stored")
 class Table(BaseModel):
     """A frozen table of the design file; keys it does not know are faults."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
         """A copy; TypeError with `update`, as its values would not be checked: use `Design.changed`."""

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Protocol, cast
 
-from coilgen.catalogue import names, specimens
+from coilgen.catalogue import names, specimen
 from coilgen.design.sizing import FLAT, Form
 
 
@@ -50,4 +50,4 @@ def measure_of(shape: object) -> Measure | None:
     package = "coilgen.layout.shapes"
     if shape not in names(package):
         return None
-    return cast(_Measured, specimens(package, "SHAPE")[str(shape)]).measure
+    return cast(_Measured, specimen(package, "SHAPE", str(shape))).measure

@@ -86,8 +86,7 @@ def near_pairs(strokes: Strokes, reach: float) -> Pairs:
         members, others = np.flatnonzero(home == number), np.flatnonzero(home >= number)
         left, right = _overlapping(strokes, members, others, reach, frame)
         codes.append(np.minimum(left, right) * len(strokes) + np.maximum(left, right))
-    unique = np.unique(np.concatenate(codes))
-    return unique // len(strokes), unique % len(strokes)
+    return pairs_of(np.concatenate(codes), len(strokes))
 
 
 def near_pairs_between(first: Strokes, second: Strokes, reach: float) -> Pairs:
@@ -106,8 +105,22 @@ def near_pairs_between(first: Strokes, second: Strokes, reach: float) -> Pairs:
         _overlapping(both, count + np.flatnonzero(home == number), np.arange(count), reach, frame)
         for number, frame in enumerate(frames)
     ]
-    codes = np.unique(np.concatenate([left * len(second) + right - count for right, left in found]))
-    return codes // len(second), codes % len(second)
+    codes = np.concatenate([left * len(second) + right - count for right, left in found])
+    return pairs_of(codes, len(second))
+
+
+def pairs_of(codes: Index, count: int) -> Pairs:
+    """Pairs from codes of them, first * count + second, in order and each once."""
+    ordered = np.sort(codes)
+    unique = ordered[_changes(ordered)]
+    return unique // count, unique % count
+
+
+def _changes(ordered: NDArray[Any]) -> Mask:
+    """Where sorted values begin that are unlike those before; np.unique would first import masked arrays."""
+    changes: Mask = np.ones(len(ordered), bool)
+    changes[1:] = ordered[1:] != ordered[:-1]
+    return changes
 
 
 def _frames(pieces: Pieces) -> tuple[Index, list[Frame]]:
@@ -133,7 +146,11 @@ def _frames(pieces: Pieces) -> tuple[Index, list[Frame]]:
 def _headings(along: Points) -> tuple[list[complex], Index]:
     """The common headings modulo a quarter turn, and each line's frame; lines of rare ones go to the last."""
     rounded = np.round((along / np.abs(along)) ** 4, 4)
-    values, group, number = np.unique(rounded, return_inverse=True, return_counts=True)
+    order = np.argsort(rounded, kind="stable")
+    changes = _changes(rounded[order])
+    values, group = rounded[order][changes], np.empty(len(rounded), np.intp)
+    group[order] = np.cumsum(changes) - 1
+    number = np.bincount(group)
     commonest = np.argsort(-number, kind="stable")[:_MOST_HEADINGS]
     commonest = commonest[number[commonest] >= math.sqrt(len(along)) / 2]
     place = np.full(len(values), len(commonest) + 1, np.intp)

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from coilgen.design.design import Design
 from coilgen.design.placing import PlacedWinding
@@ -10,12 +11,12 @@ from coilgen.errors import DesignError, Fault
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import LARGEST_GAP
 from coilgen.layout.coil import Coil, TailStrip, Terminal, Via
-from coilgen.layout.joint_parts import net_of
-from coilgen.layout.joints import joined, joints, merged
 from coilgen.layout.lengths import QUARTERS, Lengths
 from coilgen.layout.shape import shape_named
-from coilgen.layout.shared_tail import End, SharedTail, shared_tail
 from coilgen.layout.wind import wind
+
+if TYPE_CHECKING:
+    from coilgen.layout.shared_tail import End, SharedTail
 
 
 def alone(design: Design) -> Coil:
@@ -53,6 +54,8 @@ def _wound(design: Design) -> tuple[Coil, ...]:
 
 def _led(design: Design, coils: Sequence[Coil]) -> tuple[tuple[Coil, ...], TailStrip]:
     """Windings by themselves, with their leads down the board's tail; the tail as it lies."""
+    from coilgen.layout.shared_tail import shared_tail
+
     lies = in_place(design, coils)
     groups = [
         list(_ends(each, coil, k)) for k, (each, coil) in enumerate(zip(design.windings, lies, strict=True))
@@ -70,8 +73,10 @@ def _gap(design: Design) -> float:
     return max(design.rules.limit("trace_spacing"), *own)
 
 
-def _ends(placed: PlacedWinding, coil: Coil, index: int) -> Iterator[End]:
+def _ends(placed: PlacedWinding, coil: Coil, index: int) -> "Iterator[End]":
     """Both ends of a winding, which look out where its terminals' side is."""
+    from coilgen.layout.shared_tail import End
+
     if Lengths(placed.design, shape_named(placed.design.winding.shape)).ends_inside:
         says = (
             "ends inside its turns, and has no lead to the tail: wind an even number of layers in series, or "
@@ -102,7 +107,7 @@ def _pinned(coil: Coil) -> Coil:
     return replace(coil, vias=(*coil.vias, *pins))
 
 
-def _with_leads(coil: Coil, found: SharedTail) -> Coil:
+def _with_leads(coil: Coil, found: "SharedTail") -> Coil:
     first, last = (found.leads[terminal.number] for terminal in coil.terminals)
     begun = [replace(trace, path=trace.path.reversed()) for trace in reversed(first.traces)]
     return replace(
@@ -165,6 +170,9 @@ def as_one(design: Design, coils: Sequence[Coil]) -> Coil:
     if design.array is None or not design.array.joined:
         strip = None if design.tail is None else _led(design, _wound(design))[1]
         return replace(together(coils), tail=strip)
+    from coilgen.layout.joint_parts import net_of
+    from coilgen.layout.joints import joined, joints, merged
+
     found = joints(design, coils)
     nets = [net_of(design, k) for k in range(len(coils))]
     return merged(joined(coils, found, nets), found)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import cast
 
-from coilgen.catalogue import specimens
+from coilgen.catalogue import specimen
 from coilgen.design.measure import Measure
 from coilgen.layout.corner import Corner
 from coilgen.layout.outline import Outline
@@ -47,4 +47,4 @@ class Shape:
 
 def shape_named(name: str) -> Shape:
     """The shape of a name that is known."""
-    return cast(Shape, specimens("coilgen.layout.shapes", "SHAPE")[name])
+    return cast(Shape, specimen("coilgen.layout.shapes", "SHAPE", name))

@@ -24,7 +24,6 @@ from coilgen.layout.leads import Lead, LeadRoom, TerminalRows, widened
 from coilgen.layout.lengths import QUARTERS, Lengths
 from coilgen.layout.outline import Anchor
 from coilgen.layout.shape import shape_named
-from coilgen.layout.tail import with_tail
 
 _BACK = 0.25
 """Of a turn: a lead goes back by less than that, and forward by up to the rest."""
@@ -56,6 +55,8 @@ def wind(design: Design) -> Coil:
     mirrored, quarters = design.winding.direction == "clockwise", QUARTERS[design.terminals.side]
     if design.tail is None:
         return layout.with_wide_leads(coil).moved(Isometry(mirrored, quarters))
+    from coilgen.layout.tail import with_tail
+
     led = with_tail(layout.lengths, coil.moved(Isometry(mirrored)), changes=layout.changes_is_lead)
     return led.moved(Isometry(quarters=quarters))
 

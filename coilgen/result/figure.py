@@ -1,6 +1,6 @@
 """What a figure is: a named quantity, how it is computed from a case, and with which band."""
 
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -18,23 +18,6 @@ from coilgen.result.known_together import known_together
 from coilgen.result.spread import Spread, told
 
 T = TypeVar("T")
-
-WARNING = "Warning: "
-"""How a caution begins that tells of harm: to people, or to coil, board, magnet or drive."""
-
-
-def warns(caution: str) -> bool:
-    """Whether a caution tells of harm."""
-    return caution.startswith(WARNING)
-
-
-def ranked(cautions: Iterable[str]) -> tuple[str, ...]:
-    """Each caution once, those that tell of harm first, else as they come.
-
-    >>> ranked(["Mind this.", "Warning: it burns.", "Mind this."])
-    ('Warning: it burns.', 'Mind this.')
-    """
-    return tuple(sorted(dict.fromkeys(cautions), key=lambda caution: not warns(caution)))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from coilgen.design.design import Design
-from coilgen.result.figure import WARNING
+from coilgen.result.caution import WARNING
 
 
 def isolation_told(design: Design) -> Iterator[str]:

@@ -8,7 +8,7 @@ from coilgen.design.design import Design
 from coilgen.design.mounting import BasePlate
 from coilgen.design.soft_material import written
 from coilgen.design.stacking import covers, is_metal
-from coilgen.result.figure import WARNING
+from coilgen.result.caution import WARNING
 
 _SOLDER, _FILM = 1e-3, 2e-4
 """Distance from the board, m, within which metal meets the solder of a terminal, and a via through a flaw of

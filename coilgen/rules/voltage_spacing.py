@@ -203,7 +203,7 @@ def _gaps(voltages: _Seen, art: Art) -> Iterable[Finding]:
     needed = np.choose(place, [spacing(name, seen) for name in COLUMNS])
     # Copper that overlaps is a short, which the spacing rule tells.
     short = np.flatnonzero((near.value > 0) & (near.value < needed - TOLERANCE))
-    for layer in np.unique(board.strokes.sheet[near.first[short]]):
+    for layer in sorted({*board.strokes.sheet[near.first[short]].tolist()}):
         here = short[board.strokes.sheet[near.first[short]] == layer]
         k = int(here[np.argmin(near.value[here] - needed[here])])
         yield _narrow(near, k, float(needed[k]), float(seen[k]), int(layer), len(here))

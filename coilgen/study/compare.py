@@ -195,7 +195,7 @@ def processors() -> int:
 
 def _row(name: str, design: Design) -> Row:
     from coilgen.job import case_of, draw, remarks
-    from coilgen.result.figure import ranked
+    from coilgen.result.caution import ranked
 
     case = case_of(design, *draw(design))
     values = {column.name: _read(column, case) for column in columns_of((design,))}

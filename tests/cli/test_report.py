@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from coilgen.cli.report import show_figures, show_findings, show_remarks
+from coilgen.cli.findings import show_findings, show_remarks
+from coilgen.cli.report import show_figures
 from coilgen.job import quantities
 from coilgen.result.figure import Figure
 from coilgen.result.figure_text import GROUPS

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from coilgen.figures.core._flux_density import flux_density
 from coilgen.figures.field.field_map import COLUMNS, IMPLANT_LEVEL, ROWS
-from coilgen.result.figure import warns
+from coilgen.result.caution import warns
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from coilgen.catalogue import rows
 from coilgen.design.reading import read_text
 from coilgen.figures.heat._limits import continuous
 from coilgen.job import make
-from coilgen.result.figure import WARNING, warns
+from coilgen.result.caution import WARNING, warns
 
 MARKS = rows("temperature_limits")
 SLOW = {"waveform": "square", "frequency": 0.02, "duty": 0.2}

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._svg import Element, add
-from coilgen.result.figure import WARNING, Figure, warns
+from coilgen.result.caution import WARNING, warns
+from coilgen.result.figure import Figure
 from coilgen.result.figure_text import KEY_FIGURES, band_text, value_text
 from coilgen.result.result import Result
 

@@ -17,7 +17,8 @@ from coilgen.figures.core._spreads import (
     slope_at_rest,
 )
 from coilgen.physics.base.conductor import Floats
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import carried, within
 from coilgen.units import readable
 

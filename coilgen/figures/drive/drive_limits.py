@@ -18,7 +18,8 @@ from coilgen.physics.circuit.drive import (
     above_extra_low_voltage,
     near_resonance,
 )
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Shift, Spread, carried, within
 from coilgen.units import readable
 

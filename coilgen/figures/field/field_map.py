@@ -9,7 +9,8 @@ from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest
 from coilgen.figures.field._laminate import by_laminate
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried
 from coilgen.units import in_mm
 

@@ -16,7 +16,8 @@ from coilgen.figures.core._magnetics import (
     target_body,
 )
 from coilgen.physics.base.constants import GRAVITY
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried
 from coilgen.units import readable
 

@@ -18,7 +18,8 @@ from coilgen.figures.force._moved_magnet import (
     magnet_forces,
 )
 from coilgen.physics.base.conductor import Floats
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
 
 WEAK = 0.1

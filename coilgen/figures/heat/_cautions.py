@@ -10,7 +10,8 @@ from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._leads import runs
 from coilgen.figures.heat._limits import OWN, marks, material_marks
 from coilgen.figures.heat._spreads import peaks, unsettled
-from coilgen.result.figure import WARNING, Case
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Case
 from coilgen.units import in_mm, readable
 
 _WARM = 5.0

@@ -13,7 +13,8 @@ from coilgen.figures.heat._mounted import stuck_magnet
 from coilgen.figures.heat._spreads import capped, settles, spread, temperature
 from coilgen.figures.in_place._losses import makes_heat
 from coilgen.figures.several import warmth as several
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
 
 if TYPE_CHECKING:

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from coilgen.figures.mover._machine import strength
 from coilgen.figures.mover._magnets import magnets, mover_of, plate_faces, stator_plates
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
 from coilgen.units import readable
 

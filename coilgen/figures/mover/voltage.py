@@ -8,7 +8,8 @@ from coilgen.figures.core._magnetics import IMPLANT_LEVEL
 from coilgen.figures.mover._back_plate import saturated
 from coilgen.figures.mover._machine import Machine, cancelled, machine, phases, with_tolerances
 from coilgen.figures.mover._magnets import mover_of, stator_plates
-from coilgen.result.figure import WARNING, Answer, Case, Quantity, spread_answer
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
 
 HARMONICS = 15

@@ -9,7 +9,8 @@ from coilgen.figures.heat._warmth import ceiling
 from coilgen.figures.several._leads import tail_leads
 from coilgen.figures.several._plate import plate
 from coilgen.figures.several._warm import Made, Melts, Warm, longest_period, slow, state
-from coilgen.result.figure import WARNING, Answer, Case, Quantity
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import Spread
 from coilgen.units import in_mm, readable
 
