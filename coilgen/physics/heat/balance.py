@@ -135,20 +135,19 @@ def _forced(net: Aired, coefficient: float) -> Film:
 
 def heat(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Heat:
     """Heat at rises over the air (n,) K, under a supply or a given mean square of the current, A²."""
-    mean = net.face_area @ rise / net.face_area.sum(axis=1)
-    coefficient, steepness = film(mean)
+    coefficient, steepness = film(net.share_of_face @ rise)
     hot = net.ambient + rise
     radiating = net.emissivity[:, None] * STEFAN_BOLTZMANN * net.face_area
-    made, squared, total, made_slope = _made(net, rise, supply)
-    weight = net.face_area / net.face_area.sum(axis=1)[:, None]
-    shift = (net.film_area * rise).T @ (steepness[:, None] * weight)
-    slope = made_slope - net.conductance - shift
-    slope[np.diag_indices(len(rise))] -= coefficient @ net.film_area + 4 * hot**3 * radiating.sum(axis=0)
+    made, squared, total = _made(net, rise, supply)
+    shift = (net.film_area * rise).T @ (steepness[:, None] * net.share_of_face)
+    slope = _made_slope(net, rise, supply, squared, total) - net.conductance - shift
+    slope[np.diag_indices(len(rise))] -= (
+        coefficient @ net.film_area + 4 * hot**3 * STEFAN_BOLTZMANN * net.radiating
+    )
     return Heat(
         made=made,
         convected=coefficient[:, None] * net.film_area * rise,
-        # Not as a difference of fourth powers, in which a small rise would drown.
-        radiated=radiating * (hot**2 + net.ambient**2) * (hot + net.ambient) * rise,
+        radiated=radiating * _radiance(net, rise),
         squared_current=squared,
         resistance=total,
         slope=slope,
@@ -157,20 +156,43 @@ def heat(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Heat
 
 def residual(net: Network, rise: Floats, balance: Heat) -> Floats:
     """Heat made less conducted away less lost, (n,) W."""
-    lost = balance.convected.sum(axis=0) + balance.radiated.sum(axis=0)
-    # Conduction knows differences alone: without their mean a good conductor's rises round off less.
-    left: Floats = balance.made - net.conductance @ (rise - rise.mean()) - lost
+    return _left(net, rise, balance.made, balance.convected.sum(axis=0) + balance.radiated.sum(axis=0))
+
+
+def heat_left(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Floats:
+    """As `residual` of `heat`, (n,) W, without the slopes that take most of its time."""
+    coefficient, _ = film(net.share_of_face @ rise)
+    lost = coefficient @ net.film_area * rise + STEFAN_BOLTZMANN * net.radiating * _radiance(net, rise)
+    return _left(net, rise, _made(net, rise, supply)[0], lost)
+
+
+def _radiance(net: Network, rise: Floats) -> Floats:
+    """T^4 - Ta^4, (n,) K^4: not as a difference of fourth powers, in which a small rise would drown."""
+    hot = net.ambient + rise
+    return np.asarray((hot**2 + net.ambient**2) * (hot + net.ambient) * rise)
+
+
+def _left(net: Network, rise: Floats, made: Floats, lost: Floats) -> Floats:
+    """Conduction knows differences alone: without their mean a good conductor's rises round off less."""
+    left: Floats = made - net.conductance @ (rise - rise.mean()) - lost
     return left
 
 
-def _made(net: Network, rise: Floats, supply: Supply | float) -> tuple[Floats, float, float, Floats]:
-    """Heat made (n,) W, mean squared current, resistance, and the heat's slope by rise (n, n) W/K."""
-    each, total = heating_resistance(net, rise), resistance(net, rise)
-    grow, squared = net.resistance_20c * net.temperature_coefficient, _squared_current(supply, total)
+def _made(net: Network, rise: Floats, supply: Supply | float) -> tuple[Floats, float, float]:
+    """Heat made (n,) W, mean squared current, resistance."""
+    turns = node_resistance(net, rise)
+    total = float(np.sum(turns))
+    squared = _squared_current(supply, total)
+    return squared * (turns + net.eddy_resistance), squared, total
+
+
+def _made_slope(net: Network, rise: Floats, supply: Supply | float, squared: float, total: float) -> Floats:
+    """Of the heat made, by rise, (n, n) W/K."""
+    grow = net.resistance_20c * net.temperature_coefficient
     slope = np.diag(squared * grow)
     if isinstance(supply, Supply) and not supply.holds_current(total):
-        slope -= np.outer(each, 2 * squared * supply.falling(total) * grow)
-    return squared * each, squared, total, slope
+        slope -= np.outer(heating_resistance(net, rise), 2 * squared * supply.falling(total) * grow)
+    return slope
 
 
 def _squared_current(supply: Supply | float, total: float) -> float:

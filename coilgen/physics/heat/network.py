@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TypedDict
 
 import numpy as np
@@ -71,6 +72,16 @@ class Network:
     def coil(self) -> NDArray[np.bool_]:
         """Which nodes hold turns that carry current, (n,)."""
         return self.resistance_20c > 0
+
+    @cached_property
+    def share_of_face(self) -> Floats:
+        """Of each face's area, what each node shows on it, (s, n)."""
+        return np.asarray(self.face_area / self.face_area.sum(axis=1)[:, None])
+
+    @cached_property
+    def radiating(self) -> Floats:
+        """Area that each node shows, weighed by emissivity, (n,) m²."""
+        return np.asarray(self.emissivity @ self.face_area)
 
 
 def network(assembly: Assembly) -> Network:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,13 +76,23 @@ def _first_step(fastest: float, until: float) -> float:
 
 def stepped(heat: Flowing, state: Floats, step: float, flow: Floats, slope: Floats) -> tuple[Floats, Floats]:
     """State (n,) after one step, s, and its error (n,); flow and slope at the state."""
+    from scipy.linalg.lapack import dgetrf, dgetrs
+
     inertia = heat.capacity / step
-    inverse: Any = np.linalg.inv(np.diag(2 * inertia) - slope)
-    one = inverse @ flow
-    two = inverse @ (flow + inertia * 4 * one)
+    matrix = -slope
+    matrix[np.diag_indices(len(state))] += 2 * inertia
+    factors, pivots, fault = dgetrf(matrix, overwrite_a=True)
+    if fault:
+        raise np.linalg.LinAlgError("the step's equations are singular")
+
+    def solved(right: Floats) -> Floats:
+        return np.asarray(dgetrs(factors, pivots, right)[0])
+
+    one = solved(flow)
+    two = solved(flow + inertia * 4 * one)
     ahead = heat.ahead(state + 2 * one)
-    three = inverse @ (ahead + inertia * (one - two))
+    three = solved(ahead + inertia * (one - two))
     low = state + 2 * one + three
     ahead = heat.ahead(low)
-    four = inverse @ (ahead + inertia * (one - two - 8 / 3 * three))
+    four = solved(ahead + inertia * (one - two - 8 / 3 * three))
     return low + four, four

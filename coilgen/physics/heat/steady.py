@@ -13,6 +13,7 @@ from coilgen.physics.heat.balance import (
     Heat,
     exact_film,
     heat,
+    heat_left,
     heating_resistance,
     node_resistance,
     residual,
@@ -131,7 +132,7 @@ def alone(net: Network, power: float) -> float:
 
     def excess(rise: float) -> float:
         each = np.array([rise])
-        return -float(residual(net, each, heat(net, each, power, film)).sum())
+        return -float(heat_left(net, each, power, film).sum())
 
     most = _LONGEST_STEP
     while excess(most) < 0.0:
@@ -178,7 +179,7 @@ def _sought(net: Network, supply: Supply, film: Film, top: float) -> tuple[Float
 def _at_peak(net: Network, film: Film, target: float) -> tuple[Floats, float]:
     """Rises (n,) K and mean squared current A² that bring the hottest turn to a rise, K."""
     even = np.full(len(net.capacity), target)
-    lost = -float(residual(net, even, heat(net, even, 0.0, film)).sum())
+    lost = -float(heat_left(net, even, 0.0, film).sum())
     found = _peaked(net, film, target, even, lost / float(heating_resistance(net, even).sum()))
     if found is None and target > _LEAST_TARGET:
         rise, squared = _at_peak(net, film, target * _SHORTER)

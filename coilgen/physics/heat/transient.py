@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.bracketed_root import root_between
-from coilgen.physics.heat.balance import Film, heat, node_resistance, residual, tabulated_film
+from coilgen.physics.heat.balance import Film, heat, heat_left, node_resistance, residual, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.network import Network
 from coilgen.physics.heat.rosenbrock import Course, Flowing, integrated
@@ -112,7 +112,7 @@ def flowing(net: Network, drive: Supply | float, film: Film, ceiling: float) -> 
     return Flowing(
         capacity=net.capacity,
         flow=flow,
-        ahead=lambda rise: residual(net, rise, heat(net, rise, drive, film)),
+        ahead=lambda rise: heat_left(net, rise, drive, film),
         size=lambda change: float(np.abs(change).max()),
         passed=lambda rise: float(rise[net.coil].max()) >= ceiling,
     )
