@@ -100,11 +100,14 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def unknown(word: str, known: Iterable[str]) -> str:
-    """What to do about a word that is not known: the nearest one, or all there are.
+    """What to do about a word that is not known: the nearest one, or those that hold it, or all there are.
 
     >>> unknown("rund", ["round", "square"]), unknown("x", ["round", "square"])
     ('did you mean "round"?', 'use one of round, square')
+    >>> unknown("force", ["force_constant", "power", "force_on_magnet"])
+    'use one of force_constant, force_on_magnet'
     """
     known = tuple(known)
     near = nearest(word, known)
-    return f'did you mean "{near}"?' if near else f"use one of {', '.join(known)}"
+    holding = [name for name in known if word and word.lower() in name.lower()]
+    return f'did you mean "{near}"?' if near else f"use one of {', '.join(holding or known)}"

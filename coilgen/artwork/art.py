@@ -8,8 +8,10 @@ from typing import Literal
 
 from coilgen.design.design import Design
 from coilgen.design.tail import Stiffener
+from coilgen.errors import DesignError, Fault
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import capsule, rectangle, rounded
+from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
@@ -200,6 +202,8 @@ class Art:
         )
 
 
+_CHORDS = 2e-5
+"""m, between a curve and the polygon in its place, where only lying beside the board counts."""
 PAST_TERMINALS = 2e-3
 """By which a stiffener goes on past what stands at a tail's end, m; common practice, no source."""
 
@@ -214,7 +218,26 @@ def art(design: Design, coil: Coil) -> Art:
     flexed = replace(
         bare, stiffeners=tuple(_stiffeners(design, coil, bare)), bends=tuple(_bends(design, coil))
     )
-    return replace(flexed, outline=coil.tail.outline if coil.tail else _about(design, bare))
+    whole = replace(flexed, outline=coil.tail.outline if coil.tail else _about(design, bare))
+    if whole.stiffeners and whole.outline is not None:
+        _refuse_off(whole.stiffeners, whole.outline)
+    return whole
+
+
+def _refuse_off(sheets: Iterable[StiffSheet], edge: Path) -> None:
+    """DesignError for stiffeners of which nothing lies on the board."""
+    from coilgen.geometry.region import region
+
+    board, (low, high) = region(edge, _CHORDS), extent(edge)
+    reach = ", ".join(f"{each * 1e3:.6g}" for each in (low.real, low.imag, high.real, high.imag))
+    says = f"lies beside the board, which reaches over [{reach}]; give corners on it"
+    found = [
+        Fault(key=f"stiffener {number}.beneath", says=says)
+        for number, sheet in enumerate(sheets, start=1)
+        if region(sheet.path, _CHORDS).disjoint(board)
+    ]
+    if found:
+        raise DesignError(found)
 
 
 def _bare(design: Design, coil: Coil) -> Art:

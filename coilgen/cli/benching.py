@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from coilgen.cli.compiling import announce_compilation
-from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked, refuse_blocked_file
+from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file, refuse_blocked_in
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.errors import DesignError, Fault
 from coilgen.study.bench.bench import Bench, bench, named_boards, of_one_winding
@@ -24,7 +24,7 @@ def show_bench(measured: Path, built: Samples, out: Path) -> None:
     """Reads the form, tells what was found, and writes the files into a folder."""
     form, design = _form(measured), built.design
     names = [f"{design.name}{ending}" for ending in ("-bench.html", "-bench.csv", "-calibration.toml")]
-    refuse_blocked(out, names)
+    refuse_blocked_in(out, names)
     announce_compilation(design)
     with step("explaining the readings"):
         found = _found(form, measured, built)

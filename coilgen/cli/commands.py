@@ -35,14 +35,16 @@ FIRST_TEMPLATE = "optical-shutter"
 def start(name: str, template: str) -> None:
     """Write NAME.toml, a commented design file to start from. Never overwrites a file."""
     from coilgen.catalogue import templates, unknown
-    from coilgen.errors import shown
+    from coilgen.design.keys import file_name
 
     known = templates()
     if template not in known:
         refuse(f'--from: "{template}" is no template; {unknown(template, known)}')
     path = Path(name if name.endswith(".toml") else f"{name}.toml")
-    if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", path.stem):
-        refuse(f"{shown(path.stem)} names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _")
+    try:
+        file_name(path.stem)
+    except ValueError as error:
+        refuse(str(error))
     if not path.parent.is_dir():
         refuse(f"{path.parent} is no folder; make it first")
     text = re.sub(r'(?m)^name = ".*?"', f'name = "{path.stem}"', known[template], count=1)

@@ -23,7 +23,19 @@ class ChangedError(UserError):
 
 
 def refuse_blocked(target: Path, paths: Iterable[str] = ()) -> None:
-    """DeliveryError when a file stands where a folder must go, or a folder where a file must go."""
+    """DeliveryError where `deliver` cannot put a folder, or files in it: something of the user's is in the
+    way, or nothing may be written."""
+    _refuse_in_the_way(target, paths)
+    _refuse_read_only(target.parent)
+
+
+def refuse_blocked_in(folder: Path, names: Iterable[str]) -> None:
+    """DeliveryError where `deliver_file` cannot put files into a folder, which may still be made."""
+    _refuse_in_the_way(folder, names)
+    _refuse_read_only(folder)
+
+
+def _refuse_in_the_way(target: Path, paths: Iterable[str]) -> None:
     for folder in (target, *target.parents):
         if folder.exists() and not folder.is_dir():
             raise DeliveryError(f"--out: {folder} is a file; name a folder")
@@ -77,6 +89,16 @@ def refuse_blocked_file(path: Path) -> None:
         raise DeliveryError(f"--out: {path} is not a regular file; name another, or leave --out away")
     if not path.parent.is_dir():
         raise DeliveryError(f"--out: {path.parent} is no folder; make it first")
+    _refuse_read_only(path.parent)
+
+
+def _refuse_read_only(folder: Path) -> None:
+    """DeliveryError for a folder, there or still to be made, in which this user may write nothing."""
+    there = next(each for each in (folder, *folder.absolute().parents) if each.exists())
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise DeliveryError(
+            f"--out: {there} may not be written to; name another folder, or ask for the right"
+        )
 
 
 def deliver_file(content: bytes, path: Path, *, over: bytes | None = None) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilgen.cli.compiling import announce_compilation
-from coilgen.cli.delivery import deliver_file, refuse_blocked_file
+from coilgen.cli.delivery import deliver_file, refuse_blocked_in
 from coilgen.cli.findings import show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design.as_made import calibration_told
@@ -42,13 +42,13 @@ FOUND, NONE_FOUND = 0, 1
 def search(design: Design, out: Path, seconds: float | None) -> int:
     """Writes the files and says what was found; 1 where nothing keeps all limits."""
     asked = problem(design)
-    out.mkdir(parents=True, exist_ok=True)
-    places = {end: out / f"{design.name}-{end}" for end in ("optimum.toml", "optimize.csv", "optimize.html")}
-    for place in places.values():
-        refuse_blocked_file(place)
+    ends = ("optimum.toml", "optimize.csv", "optimize.html")
+    places = {end: out / f"{design.name}-{end}" for end in ends}
+    refuse_blocked_in(out, [place.name for place in places.values()])
     announce_compilation(asked.design)
     found = _found(design, asked, seconds)
     chosen = found.best or found.nearest
+    out.mkdir(parents=True, exist_ok=True)
     if found.stopped:
         show_text(f"stopped after {seconds:g} s, with the best of {len(found.runs)} runs")
     if found.best is None:

@@ -16,11 +16,16 @@ from coilgen.cli.program import CLEAN, FINDINGS, example, main, refuse
 class _Seconds(click.FloatRange):
     """A time in seconds; a range alone lets nan through."""
 
+    name = "seconds"
+
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        found = super().convert(value, param, ctx)
+        try:
+            found = float(value)
+        except ValueError:
+            found = math.nan
         if math.isnan(found):
             self.fail(f"{value} is no time in seconds: {self.min:g} to {self.max:,.0f} are.", param, ctx)
-        return found
+        return super().convert(found, param, ctx)
 
 
 @main.command(

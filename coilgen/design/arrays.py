@@ -222,12 +222,13 @@ def with_wedge_angle(winding: Mapping[str, object], array: Array, spacing: float
     return {**winding, "angle": SI(math.tau / (array.number or 1) - math.asin(spacing / inner))}
 
 
-def lacks_angle(winding: object, array: Array | None) -> bool:
-    """Whether a winding is a wedge of a ring whose angle follows from their number."""
-    if not isinstance(winding, Mapping) or array is None or array.arrangement != "ring":
+def lacks_angle(winding: Mapping[str, object], array: object) -> bool:
+    """Whether a winding is a wedge of a ring, as the tables tell, whose angle follows from their number."""
+    if not isinstance(array, Mapping) or array.get("arrangement") != "ring":
         return False
-    measure = measure_of(winding.get("shape"))
-    return measure is not None and measure.sector and "angle" not in winding and (array.number or 0) > 2
+    measure, count = measure_of(winding.get("shape")), array.get("count")
+    enough = not isinstance(count, int | float) or count <= 0 or count > 2
+    return measure is not None and measure.sector and "angle" not in winding and enough
 
 
 def usual_outline(written: object) -> str:

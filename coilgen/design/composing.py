@@ -33,6 +33,10 @@ if TYPE_CHECKING:
     """A design, or none and what is wrong with its tables."""
 
 
+_SOME_WEDGES = 9
+"""Taken where faults leave an array's number open, so that a wedge's own faults are told beside them."""
+
+
 def valid(model: "type[Design]", given: Mapping[str, object]) -> "Read":
     """The design of a file's tables without variants, or None and every fault in them."""
     design, told = _any(model, given)
@@ -51,7 +55,10 @@ def _any(model: "type[Design]", given: Mapping[str, object]) -> "Read":
         return _several(model, windings, shared)
     if "array" in given and isinstance(windings, Mapping):
         return _array(model, windings, shared)
-    return model.validated(given)
+    design, told = model.validated(given)
+    if "mover" in given and design is None:
+        told = first_of((*told, Fault(key="mover", says=WITHOUT_ARRAY)))
+    return design, told
 
 
 def _array(model: "type[Design]", winding: Mapping[str, object], shared: Mapping[str, object]) -> "Read":
@@ -75,12 +82,13 @@ def _one_of(
     model: "type[Design]", winding: Mapping[str, object], shared: Mapping[str, object], array: Array | None
 ) -> "Read":
     """The own design of the coil that an array repeats; a wedge has its angle by their number."""
-    if not lacks_angle(winding, array) or array is None:
+    if not lacks_angle(winding, shared["array"]):
         return model.validated(repeated(winding, shared))
-    narrow = {**winding, "angle": SI(0.9 * math.tau / (array.number or 1))}
+    count = _SOME_WEDGES if array is None else array.number or _SOME_WEDGES
+    narrow = {**winding, "angle": SI(0.9 * math.tau / count)}
     design, told = model.validated(repeated(narrow, shared))
-    if design is None:
-        return design, told
+    if design is None or array is None:
+        return None, told
     spacing = max(design.winding.trace_spacing, design.rules.limit("trace_spacing"))
     return model.validated(repeated(with_wedge_angle(winding, array, spacing), shared))
 

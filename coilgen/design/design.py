@@ -48,7 +48,7 @@ from coilgen.design.filling import (
 )
 from coilgen.design.flexing import BENT_FLAT, stand_of
 from coilgen.design.key_paths import STUDIES
-from coilgen.design.keys import Json, Table, in_si, optional
+from coilgen.design.keys import Json, Table, file_name, in_si, optional
 from coilgen.design.mounting import Mounting
 from coilgen.design.mover import Mover
 from coilgen.design.optimizing import Search, SearchTable, searched
@@ -62,14 +62,6 @@ from coilgen.design.validation_messages import MOST_FAULTS, faults, first_of
 from coilgen.design.variants import varied
 from coilgen.design.winding import Winding
 from coilgen.errors import DesignError, Fault, shown
-
-
-def _name(given: str) -> str:
-    if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", given):
-        raise ValueError(
-            f"{shown(given)} names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _"
-        )
-    return given
 
 
 def _revision(given: str) -> str:
@@ -88,7 +80,7 @@ _SEARCHED = "[optimize] changes nothing by itself; `coilgen optimize` searches f
 class Design(Table):
     """A whole design file, every default filled in. Lengths in m, temperatures in degC, the rest in SI."""
 
-    name: Annotated[StrictStr, AfterValidator(_name)] = Field(
+    name: Annotated[StrictStr, AfterValidator(file_name)] = Field(
         description="the design's name, used in file names",
         json_schema_extra={"pattern": "^[A-Za-z0-9_-]{1,64}$"},
     )
@@ -183,20 +175,21 @@ class Design(Table):
     @property
     def notes(self) -> tuple[str, ...]:
         """What was rounded or has no effect, in sentences for the report."""
-        if self.array is not None:
-            own = self.windings[0].design.winding.notes
-            order = order_notes(self.array, self.written.get("mover"))
-            return (*own, *order, *self.board.notes, *self._told_flat)
-        if self.windings:
-            told = (f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes)
-            return (*told, *self.board.notes, *self._told_flat)
+        flat = (BENT_FLAT,) if self.bend else ()
         search = () if self.optimize is None else (_SEARCHED,)
         pocket = self.pocket.notes if self.pocket else ()
-        return self.winding.notes + self.board.notes + pocket + self._told_flat + search
+        return (*self._of_windings, *self.board.notes, *pocket, *flat, *search)
 
     @property
-    def _told_flat(self) -> tuple[str, ...]:
-        return (BENT_FLAT,) if self.bend else ()
+    def _of_windings(self) -> tuple[str, ...]:
+        if self.array is not None:
+            own = self.windings[0].design.winding.notes
+            return (*own, *order_notes(self.array, self.written.get("mover")))
+        if self.windings:
+            return tuple(
+                f"{each.name}: {note}" for each in self.windings for note in each.design.winding.notes
+            )
+        return self.winding.notes
 
     @classmethod
     def from_tables(cls, given: Mapping[str, object]) -> "Design":

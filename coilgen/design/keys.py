@@ -57,6 +57,15 @@ class Refused:
     says: str
 
 
+def file_name(given: str) -> str:
+    """A name that files may have; ValueError for others."""
+    if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", given):
+        raise ValueError(
+            f"{shown(given)} names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _"
+        )
+    return given
+
+
 def optional(description: str, default: Stored) -> Stored:
     """A field that may be left out; its default is as stored, and so stays out of the JSON Schema."""
     field: Stored = Field(description=description, default_factory=lambda: default)
@@ -296,6 +305,7 @@ _PERMITTIVITY = Quantity(dimension="number", least=1.0, most=100.0)
 Length = Annotated[float, _SIZE]
 Size = Annotated[float | tuple[float, ...], OneOrTwo(of=_SIZE)]
 SectorAngle = Annotated[float, Quantity(dimension="angle", least=math.radians(1.0), most=math.radians(170.0))]
+Sheet = Annotated[float, _LAMINA]
 LengthOrZero = Annotated[float, Quantity(dimension="length", least=0.0, most=2.0)]
 Lengths = Annotated[
     tuple[float, ...], Series(of=Quantity(dimension="length", least=0.0, most=2.0), least=1, most=1000)

@@ -1,13 +1,12 @@
 """The panel file: which designs and variants are made together, how they stand and how they come apart."""
 
-import re
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, StrictBool, StrictStr, ValidationError, field_validator
 
 from coilgen.catalogue import rows
-from coilgen.design.keys import Length, LengthOrZero, Table, Whole, Word
+from coilgen.design.keys import Length, LengthOrZero, Table, Whole, Word, file_name
 from coilgen.design.validation_messages import faults
 from coilgen.errors import DesignError, shown
 from coilgen.units import in_mm, quantity
@@ -20,14 +19,6 @@ MOST_SAMPLES = 25
 def fact(row: str, name: str) -> float:
     """A length of the panel data, m."""
     return quantity(rows("panels")[row][name], "length")
-
-
-def _name(given: str) -> str:
-    if not re.fullmatch(r"[A-Za-z0-9_-]{1,64}", given):
-        raise ValueError(
-            f"{shown(given)} names files; use 1 to 64 of the letters A to Z, a to z, digits, - and _"
-        )
-    return given
 
 
 def _frame(given: float) -> float:
@@ -51,8 +42,10 @@ class Sample(Table):
     @field_validator("variants", mode="before")
     @classmethod
     def _listed(cls, given: object) -> object:
-        if not isinstance(given, list | tuple) or not given or len(given) > 200:
+        if not isinstance(given, list | tuple):
             raise ValueError(f"{shown(given)} is no list of names; write them in square brackets")
+        if not 0 < len(given) <= 200:
+            raise ValueError(f"a list of {len(given)} names; give 1 to 200, or leave it out for all variants")
         if len(set(map(str, given))) < len(given):
             raise ValueError("a name stands twice; use copies for more boards of one variant")
         return given
@@ -61,7 +54,7 @@ class Sample(Table):
 class PanelFile(Table):
     """A whole panel file. Lengths in m; what is left out is chosen for the boards."""
 
-    name: Annotated[StrictStr, AfterValidator(_name)] = Field(
+    name: Annotated[StrictStr, AfterValidator(file_name)] = Field(
         description="the panel's name, used in file names"
     )
     note: StrictStr = Field(default="", description="free text, repeated in the files")

@@ -5,7 +5,6 @@ share.
 """
 
 import os
-import re
 import stat
 import tomllib
 from collections.abc import Mapping
@@ -14,7 +13,8 @@ from typing import Any
 
 from coilgen.design.design import Design
 from coilgen.design.nesting import MOST_KEYS, MOST_STEPS, longest_key, widest
-from coilgen.errors import DesignError, Fault
+from coilgen.design.toml_faults import broken
+from coilgen.errors import DesignError, Fault, shown
 
 LARGEST_FILE = 250_000  # bytes
 
@@ -38,6 +38,9 @@ def _calibrated(given: dict[str, object], folder: Path) -> dict[str, object]:
     except DesignError as error:
         faults = [Fault(key=f"calibration: {fault.key}", says=fault.says) for fault in error.faults]
         raise DesignError(faults) from None
+    if "winding" in learnt:
+        says = f"{shown(name)} is a design file; name a NAME-calibration.toml that `coilgen bench` wrote"
+        raise DesignError.at("calibration", says)
     return {**given, "calibration": {**learnt, "file": name}}
 
 
@@ -66,6 +69,10 @@ _OTHER_KINDS = {
 """Files of other commands by the table that tells them."""
 
 
+_ONLY_OF_PANELS = frozenset({"separation", "frame", "coupons"})
+"""Keys that no design has."""
+
+
 def _refuse_other_kinds(given: Mapping[str, object]) -> None:
     """DesignError where tables are of a file that another command takes."""
     if "winding" in given:
@@ -73,6 +80,9 @@ def _refuse_other_kinds(given: Mapping[str, object]) -> None:
     for key, kind in _OTHER_KINDS.items():
         if key in given:
             raise DesignError.at(key, f"this is {kind}; here a design file is wanted, with a [winding]")
+    if _ONLY_OF_PANELS & set(given):
+        says = 'not given; a panel file names its designs, each under [[sample]] as design = "FILE"'
+        raise DesignError.at("sample", says)
     if set(given) <= {"name", "note", "sweep"} and "sweep" in given:
         says = "a sweep without a design; put [sweep] into the design file, and `coilgen sweep` takes it"
         raise DesignError.at("sweep", says)
@@ -121,45 +131,11 @@ def _parsed(text: str) -> dict[str, object]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise _broken(str(error), text) from None
+        raise broken(str(error), text) from None
     except RecursionError:
         raise DesignError.at("text", "brackets are nested too deep; no key needs more than a list") from None
     except ValueError:
         raise DesignError.at("text", "holds a whole number of thousands of digits; shorten it") from None
-
-
-_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
-
-
-def _broken(says: str, text: str) -> DesignError:
-    found = _PLACE.search(says)
-    line, column = (found.group(1), found.group(2)) if found else (None, None)
-    if line is None or column is None:
-        line, column = str(text.count("\n") + 1), str(len(text) - text.rfind("\n"))
-    name = _both_ways(text, int(line))
-    if name is not None:
-        told = (
-            f"[{name}] and [[{name}]] stand together; write [[{name}]] for each of several, or one [{name}]"
-        )
-        return DesignError.at(f"line {line}", told)
-    reason = _PLACE.sub("", says)
-    return DesignError.at(
-        f"line {line}, column {column}", f"broken TOML: {reason}; look for quotes, brackets and = there"
-    )
-
-
-_HEADER = re.compile(r"\s*(\[\[?)\s*([\w.-]+)\s*\]\]?\s*(?:#.*)?$")
-
-
-def _both_ways(text: str, line: int) -> str | None:
-    """The table that a line begins as one of several where an earlier line has it as the only one, or the
-    other way round."""
-    headers = [_HEADER.match(each) for each in text.split("\n")[:line]]
-    last = headers[-1] if headers else None
-    if last is None:
-        return None
-    earlier = {found.group(1) for found in headers[:-1] if found and found.group(2) == last.group(2)}
-    return last.group(2) if earlier - {last.group(1)} else None
 
 
 def file_text(path: Path) -> str:
@@ -184,7 +160,7 @@ def _content(path: Path) -> bytes:
 
 def _refuse_other_than_small_files(path: Path, found: os.stat_result) -> None:
     if stat.S_ISDIR(found.st_mode):
-        raise _file_fault(path, "is a folder; name the design file in it")
+        raise _file_fault(path, "is a folder; name the file in it")
     if not stat.S_ISREG(found.st_mode):
         raise _file_fault(path, "is not a regular file; name a design file")
     if found.st_size > LARGEST_FILE:

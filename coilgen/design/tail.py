@@ -15,6 +15,7 @@ from coilgen.design.keys import (
     Quantity,
     Row,
     Series,
+    Sheet,
     Table,
     Word,
     one_of,
@@ -98,7 +99,7 @@ class Stiffener(Table):
         default=None, description="from the tail's end, beneath terminals; default 2 mm past them"
     )
     material: Annotated[str, Row("materials", "laminate")] = optional("default polyimide", "polyimide")
-    thickness: Length = Field(description="of the sheet, without its adhesive")
+    thickness: Sheet = Field(description="of the sheet, without its adhesive")
     adhesive: LengthOrZero = optional("thickness of the adhesive; default 0.05 mm", 5e-5)
 
     @model_validator(mode="after")

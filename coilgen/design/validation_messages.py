@@ -68,6 +68,7 @@ def _sentence(kind: str, place: KeyPath, given: object, cause: Exception | None,
 _KINDS = {
     "model_type": "a table; give its keys under one heading in square brackets",
     "string_type": "text; put it in quotes",
+    "tuple_type": "a list; write it in square brackets",
     "bool_type": "a yes or no; use true or false",
 }
 

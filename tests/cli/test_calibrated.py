@@ -172,6 +172,7 @@ def test_windings_of_one_board_are_calibrated_each(run, pair_of_files):
         (LEARNT.replace("value = 0.95", ""), "value: not given"),
         (LEARNT.replace("= 0.94", '= "0.94 mm"'), "0.94 mm"),
         (LEARNT + "[", "line"),
+        (SMALL, '"batch.toml" is a design file; name a NAME-calibration.toml'),
         ("correlation = [[2.0]]\n" + LEARNT, "2 by 2"),
     ],
 )

@@ -18,6 +18,7 @@ from coilgen.cli.delivery import (
     recover,
     refuse_blocked,
     refuse_blocked_file,
+    refuse_blocked_in,
 )
 from coilgen.cli.exchange import exchanged
 from coilgen.cli.lock import BusyError, locked
@@ -276,6 +277,14 @@ class TestInTheWay:
         with pytest.raises(DeliveryError, match="blade is a file; name a folder"):
             deliver(FILES, target, "blade")
         assert target.read_text() == "mine"
+
+    def test_a_folder_that_may_not_be_written_to(self, target, monkeypatch):
+        target.parent.mkdir()
+        monkeypatch.setattr(os, "access", lambda path, mode: Path(path) != target.parent)
+        for refuse in (refuse_blocked, lambda place: refuse_blocked_in(place.parent, ["blade.csv"])):
+            with pytest.raises(DeliveryError, match="out may not be written to; name another folder"):
+                refuse(target)
+        refuse_blocked_in(target.parent.parent, ["blade.csv"])
 
     def test_a_file_above_the_folder(self, target):
         target.parent.write_text("mine")

@@ -50,7 +50,7 @@ def test_a_design_without_a_goal_is_refused(tmp_path) -> None:
     assert "optimize: not given" in ended.output
 
 
-@pytest.mark.parametrize("seconds", ["nan", "inf", "0", "-1"])
+@pytest.mark.parametrize("seconds", ["nan", "inf", "0", "-1", "1h"])
 def test_a_time_that_is_none_is_refused(tmp_path, seconds: str) -> None:
     ended = _run(tmp_path, '"0.5 uH"', "--seconds", seconds)
     assert ended.exit_code == 2

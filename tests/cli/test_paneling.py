@@ -128,6 +128,10 @@ class TestRefused:
         says = told(PANEL + 'variants = ["as desinged"]\n')
         assert 'sample 2.variants: "as desinged" is no variant of other; did you mean "as designed"?' in says
 
+    def test_no_variants_and_no_samples(self):
+        assert "sample 2.variants: a list of 0 names; give 1 to 200" in told(PANEL + "variants = []\n")
+        assert "sample: not given; a panel file names" in told('name = "tray"\nseparation = "tabs"\n')
+
     def test_a_score_round_rounded_corners(self):
         says = told('separation = "v-score"\n' + PANEL)
         assert "the outline of B1, other, is no rectangle with sharp corners" in says
@@ -139,7 +143,9 @@ class TestRefused:
         assert "share no side" in told('separation = "v-score"\n' + PANEL)
 
     def test_a_gap_too_narrow_for_slots(self):
-        assert "gap: 3 mm is under the 6 mm of two slots" in told('gap = 3\nseparation = "tabs"\n' + PANEL)
+        assert "gap: 3 mm is under the 6 mm of two slots and the rib between them; give" in told(
+            'gap = 3\nseparation = "tabs"\n' + PANEL
+        )
 
     def test_faults_of_a_design_with_the_sample_that_names_it(self):
         Path("other.toml").write_text("name = 3")

@@ -153,6 +153,27 @@ def test_what_wedges_and_lists_of_windings_refuse():
         read_tables({**TABLES, "winding": {**TABLES["winding"], "turns": 0}, "array": RING})
 
 
+@pytest.mark.parametrize(
+    ("tables", "faults"),
+    [
+        ({"array": {"arrangement": "ring", "count": 0}}, ["array.count"]),
+        ({"array": {"arrangement": "ring"}}, ["array.count"]),
+        ({"drive": {"voltage": -1}}, ["drive.voltage"]),
+        ({"mover": {"arrangement": "ring", "poles": 8}}, ["mover.gap", "mover.magnet"]),
+        ({"winding": {**WEDGE, "turns": 0}, "drive": {"voltage": 0}}, ["winding.turns", "drive.voltage"]),
+    ],
+)
+def test_faults_elsewhere_leave_a_wedge_its_angle(tables, faults):
+    with pytest.raises(DesignError) as caught:
+        read_tables({"name": "a", "winding": WEDGE, "array": {"arrangement": "ring", "count": 9}, **tables})
+    assert sorted(fault.key for fault in caught.value.faults) == sorted(faults)
+
+
+def test_a_mover_without_an_array_is_told_beside_other_faults():
+    with pytest.raises(DesignError, match=r"mover: passes the coils of an \[array\]"):
+        read_tables({"name": "a", "winding": WEDGE, "mover": {"arrangement": "ring"}})
+
+
 # Textbook values of concentrated coils, values from memory: distribution factor of each combination.
 @pytest.mark.parametrize(
     ("count", "poles", "order", "factor"),

@@ -209,12 +209,25 @@ def test_templates_read_without_a_fault():
         ('name = "coil"\nnote = "open\n', "line 2, column 13"),
         ("[winding]\n\nturns 14", "line 3, column 7"),
         ("a = [1,\n2", "line 2, column 2"),
-        ("a = 1\na = 2", "line 2, column 6"),
         ("a = '''\n", "line 2, column 1"),
     ],
 )
 def test_broken_toml_is_told_with_its_place(text, place):
     assert fault(text).startswith(f"{place}: broken TOML: ")
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("a = 0.15 mm", '0.15 mm is not in quotes; a number with a unit is text: write "0.15 mm"'),
+        ("a = 35um  # thick", 'write "35 um"'),
+        ("a = 0,15", "0,15 has a decimal comma; write a point: 0.15"),
+        ("a = 1\na = 2", "line 2, column 6: a is told twice; keep one of the two"),
+        ("[a]\nb = 1\n[a]\nc = 1", "[a] is told twice; keep one of the two"),
+    ],
+)
+def test_slips_of_the_pen_are_told_with_their_mend(text, says):
+    assert says in fault(text)
 
 
 @pytest.mark.parametrize(

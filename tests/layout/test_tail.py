@@ -185,6 +185,12 @@ def test_what_does_not_go_together_is_told_by_its_key(more, key):
     assert key in [each for each, _ in found]
 
 
+def test_a_stiffener_beside_the_board_is_told():
+    ((key, says),) = faults(stiffener=[{"thickness": 0.2}, {"thickness": 0.2, "beneath": [7, -20, 9, -15]}])
+    assert key == "stiffener 2.beneath"
+    assert says.startswith("lies beside the board, which reaches over [")
+
+
 def test_a_bend_is_told_where_it_may_be():
     ((_, says),) = faults(bend=[{"at": 1, "radius": 2.5}])
     low, high = (float(part) for part in says.split("give ")[1].removesuffix(" mm").split(" mm to "))

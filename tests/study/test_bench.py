@@ -125,6 +125,11 @@ def test_toml_and_csv_are_one() -> None:
     assert replace(told.readings[0], place="") == replace(first, place="")
 
 
+def test_toml_takes_labels_of_digits():
+    told = form_of_toml('[[reading]]\nsample = 7\nfigure = "capacitance"\nvalue = 3\nunit = "pF"\n')
+    assert told.readings[0].sample == "7"
+
+
 @pytest.mark.parametrize(
     ("line", "place", "says"),
     [
@@ -133,6 +138,7 @@ def test_toml_and_csv_are_one() -> None:
         ("A1;resistance;1;;;23;", "line 2, column 4 (unit)", "not given"),
         ("A1;resistance;1;mm;;23;", "line 2, column 3 (value)", "not a unit of resistance"),
         ("A1;resistance;1;ohm;-1;23;", "line 2, column 5 (uncertainty)", "not over 0"),
+        ("A1;resistance;1;ohm;-1 %;23;", "line 2, column 5 (uncertainty)", '"-1 %" is not over 0'),
         ("A1;inductance;1;uH;;23;", "line 2, column 7 (frequency)", "needs"),
         ("A1;resistance;-1;ohm;;23;", "line 2, column 3 (value)", "not over 0"),
         ("A1;resistance;1;ohm;;23;;;9", "line 2, column 8", "cells"),

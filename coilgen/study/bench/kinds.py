@@ -90,7 +90,7 @@ def kinds() -> Mapping[str, Kind]:
             name="flux_density",
             dimension="flux density",
             unit="T",
-            needs={"height": "of the probe's middle over the outermost face of its side, such as 2 mm"},
+            needs={"height": "that of the probe's middle over the outermost face of its side, such as 2 mm"},
             takes=("side", "gap", *_DRIVEN),
             signed=True,
         ),

@@ -60,6 +60,8 @@ class _Row:
     def sample(self) -> str:
         """The board's label."""
         given = self._given.get("sample")
+        if isinstance(given, int) and not isinstance(given, bool):
+            given = str(given)  # a label of digits, as TOML writes it
         if isinstance(given, str) and _NAME.fullmatch(given):
             return given
         self._fault("sample", f"{_told(given)}; write the board's label, at most 40 letters, such as A1")
@@ -86,7 +88,8 @@ class _Row:
             return 0.0, 1.0
         uncertainty = self._uncertainty(kind, value, unit)
         if uncertainty is not None and not uncertainty > 0:
-            self._fault("uncertainty", "is not over 0; give one standard deviation, or leave it out")
+            given = shown(self._given.get("uncertainty"))
+            self._fault("uncertainty", f"{given} is not over 0; give one standard deviation, or leave it out")
         return value, uncertainty or 1.0
 
     def _uncertainty(self, kind: Kind, value: float, unit: object) -> float | None:
@@ -94,7 +97,7 @@ class _Row:
         text = str(given).strip()
         if text.endswith("%"):
             share = self._convert("uncertainty", text, "fraction")
-            return None if share is None else abs(share * value)
+            return None if share is None else share * abs(value)
         dimension = kind.spread or kind.dimension
         if _NUMBER.fullmatch(text):
             text = f"{text} {'K' if kind.spread else unit}".strip()

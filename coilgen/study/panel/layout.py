@@ -142,7 +142,9 @@ def _gap(asked: PanelFile, separation: Separation) -> float:
         return SAW if separation == "none" else least
     if asked.gap < least - 1e-9:
         raise DesignError.at(
-            "gap", f"{in_mm(asked.gap)} is under the {in_mm(least)} of two slots and the rib between them"
+            "gap",
+            f"{in_mm(asked.gap)} is under the {in_mm(least)} of two slots and the rib between them; "
+            "give that or more, or leave it out",
         )
     strip = fact("v_score", "least_strip")
     if separation == "v-score" and 0 < asked.gap < strip - 1e-9:
