@@ -70,7 +70,8 @@ def __getattr__(name: str) -> Any:
     if name == "__version__":
         from importlib.metadata import version
 
-        return version("coilgen")
+        globals()[name] = version("coilgen")  # looked up on the disk once
+        return globals()[name]
     if name not in _HOMES:
         raise AttributeError(f"module 'coilgen' has no attribute {name!r}")
     from importlib import import_module

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from coilgen.artwork.art import Art
+from coilgen.artwork.last_asked import for_last
 from coilgen.design.order import Order
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.path import Path
@@ -49,6 +50,7 @@ class Ordered:
         return self.references.get(net, REFERENCE)
 
 
+@for_last
 def ordered(result: Result) -> Ordered:
     """The single board of a result."""
     width, spacing = (result.figures.get(f"smallest_{what}") for what in ("width", "spacing"))

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from coilgen.artwork.art import Art
+from coilgen.artwork.last_asked import for_last
 from coilgen.exports.fab._fabrication import Ordered
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path
@@ -21,6 +22,7 @@ class Project:
     revision: str
 
 
+@for_last
 def project(board: Ordered) -> Project:
     """The identity of a board: two designs share a GUID only when name, revision and all that is made agree.
 

@@ -8,12 +8,14 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 
+import numpy as np
 from ezdxf._options import options
 from ezdxf.document import Drawing
 from ezdxf.entities.lwpolyline import LWPolylinePoints
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 from ezdxf.lldxf.types import DXFTag
+from numpy.typing import ArrayLike
 
 from coilgen.artwork.art import NO_NET, Art
 from coilgen.geometry.arc import Arc
@@ -80,23 +82,36 @@ def disc(at: Point, diameter: float) -> Path:
 
 def add_closed(space: Modelspace, path: Path, layer: str) -> None:
     """Adds a closed path as one closed polyline whose arcs are bulges."""
-    add_polyline(space, vertices(path), layer)
+    _add_polyline(space, [*vertices(path)], layer)
 
 
-def add_polyline(space: Modelspace, corners: Iterable[Vertex], layer: str) -> None:
-    """Adds a closed polyline, all corners at once: ezdxf copies those before for each that is added alone."""
+def add_chords(space: Modelspace, places: ArrayLike, layer: str) -> None:
+    """Adds a closed polyline of straight pieces between places, (n, 2) m."""
+    corners = np.zeros((len(np.asarray(places)), 3))
+    corners[:, :2] = np.rint(np.asarray(places) * 1e12) / 1e9 + 0.0  # as `millimetres`, all at once
+    _add_polyline(space, corners, layer)
+
+
+def _add_polyline(space: Modelspace, corners: ArrayLike, layer: str) -> None:
+    """Adds a closed polyline of vertices, all at once: ezdxf copies those before for each added alone."""
     line = space.add_lwpolyline([], close=True, dxfattribs={"layer": layer})
-    line.lwpoints = _Corners(data=[(x, y, 0.0, 0.0, bulge) for x, y, bulge in corners])
+    line.lwpoints = _Corners()
+    line.lwpoints.values = np.insert(np.asarray(corners), [2, 2], 0.0, axis=1)
+
+
+_STRAIGHT, _CURVED = " 10\n%r\n 20\n%r\n", " 10\n%r\n 20\n%r\n 42\n%r\n"
 
 
 class _Corners(LWPolylinePoints):
-    """Corners without widths that are written as one text: a tag for each takes three times as long."""
+    """Corners without widths that are written as one text: a tag for each takes ten times as long."""
 
     def dxftags(self) -> Iterator[DXFTag]:
         """The text."""
-        corners = ((x, y, bulge) for x, y, _, _, bulge in self.values.tolist())
-        text = (f" 10\n{x}\n 20\n{y}\n" + (f" 42\n{bulge}\n" if bulge else "") for x, y, bulge in corners)
-        yield _Text(self.VERTEX_CODE, "".join(text))
+        corners = self.values[:, [0, 1, 4]]
+        told = np.ones(corners.shape, bool)
+        told[:, 2] = corners[:, 2] != 0
+        text = "".join(_CURVED if curved else _STRAIGHT for curved in told[:, 2].tolist())
+        yield _Text(self.VERTEX_CODE, text % tuple(corners[told].tolist()))
 
 
 class _Text(DXFTag):

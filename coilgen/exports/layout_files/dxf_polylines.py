@@ -7,12 +7,11 @@ from ezdxf.layouts.layout import Modelspace
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, net_union, polygons
 from coilgen.exports.layout_files._dxf import (
+    add_chords,
     add_lines,
-    add_polyline,
     disc,
     flex_layers,
     level,
-    millimetres,
     nets_told,
     new_document,
     written,
@@ -93,8 +92,7 @@ def _add_loop(space: Modelspace, path: Path, layer: str) -> None:
 def _add(space: Modelspace, piece: "shapely.Polygon", layer: str) -> None:
     """The outer loop of a piece, then its holes."""
     for ring in (piece.exterior, *piece.interiors):
-        corners = ((millimetres(x), millimetres(y), 0.0) for x, y in ring.coords[:-1])
-        add_polyline(space, corners, layer)
+        add_chords(space, ring.coords[:-1], layer)
 
 
 EXPORT = Export(

@@ -2,8 +2,12 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 Place = tuple[float, float]
 Line = tuple[Place, ...]
+Grid = NDArray[np.float64]
 Side = tuple[int, int, int]
 """Of the grid, between two neighbours: column and row of its first end, and 0 along x, 1 along y."""
 
@@ -18,7 +22,7 @@ def contours(
     >>> contours((0.0, 1.0), (0.0, 1.0), slope, 0.25)
     (((0.25, 0.0), (0.25, 1.0)),)
     """
-    grid = [[values[x, y] - level for x in xs] for y in ys]
+    grid = np.array([[values[x, y] for x in xs] for y in ys]) - level
     links: dict[Side, list[Side]] = {}
     for one, other in _crossings(grid):
         links.setdefault(one, []).append(other)
@@ -26,17 +30,17 @@ def contours(
     return tuple(tuple(_place(xs, ys, grid, side) for side in chain) for chain in _chains(links))
 
 
-def _crossings(grid: Sequence[Sequence[float]]) -> Iterator[tuple[Side, Side]]:
+def _crossings(grid: Grid) -> Iterator[tuple[Side, Side]]:
     """Pairs of sides that a contour joins across a cell."""
-    for j in range(len(grid) - 1):
-        for i in range(len(grid[j]) - 1):
-            corners = (grid[j][i], grid[j][i + 1], grid[j + 1][i + 1], grid[j + 1][i])
-            over = [corner > 0.0 for corner in corners]
-            sides = ((i, j, 0), (i + 1, j, 1), (i, j + 1, 0), (i, j, 1))
-            crossed = [side for k, side in enumerate(sides) if over[k] != over[(k + 1) % 4]]
-            if len(crossed) == 4 and (sum(corners) > 0.0) != over[0]:
-                crossed = [*crossed[1:], crossed[0]]
-            yield from zip(crossed[::2], crossed[1::2], strict=True)
+    corners = np.stack([grid[:-1, :-1], grid[:-1, 1:], grid[1:, 1:], grid[1:, :-1]], axis=-1)
+    above = np.count_nonzero(corners > 0.0, axis=-1)
+    for j, i in np.argwhere((above > 0) & (above < 4)).tolist():
+        over = (corners[j, i] > 0.0).tolist()
+        sides = ((i, j, 0), (i + 1, j, 1), (i, j + 1, 0), (i, j, 1))
+        crossed = [side for k, side in enumerate(sides) if over[k] != over[(k + 1) % 4]]
+        if len(crossed) == 4 and (sum(corners[j, i].tolist()) > 0.0) != over[0]:
+            crossed = [*crossed[1:], crossed[0]]
+        yield from zip(crossed[::2], crossed[1::2], strict=True)
 
 
 def _chains(links: Mapping[Side, Sequence[Side]]) -> Iterator[tuple[Side, ...]]:
@@ -52,10 +56,10 @@ def _chains(links: Mapping[Side, Sequence[Side]]) -> Iterator[tuple[Side, ...]]:
             yield tuple(chain)
 
 
-def _place(xs: Sequence[float], ys: Sequence[float], grid: Sequence[Sequence[float]], side: Side) -> Place:
+def _place(xs: Sequence[float], ys: Sequence[float], grid: Grid, side: Side) -> Place:
     """Where the level is crossed on a side."""
     i, j, up = side
-    ends = grid[j][i], grid[j + up][i + 1 - up]
+    ends = float(grid[j, i]), float(grid[j + up, i + 1 - up])
     share = ends[0] / (ends[0] - ends[1])
     if up:
         return xs[i], ys[j] + share * (ys[j + 1] - ys[j])

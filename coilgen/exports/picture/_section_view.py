@@ -1,8 +1,10 @@
 """The cut through the board as a picture: layers at exaggerated heights, with names and thicknesses."""
 
 from collections.abc import Iterator, Sequence
+from copy import deepcopy
 from dataclasses import replace
 
+from coilgen.artwork.last_asked import for_last
 from coilgen.design.placing import PlacedWinding
 from coilgen.exports.picture._board_view import colour
 from coilgen.exports.picture._bodies import Shown, bodies
@@ -24,6 +26,11 @@ STIFFENER_FILL = "#b9a66b"
 
 def section_svg(result: Result) -> Element:
     """The picture, in mm across; heights are as many times larger as it says."""
+    return deepcopy(_section(result))
+
+
+@for_last  # asked for by its file and by the page
+def _section(result: Result) -> Element:
     level = cut_level(result)
     if level:
         result = replace(result, art=result.art.moved(Isometry(shift=-1j * level)))
