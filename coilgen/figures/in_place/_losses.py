@@ -46,7 +46,7 @@ def _resistances(case: Case, resistance: float, facts: Facts) -> Floats:
 
 def _made(case: Case, resistance: float, decays: "Relaxation") -> Floats:
     """The same of given decays."""
-    from coilgen.physics.metal.relaxation import body_losses
+    from coilgen.physics.metal.relaxation import body_losses, square_losses
 
     drive = case.design.drive
     assert drive.frequency is not None
@@ -55,15 +55,7 @@ def _made(case: Case, resistance: float, decays: "Relaxation") -> Floats:
     duty = drive.duty or 0.5
     if drive.voltage is not None:
         return _switched(case, resistance, decays) / (duty * drive.through(resistance) ** 2)
-    frequency, share = _harmonics(case, drive.frequency, duty)
-    return np.asarray(np.square(share) @ body_losses(decays, frequency) / duty)
-
-
-def _harmonics(case: Case, frequency: float, duty: float) -> tuple[Floats, Floats]:
-    """Frequencies, Hz, and root mean squares of a square wave of one ampere, up to the highest told."""
-    order = np.arange(1, max(2, 1 + int(highest(case) / frequency)))
-    share = math.sqrt(2) * np.sin(math.pi * order * duty) / (math.pi * order)
-    return np.asarray(order * frequency), np.abs(share)
+    return square_losses(decays, drive.frequency, duty, highest(case))
 
 
 def _switched(case: Case, resistance: float, decays: "Relaxation") -> Floats:

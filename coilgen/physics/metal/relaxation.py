@@ -1,5 +1,6 @@
 """What metal adds to a winding's inductance, as a sum of decaying currents that can only lose energy."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -9,6 +10,8 @@ from numpy.typing import NDArray
 from coilgen.physics.base.conductor import Floats
 
 Complexes = NDArray[np.complex128]
+_MANY = 100
+"""Harmonics within the shorter of on and off, from which on their squares are half on average."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +63,48 @@ def body_losses(relaxation: Relaxation, frequency: Floats | float, current: floa
     state = relaxation.amplitude / (1.0 + 1j * omega * relaxation.time)
     heat = np.einsum("...k,bkl,...l->...b", state.conj(), relaxation.damping, state).real
     return np.asarray(np.square(omega * current) * heat)
+
+
+def square_losses(relaxation: Relaxation, frequency: float, duty: float, highest: float) -> Floats:
+    """Heat of each body, (bodies,) ohm: over the mean square of a current that is on for a share of the time.
+
+    Of its harmonics those up to the highest frequency, Hz. Where they are very many their sum is told in
+    closed form: that of steps at once, each of which the decays forget as exponentials, less what harmonics
+    over the highest would add, as many that their squares are half on average.
+    """
+    count = int(highest / frequency)
+    if count * min(duty, 1 - duty) > _MANY:
+        over = 2 * frequency * (_edge(relaxation, math.inf) - _edge(relaxation, highest))
+        return np.asarray((_steps(relaxation, frequency, duty) - over) / duty)
+    order = np.arange(1, max(2, 1 + count), dtype=np.float64)
+    squares = 2 * np.square(np.sin(math.pi * order * duty) / (math.pi * order))
+    return np.asarray(squares @ body_losses(relaxation, order * frequency) / duty)
+
+
+def _steps(relaxation: Relaxation, frequency: float, duty: float) -> Floats:
+    """Mean heat (bodies,) W of one ampere switched on and off at once, long after the start."""
+    period, rate = 1 / frequency, 1 / relaxation.time
+    kick, whole = relaxation.amplitude * rate, -np.expm1(-period * rate)
+    found = np.zeros(len(relaxation.damping))
+    for lasts, before in ((duty * period, (1 - duty) * period), ((1 - duty) * period, duty * period)):
+        begun = kick * -np.expm1(-before * rate) / whole  # what is left of the steps before included
+        both = rate[:, None] + rate
+        energy = np.outer(begun, begun) * -np.expm1(-both * lasts) / both
+        found += frequency * np.einsum("bkl,kl->b", relaxation.damping, energy)
+    return found
+
+
+def _edge(relaxation: Relaxation, highest: float) -> Floats:
+    """Energy (bodies,) J that one step of one ampere turns into heat, of frequencies up to the highest, Hz.
+
+    The integral of the losses over its spectrum, in partial fractions.
+    """
+    angle = np.arctan(2 * math.pi * highest * relaxation.time)
+    both = relaxation.time[:, None] + relaxation.time
+    energy = (
+        np.outer(relaxation.amplitude, relaxation.amplitude) * (angle[:, None] + angle) / (math.pi * both)
+    )
+    return np.asarray(np.einsum("bkl,kl->b", relaxation.damping, energy))
 
 
 def joined(parts: Sequence[Relaxation]) -> Relaxation:
