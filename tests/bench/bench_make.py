@@ -66,11 +66,11 @@ def stages(text: str) -> None:
 
 
 def figures(quantities: Callable, design, coil, board) -> None:
-    from coilgen.result.figure import Case
+    from coilgen.job import case_of
 
     with timed("import the figures"):
         kinds = quantities()
-    case = Case(design=design, coil=coil, art=board, quantities=kinds)
+    case = case_of(design, coil, board)
     for name in kinds:
         with timed(f"  {name}", least=0.005):
             case.figure(name)

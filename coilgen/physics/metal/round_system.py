@@ -21,7 +21,7 @@ from coilgen.physics.metal.meridian_elements import (
     gradient_matrix,
     shapes,
 )
-from coilgen.physics.metal.node_order import dissected
+from coilgen.physics.base.node_order import dissected
 from coilgen.physics.metal.ring_field import Rings, flux_function, slopes
 from coilgen.physics.metal.round_mesh import RoundBody
 

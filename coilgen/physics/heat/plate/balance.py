@@ -14,6 +14,7 @@ from coilgen.physics.heat.plate.network import PlateNetwork
 from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -36,12 +37,14 @@ class PlateHeat:
 class Slope:
     """A sparse symmetric part (n, n) W/K, less gain (n, k) times look (k, n), sparse, of few columns.
 
-    These are what the mean of a face changes in its film, and a winding's resistance in its current.
+    These are what the mean of a face changes in its film, and a winding's resistance in its current. order:
+    of the nodes (n,), as in PlateNetwork.
     """
 
     near: Any
     gain: Any
     look: Any
+    order: Indices
 
     def times(self, step: Floats) -> Floats:
         """The slope times a step (n,)."""
@@ -90,7 +93,9 @@ def heat(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit], film: Fil
         radiated=grey @ black,
         squared_current=squared,
         resistance=resistance,
-        slope=Slope(near=near.tocsc(), gain=vstack([shift, grown]).T, look=vstack([seen, look])),
+        slope=Slope(
+            near=near.tocsc(), gain=vstack([shift, grown]).T, look=vstack([seen, look]), order=net.order
+        ),
     )
 
 

@@ -86,8 +86,8 @@ def modes(
     heats = net.resistance_20c.toarray().T
     shapes = [heats / net.capacity[:, None], *(rise[:, None] for rise in (about, *more) if rise.any())]
     for rate in np.geomspace(1 / longest, 1 / shortest, _count(longest / shortest)):
-        solved = factors(conduction + rate * diags_array(net.capacity))
-        shapes.append(solved.solve(heats))
+        solved = factors(conduction + rate * diags_array(net.capacity), net.order)
+        shapes.append(solved(heats))
     return _projected(net, _independent(np.column_stack(shapes), net.capacity), greys)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.physics.base.node_order import dissected
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.convection import Shown
 from coilgen.physics.heat.network import shown_of
@@ -28,7 +29,7 @@ class PlateNetwork:
     each winding's turns in each node; face_area, film_area (s, n) sparse m²: what each node shows on each
     face, and what convection counts of it; shown, emissivity (s,), faces: as in Network; parts: node numbers
     by name, "board" and those of bodies and cores. x, y: the grid's lines, m; field (layers, ny + 1, nx + 1):
-    the board's node at each vertex, -1 for none.
+    the board's node at each vertex, -1 for none. order (n,): of the nodes, in which factors stay small.
     """
 
     conductance: Any
@@ -47,6 +48,7 @@ class PlateNetwork:
     x: Floats
     y: Floats
     field: Indices
+    order: Indices
 
     @property
     def turns(self) -> list[Indices]:
@@ -85,6 +87,7 @@ def plate_network(plate: Plate, cell: float | None = None) -> PlateNetwork:
         x=lines.x,
         y=lines.y,
         field=_field(nodes),
+        order=_order(nodes),
     )
 
 
@@ -192,3 +195,12 @@ def _parts(plate: Plate, nodes: Nodes) -> dict[str, Indices]:
 def _field(nodes: Nodes) -> Indices:
     vertex, size = nodes.board.vertex, nodes.board.count
     return np.stack([np.where(vertex >= 0, vertex + size * row, -1) for row in range(len(nodes.rows))])
+
+
+def _order(nodes: Nodes) -> Indices:
+    """Vertices by nested dissection, each with its nodes in board and bodies; cores at last."""
+    own = [np.where(each.vertex >= 0, numbers[each.vertex], -1) for _, each, numbers in nodes.bodies]
+    columns = np.stack([*_field(nodes), *own], axis=-1)
+    vertices = dissected(np.arange(columns[..., 0].size).reshape(columns.shape[:2]))
+    found = columns.reshape(-1, columns.shape[2])[vertices].ravel()
+    return np.concatenate([found[found >= 0], np.array(nodes.cores, dtype=np.int64)])

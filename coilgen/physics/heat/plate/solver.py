@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 from coilgen.physics.heat.plate.balance import Slope
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
 
-_INNER, _CLOSER, _FEW, _MANY = 1e-4, 0.05, 25, 100
+_INNER, _CLOSER, _FEW, _MANY = 1e-2, 0.05, 25, 100
 """Of a linear solution's right side, left over, and how much closer the search is to come, which sees it
-through the factors; steps with an old factorization, and with a fresh one."""
+through the factors: more would be lost on the slope's change to the next step. Steps with an old
+factorization, and with a fresh one."""
 
 
 class Solver:
@@ -55,7 +57,7 @@ def inverse(slope: Slope) -> Callable[[Floats], Floats]:
 
     (N - G L)^-1 = N^-1 + N^-1 G (1 - L N^-1 G)^-1 L N^-1 (M. A. Woodbury, 1950).
     """
-    solve = factors(slope.near).solve
+    solve = factors(slope.near, slope.order)
     gained = solve(slope.gain.toarray())
     small = np.linalg.inv(np.eye(gained.shape[1]) - slope.look @ gained)
 
@@ -66,13 +68,15 @@ def inverse(slope: Slope) -> Callable[[Floats], Floats]:
     return solution
 
 
-def factors(matrix: Any) -> Any:
-    """Factors of a sparse matrix of symmetric pattern, with solve()."""
+def factors(matrix: Any, order: Indices) -> Callable[[Floats], Floats]:
+    """What solves with a sparse matrix of symmetric pattern, for (n,) or (n, k); order: of its nodes (n,)."""
     from scipy.sparse.linalg import splu
 
-    return splu(
-        matrix.tocsc(),
-        permc_spec="MMD_AT_PLUS_A",
+    found = splu(
+        matrix.tocsc()[order][:, order],
+        permc_spec="NATURAL",
         diag_pivot_thresh=0.0,
         options={"SymmetricMode": True},
     )
+    back = np.argsort(order)
+    return lambda right: np.asarray(found.solve(right[order])[back])

@@ -30,7 +30,7 @@ _LARGEST_GUESS = 800.0
 """K."""
 _STEPS, _SHORTER, _LEAST_TARGET = 60, 0.7, 1.0
 """A peak that Newton's method misses is approached from this share of its rise, down to this rise in K."""
-_TOLERANCE = 1e-11
+_TOLERANCE = 1e-10
 """Of the heat made, left over in all nodes together."""
 _ROUNDING = 16 * np.finfo(np.float64).eps
 """Of the heat conducted: what a solution's rounding may leave."""
@@ -106,7 +106,7 @@ def plate_steady_state(
     _check(net, circuits)
     film, solver = exact_film(net), solver or Solver()
     top = ceiling + ZERO_CELSIUS - net.ambient
-    start = _start(net, circuits, film, top, solver) if near is None else near.rise
+    start = _start(net, circuits, film, top) if near is None else near.rise
     rise = _settled(net, circuits, film, start, solver)
     if rise is None or _hottest(net, rise, circuits)[1] > top:
         rise, squared = _at_peak(net, circuits, film, top, solver)
@@ -137,7 +137,7 @@ def plate_state_at_peak(
 def settled_rise(net: PlateNetwork, circuits: Sequence[Circuit], film: Film) -> Floats | None:
     """Rises (n,) K where a plate settles, or None where that is not found under copper's melting point."""
     top, solver = COPPER_MELTS + ZERO_CELSIUS - net.ambient, Solver()
-    rise = _settled(net, circuits, film, _start(net, circuits, film, top, solver), solver)
+    rise = _settled(net, circuits, film, _start(net, circuits, film, top), solver)
     return rise if rise is not None and _hottest(net, rise, circuits)[1] <= top else None
 
 
@@ -234,14 +234,12 @@ def _hottest(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit]) -> tu
     return node, float(rise[node])
 
 
-def _start(net: PlateNetwork, circuits: Sequence[Circuit], film: Film, top: float, solver: Solver) -> Floats:
-    """Rises (n,) K near the settled ones: their shape, as high as a body of one temperature has it."""
+def _start(net: PlateNetwork, circuits: Sequence[Circuit], film: Film, top: float) -> Floats:
+    """Rises (n,) K, all alike: those of a body of one temperature that the cold windings' heat warms."""
     made = float(heat(net, np.zeros(len(net.capacity)), circuits, film).made.sum())
     cold = made / (_STILL_AIR * float(net.face_area.sum()))
     even = 2 * cold / (1 + math.sqrt(1 + 4 * net.temperature_coefficient * cold))
-    shape = _shape(net, circuits, film, solver)
-    highest = _hottest(net, shape, circuits)[1]
-    return shape * min(even / cold, top / highest, _LARGEST_GUESS / highest)
+    return np.full(len(net.capacity), min(even, top, _LARGEST_GUESS))
 
 
 def _shape(net: PlateNetwork, circuits: Sequence[Circuit], film: Film, solver: Solver) -> Floats:
