@@ -14,10 +14,14 @@ from coilgen.result.figure import Case, Winding
 
 if TYPE_CHECKING:
     from coilgen.physics.field.filaments import Filaments
+    from coilgen.physics.inductance.facing import Cuts
 
-CHORDS, _SIDE_BY_SIDE = 1e-5, 1e-4
+CHORDS, _SIDE_BY_SIDE, _FARTHER = 1e-5, 1e-4, 5e-4
 """Largest distance between an arc and its chord, m. Coils of an array lie side by side, and what is between
-them feels that of their chords by less than 1e-4."""
+them feels that of their chords by less than 1e-4; so it does where others lie between them."""
+_NEXT = 1.5
+"""Over the least distance of middles: coils so near each other, in a grid across the corner too, are
+neighbours."""
 
 
 def inductance_matrix(case: Case) -> Floats:
@@ -35,7 +39,7 @@ def _matrix(case: Case) -> Floats:
     for one, other in combinations(range(len(case.windings)), 2):
         lie = alike(case.design, one, other)
         if lie not in known:
-            known[lie] = _mutual(case, case.windings[one], case.windings[other])
+            known[lie] = _mutual(case, one, other)
         matrix[one, other] = matrix[other, one] = known[lie]
     return matrix
 
@@ -58,10 +62,29 @@ def alike(design: Design, one: int, other: int) -> Hashable:
     return max(way, (-way[0], -way[1]))
 
 
-def _mutual(case: Case, one: Winding, other: Winding) -> float:
+def _mutual(case: Case, one: int, other: int) -> float:
     from coilgen.physics.inductance.facing import linkage_apart
 
-    return linkage_apart(path_of(case, one), path_of(case, other))
+    return linkage_apart(*pair(case, other, one))
+
+
+def pair(case: Case, source: int, number: int) -> "tuple[Filaments, Filaments, Cuts]":
+    """Paths of two windings, and how the second is cut for what the first does to it."""
+    return case.once(f"pair {source} {number}", lambda: _pair(case, source, number))
+
+
+def _pair(case: Case, source: int, number: int) -> "tuple[Filaments, Filaments, Cuts]":
+    from coilgen.physics.inductance.facing import cut_by_clearance
+
+    chords = None if case.design.array is None or _neighbours(case, source, number) else _FARTHER
+    one, other = (path_of(case, case.windings[each], chords) for each in (source, number))
+    return one, other, cut_by_clearance(one, other)
+
+
+def _neighbours(case: Case, one: int, other: int) -> bool:
+    middles = np.array([each.centre for each in case.design.windings])
+    least = min(float(np.abs(middles - middles[k])[k + 1 :].min()) for k in range(len(middles) - 1))
+    return bool(abs(middles[one] - middles[other]) < _NEXT * least)
 
 
 def path_of(case: Case, winding: Winding, chords: float | None = None) -> "Filaments":

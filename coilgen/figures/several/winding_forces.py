@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from coilgen.figures.several._linkage import path_of
+from coilgen.figures.several._linkage import pair
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, Winding
 
@@ -52,7 +52,7 @@ def _per_ampere(case: Case, source: int, number: int) -> Floats:
     from coilgen.physics.inductance.facing import force_apart
 
     def force(source: int, number: int) -> Floats:
-        return force_apart(path_of(case, case.windings[source]), path_of(case, case.windings[number]))
+        return force_apart(*pair(case, source, number))
 
     array = case.design.array
     if array is None:
@@ -60,11 +60,11 @@ def _per_ampere(case: Case, source: int, number: int) -> Floats:
     if array.arrangement != "ring":
         columns = array.columns or len(case.windings)
         (row, column), (further, along) = divmod(source, columns), divmod(number, columns)
-        way = further - row, along - column
+        way = row - further, column - along
         if way < (0, 0):
             return -_per_ampere(case, number, source)
-        start = max(-way[0], 0) * columns + max(-way[1], 0)
-        return case.once(f"force {way}", lambda: force(start, start + way[0] * columns + way[1]))
+        start = max(-way[1], 0)
+        return case.once(f"force {way}", lambda: force(start + way[0] * columns + way[1], start))
     return _on_ring(case, (source - number) % len(case.windings), number, force)
 
 

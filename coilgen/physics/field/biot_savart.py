@@ -15,7 +15,7 @@ from coilgen.physics.field.strip_field import strips_flux_density, strips_vector
 
 SMALL_JOB = 60_000_000
 """Pairs of point and strip up to which plain numpy beats loading the compiled kernel."""
-SMALL_POTENTIAL = 1_000_000
+SMALL_POTENTIAL = 20_000_000
 """The same for the vector potential."""
 
 

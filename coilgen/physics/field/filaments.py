@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,10 @@ Indices = NDArray[np.int64]
 _SAME_PLACE = 1e-9
 CHORD_TOLERANCE = 1e-6
 """m, the largest distance between an arc and its chord."""
+NEAR_WIDTHS = 6.0
+"""Strips within this many widths of a point count as bars, others as filaments (0.2 % of their field)."""
+NEVER = -1.0
+"""Of ra + rb: never near."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +36,22 @@ class Filaments:
     def shares(self) -> Floats:
         """(m,) share of each strip."""
         return np.broadcast_to(np.asarray(self.share, dtype=np.float64), self.width.shape)
+
+    @cached_property
+    def chain(self) -> Floats:
+        """Columns (8, m): vertex, step times current, the step's square, ra + rb within which it is near.
+
+        A column's step leads to its vertex from that of the column before. Where one strip does not begin at
+        the end of the last, a step of no current leads there, never near.
+        """
+        step = self.end - self.start
+        square = np.einsum("mk,mk->m", step, step)
+        limit = np.sqrt(square) + 2.0 * NEAR_WIDTHS * self.width
+        strips = np.column_stack([self.end, self.shares[:, None] * step, square, limit])
+        jumps = np.column_stack([self.start, np.zeros((len(step), 4)), np.full(len(step), NEVER)])
+        wanted = np.any(self.start != np.vstack([np.full((1, 3), np.nan), self.end[:-1]]), axis=1)
+        both = np.stack([jumps, strips], axis=1).reshape(-1, 8)
+        return np.ascontiguousarray(both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T)
 
 
 def filaments(conductor: Conductor, *, tolerance: float = CHORD_TOLERANCE, closed: bool = True) -> Filaments:

@@ -6,8 +6,8 @@ import numpy as np
 
 from coilgen.physics.base.compiled import by_rows, kernel, part
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.field.filaments import Filaments
-from coilgen.physics.field.strip_field import MU0_OVER_4PI, NEAR_WIDTHS, chain, strip_axes
+from coilgen.physics.field.filaments import NEAR_WIDTHS, Filaments
+from coilgen.physics.field.strip_field import MU0_OVER_4PI, strip_axes
 
 _POINTS_AT_ONCE = 1024
 _STRIPS_AT_ONCE = 256
@@ -20,7 +20,7 @@ def flux_density_per_ampere(path: Filaments, points: Floats) -> Floats:
 
     The same formulas as `strip_field.strips_flux_density`; widths of zero give pure filaments.
     """
-    runs, table = _runs(chain(path)), _table(path)
+    runs, table = _runs(path.chain), _table(path)
     out = np.zeros((3, len(points)))
     columns = np.ascontiguousarray(points.T, dtype=np.float64)
 

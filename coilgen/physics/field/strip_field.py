@@ -4,16 +4,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.field.filaments import Filaments, Indices
+from coilgen.physics.field.filaments import NEVER, Filaments, Indices
 
 MU0_OVER_4PI = 1e-7
-NEAR_WIDTHS = 6.0
-"""Strips within this many widths of a point count as bars, others as filaments (0.2 % of their field)."""
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
 _PAIRS_AT_ONCE = 40_000
 _POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 512, 2048
-_NEVER = -1.0
 _HALVES = np.array([[0.5], [-0.5]])
 _TINY = 1e-40
 
@@ -27,58 +24,42 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     >>> [round(float(b) * 1e6, 5) for b in field[:, 2]]
     [56.56854, 23.09401]
     """
-    steps = chain(path)
+    steps = path.chain
     middle = steps[:3].mean(axis=1)
-    steps[:3] -= middle[:, None]
+    place = steps[:3] - middle[:, None]
+    vertices, sources = _vertices(place), _sources(place[:, 1:], steps[3:6, 1:])
     # A jump before a strip is a step of its own.
-    strip = np.cumsum(steps[7] != _NEVER) - 1
+    strip = np.cumsum(steps[7] != NEVER) - 1
     sums, near_ones = np.zeros((len(points), 6)), [np.zeros((2, 0), np.intp)]
-    for first in range(0, steps.shape[1] - 1, _STRIPS_AT_ONCE):
-        run = steps[:, first : first + _STRIPS_AT_ONCE + 1]
-        vertices, sources = _vertices(run), _sources(run)
+    at_once = max(_STRIPS_AT_ONCE, _STRIPS_AT_ONCE * _POINTS_AT_ONCE // max(1, len(points)))
+    for first in range(0, steps.shape[1] - 1, at_once):
+        run = slice(first, first + at_once + 1)
         for k in range(0, len(points), _POINTS_AT_ONCE):
             some = points[k : k + _POINTS_AT_ONCE]
-            factor, near = _factors(_distances(some - middle, vertices), run)
-            sums[k : k + _POINTS_AT_ONCE] += factor @ sources
+            factor, near = _factors(_distances(some - middle, vertices[:, run]), *steps[6:, run])
+            sums[k : k + _POINTS_AT_ONCE] += factor @ sources[first : first + at_once]
             row, column = np.divmod(np.flatnonzero(near), near.shape[1])
             near_ones.append(np.stack([k + row, strip[first + 1 + column]]))
     out = 2.0 * MU0_OVER_4PI * (np.cross(sums[:, :3], points - middle) - sums[:, 3:])
     return np.asarray(out + _bars(path, points, *np.concatenate(near_ones, axis=1)))
 
 
-def chain(path: Filaments) -> Floats:
-    """Columns (8, m): vertex, step times current, the step's square, ra + rb within which it is near.
-
-    A column's step leads to its vertex from that of the column before. Where one strip does not begin at the
-    end of the last, a step of no current leads there, never near.
-    """
-    step = path.end - path.start
-    square = np.einsum("mk,mk->m", step, step)
-    limit = np.sqrt(square) + 2.0 * NEAR_WIDTHS * path.width
-    strips = np.column_stack([path.end, path.shares[:, None] * step, square, limit])
-    jumps = np.column_stack([path.start, np.zeros((len(step), 4)), np.full(len(step), _NEVER)])
-    wanted = np.any(path.start != np.vstack([np.full((1, 3), np.nan), path.end[:-1]]), axis=1)
-    both = np.stack([jumps, strips], axis=1).reshape(-1, 8)
-    return np.ascontiguousarray(both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T)
+def _sources(end: Floats, current: Floats) -> Floats:
+    """Rows (k, 6) of ends (3, k) and steps times their currents (3, k): L, and that crossed with its end."""
+    return np.column_stack([current.T, np.cross(current.T, end.T)])
 
 
-def _sources(run: Floats) -> Floats:
-    """Rows (k, 6): a step times its current, L, and that crossed with its end."""
-    current = run[3:6, 1:].T
-    return np.column_stack([current, np.cross(current, run[:3, 1:].T)])
-
-
-def _factors(radius: Floats, run: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+def _factors(radius: Floats, square: Floats, limit: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """Of a chain's steps as filaments, (n, k) 1/m2, from the distances of their vertices (n, k + 1) m.
 
     A filament with ends ra and rb away gives 2 (ra + rb) / (ra rb ((ra + rb)^2 - L^2)) L x d, d from its end
     to the point: the sum of L x d is that of L, crossed with the point, less that of L x end. Also tells
-    which steps are near (n, k); their factors are 0.
+    which steps are near (n, k); their factors are 0. square, limit: those rows of the chain, (k + 1,).
     """
     radius_a, radius_b = radius[:, :-1], radius[:, 1:]
     around = radius_a + radius_b
-    near = around < run[7, 1:]
-    factor = around * around - run[6, 1:]
+    near = around < limit[1:]
+    factor = around * around - square[1:]
     factor *= radius_a
     factor *= radius_b
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -87,17 +68,22 @@ def _factors(radius: Floats, run: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     return factor, near
 
 
-def _vertices(run: Floats) -> Floats:
+def _vertices(place: Floats) -> Floats:
     """Columns (5, k + 1): -2 v, 1, v . v of a vertex v; multiplied by p, p . p, 1 the distance's square."""
-    place = run[:3]
     return np.vstack([-2.0 * place, np.ones(place.shape[1]), np.einsum("kn,kn->n", place, place)])
 
 
 def _distances(points: Floats, vertices: Floats) -> Floats:
-    """(n, k + 1) m, from points (n, 3) to vertices as `_vertices` gives them, by one product of matrices."""
+    """(n, k + 1) m, from points (n, 3) to vertices as `_vertices` gives them."""
+    square = _squares(points, vertices)
+    return np.asarray(np.sqrt(square, out=square))
+
+
+def _squares(points: Floats, vertices: Floats) -> Floats:
+    """Of the same distances (n, k + 1) m2, by one product of matrices."""
     square = np.einsum("nk,nk->n", points, points)
     out = np.column_stack([points, square, np.ones(len(points))]) @ vertices
-    return np.asarray(np.sqrt(np.maximum(out, _TINY, out=out), out=out))
+    return np.asarray(np.maximum(out, _TINY, out=out))
 
 
 def _bars(path: Filaments, points: Floats, row: Indices, strip: Indices) -> Floats:
@@ -181,22 +167,36 @@ def strips_vector_potential(path: Filaments, points: Floats) -> Floats:
     Straight filament: mu0/4pi u ln((ra + rb + L) / (ra + rb - L)), with ra + rb held off L by the strip's own
     geometric mean distance, so that it is finite on the copper.
     """
-    length = np.linalg.norm(path.end - path.start, axis=1)
-    along = (path.shares / length)[:, None] * (path.end - path.start)
-    soft = softening(path)
+    vertices, soft, length, along = _softened(path)
+    middle = vertices.mean(axis=1)
+    known = _vertices(vertices - middle[:, None])
+    out = np.zeros((len(points), 3))
     rows = max(1, _PAIRS_AT_ONCE // len(length))
-    blocks = [
-        _potential(points[k : k + rows], path, soft, length) @ along for k in range(0, len(points), rows)
-    ]
-    return np.concatenate(blocks) if blocks else np.zeros((0, 3))
+    for k in range(0, len(points), rows):
+        radius = _squares(points[k : k + rows] - middle, known) + soft
+        np.sqrt(radius, out=radius)
+        around = radius[:, :-1] + radius[:, 1:]
+        ratio = around + length
+        around -= length
+        ratio /= around
+        out[k : k + rows] = np.log(ratio, out=ratio) @ along
+    return MU0_OVER_4PI * out
+
+
+def _softened(path: Filaments) -> tuple[Floats, Floats, Floats, Floats]:
+    """Vertices (3, m + 1), the softening (m + 1,) m2 at them, and lengths (m,) m and directions times shares
+    (m, 3) of the steps between them; one of no current leads to a strip that does not go on from the last."""
+    step, soft = path.end - path.start, softening(path)
+    length = np.linalg.norm(step, axis=1)
+    before = np.column_stack([np.vstack([np.full((1, 3), np.nan), path.end[:-1]]), np.roll(soft, 1)])
+    wanted = np.any(np.column_stack([path.start, soft]) != before, axis=1)
+    strips = np.column_stack([path.end, soft, length, (path.shares / length)[:, None] * step])
+    jumps = np.column_stack([path.start, soft, np.zeros((len(step), 4))])
+    both = np.stack([jumps, strips], axis=1).reshape(-1, 8)
+    kept = both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T
+    return kept[:3], kept[3], kept[4, 1:], kept[5:, 1:].T
 
 
 def softening(path: Filaments) -> Floats:
     """Square of the geometric mean distance of each strip's section from itself, (m,) m2."""
     return np.asarray((SOFTENING * (path.width + path.thickness)) ** 2)
-
-
-def _potential(points: Floats, path: Filaments, soft: Floats, length: Floats) -> Floats:
-    a = np.sqrt(((points[:, None, :] - path.start) ** 2).sum(axis=2) + soft)
-    b = np.sqrt(((points[:, None, :] - path.end) ** 2).sum(axis=2) + soft)
-    return np.asarray(2.0 * MU0_OVER_4PI * np.arctanh(length / (a + b)))

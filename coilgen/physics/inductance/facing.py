@@ -1,9 +1,10 @@
 """Two windings face to face: mutual inductance of all their pieces, and the force between their currents."""
 
-from collections.abc import Mapping
-from dataclasses import fields, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.field.biot_savart import path_flux_density, path_vector_potential
@@ -75,28 +76,107 @@ def linkage_between(source: Filaments, other: Filaments, height: float) -> float
     return _linkage(source, refined(path, max(0.5 * _height_between(source, path), 0.5e-3)))
 
 
-def linkage_apart(source: Filaments, other: Filaments) -> float:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Cuts:
+    """A path's parts in the order of its strips: strip (k,), and the shares of it where each part begins and
+    ends, (k,)."""
+
+    strip: Indices
+    begin: Floats
+    end: Floats
+
+    def of(self, path: Filaments) -> Filaments:
+        """The parts of the path itself, or of one whose strips run beside its."""
+        start, way = path.start[self.strip], (path.end - path.start)[self.strip]
+        return Filaments(
+            start=start + self.begin[:, None] * way,
+            end=start + self.end[:, None] * way,
+            width=path.width[self.strip],
+            thickness=path.thickness[self.strip],
+            share=path.shares[self.strip],
+        )
+
+
+_LEAST_CUT = 1e-4
+"""m, of a part that touches the source."""
+_LONGEST, _OF_CLEARANCE = 6e-3, 1.0
+"""m, of a part anywhere, and over its clearance; Gauss's two points on it then err by 1e-5 of the whole."""
+_SAMPLES = 5e-4
+"""m, between the source's points by which clearances are told."""
+_GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)
+_PLACES = np.linspace(0.0, 1.0, 5)
+"""Along a part, at which its clearance is told."""
+
+
+def cut_by_clearance(source: Filaments, path: Filaments) -> Cuts:
+    """A path cut into parts no longer than each of them is from the source: for linkage and force between two
+    that lie anywhere clear of each other. Pieces that run side by side count exactly, far ones cost little.
+    """
+    from scipy.spatial import cKDTree
+
+    ends = refined(source, _SAMPLES)
+    tree = cKDTree(np.concatenate([ends.start, source.end]))
+    length = np.linalg.norm(path.end - path.start, axis=1)
+    count = len(length)
+    left = _split(Cuts(strip=np.arange(count), begin=np.zeros(count), end=np.ones(count)), length / _LONGEST)
+    done = []
+    while len(left.strip):
+        shares = left.begin + _PLACES[:, None] * (left.end - left.begin)
+        places = path.start[left.strip] + shares[..., None] * (path.end - path.start)[left.strip]
+        away = tree.query(places.reshape(-1, 3))[0].reshape(len(_PLACES), -1).min(axis=0)
+        allowed = np.maximum(_OF_CLEARANCE * away, _LEAST_CUT)
+        long = length[left.strip] * (left.end - left.begin) > allowed
+        done.append(_some(left, ~long))
+        left = _split(_some(left, long), np.full(count, 2.0))
+    return _in_order(done)
+
+
+def _split(cuts: Cuts, parts: Floats) -> Cuts:
+    """Each in equal ones; parts: how many at least, by strip."""
+    counts = np.maximum(1, np.ceil(parts)).astype(np.int64)[cuts.strip]
+    owner = np.repeat(np.arange(len(counts)), counts)
+    number = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)
+    step = ((cuts.end - cuts.begin) / counts)[owner]
+    begin = cuts.begin[owner] + number * step
+    return Cuts(strip=cuts.strip[owner], begin=begin, end=begin + step)
+
+
+def _some(cuts: Cuts, which: NDArray[np.bool_]) -> Cuts:
+    return Cuts(strip=cuts.strip[which], begin=cuts.begin[which], end=cuts.end[which])
+
+
+def _in_order(found: Sequence[Cuts]) -> Cuts:
+    strip, begin, end = (
+        np.concatenate([getattr(each, name) for each in found]) for name in ("strip", "begin", "end")
+    )
+    order = np.lexsort([begin, strip])
+    return Cuts(strip=strip[order], begin=begin[order], end=end[order])
+
+
+def linkage_apart(source: Filaments, other: Filaments, cuts: Cuts | None = None) -> float:
     """Mutual inductance, H, of two closed paths that lie anywhere clear of each other, each at one ampere.
 
-    As `linkage_between`, but the path is cut no longer than half its clearance from the source, piece by
-    piece, so that pieces which run side by side count exactly and far ones cost little.
+    As `linkage_between`, the path cut by its clearance; cuts: those of `cut_by_clearance`, if known.
     """
-    return _linkage(source, _cut_by_clearance(source, other))
+    return _linkage(source, (cuts or cut_by_clearance(source, other)).of(other))
 
 
-def force_apart(source: Filaments, other: Filaments) -> Floats:
+def force_apart(source: Filaments, other: Filaments, cuts: Cuts | None = None) -> Floats:
     """Force, (3,) N, on a closed path in the field of another clear of it, each at one ampere.
 
-    As `force_between`, for paths that lie anywhere.
+    As `force_between`, for paths that lie anywhere; cuts: as in `linkage_apart`.
     """
-    return force_and_torque_apart(source, other, np.zeros(3))[0]
+    return force_and_torque_apart(source, other, np.zeros(3), cuts)[0]
 
 
-def force_and_torque_apart(source: Filaments, other: Filaments, about: Floats) -> tuple[Floats, Floats]:
+def force_and_torque_apart(
+    source: Filaments, other: Filaments, about: Floats, cuts: Cuts | None = None
+) -> tuple[Floats, Floats]:
     """As `force_apart`, and the torque about a point (3,) m: (3,) N and (3,) N m, each at one ampere."""
     force, torque = np.zeros(3), np.zeros(3)
+    known = cuts or cut_by_clearance(source, other)
     for strand in strands(other):
-        cut = _cut_by_clearance(source, strand)
+        cut = known.of(strand)
         step = cut.end - cut.start
         for share in _GAUSS:
             at = cut.start + share * step
@@ -104,35 +184,6 @@ def force_and_torque_apart(source: Filaments, other: Filaments, about: Floats) -
             force += pulls.sum(axis=0)
             torque += np.cross(at - about, pulls).sum(axis=0)
     return force, torque
-
-
-_LEAST_CUT = 1e-4
-"""m, of a piece that touches the source."""
-_OF_CLEARANCE = 0.5
-_SAMPLES = 5e-4
-"""m, between the source's points by which clearances are told."""
-_LONGEST = 4e-3
-"""m, of a part anywhere."""
-_GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)
-_PLACES = np.linspace(0.0, 1.0, 5)
-"""Along a part, at which its clearance is told."""
-
-
-def _cut_by_clearance(source: Filaments, path: Filaments) -> Filaments:
-    """The path in parts no longer than half of how far each of them is from the source, m."""
-    from scipy.spatial import cKDTree
-
-    ends = refined(source, _SAMPLES)
-    tree = cKDTree(np.concatenate([ends.start, ends.end]))
-    cut = refined(path, _LONGEST)
-    while True:
-        length = np.linalg.norm(cut.end - cut.start, axis=1)
-        places = cut.start + _PLACES[:, None, None] * (cut.end - cut.start)
-        away = tree.query(places.reshape(-1, 3))[0].reshape(len(_PLACES), -1).min(axis=0)
-        long = length > np.maximum(_OF_CLEARANCE * away, _LEAST_CUT)
-        if not long.any():
-            return cut
-        cut = refined(cut, np.where(long, 0.501 * length, 2.0 * length))
 
 
 def _linkage(source: Filaments, cut: Filaments) -> float:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
+from coilgen.physics.base.node_order import dissected
 from coilgen.physics.metal.meridian_elements import (
     Meridian,
     Sparse,
@@ -21,7 +22,6 @@ from coilgen.physics.metal.meridian_elements import (
     gradient_matrix,
     shapes,
 )
-from coilgen.physics.base.node_order import dissected
 from coilgen.physics.metal.ring_field import Rings, flux_function, slopes
 from coilgen.physics.metal.round_mesh import RoundBody
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.sparse.linalg import splu
 
-from coilgen.physics.metal.meridian_elements import Meridian, everywhere, gradient_matrix
 from coilgen.physics.base.node_order import dissected
+from coilgen.physics.metal.meridian_elements import Meridian, everywhere, gradient_matrix
 
 
 @pytest.mark.parametrize("shape", [(1, 1), (3, 7), (9, 5), (41, 63), (7, 203)])
