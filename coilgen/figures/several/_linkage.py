@@ -16,9 +16,10 @@ if TYPE_CHECKING:
     from coilgen.physics.field.filaments import Filaments
     from coilgen.physics.inductance.facing import Cuts
 
-CHORDS, _SIDE_BY_SIDE, _FARTHER = 1e-5, 1e-4, 5e-4
+CHORDS, _SIDE_BY_SIDE, _FARTHER = 1e-5, 1e-4, 0.03
 """Largest distance between an arc and its chord, m. Coils of an array lie side by side, and what is between
-them feels that of their chords by less than 1e-4; so it does where others lie between them."""
+them feels that of their chords by less than 1e-4; where others lie between them so it does by this share of a
+coil's reach."""
 _NEXT = 1.5
 """Over the least distance of middles: coils so near each other, in a grid across the corner too, are
 neighbours."""
@@ -76,7 +77,9 @@ def pair(case: Case, source: int, number: int) -> "tuple[Filaments, Filaments, C
 def _pair(case: Case, source: int, number: int) -> "tuple[Filaments, Filaments, Cuts]":
     from coilgen.physics.inductance.facing import cut_by_clearance
 
-    chords = None if case.design.array is None or _neighbours(case, source, number) else _FARTHER
+    chords = None
+    if case.design.array is not None and not _neighbours(case, source, number):
+        chords = max(_SIDE_BY_SIDE, _FARTHER * case.windings[0].case.reach)
     one, other = (path_of(case, case.windings[each], chords) for each in (source, number))
     return one, other, cut_by_clearance(one, other)
 

@@ -99,8 +99,9 @@ class Cuts:
 
 _LEAST_CUT = 1e-4
 """m, of a part that touches the source."""
-_LONGEST, _OF_CLEARANCE = 6e-3, 1.0
-"""m, of a part anywhere, and over its clearance; Gauss's two points on it then err by 1e-5 of the whole."""
+_LONGEST, _OF_CLEARANCE = 6e-3, 0.5
+"""m, of a part anywhere, and over its clearance; Gauss's two points on it then err by 1e-4 of a force and by
+1e-5 of a mutual inductance, of coils that nearly touch."""
 _SAMPLES = 5e-4
 """m, between the source's points by which clearances are told."""
 _GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)
@@ -109,7 +110,7 @@ _PLACES = np.linspace(0.0, 1.0, 5)
 
 
 def cut_by_clearance(source: Filaments, path: Filaments) -> Cuts:
-    """A path cut into parts no longer than each of them is from the source: for linkage and force between two
+    """A path cut into parts no longer than half of how far each is from the source, for what acts between two
     that lie anywhere clear of each other. Pieces that run side by side count exactly, far ones cost little.
     """
     from scipy.spatial import cKDTree
