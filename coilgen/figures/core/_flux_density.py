@@ -8,7 +8,7 @@ import numpy as np
 from coilgen.figures.core._magnetics import CHORDS, core_effect, strand_path, winding_path
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
-from coilgen.physics.field.filaments import Filaments
+from coilgen.physics.field.filaments import Filaments, together
 from coilgen.result.figure import Case
 
 _FAR, _FAR_CHORDS, _OF_ARC = 0.3, 0.01, 0.03
@@ -70,9 +70,8 @@ def _per_ampere(case: Case, points: Floats) -> Floats:
     """
     if case.design.array is not None:
         return _of_array(case, points)
-    radius, copper = case.reach, winding_path(case).start[:, 2]
-    away = np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2])
-    far = away > _FAR * radius
+    radius = case.reach
+    far = _away(case, points) > _FAR * radius
     out = np.empty_like(points)
     for some, chords in ((~far, CHORDS), (far, max(CHORDS, _far_chords(case, radius)))):
         if some.any():
@@ -85,19 +84,28 @@ def _of_array(case: Case, points: Floats) -> Floats:
     radius = case.windings[0].case.reach
     coarse = max(CHORDS, _far_chords(case.windings[0].case, radius))
     out = path_flux_density(winding_path(case, coarse), points)
+    beside = np.flatnonzero(_away(case, points) < _FAR * radius)
     for number, placed in enumerate(case.design.windings):
-        near = np.hypot(points[:, 0] - placed.centre.real, points[:, 1] - placed.centre.imag) < _NEAR * radius
-        if near.any():
-            for chords, sign in ((CHORDS, 1.0), (coarse, -1.0)):
-                path = case.once(f"coil {number} {chords}", partial(_coil_path, case, number, chords))
-                out[near] += sign * path_flux_density(path, points[near])
+        apart = np.hypot(*(points[beside, :2] - [placed.centre.real, placed.centre.imag]).T)
+        near = beside[apart < _NEAR * radius]
+        if len(near):
+            path = case.once(f"coil {number} {coarse}", partial(_of_chords, case, number, coarse))
+            out[near] += path_flux_density(path, points[near])
     return out
 
 
-def _coil_path(case: Case, number: int, chords: float) -> Filaments:
-    """One coil of an array with its share of coil 1's current."""
+def _away(case: Case, points: Floats) -> Floats:
+    """How far points (n, 3) m are above or below all copper, (n,) m."""
+    one = case.windings[0].case if case.design.array is not None else case
+    copper = winding_path(one).start[:, 2]
+    return np.asarray(np.maximum(points[:, 2] - copper.max(), copper.min() - points[:, 2]))
+
+
+def _of_chords(case: Case, number: int, coarse: float) -> Filaments:
+    """What a coil of an array by its usual chords has over it by coarse ones, at its share of the current."""
     each = len(case.strands) // len(case.windings)
-    return strand_path(case.strands[number * each : (number + 1) * each], chords)
+    own = case.strands[number * each : (number + 1) * each]
+    return together([strand_path(own, CHORDS), strand_path(own, coarse)], [1.0, -1.0])
 
 
 def _far_chords(case: Case, radius: float) -> float:

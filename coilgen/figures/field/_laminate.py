@@ -2,11 +2,14 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import winding_path
+from coilgen.figures.core._magnetics import CHORDS, winding_path
 from coilgen.physics.field.biot_savart import path_flux_density
-from coilgen.physics.field.filaments import stretched
+from coilgen.physics.field.filaments import Filaments, stretched
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, told
+
+_CHORDS_OF_ARRAY = 1e-4
+"""m, largest distance between an arc and its chord; what the laminate changes hardly feels it."""
 
 
 def by_laminate(case: Case, height: float, across: tuple[float, float] | None = None) -> Spread:
@@ -22,9 +25,14 @@ def _by_laminate(case: Case, height: float, across: tuple[float, float]) -> Spre
     point = np.array([[*across, height]])
     share = case.design.tolerance.dielectric_thickness
     usual, thin, thick = (
-        float(np.linalg.norm(path_flux_density(stretched(winding_path(case), 1.0 + by), point)))
-        for by in (0.0, -share, share)
+        float(np.linalg.norm(path_flux_density(_path(case, by), point))) for by in (0.0, -share, share)
     )
     if not usual:
         return Spread(1.0)
     return told(1.0, "dielectric thickness", thin / usual, thick / usual)
+
+
+def _path(case: Case, by: float) -> Filaments:
+    """The winding with every layer deeper by a share."""
+    chords = CHORDS if case.design.array is None else _CHORDS_OF_ARRAY
+    return case.once(f"laminate {by}", lambda: stretched(winding_path(case, chords), 1.0 + by))
