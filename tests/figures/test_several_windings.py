@@ -8,6 +8,7 @@ import pytest
 from board_designs import board, ring, winding
 
 from coilgen import job
+from coilgen.design.reading import read_tables
 
 MU0 = 4e-7 * np.pi
 BOARD = {"stackup": "rigid-4-layer-1.6mm"}
@@ -231,6 +232,27 @@ def test_one_winding_at_the_centre_is_as_hot_as_a_design_of_one():
         job.case_of(design, *job.draw(design)).value("temperature") - 25 for design in (several, one)
     )
     assert rise == pytest.approx(other, rel=0.02)
+
+
+@pytest.mark.slow
+def test_bands_of_large_boards_are_those_of_the_fine_grid():
+    from coilgen.figures.several import _warm
+
+    coils = {"shape": "round", "layers": 2, "turns": 10, "inner_size": 6}
+    array = {"arrangement": "ring", "count": 9, "radius": 26, "phases": 3}
+    made = {**coils, "trace_width": 0.2, "trace_spacing": 0.2}
+    design = read_tables({"name": "several", "winding": made, "array": array, "drive": {"current": 0.4}})
+    case = job.case_of(design, *job.draw(design))
+    assert _warm.coarse_enough(case)
+
+    def rise(**made):
+        return [_warm.state(case, _warm.Made(coarse=each, **made)).peak for each in (False, True)]
+
+    usual, warm, more = rise(), rise(air="hot"), rise(copper=(1.1,) * 9)
+    for ends in (warm, more):
+        fine, coarse = (end - now for end, now in zip(ends, usual, strict=True))
+        assert fine > 1.0
+        assert coarse == pytest.approx(fine, rel=0.02)
 
 
 def test_a_board_that_burns_out_says_so():

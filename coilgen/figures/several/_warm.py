@@ -24,13 +24,15 @@ if TYPE_CHECKING:
 
 _SLOW = 0.05
 """s, of a square wave's period, from which on the copper swings about its mean."""
+_MANY_NODES = 10_000
+"""From which on cells twice as large still resolve every winding: changes differ by one per cent."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Made:
     """What differs from the expected: ends of convection and joints; copper's resistance by winding and the
     supplies' voltage as shares of the expected ones; the air warmer by so much, K. tail: resistance of the
-    leads in it over that at 20 degC.
+    leads in it over that at 20 degC. coarse: on cells twice as large, from which changes are told.
     """
 
     air: End = "typical"
@@ -39,6 +41,7 @@ class Made:
     voltage: float = 1.0
     warmer: float = 0.0
     tail: float = 1.0
+    coarse: bool = False
 
     def copper_of(self, case: Case) -> tuple[float, ...]:
         """For each winding."""
@@ -108,6 +111,11 @@ def _with_leads(
     return replace(found, leads=hottest, resistance=resistance, power=power)
 
 
+def coarse_enough(case: Case) -> bool:
+    """Whether changes of temperatures may be told from cells twice as large."""
+    return len(_network(case, EXPECTED).capacity) > _MANY_NODES
+
+
 def slow(case: Case) -> tuple[Winding, ...]:
     """Windings whose square waves are slow enough for their copper to swing."""
     return tuple(each for each in case.windings if _period(each) > _SLOW)
@@ -138,12 +146,13 @@ def _state(case: Case, made: Made) -> "Warm | PlateRunaway | Melts":
 
 
 def _steady(case: Case, made: Made) -> "PlateSteady | PlateRunaway":
-    """Settled under the mean power; what is made otherwise begins from the expected state."""
+    """Settled under the mean power; what is made otherwise begins from the expected state on its grid."""
     from coilgen.physics.heat.plate.steady import PlateSteady
 
-    if made == EXPECTED:
-        return case.once("plate as expected", lambda: _found(case, made, None))
-    expected = _steady(case, EXPECTED)
+    usual = Made(coarse=made.coarse)
+    if made == usual:
+        return case.once(f"plate as expected {made.coarse}", lambda: _found(case, made, None))
+    expected = _steady(case, usual)
     return _found(case, made, expected if isinstance(expected, PlateSteady) else None)
 
 
@@ -152,7 +161,7 @@ def _found(case: Case, made: Made, near: "PlateSteady | None") -> "PlateSteady |
     from coilgen.physics.heat.plate.steady import plate_steady_state
 
     net, circuits = _network(case, made), _circuits(case, made)
-    solver = case.once("plate solver", Solver)
+    solver = case.once(f"plate solver {made.coarse}", Solver)
     return plate_steady_state(net, circuits, ceiling(), near=near, solver=solver)
 
 
@@ -169,9 +178,7 @@ def _lifted(case: Case, mean: Warm) -> "Warm | PlateRunaway | Melts":
 
 
 def _network(case: Case, made: Made) -> "PlateNetwork":
-    from coilgen.physics.heat.plate.network import plate_network
-
-    usual = case.once(f"plate network {made.joints}", lambda: plate_network(plate(case, made.joints)))
+    usual = case.once(f"plate network {made.joints} {made.coarse}", lambda: _meshed(case, made))
     air = plate(case, air=made.air).surroundings.convection_factor
     net = replace(usual, ambient=usual.ambient + made.warmer, convection_factor=air)
     if made.copper:
@@ -179,6 +186,14 @@ def _network(case: Case, made: Made) -> "PlateNetwork":
 
         net = replace(net, resistance_20c=(diags_array(made.copper) @ net.resistance_20c).tocsr())
     return net
+
+
+def _meshed(case: Case, made: Made) -> "PlateNetwork":
+    from coilgen.physics.heat.plate.grid import usual_cell
+    from coilgen.physics.heat.plate.network import plate_network
+
+    board = plate(case, made.joints)
+    return plate_network(board, 2 * usual_cell(board) if made.coarse else None)
 
 
 def _settled(found: "PlateSteady") -> Warm:

@@ -1,6 +1,7 @@
 """A board of several windings once it has settled: how hot each winding gets beside the others."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -8,7 +9,7 @@ from coilgen.figures.heat._cautions import CARE, OUT_OF_RANGE, Peak, magnet_weak
 from coilgen.figures.heat._warmth import ceiling
 from coilgen.figures.several._leads import tail_leads
 from coilgen.figures.several._plate import plate
-from coilgen.figures.several._warm import Made, Melts, Warm, longest_period, slow, state
+from coilgen.figures.several._warm import Made, Melts, Warm, coarse_enough, longest_period, slow, state
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import Spread
@@ -66,12 +67,15 @@ def _hottest(found: object, number: int | None = None) -> float:
 
 
 def _spread(case: Case, of: Callable[[object], float]) -> Spread:
-    value = of(state(case))
-    shifts = {
-        source: (of(state(case, low)) - value, of(state(case, high)) - value)
-        for source, low, high in _sources(case)
-    }
-    return Spread(value, shifts)
+    """With shifts from a coarser grid where that does: they hardly feel its error."""
+    coarse = coarse_enough(case)
+    usual = of(state(case, Made(coarse=coarse)))
+
+    def shift(end: Made) -> float:
+        return of(state(case, replace(end, coarse=coarse))) - usual
+
+    shifts = {source: (shift(low), shift(high)) for source, low, high in _sources(case)}
+    return Spread(of(state(case)), shifts)
 
 
 def _sources(case: Case) -> Iterator[tuple[str, Made, Made]]:

@@ -50,11 +50,12 @@ class Grid:
 
 def grid(plate: Plate, cell: float | None = None) -> Grid:
     """The grid of a plate; cell: size of the cells in the windings, m, by its own choice for None."""
-    size = cell or _cell(plate)
+    size = cell or usual_cell(plate)
     return Grid(x=_lines(plate, 0, size), y=_lines(plate, 1, size))
 
 
-def _cell(plate: Plate) -> float:
+def usual_cell(plate: Plate) -> float:
+    """Size of the cells in the windings by the grid's own choice, m."""
     longest = float(np.ptp(plate.outline, axis=0).max())
     wanted = min(_breadth(winding.outer, winding.inner) for winding in plate.windings) / _ACROSS_WINDING
     return float(np.clip(wanted, longest / _MOST_ACROSS, longest / _LEAST_ACROSS))
