@@ -1,6 +1,8 @@
 """Linear algebra on one thread: the same digits whatever the machine's number of processors."""
 
-from collections.abc import Iterator, Sequence
+import os
+import sys
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import cache
 from threading import Lock
@@ -10,8 +12,28 @@ if TYPE_CHECKING:
     from threadpoolctl import LibController
 
 _lock = Lock()
-_found: list[list[int]] = []
-"""Numbers of threads found by those who are inside, in the order of their coming."""
+_found: list["_Before"] = []
+"""What those who are inside found, in the order of their coming."""
+_AS_LOADED = "OPENBLAS_NUM_THREADS"
+"""Tells a library of linear algebra, as it is loaded, how many threads to run."""
+_SCIPY = "scipy.linalg"
+
+
+class _Before:
+    """Numbers of threads of the libraries by their files, and what the environment says of them."""
+
+    def __init__(self) -> None:
+        self.threads: Mapping[str, int] = {each.filepath: each.get_num_threads() for each in _libraries()}
+        self.said = os.environ.get(_AS_LOADED)
+
+    def bring_back(self) -> None:
+        """A library that was loaded in the meantime gets as many threads as the others had."""
+        for each in _libraries():
+            _set(each, self.threads.get(each.filepath, max(self.threads.values(), default=1)))
+        if self.said is None:
+            os.environ.pop(_AS_LOADED, None)
+        else:
+            os.environ[_AS_LOADED] = self.said
 
 
 @contextmanager
@@ -21,11 +43,14 @@ def one_thread() -> Iterator[None]:
     Sums divided among threads end in other last digits for every number of threads, and our matrices are so
     small that threads would mostly wait for each other. The limit holds for the process; what held before
     comes back when the last of its users has left. Kernels are not concerned: their threads share no sums.
+    scipy brings a library of its own, which most designs need not wait for: loaded while inside, it begins
+    with one thread.
     """
-    libraries = _linear_algebra()
     with _lock:
-        _found.append([library.get_num_threads() for library in libraries])
-        _set(libraries, [1] * len(libraries))
+        _found.append(_Before())
+        os.environ[_AS_LOADED] = "1"
+        for each in _libraries():
+            _set(each, 1)
     try:
         yield
     finally:
@@ -33,24 +58,27 @@ def one_thread() -> Iterator[None]:
             first = _found[0]
             _found.pop()
             if not _found:
-                _set(libraries, first)
+                first.bring_back()
+
+
+def _libraries() -> "Sequence[LibController]":
+    return _loaded(_SCIPY in sys.modules)
 
 
 @cache
-def _linear_algebra() -> "Sequence[LibController]":
-    """The libraries that numpy and scipy bring, each its own: both must be loaded to be found."""
-    import scipy.linalg  # noqa: F401  # loads its library, and numpy's
+def _loaded(scipy: bool) -> "Sequence[LibController]":
+    """The libraries that numpy and scipy bring, each its own; without scipy's where it is not there yet."""
+    import numpy.linalg  # noqa: F401  # loads its library
     from threadpoolctl import ThreadpoolController
 
     return tuple(ThreadpoolController().select(user_api="blas").lib_controllers)
 
 
-def _set(libraries: "Sequence[LibController]", numbers: Sequence[int]) -> None:
-    for library, number in zip(libraries, numbers, strict=True):
-        if library.get_num_threads() != number:
-            _free(library)
-            library.set_num_threads(number)
-            _free(library)
+def _set(library: "LibController", number: int) -> None:
+    if library.get_num_threads() != number:
+        _free(library)
+        library.set_num_threads(number)
+        _free(library)
 
 
 def _free(library: "LibController") -> None:

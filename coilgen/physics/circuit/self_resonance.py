@@ -39,8 +39,6 @@ def ladder_resonance(
     >>> round(ladder_resonance(np.diag([25.33e-6, 25.33e-6]), [[0, 20e-12], [20e-12, 0]]) / 1e6, 3)
     10.0
     """
-    from scipy.linalg import cholesky, eigvalsh
-
     inductances = np.asarray(turn_inductances, dtype=np.float64)
     capacitances = np.asarray(branches, dtype=np.float64)
     if inductances.ndim != 2 or len({*inductances.shape, *capacitances.shape}) != 1:
@@ -50,10 +48,9 @@ def ladder_resonance(
     across = starts - ends
     laplacian = 0.5 * (np.diag(np.sum(capacitances, axis=1)) - capacitances)
     nodes = starts.T @ laplacian @ starts + ends.T @ laplacian @ ends
-    root = cholesky(across.T @ np.linalg.solve(inductances, across), lower=True)
+    root = np.linalg.cholesky(across.T @ np.linalg.solve(inductances, across))
     loaded = np.linalg.solve(root, np.linalg.solve(root, nodes).T)
-    last = len(nodes) - 1
-    largest = float(eigvalsh(0.5 * (loaded + loaded.T), subset_by_index=[last, last])[0])
+    largest = float(np.linalg.eigvalsh(0.5 * (loaded + loaded.T))[-1])
     return math.inf if largest <= 0 else 1 / (2 * math.pi * math.sqrt(largest))
 
 

@@ -29,9 +29,11 @@ _CLOSE = 5e-4
 """K; a period that ends so near to where it began repeats."""
 _PULSE_TOLERANCE = 3e-4
 """Of a pulse's rise, for one step, in the search for its drive."""
-_EXACT = 1e-4
-"""Of a pulse's drive, and of the rise that it makes."""
-_SLOPE = 2.0
+_EXACT, _SAME = 5e-5, 1e-5
+"""Of a pulse's drive: how far it may be off; and of the rise that it makes, what is none."""
+_BEYOND = 0.5
+"""Of the rise: a pulse that passes the limit by more is not followed to its end."""
+_SLOPE, _OFF = 2.0, 0.2
 _SEARCHES = 80
 _SINE_STEPS = 12
 """Of half a sine's period: the peak is caught to a hundredth of the swing."""
@@ -193,13 +195,13 @@ def largest_pulse_current(net: Network, limit: float, duration: float, near: flo
     """
     continuous, film = state_at_peak(net, limit), tabulated_film(net)
     rise = limit + ZERO_CELSIUS - net.ambient
+    beyond = limit + _BEYOND * rise
 
     def excess(logarithm: float) -> float:
         supply = Supply(current=math.exp(logarithm))
-        coarse = _PULSE_TOLERANCE * rise
-        history = warming(net, supply, duration, film=film, tolerance=coarse, stop_at=limit + coarse)
-        if history.time[-1] < duration or history.coil_peak[-1] >= limit:
-            return math.log(duration / time_to_reach(net, history, limit))
+        history = warming(net, supply, duration, film=film, tolerance=_PULSE_TOLERANCE * rise, stop_at=beyond)
+        if history.coil_peak[-1] >= beyond:
+            return math.log1p(_BEYOND) + math.log(duration / time_to_reach(net, history, beyond))
         return math.log(float(history.coil_peak[-1] + ZERO_CELSIUS - net.ambient) / rise)
 
     guess = near or math.hypot(continuous.current, _adiabatic_current(net, rise, duration))
@@ -216,21 +218,24 @@ def _adiabatic_current(net: Network, rise: float, duration: float) -> float:
 def _root(excess: Callable[[float], float], low: float, guess: float) -> float:
     """Root over `low` of a growing function with a slope near 2, as a warming by the drive's square has.
 
-    Secants, held between the nearest values on both sides.
+    Secants, held between the nearest values on both sides; what is amiss after one is about the product of
+    the two values that it goes through, and after the first step a share of the value.
     """
-    high, at, slope = math.inf, guess, _SLOPE
+    high, at, slope, last = math.inf, guess, _SLOPE, _OFF
     before: tuple[float, float] | None = None
     for _ in range(_SEARCHES):
         value = excess(at)
         low, high = (at, high) if value < 0 else (low, at)
-        if abs(value) < _EXACT or high - low < _EXACT:
+        if abs(value) < _SAME or high - low < _SAME:
             return at
         if before is not None and at != before[0]:
             slope = max((value - before[1]) / (at - before[0]), _SLOPE / 10)
         before, next_at = (at, value), at - value / slope
         if not low < next_at < high:
             next_at = (low + high) / 2 if math.isfinite(high) else low + 1.0
-        at = next_at
+        elif abs(last * value) < _EXACT:
+            return next_at
+        at, last = next_at, value
     raise ArithmeticError("no pulse found that just reaches the limit")
 
 

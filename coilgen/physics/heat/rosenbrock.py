@@ -2,11 +2,15 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+
+_FEW = 100
+"""Equations whose inverse costs less than loading what would factor them, over all steps of a design."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,18 +80,10 @@ def _first_step(fastest: float, until: float) -> float:
 
 def stepped(heat: Flowing, state: Floats, step: float, flow: Floats, slope: Floats) -> tuple[Floats, Floats]:
     """State (n,) after one step, s, and its error (n,); flow and slope at the state."""
-    from scipy.linalg.lapack import dgetrf, dgetrs
-
     inertia = heat.capacity / step
     matrix = -slope
     matrix[np.diag_indices(len(state))] += 2 * inertia
-    factors, pivots, fault = dgetrf(matrix, overwrite_a=True)
-    if fault:
-        raise np.linalg.LinAlgError("the step's equations are singular")
-
-    def solved(right: Floats) -> Floats:
-        return np.asarray(dgetrs(factors, pivots, right)[0])
-
+    solved = _solver(matrix)
     one = solved(flow)
     two = solved(flow + inertia * 4 * one)
     ahead = heat.ahead(state + 2 * one)
@@ -96,3 +92,19 @@ def stepped(heat: Flowing, state: Floats, step: float, flow: Floats, slope: Floa
     ahead = heat.ahead(low)
     four = solved(ahead + inertia * (one - two - 8 / 3 * three))
     return low + four, four
+
+
+def _solver(matrix: Floats) -> Callable[[Floats], Floats]:
+    """Solutions of the equations of a matrix, one right side after the other.
+
+    Few equations are inverted as fast as they are factored, and by numpy alone.
+    """
+    if len(matrix) <= _FEW:
+        inverse: Any = np.linalg.inv(matrix)
+        return lambda right: np.asarray(inverse @ right)
+    from scipy.linalg.lapack import dgetrf, dgetrs
+
+    factors, pivots, fault = dgetrf(matrix, overwrite_a=True)
+    if fault:
+        raise np.linalg.LinAlgError("the equations are singular")
+    return lambda right: np.asarray(dgetrs(factors, pivots, right)[0])

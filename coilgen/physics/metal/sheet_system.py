@@ -43,24 +43,21 @@ class SheetSystem:
 
     def linked(self, free: Floats) -> Floats:
         """L psi."""
-        from scipy.fft import irfft2, rfft2
-
         stream = self.grid.spread(free)
-        waves = rfft2(stream, s=self.shape)
+        waves = np.fft.rfft2(stream, s=self.shape)
         flat = waves.reshape(len(waves), -1)
         linked = np.array([np.einsum("bf,bf->f", self.spectra[pairs], flat) for pairs in self.which])
-        found = irfft2(linked.reshape(waves.shape), s=self.shape)
+        found = np.fft.irfft2(linked.reshape(waves.shape), s=self.shape)
         return self.grid.gathered(found[:, : stream.shape[1], : stream.shape[2]])
 
     def preconditioner(self, shift: float) -> Operator:
         """About (R + s L)^-1: that of the whole rectangle, whose L the sine modes nearly diagonalise."""
-        from scipy.fft import dstn
-
         shrunk = 1.0 / (1.0 + shift * self.stretch)
         square, layers = self.grid.metal.shape, len(self.grid.middle)
+        along_x, along_y = (_sines(count) for count in square)
 
         def sines(stream: Floats) -> Floats:
-            return np.asarray(dstn(stream, type=1, axes=(1, 2), norm="ortho"))
+            return np.asarray(along_x @ stream @ along_y)
 
         def apply(free: Floats) -> Floats:
             modes = sines(self.grid.spread(free)).reshape(layers, -1)
@@ -92,10 +89,25 @@ def sheet_system(grid: SheetGrid) -> SheetSystem:
     )
 
 
-def _even(least: int) -> int:
-    from scipy.fft import next_fast_len
+def _sines(count: int) -> Floats:
+    """The sine modes of points between two ends, (count, count), of unit length: their own inverse."""
+    place = np.arange(1.0, count + 1.0)
+    return np.asarray(np.sqrt(2.0 / (count + 1)) * np.sin(np.pi / (count + 1) * np.outer(place, place)))
 
-    return 2 * int(next_fast_len((least + 1) // 2, real=True))
+
+def _even(least: int) -> int:
+    """The least even number from there on without primes over 5, which Fourier transforms like."""
+    half = (least + 1) // 2
+    while not _smooth(half):
+        half += 1
+    return 2 * half
+
+
+def _smooth(number: int) -> bool:
+    for prime in (2, 3, 5):
+        while number % prime == 0:
+            number //= prime
+    return number == 1
 
 
 def _pairs(grid: SheetGrid) -> tuple[Indices, list[tuple[int, int]]]:

@@ -80,6 +80,27 @@ def test_figures_are_computed_inside():
     assert numbers() == {2}
 
 
+LOADED_INSIDE = """
+import sys, numpy, threadpoolctl
+from coilgen.physics.base.one_thread import one_thread
+def numbers():
+    return {each["num_threads"] for each in threadpoolctl.threadpool_info() if each["user_api"] == "blas"}
+threadpoolctl.threadpool_limits(2, user_api="blas")
+with one_thread():
+    assert "scipy" not in sys.modules
+    import scipy.linalg
+    assert numbers() == {1}, numbers()
+    with one_thread():
+        assert numbers() == {1}, numbers()
+assert numbers() == {2}, numbers()
+"""
+
+
+def test_scipy_loaded_inside_begins_with_one_and_gets_as_many_as_numpy_after():
+    clean = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    subprocess.run([sys.executable, "-c", LOADED_INSIDE], env=clean, check=True)
+
+
 DIGEST = """
 import hashlib, coilgen
 from coilgen.catalogue import templates
