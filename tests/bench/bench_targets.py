@@ -42,7 +42,7 @@ thickness = 0.2
 [magnet]
 diameter = 10
 thickness = 5
-material = "N42"
+grade = "N42"
 gap = 1
 """
 HELD = """
@@ -66,7 +66,6 @@ material = "soft iron"
 form = "rod"
 place = "pocket"
 diameter = 6
-thickness = 8
 [[core]]
 material = "soft iron"
 form = "disc"

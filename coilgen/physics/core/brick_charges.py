@@ -272,6 +272,8 @@ def from_potentials(grid: BrickGrid, outer: Faces, potential: list[Floats]) -> F
 
 def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> list[Floats]:
     """Mean potential (A) of all charges over each of their places."""
+    from scipy.fft import fft, ifft, irfft, rfft
+
     from coilgen.physics.core.brick_kernels import summed_over_planes
 
     nx, ny = grid.body.shape[1:]
@@ -282,16 +284,15 @@ def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> l
     for place, q in zip(places, charge, strict=True):
         planes[place] = q
     # Rows first, so that those of the padding are not transformed.
-    spectra = np.fft.fft(np.fft.rfft(planes, n=between.shape[1], axis=2), n=between.shape[0], axis=1)
+    spectra = fft(rfft(planes, n=between.shape[1], axis=2), n=between.shape[0], axis=1, overwrite_x=True)
     sent = spectra.reshape(len(planes), -1)
     for rows, shift in zip(own, between.shift, strict=True):
         sent[rows] *= shift
-    parts = summed_over_planes(between.spectra, between.which, np.stack([sent.real, sent.imag], axis=1))
-    sent.real, sent.imag = parts[:, 0], parts[:, 1]
+    found = summed_over_planes(between.spectra, between.which, sent)
     for rows, shift in zip(own, between.shift, strict=True):
-        sent[rows] *= shift.conj()
-    potential = np.fft.ifft(sent.reshape(spectra.shape), axis=1)[:, : nx + 1]
-    whole = np.fft.irfft(potential, n=between.shape[1], axis=2)
+        found[rows] *= shift.conj()
+    potential = ifft(found.reshape(spectra.shape), axis=1, overwrite_x=True)[:, : nx + 1]
+    whole = irfft(potential, n=between.shape[1], axis=2)
     return [whole[place] for place in places]
 
 

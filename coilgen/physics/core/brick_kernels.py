@@ -3,14 +3,18 @@
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
-from coilgen.physics.base.compiled import by_rows, kernel, part
+from coilgen.physics.base.compiled import by_rows, kernel, part, threads
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Indices
 
+Complexes = NDArray[np.complex128]
 _FAR = 5.0
 _TINY = 1e-60
-_COLUMNS_AT_ONCE = 512
+_COLUMNS_AT_ONCE = 256
+_ALONE = 4_000_000
+"""Products of a sum over planes, some milliseconds of them, up to which one thread does all."""
 
 
 @kernel
@@ -185,23 +189,48 @@ def _f112(x, y, z, x2, y2, z2, r, lx, ly, lz, tx, ty, tz):  # type: ignore[no-un
     return logs - angles - x * y * r / 3
 
 
-def summed_over_planes(spectra: Floats, which: Indices, charges: Floats) -> Floats:
-    """out[a, c, f] = sum over b of spectra[which[a, b], f] charges[b, c, f]; c: real and imaginary part."""
-    out = np.zeros_like(charges)
+def summed_over_planes(spectra: Floats, which: Indices, charges: Complexes) -> Complexes:
+    """out[a, f] = sum over b of spectra[which[a, b], f] charges[b, f]; complex (np, nf).
 
-    def work(first: int, last: int) -> None:
-        add_planes(spectra, which, charges, first, last, out)
-
-    by_rows(work, charges.shape[2], _COLUMNS_AT_ONCE)
+    In the calling thread alone unless there is much to do: to hand small sums to others takes longer.
+    """
+    out = np.empty_like(charges)
+    sent, received = charges.view(np.float64), out.view(np.float64)
+    columns = charges.shape[1]
+    if len(charges) ** 2 * columns < _ALONE:
+        add_planes(spectra, which, sent, 0, columns, received)
+        return out
+    by_rows(
+        lambda first, last: add_planes(spectra, which, sent, first, last, received),
+        columns,
+        max(_COLUMNS_AT_ONCE, -(-columns // threads())),
+    )
     return out
 
 
 @kernel
 def add_planes(spectra, which, charges, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
-    """The columns first ... last of `summed_over_planes`."""
-    for a in range(which.shape[0]):
-        for b in range(which.shape[1]):
-            k = which[a, b]
-            for f in range(first, last):
-                out[a, 0, f] += spectra[k, f] * charges[b, 0, f]
-                out[a, 1, f] += spectra[k, f] * charges[b, 1, f]
+    """The columns first ... last of `summed_over_planes`, real and imaginary parts in turn.
+
+    Some columns at a time, so that what is summed stays at hand.
+    """
+    count = which.shape[0]
+    real, imaginary = np.empty((count, _COLUMNS_AT_ONCE)), np.empty((count, _COLUMNS_AT_ONCE))
+    re, im = np.empty(_COLUMNS_AT_ONCE), np.empty(_COLUMNS_AT_ONCE)
+    for begin in range(first, last, _COLUMNS_AT_ONCE):
+        wide = min(_COLUMNS_AT_ONCE, last - begin)
+        for b in range(count):
+            for f in range(wide):
+                real[b, f] = charges[b, 2 * (begin + f)]
+                imaginary[b, f] = charges[b, 2 * (begin + f) + 1]
+        for a in range(count):
+            re[:wide] = 0.0
+            im[:wide] = 0.0
+            for b in range(count):
+                row = spectra[which[a, b]]
+                for f in range(wide):
+                    re[f] += row[begin + f] * real[b, f]
+                    im[f] += row[begin + f] * imaginary[b, f]
+            for f in range(wide):
+                out[a, 2 * (begin + f)] = re[f]
+                out[a, 2 * (begin + f) + 1] = im[f]
