@@ -10,6 +10,7 @@ is least, with charges q = -div M and P the mean of 1 / 4 pi r between charges.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -30,12 +31,19 @@ from coilgen.physics.core.brick_charges import (
 )
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.magnetisation_curve import Curve, by_body
+from coilgen.physics.core.near_charges import NearCharges, near_charges
 from coilgen.physics.field.filaments import Indices
 
 NEWTON_TOLERANCE = 1e-5
 _NEWTON_STEPS = 60
 _NEWTON_STEPS_FROM_NEAR = 15
 _CONJUGATE_STEPS = 3000
+_BY_DIAGONAL = 25
+"""Steps of conjugate gradients after which a factored system, worth some ten of them, leads."""
+_STIFF = 1.0
+"""dH / dM along the magnetisation from which on it leads at once: more than charges resist."""
+_LINEAR = np.kron(np.eye(3), [[1 / 3, 1 / 6], [1 / 6, 1 / 3]])
+"""Mean product of what two of a cell's faces contribute, linear between lower and upper ones."""
 Operator = Callable[[Floats], Floats]
 
 
@@ -53,6 +61,11 @@ class Core:
     outer: Faces
     active: Floats
     own: Floats
+
+    @cached_property
+    def near(self) -> NearCharges:
+        """What charges of one cell do to one another."""
+        return near_charges(self.grid, self.outer, self.between)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -206,26 +219,43 @@ def conjugate_gradients(
 ) -> Floats:
     """Solves the tangent system to a residual relative to the right side, from `start` or from nothing.
 
-    The diagonal is the preconditioner.
+    The diagonal measures the residual. It is the preconditioner too, but where it does not get far, or cells
+    are saturated: there the system of near charges is.
     """
     apply, diagonal = _tangent(core, m, stiffness), _diagonal(core, m, stiffness)
     x, r = np.zeros_like(right), core.active * right
     goal = accuracy**2 * float(r @ (r / diagonal))
     if start is not None:
         x, r = start.copy(), r - apply(start)
-    z = r / diagonal
-    p, rz = z.copy(), float(r @ z)
-    for _ in range(_CONJUGATE_STEPS):
-        if rz <= goal:
+    precondition: Operator = lambda residual: residual / diagonal  # noqa: E731
+    p, rz, by_diagonal = np.zeros_like(right), 1.0, 0 if _stiff(core, m, stiffness) else _BY_DIAGONAL
+    for step in range(_CONJUGATE_STEPS):
+        left = float(r @ (r / diagonal))
+        if left <= goal:
             return x
+        if step == by_diagonal:
+            precondition, p = core.near.solver(_within_cells(core, m, stiffness)), np.zeros_like(right)
+        z = precondition(r)
+        before, rz = rz, float(r @ z)
+        p = z + (rz / before) * p
         q = apply(p)
         alpha = rz / float(p @ q)
         x += alpha * p
         r -= alpha * q
-        z = r / diagonal
-        before, rz = rz, float(r @ z)
-        p = z + (rz / before) * p
-    raise NotConvergedError(f"conjugate gradients stopped at {np.sqrt(rz / goal) * accuracy:.1e}")
+    raise NotConvergedError(f"conjugate gradients stopped at {np.sqrt(left / goal) * accuracy:.1e}")
+
+
+def _stiff(core: Core, m: Floats, stiffness: tuple[Floats, Floats]) -> bool:
+    return bool(np.any(stiffness[1] * strength(core, m) ** 2 > _STIFF * core.grid.volume))
+
+
+def _within_cells(core: Core, m: Floats, stiffness: tuple[Floats, Floats]) -> Floats:
+    """The cells' part of the tangent: second derivatives in each filled cell's six faces, (n, 6, 6) m3."""
+    filled = core.grid.filled
+    secant, along = (each[filled] for each in stiffness)
+    gradient = np.stack([g[filled] for pair in _weighted(core, m, np.ones_like(stiffness[0])) for g in pair])
+    found = np.einsum("n,in,jn->nij", along, gradient, gradient)
+    return np.asarray(found + secant[:, None, None] * _LINEAR)
 
 
 def load_size(core: Core, vector: Floats) -> float:
