@@ -1,7 +1,7 @@
 """A sparse stand-in for a core's tangent system, factored: charges feel those of their own cell alone.
 
-Conjugate gradients are led by it where cells saturate: along their magnetisation they then resist thousands of
-times more than across, which no diagonal tells. What charges farther apart do is smooth, and soon found.
+Conjugate gradients are led by it where cells saturate: along their magnetisation they then resist thousands
+of times more than across, which no diagonal tells. What charges farther apart do is smooth, and soon found.
 """
 
 from collections.abc import Callable

@@ -1,0 +1,50 @@
+"""The sparse system that leads conjugate gradients where cores saturate."""
+
+import numpy as np
+import pytest
+
+from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.magnetisation_curve import saturating_curve
+from coilgen.physics.core.soft_core import conjugate_gradients, core, demagnetising, mass, reluctivities
+
+CURVE = saturating_curve(500.0, 0.3)
+
+
+def sheet(cell):
+    body = Body(form="plate", size=(4e-3, 3e-3), thickness=0.2e-3, bottom=0.0)
+    return core(brick_grid((body,), cell), (CURVE,))
+
+
+def test_outer_faces_of_a_cell_feel_one_another_as_in_the_whole():
+    """Their charges lie in that cell and on themselves alone."""
+    one = sheet(2e-3)
+    faces = one.near.active[one.near.faces[0]]
+    outer = one.outer.flat[faces] != 0.0
+    assert 3 <= outer.sum() < 6
+    for face in np.flatnonzero(outer):
+        alone = np.zeros(one.active.shape)
+        alone[faces[face]] = 1.0
+        energy = demagnetising(one, alone)[faces]
+        assert one.near.energy[0, face][outer] == pytest.approx(energy[outer], rel=1e-9)
+
+
+@pytest.mark.parametrize("field", [1e3, 1e6])
+def test_the_tangent_is_solved_to_its_accuracy_however_it_is_led(field):
+    """A sheet in its plane's and a slanting field, from far below to far above saturation."""
+    one = sheet(0.25e-3)
+    rng = np.random.default_rng(1)
+    m = field * one.active * (1.0 + 0.1 * rng.normal(size=one.active.shape))
+    right = 1e-3 * field * one.own * one.active * rng.normal(size=one.active.shape)
+    stiffness = reluctivities(one, m)
+    found = conjugate_gradients(one, m, stiffness, right, 1e-8)
+    step = 1e-2
+    ahead, behind = (
+        mass(one, m + sign * step * found, reluctivities(one, m + sign * step * found)) for sign in (1, -1)
+    )
+    told = one.active * ((ahead - behind) / (2 * step)) + demagnetising(one, found)
+    assert np.abs(told - right).max() < 1e-3 * np.abs(right).max()
+
+
+def test_energy_of_near_charges_is_never_negative():
+    energies = np.linalg.eigvalsh(sheet(0.5e-3).near.energy)
+    assert energies.min() > -1e-12 * energies.max()
