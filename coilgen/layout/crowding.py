@@ -22,7 +22,7 @@ def crowded(design: Design, turns: Sequence[Ring]) -> Iterator[Fault]:
     assert array is not None
     columns = array.columns or len(turns)
     pairs = [(0, 1), (0, columns), (1, columns)]
-    if not any(other < len(turns) and overlap(turns[one], turns[other]) for one, other in pairs):
+    if not any(one < other < len(turns) and overlap(turns[one], turns[other]) for one, other in pairs):
         return
     if design.windings[0].design.winding.ring is not None and array.arrangement == "ring":
         yield _too_wide(design, array)

@@ -57,8 +57,10 @@ def band_text(figure: Figure) -> str:
         return ""
     low, high = (readable(end, figure.unit) for end in figure.band)
     if low == high:
-        half = (figure.band[1] - figure.band[0]) / 2 / abs(figure.value or 1.0)
-        return f"± {100 * half:.1g} %"
+        half = (figure.band[1] - figure.band[0]) / 2
+        if figure.unit == "degC":
+            return f"± {half:.1g} K"
+        return f"± {100 * half / abs(figure.value or 1.0):.1g} %"
     number, _, unit = low.partition(" ")
     return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
 

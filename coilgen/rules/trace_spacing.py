@@ -35,7 +35,7 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     )
     yield from short_lengths("trace_spacing", limit, within, lambda place: _says(place, limit))
     for nets, each in by_nets(board, found.where(apart)):
-        yield _between(nets, each, board.strokes.sheet[each.first], limit)
+        yield _between(nets, each, board.strokes.sheet[each.first], limit, _apart(design))
 
 
 _BETWEEN = (
@@ -55,9 +55,18 @@ def _says(place: Place, limit: float) -> str:
     return f"{who} are {in_mm(place.value)} apart, under {in_mm(limit)}: {remedy}, or choose a finer shop."
 
 
-def _between(nets: tuple[str, str], near: Gaps, layers: Index, limit: float) -> Finding:
+def _apart(design: Design) -> str:
+    """How windings of a board come farther apart; the coils of an array by what places them."""
+    if design.array is None:
+        return "move them apart, or the lead or pad in the way to another side"
+    if design.array.pitch is not None:
+        return "raise array.pitch"
+    return "raise array.radius" if design.array.radius is not None else "lower winding.angle"
+
+
+def _between(nets: tuple[str, str], near: Gaps, layers: Index, limit: float, remedy: str) -> Finding:
     """The worst of what two windings, or a winding and a hole, lack of their distance."""
-    value, remedy = float(near.value[0]), "move them apart, or the lead or pad in the way to another side"
+    value = float(near.value[0])
     how = (
         f"overlap by {in_mm(-value)}, a short"
         if value <= 0

@@ -26,6 +26,7 @@ def test_values_have_units_and_bands_share_them() -> None:
     assert band_text(figure(1.25, "ohm", (1.0, 1.5))) == "1.00 to 1.50 Ω"
     assert band_text(figure(0.95, "A", (0.9, 1.1))) == "900 mA to 1.10 A"
     assert band_text(figure(1.2345e-5, "H", (1.2344e-5, 1.2346e-5))) == "± 0.008 %"
+    assert band_text(figure(25.001, "degC", (24.998, 25.004))) == "± 0.003 K"
     assert band_text(figure(2.0, "W")) == ""
 
 

@@ -5,8 +5,10 @@ from dataclasses import replace
 import pytest
 from boards import blank_art, coil_of, mm, pad, polygon_spiral, read_design, round_spiral, straight
 
+from coilgen.design.reading import read_text
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
+from coilgen.job import check as check_design
 from coilgen.layout.coil import Trace
 from coilgen.rules._places import MOST
 from coilgen.rules.trace_spacing import RULE
@@ -79,3 +81,11 @@ def test_a_lead_that_passes_a_turn_too_near_is_found():
 
 def test_copper_of_different_layers_has_no_gap():
     assert check(traces=(straight(0, 5), replace(straight(0, 5), layer=2)), pads=(pad(2.5, layer=4),)) == []
+
+
+def test_coils_of_an_array_come_apart_by_what_places_them():
+    winding = "turns = 8\ntrace_width = 0.15\ntrace_spacing = 0.15\nouter_size = 9\nlayers = 2\n"
+    placed = '[array]\narrangement = "grid"\ncolumns = 1\nrows = 2\npitch = 11\ncoils = "open"\n'
+    found = check_design(read_text(f'name = "a"\n[winding]\nshape = "square"\n{winding}{placed}'))
+    told = [each.says for each in found.findings if each.rule == "trace_spacing"]
+    assert any("apart, under 0.15 mm: raise array.pitch." in says for says in told), told

@@ -81,9 +81,10 @@ def _spike(case: Case, supply: float) -> tuple[str, ...]:
     if spike + supply <= SWITCH_RATING:
         return ()
     return (
-        "Give the current a path when the drive switches off, such as a diode across the coil: without one "
-        f"{readable(current, 'A')} would drive the winding up to about {readable(spike, 'V', 2)}, or to "
-        f"where the switch breaks down; small transistors bear about {SWITCH_RATING:g} V.",
+        "Give the current a path when the drive switches off, such as a diode across the coil or those of a "
+        f"bridge: without one {readable(current, 'A')} would drive the winding up to about "
+        f"{readable(spike, 'V', 2)}, or to where the switch breaks down; small transistors bear about "
+        f"{SWITCH_RATING:g} V.",
     )
 
 

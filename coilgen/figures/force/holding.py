@@ -278,6 +278,13 @@ def _doubts(case: Case, margin: float) -> tuple[str, ...]:
         return (
             f"{WARNING}The pull of {pull} does not hold the target's weight of {weight}; {_remedy(case)}.",
         )
+    warm = case.figure("hot_current")
+    if warm is not None and warm.value < _least_current(case) <= case.value("current"):
+        return (
+            f"{WARNING}The pull holds the target only while the coil is cold: holding takes "
+            f"{readable(_least_current(case), 'A')}, and the settled coil has {readable(warm.value, 'A')}. "
+            "Use more copper, lead the heat away, or lower the gap.",
+        )
     if margin < SAFE_MARGIN:
         return (
             f"The pull of {pull} is only {margin:.2g} times the target's weight of {weight}: a knock or warm "
