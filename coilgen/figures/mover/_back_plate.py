@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from coilgen.design.soft_material import soft_material
 from coilgen.figures.mover._magnets import magnets, mover_of
+from coilgen.figures.mover._setting import Setting
 from coilgen.result.figure import Case
 
 _STEEL = 1.6
@@ -16,7 +17,7 @@ def plate_flux_density(case: Case) -> float:
 
     mover = mover_of(case)
     assert mover.back_plate is not None
-    bare, found = magnets(case, plates=False), magnets(case)
+    bare, found = magnets(case, Setting(plates=False)), magnets(case)
     end = bare.sheets[0][1] if "top" in mover.faces else bare.sheets[0][0]
     flux = pole_flux_density(found, end) * mover.pole_area
     return flux / 2 / (mover.back_plate.thickness * mover.breadth)

@@ -1,13 +1,14 @@
-"""Array and mover together: voltages of the phases, winding factor, eddy loss; and what tolerances change."""
+"""Array and mover together: voltages of the phases, cogging, winding factor, eddy loss."""
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.figures.mover._magnets import magnets, mover_of, plate_faces
+from coilgen.figures.mover._cores import cores, has_cores, linkage, pockets, row_places
+from coilgen.figures.mover._magnets import magnets, mover_of
+from coilgen.figures.mover._setting import DESIGNED, Setting
 from coilgen.figures.several._linkage import CHORDS, path_of
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
@@ -15,29 +16,35 @@ from coilgen.result.spread import Spread, carried
 
 if TYPE_CHECKING:
     from coilgen.physics.field.filaments import Filaments
-    from coilgen.physics.mover.magnets import Magnets
+    from coilgen.physics.mover.ring import Harmonics
+    from coilgen.physics.mover.row import Passing
     from coilgen.physics.mover.voltages import Voltages
 
 _SAMPLES, _SAMPLES_OF_ROW = 720, 180
-_PLATES = 0.05
-"""Of what iron plates add: how far images in plates without end and of any permeability are trusted; own
-judgement, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Machine:
     """voltages: of the phases as joined. distribution, pitch: factors of the fundamental. loss: of all tracks
-    over the square of the speed, W s2."""
+    over the square of the speed, W s2. cogging: at the voltages' places, N m or N, without current; of_core:
+    the most that one coil's cores do at any place."""
 
     voltages: "Voltages"
     distribution: float
     pitch: float
     loss: float
+    cogging: Floats
+    of_core: float = 0.0
 
     @property
     def winding_factor(self) -> float:
         """Of the fundamental."""
         return self.distribution * self.pitch
+
+    @property
+    def most_cogging(self) -> float:
+        """At any place."""
+        return float(np.abs(self.cogging).max())
 
 
 _CANCELLED = 0.02
@@ -49,16 +56,11 @@ def cancelled(case: Case) -> bool:
     return machine(case).winding_factor < _CANCELLED
 
 
-def machine(case: Case, lifted: float = 0.0, *, plates: bool = True) -> Machine:
-    """As designed, or with gaps wider by so much, m, or without iron plates."""
-    key = f"mover {lifted} {plates}"
-    return case.once(key, lambda: _machine(case, magnets(case, lifted, plates=plates), lifted, plates))
-
-
-def _machine(case: Case, found: "Magnets", lifted: float, plates: bool) -> Machine:
-    if mover_of(case).arrangement == "ring":
-        return _ring(case, found)
-    return _row(case, magnets(case, lifted, plates=plates, alone=True))
+def machine(case: Case, setting: Setting = DESIGNED) -> Machine:
+    """As designed, or otherwise as a setting tells."""
+    used = setting if has_cores(case) else replace(setting, permeability=1.0, saturation=1.0, rough=False)
+    build = _ring if mover_of(case).arrangement == "ring" else _row
+    return case.once(f"mover {used}", lambda: build(case, used))
 
 
 def _resistivity(case: Case) -> float:
@@ -87,23 +89,39 @@ def dealt(case: Case) -> Floats:
     return found
 
 
-def _ring(case: Case, found: "Magnets") -> Machine:
-    from coilgen.physics.mover.ring import ring_harmonics
+def _ring(case: Case, setting: Setting) -> Machine:
+    from coilgen.physics.mover.cored import ring_cogging, with_harmonics
     from coilgen.physics.mover.voltages import Voltages
 
-    own = ring_harmonics(_first_path(case), found, mover_of(case).poles, _resistivity(case))
+    bare = replace(setting, permeability=1.0, saturation=1.0, rough=False)
+    own = case.once(f"flux of the mover {bare}", lambda: _ring_flux(case, bare))
     angles = np.radians([each.rotation - case.design.windings[0].rotation for each in case.design.windings])
-    turned = np.exp(1j * np.outer(angles, own.orders))
-    linkage = dealt(case) @ turned * own.linkage
     places = 2.0 * np.pi / own.orders[0] * np.arange(_SAMPLES) / _SAMPLES
-    waves = np.exp(-1j * np.outer(own.orders, places))
-    slopes = ((-1j * own.orders * linkage) @ waves).real
+    orders, flux, cogging, of_core = own.orders, own.linkage, np.zeros(_SAMPLES), 0.0
+    if has_cores(case):
+        found = cores(case, setting)
+        orders, flux = with_harmonics(own, linkage(case, setting))
+        cogging = ring_cogging(found, len(angles), mover_of(case).poles, places)
+        of_core = float(np.abs(found.force).max())
+    turned = np.exp(1j * np.outer(angles, orders))
+    waves = np.exp(-1j * np.outer(orders, places))
+    slopes = ((-1j * orders * (dealt(case) @ turned * flux)) @ waves).real
     return Machine(
         voltages=Voltages(places=places, slopes=slopes),
         distribution=_distribution(case, turned[:, 0]),
         pitch=own.pitch_factor,
         loss=own.loss * len(angles),
+        cogging=cogging,
+        of_core=of_core,
     )
+
+
+def _ring_flux(case: Case, setting: Setting) -> "Harmonics":
+    """Of the magnets by themselves through coil 1."""
+    from coilgen.physics.mover.ring import ring_harmonics
+
+    found = magnets(case, setting)
+    return ring_harmonics(_first_path(case), found, mover_of(case).poles, _resistivity(case))
 
 
 def _distribution(case: Case, phasors: "np.ndarray[tuple[int, ...], np.dtype[np.complex128]]") -> float:
@@ -112,24 +130,44 @@ def _distribution(case: Case, phasors: "np.ndarray[tuple[int, ...], np.dtype[np.
     return float(np.mean(np.abs(counted @ phasors) / np.abs(counted).sum(axis=1)))
 
 
-def _row(case: Case, one: "Magnets") -> Machine:
-    from coilgen.physics.mover.row import passing, row
+def _row(case: Case, setting: Setting) -> Machine:
+    from coilgen.physics.mover.cored import along_row
+    from coilgen.physics.mover.row import row
     from coilgen.physics.mover.voltages import Voltages
 
     mover = mover_of(case)
     pitch = mover.mean_pitch
     centres = np.array([each.centre.real for each in case.design.windings])
-    farthest = pitch + float(np.abs(centres).max()) + 0.5 * mover.poles * pitch
-    own = passing(_first_path(case), one, pitch, farthest, _resistivity(case))
+    bare = replace(setting, permeability=1.0, saturation=1.0, rough=False)
+    own = case.once(f"flux of the mover {bare}", lambda: _row_flux(case, bare, centres))
     passed = row(own, mover.poles, pitch)
     places = pitch * (2.0 * np.arange(_SAMPLES_OF_ROW) / _SAMPLES_OF_ROW - 1.0)
     each = np.stack([passed.linkage(places - centre, slope=1) for centre in centres])
+    cogging, of_core = np.zeros(_SAMPLES_OF_ROW), 0.0
+    if has_cores(case):
+        found, at = cores(case, setting), row_places(case)
+        each = each + along_row(linkage(case, setting), at, places, slope=1)
+        cogging = along_row(found.force, at, places).sum(axis=0)
+        of_core = float(np.abs(found.force).max())
     return Machine(
         voltages=Voltages(places=places, slopes=dealt(case) @ each),
         distribution=_distribution(case, np.exp(1j * np.pi / pitch * centres)),
         pitch=own.pitch_factor,
         loss=own.loss * min(len(centres), mover.poles * pitch / _coil_pitch(centres)),
+        cogging=cogging,
+        of_core=of_core,
     )
+
+
+def _row_flux(case: Case, setting: Setting, centres: Floats) -> "Passing":
+    """Of one magnet by itself through coil 1."""
+    from coilgen.physics.mover.row import passing
+
+    mover = mover_of(case)
+    pitch = mover.mean_pitch
+    farthest = pitch + float(np.abs(centres).max()) + 0.5 * mover.poles * pitch
+    one = magnets(case, setting, alone=True)
+    return passing(_first_path(case), one, pitch, farthest, _resistivity(case))
 
 
 def _coil_pitch(centres: Floats) -> float:
@@ -152,47 +190,3 @@ def phase_resistance(case: Case) -> Spread:
     """Of one phase with its joints, ohm at 20 degC; known as well as a coil's."""
     own, mean = case.windings[0].case.spread("resistance_20c"), float(np.mean(case.value("phase_resistance")))
     return carried(lambda ohm: mean * ohm / own.value, own)
-
-
-def with_tolerances(case: Case, of: Callable[[Machine], float], *, field: bool = True) -> Spread:
-    """A value with what gap, remanence and model change in it; field: whether it goes with the magnets."""
-    found = machine(case)
-    value = of(found)
-    shifts: dict[str, tuple[float, float]] = {}
-    tolerance = case.design.tolerance
-    step = min(tolerance.gap_of(mover_of(case)), 0.9 * mover_of(case).gap)
-    if step:
-        wider = of(machine(case, step))
-        shifts["gap of the mover"] = (value - wider if not field else value**2 / wider - value, wider - value)
-    if field:
-        shifts |= {each: (low * value, high * value) for each, (low, high) in strength(case).items()}
-    if any(face is not None for face in plate_faces(case)):
-        added = _PLATES * abs(value - of(machine(case, plates=False)))
-        shifts["model of iron plates"] = (-added, added)
-    return Spread(value, shifts)
-
-
-def strength(case: Case) -> dict[str, tuple[float, float]]:
-    """What the magnets' field may be less or more by, as shares of it, by source.
-
-    The recoil permeability is taken for that of air, by which magnets give less than told.
-    """
-    magnet, share = mover_of(case).magnet, case.design.tolerance.remanence
-    least, typical = magnet.remanences
-    found = {}
-    if share:
-        by_grade = magnet.grade is not None and abs(share - (1 - least / typical)) < 1e-5
-        found["remanence"] = (-share, 0.0 if by_grade else share)
-    working = case.once("working point of the mover", lambda: _working_point(case))
-    recoil = float(magnet.row["recoil_permeability"]) - 1.0
-    found["recoil of the magnets"] = (1.0 / (1.0 + recoil * (1.0 - working)) - 1.0, 0.0)
-    return found
-
-
-def _working_point(case: Case) -> float:
-    """Mean flux density in the middle of a magnet over its remanence."""
-    from coilgen.physics.mover.attraction import pole_flux_density
-
-    found = magnets(case)
-    low, high = magnets(case, plates=False).sheets[0]
-    return min(1.0, max(0.0, pole_flux_density(found, 0.5 * (low + high)) / found.polarisation))

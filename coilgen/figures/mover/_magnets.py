@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.design.bodies import Core
 from coilgen.design.mover import Mover
+from coilgen.figures.mover._setting import DESIGNED, Setting
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
@@ -23,45 +24,55 @@ def mover_of(case: Case) -> Mover:
     return case.design.mover
 
 
-def magnets(case: Case, lifted: float = 0.0, *, plates: bool = True, alone: bool = False) -> "Magnets":
-    """The mover's magnets about its own middle; lifted: m by which every gap is wider.
+def magnets(
+    case: Case,
+    setting: Setting = DESIGNED,
+    *,
+    alone: bool = False,
+    only: str | None = None,
+    pitches: float | None = None,
+) -> "Magnets":
+    """The mover's magnets about its own middle, with images in its back plates and in the stator's.
 
-    plates: with images in its back plates and in the stator's. alone: the first magnet only, at the origin.
+    alone: the first magnet only, at the origin. only: the side whose gap is wider. pitches: beyond plates up
+    to which images count.
     """
     from coilgen.physics.mover.magnets import Magnets, with_images
 
     mover = mover_of(case)
-    sheets = tuple(_end_faces(case, lifted))
-    if plates:
-        below, above = plate_faces(case, lifted)
-        pitches = _PITCHES if mover.arrangement == "ring" else _PITCHES_OF_ROW
-        sheets = with_images(sheets, below, above, pitches * mover.mean_pitch)
+    sheets = tuple(_end_faces(case, setting.lifted, only))
+    if setting.plates:
+        below, above = plate_faces(case, setting.lifted, only)
+        usual = _PITCHES if mover.arrangement == "ring" else _PITCHES_OF_ROW
+        sheets = with_images(sheets, below, above, (pitches or usual) * mover.mean_pitch)
     outlines = (_pole_of_row(mover, 0j),) if alone else tuple(_outlines(mover))
     return Magnets(
         outlines=outlines,
         signs=tuple(1 - 2 * (k % 2) for k in range(len(outlines))),
-        polarisation=mover.magnet.remanences[1],
+        polarisation=setting.strength * mover.magnet.remanences[1],
         sheets=sheets,
     )
 
 
-def _end_faces(case: Case, lifted: float) -> Iterator[tuple[float, float]]:
+def _end_faces(case: Case, lifted: float, only: str | None = None) -> Iterator[tuple[float, float]]:
     """Lower and upper face of the magnets on each side, m."""
     mover = mover_of(case)
     for side in mover.faces:
-        near = case.design.stand.face(side)
+        near, gap = case.design.stand.face(side), mover.gap + lifted * (only in (None, side))
         if side == "top":
-            low = near + mover.gap + lifted
+            low = near + gap
             yield low, low + mover.magnet.thickness
         else:
-            high = near - mover.gap - lifted
+            high = near - gap
             yield high - mover.magnet.thickness, high
 
 
-def plate_faces(case: Case, lifted: float = 0.0) -> tuple[float | None, float | None]:
+def plate_faces(
+    case: Case, lifted: float = 0.0, only: str | None = None
+) -> tuple[float | None, float | None]:
     """Heights of the iron below and above the magnets, m: back plates, or cores on the board's other face."""
     mover = mover_of(case)
-    ends = dict(zip(mover.faces, _end_faces(case, lifted), strict=True))
+    ends = dict(zip(mover.faces, _end_faces(case, lifted, only), strict=True))
     below = above = None
     if mover.back_plate is not None:
         below = ends["bottom"][0] if "bottom" in ends else None

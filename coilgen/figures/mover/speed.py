@@ -11,9 +11,8 @@ from coilgen.figures.mover._machine import (
     machine,
     phase_resistance,
     phases,
-    strength,
-    with_tolerances,
 )
+from coilgen.figures.mover._spreads import strength, with_tolerances
 from coilgen.figures.mover.torque import at_rest, delta, mean_per_ampere, six_steps
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -29,7 +28,8 @@ _STRIPS = 0.3
 
 def _phase_inductance(case: Case) -> float:
     """Of one phase with balanced currents in all, H."""
-    own = np.array(case.value("phase_inductance_matrix"))
+    place = "_in_place" if case.design.core else ""
+    own = np.array(case.value(f"phase_inductance_matrix{place}"))
     beside = (own.sum() - np.trace(own)) / max(1, own.size - len(own))
     return float(np.trace(own) / len(own) - beside)
 
@@ -168,7 +168,7 @@ def _track_loss(case: Case) -> Answer | None:
     if found is None:
         return None
     speed = found.no_load_speed
-    bare = with_tolerances(case, lambda each: each.loss * speed**2, field=False)
+    bare = with_tolerances(case, lambda each: each.loss * speed**2, power=0)
     shifts = {source: _squared(bare.value, *ends) for source, ends in strength(case).items()}
     shifts["model of track_eddy_loss"] = (-_STRIPS * bare.value, _STRIPS * bare.value)
     return spread_answer(

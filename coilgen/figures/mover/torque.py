@@ -3,14 +3,15 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from coilgen.figures.mover._cores import has_cores
 from coilgen.figures.mover._machine import (
     Machine,
     cancelled,
     machine,
     phase_resistance,
     phases,
-    with_tolerances,
 )
+from coilgen.figures.mover._spreads import with_tolerances
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -92,14 +93,27 @@ def _against_place(case: Case, row: bool) -> Answer | None:
     found, amplitude = machine(case), at_rest(case)
     each, key = per_ampere(case, found), "position" if row else "angle"
     step = len(each) // _ROWS or 1
-    what = "force" if row else "torque"
+    what, cored = "force" if row else "torque", has_cores(case)
+    rows = [
+        {
+            key: float(at),
+            what: float(amplitude.current.value * value + cogging),
+            "per_ampere": float(value),
+            **({"cogging": float(cogging)} if cored else {}),
+        }
+        for at, value, cogging in zip(
+            *(all_places[::step] for all_places in (found.voltages.places, each, found.cogging)), strict=True
+        )
+    ]
+    told = f"{what} of currents, sum of each times its flux's slope, and cogging together" if cored else (
+        "sum of currents times the flux's slope"
+    )
+    unit = "N" if row else "N m"
+    place = "position m" if row else "angle rad"
     return Answer(
-        value=[
-            {key: float(at), what: float(amplitude.current.value * value), "per_ampere": float(value)}
-            for at, value in zip(found.voltages.places[::step], each[::step], strict=True)
-        ],
-        model=f"sum of currents times the flux's slope, {_waveform(case)}, amplitude {amplitude.says}; "
-        f"{model(case)}",
+        value=rows,
+        model=f"{told}, {_waveform(case)}, amplitude {amplitude.says}; {model(case)}",
+        unit=f"table({place}, {what} {unit}, per_ampere {unit}/A, cogging {unit})" if cored else None,
     )
 
 
@@ -112,8 +126,16 @@ def _ripple(case: Case) -> Answer | None:
 
     if case.design.mover is None or cancelled(case):
         return None
-    found = with_tolerances(case, lambda each: ripple(per_ampere(case, each)), field=False)
-    return spread_answer(found, f"from least to greatest over the mean, {_waveform(case)}; {model(case)}")
+    cored, amplitude = has_cores(case), at_rest(case).current.value
+
+    def whole(found: Machine) -> float:
+        return ripple(amplitude * per_ampere(case, found) + found.cogging)
+
+    found = with_tolerances(case, whole, power=1 if cored else 0)
+    cogging = ", cogging and the drive's current with the mover held together" if cored else ""
+    return spread_answer(
+        found, f"from least to greatest over the mean, {_waveform(case)}{cogging}; {model(case)}"
+    )
 
 
 def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer | None]) -> Quantity:

@@ -6,8 +6,10 @@ import numpy as np
 
 from coilgen.figures.core._magnetics import IMPLANT_LEVEL
 from coilgen.figures.mover._back_plate import saturated
-from coilgen.figures.mover._machine import Machine, cancelled, machine, phases, with_tolerances
+from coilgen.figures.mover._cores import has_cores
+from coilgen.figures.mover._machine import Machine, cancelled, machine, phases
 from coilgen.figures.mover._magnets import mover_of, stator_plates
+from coilgen.figures.mover._spreads import with_tolerances
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
@@ -21,11 +23,18 @@ _LETTERS = "ABCDEFGHIJKL"
 def model(case: Case) -> str:
     """How voltages and torque are found."""
     mover = mover_of(case)
-    plates = ", iron plates by images in planes without end" if mover.back_plate or case.design.core else ""
+    iron = mover.back_plate or any(core.place != "pocket" for core in case.design.core)
+    plates = ", iron plates by images in planes without end" if iron else ""
+    cores = (
+        ", with the flux of the cores in the coils, magnetised by the magnets at each place (volume integral, "
+        "saturation as by the magnets alone)"
+        if has_cores(case)
+        else ""
+    )
     joints = "" if _joined(case) else ", coils of a phase taken as joined in series"
     return (
         "flux of evenly magnetised magnets at typical remanence, recoil as in air, through each coil's whole "
-        f"path with all layers{plates}; tracks of joints left out{joints}"
+        f"path with all layers{plates}{cores}; tracks of joints left out{joints}"
     )
 
 
@@ -82,9 +91,10 @@ def _factor(case: Case) -> Answer | None:
         return None
     found = machine(case)
     return spread_answer(
-        with_tolerances(case, lambda each: each.winding_factor, field=False),
+        with_tolerances(case, lambda each: each.winding_factor, power=0),
         f"distribution factor {found.distribution:.4f} times pitch factor {found.pitch:.4f}: voltages of all "
-        "strips of a coil added as phasors of the fundamental over the sum of their sizes",
+        "strips of a coil added as phasors of the fundamental over the sum of their sizes"
+        + (", in the magnets' own field: what cores add goes through all turns alike" if has_cores(case) else ""),
     )
 
 
@@ -162,6 +172,7 @@ def _cancel(case: Case) -> Iterator[str]:
 def _left_out(case: Case) -> Iterator[str]:
     design = case.design
     metal = [*(["the stator's plates"] if stator_plates(case) else [])]
+    metal += ["the cores in the coils"] if has_cores(case) else []
     metal += ["the base plate"] if design.mounting.base_plate is not None else []
     if metal:
         yield (

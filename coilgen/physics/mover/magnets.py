@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.mover.images import images
 
 Places = NDArray[np.complexfloating[Any, Any]]
 Outline = Sequence[tuple[complex, complex, float]]
@@ -101,19 +102,12 @@ def segment(inner: float, outer: float, angle: float, middle: float) -> Outline:
 def with_images(sheets: Sheets, below: float | None, above: float | None, reach: float) -> Sheets:
     """Sheets and their images in iron plates whose faces are at heights below and above, m; None for none.
 
-    A plate of very high permeability gives each charge one of the other sign behind its face: to a magnet
-    along z one of the same sense (P. Hammond, Proc. IEE 107 C, 1960). Between two plates the images repeat;
-    those farther than `reach`, m, beyond the plates are left out.
+    Those farther than `reach`, m, beyond two plates are left out.
     """
-    if below is None and above is None:
-        return sheets
+    found = [*sheets]
+    for image in images(below, above, reach):
+        mirrored = (np.sort(image.height(np.array(sheet))) for sheet in sheets)
+        found += [(float(low), float(high)) for low, high in mirrored]
     if below is None or above is None:
-        face = above if below is None else below
-        assert face is not None
-        return (*sheets, *((2 * face - high, 2 * face - low) for low, high in sheets))
-    period, found = 2.0 * (above - below), []
-    for number in range(-int(reach / period) - 1, int(reach / period) + 2):
-        shift = number * period
-        for low, high in sheets:
-            found += [(low + shift, high + shift), (2 * above - high + shift, 2 * above - low + shift)]
+        return tuple(found)
     return tuple(each for each in found if each[1] > below - reach and each[0] < above + reach)

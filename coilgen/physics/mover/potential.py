@@ -1,4 +1,4 @@
-"""Vector potential of the walls of magnets, level with the board."""
+"""Potentials of magnets along z, level with the board: the vector one of their walls, the scalar one."""
 
 import math
 from collections.abc import Callable
@@ -7,6 +7,7 @@ import numpy as np
 
 from coilgen.physics.base.compiled import by_rows, kernel
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0
 from coilgen.physics.mover.magnets import Magnets, Sheets, Walls, walls
 
 _POINTS_AT_ONCE = 256
@@ -91,4 +92,38 @@ def _add_upward(points, at, along, near, far, first, last, out):  # type: ignore
                 a, b = near[s], far[s]
                 slope += a / math.sqrt(square + a * a) - b / math.sqrt(square + b * b)
             total += slope / square * (x * along[k, 1] - y * along[k, 0])
+        out[n] += total / (4.0 * math.pi)
+
+
+def scalar_potential(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
+    """Magnetic scalar potential (n,) A at points (n, 2) m of a level outside the magnets: H = -grad.
+
+    The charges M and -M of the end faces over 4 pi r (J. D. Jackson, Classical Electrodynamics, section 5.9).
+    The integral of 1 / r over a face is that of r - |z| over the angle under which its edge is seen.
+    """
+    shell = walls(magnets.outlines, magnets.signs, distance)
+    points = np.ascontiguousarray(points, dtype=np.float64)
+    ends = np.ascontiguousarray(np.array(magnets.sheets).ravel() - height)
+    out = np.zeros(len(points))
+    by_rows(
+        lambda first, last: _add_of_ends(points, shell.at, shell.along, ends, first, last, out),
+        len(points),
+        _POINTS_AT_ONCE,
+    )
+    return magnets.polarisation / MU0 * out
+
+
+@kernel
+def _add_of_ends(points, at, along, ends, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Adds the potential over the magnetisation to out[first:last]; ends: lower and upper ones in turn."""
+    for n in range(first, last):
+        total = 0.0
+        for k in range(at.shape[0]):
+            x, y = at[k, 0] - points[n, 0], at[k, 1] - points[n, 1]
+            square = x * x + y * y
+            value, sign = 0.0, -1.0
+            for s in range(ends.size):
+                value += sign / (math.sqrt(square + ends[s] * ends[s]) + abs(ends[s]))
+                sign = -sign
+            total += value * (x * along[k, 1] - y * along[k, 0])
         out[n] += total / (4.0 * math.pi)

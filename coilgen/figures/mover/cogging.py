@@ -1,0 +1,129 @@
+"""Cogging: what the cores in an array's coils do to the mover without current."""
+
+from collections.abc import Callable, Iterator
+
+from coilgen.figures.mover._cores import flux_density, has_cores
+from coilgen.figures.mover._machine import machine
+from coilgen.figures.mover._magnets import mover_of
+from coilgen.figures.mover._setting import DESIGNED
+from coilgen.figures.mover._spreads import spread_of, with_tolerances
+from coilgen.figures.mover.torque import at_rest, mean_per_ampere
+from coilgen.figures.mover.voltage import of_row
+from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.units import readable
+
+_FLOODED = 0.1
+"""Saturated share of the cores from which on their loss of use is told."""
+_HELD = 0.5
+"""Of the stall torque, from which cogging on may hold a mover that starts."""
+
+
+def _cogging(case: Case, row: bool) -> Answer | None:
+    if case.design.mover is None or of_row(case) != row or not has_cores(case):
+        return None
+    unit, one = "N" if row else "N m", machine(case).of_core
+    unlike = _unlike(case)
+    return spread_answer(
+        with_tolerances(case, lambda found: found.most_cogging, power=2).plus(
+            **{"cores unlike each other": (0.0, unlike)}
+        ),
+        f"greatest {_what(row)} of the cores on the mover at any place, without current, all cores alike, "
+        f"{_periods(case)}; magnetisation by a volume integral in one coil, turned to all; the cores of one "
+        f"coil by themselves: up to {readable(one, unit, 3)}",
+        cautions=tuple(_holds(case, row, unlike, unit)),
+    )
+
+
+def _what(row: bool) -> str:
+    return "force along the motion" if row else "torque"
+
+
+def _periods(case: Case) -> str:
+    """How often it comes back."""
+    import math
+
+    mover, count = mover_of(case), len(case.design.windings)
+    if mover.arrangement == "row":
+        return "the ends of the row among it"
+    return f"{math.lcm(mover.poles, count)} periods a turn"
+
+
+def _unlike(case: Case) -> float:
+    """What is left where each coil's cores stand by themselves in their tolerance of the gap.
+
+    Those of a ring cancel one another but for a little; where each is off by itself, roots of sums of squares
+    are left of what one by itself changes.
+    """
+    from coilgen.figures.mover._setting import Setting
+
+    step = min(case.design.tolerance.gap_of(mover_of(case)), 0.9 * mover_of(case).gap)
+    if not step or case.values_only:
+        return 0.0
+    usual, wider = (machine(case, Setting(rough=True, lifted=lift)).of_core for lift in (0.0, step))
+    return float(len(case.design.windings) ** 0.5 * abs(usual - wider))
+
+
+def _holds(case: Case, row: bool, unlike: float, unit: str) -> Iterator[str]:
+    """Where the mover may stick, and what uneven cores do."""
+    cogging = machine(case).most_cogging
+    stall = abs(at_rest(case).current.value * mean_per_ampere(case).value)
+    what = _what(row)
+    if cogging > _HELD * stall:
+        yield (
+            f"Cogging of up to {readable(cogging, unit, 2)} may hold the mover against the {what} of "
+            f"{readable(stall, unit, 2)} that the drive has at standstill: it starts only from some places, "
+            "or not at all. Wider gaps, thinner or lower cores, or numbers of coils and poles with few common "
+            "divisors help."
+        )
+    if unlike > 2 * cogging:
+        yield (
+            f"Cores of a ring cancel each other's cogging to {readable(cogging, unit, 2)}; cores that stand "
+            f"unevenly by the gap's tolerance leave some {readable(unlike, unit, 2)}. Seat them on a common "
+            "stop."
+        )
+
+
+def _flux_density(case: Case) -> Answer | None:
+    if case.design.mover is None or not has_cores(case):
+        return None
+    _, saturated = flux_density(case, DESIGNED)
+    return spread_answer(
+        spread_of(case, lambda setting: flux_density(case, setting)[0]),
+        "99 % of the volume of a coil's cores lie under it at the worst place of the mover, without current",
+        cautions=tuple(_flooded(saturated)),
+    )
+
+
+def _flooded(saturated: float) -> Iterator[str]:
+    if saturated > _FLOODED:
+        yield (
+            f"The mover's magnets saturate up to {saturated:.0%} of the cores in the coils, which lead less "
+            "flux then: voltage, torque and cogging are told with that, inductances without it, which are "
+            "less beside the mover. A material that saturates later, or a wider gap, keeps the cores' use."
+        )
+
+
+def _quantity(name: str, unit: str, says: str, compute: Callable[[Case], Answer | None]) -> Quantity:
+    return Quantity(name=name, unit=unit, says=says, group="force", compute=compute, of="several")
+
+
+FIGURES = (
+    _quantity(
+        "cogging_torque",
+        "N m",
+        "greatest cogging (detent) torque, without current",
+        lambda case: _cogging(case, False),
+    ),
+    _quantity(
+        "cogging_force",
+        "N",
+        "greatest cogging (detent) force, without current",
+        lambda case: _cogging(case, True),
+    ),
+    _quantity(
+        "stator_core_flux_density",
+        "T",
+        "largest flux density in cores of the coils as the mover passes",
+        _flux_density,
+    ),
+)

@@ -1,0 +1,130 @@
+"""Movers that pass coils with cores in their pockets: flux, cogging and pull of the cores."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.load import winding_load
+from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.field.filaments import Filaments
+from coilgen.physics.mover.images import Image
+from coilgen.physics.mover.pocket import Pocket, mirror, own_potentials, point_potentials
+from coilgen.physics.mover.pockets import Pockets
+from coilgen.physics.mover.ring import Harmonics, odd, odd_harmonics
+from coilgen.physics.mover.stator_cores import Neighbour, Stator, cell_strengths, magnetised, of_cells
+from coilgen.physics.mover.waves import Waves
+
+Complexes = NDArray[np.complex128]
+
+
+def stator(one: Pocket, pockets: Pockets, mirrored: Sequence[Image] = ()) -> Stator:
+    """All pockets, each with cores like the first one's; mirrored: images in iron plates."""
+    columns, found = pockets.columns, list[Neighbour]()
+    for other in pockets.others:
+        if other.angle or other.shift:
+            solved = pockets.solved
+            found.append(
+                Neighbour(
+                    potentials=point_potentials(one.carriers.at, other.moved(one.carriers.at), mirrored),
+                    columns=columns.at(other.states[solved], other.sign[solved]),
+                )
+            )
+    return Stator(
+        pocket=one,
+        mirror=mirror(one, pockets.axis),
+        own=own_potentials(one, mirrored),
+        neighbours=tuple(found),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Passed:
+    """The first pocket's cores as the mover passes, in all states.
+
+    m: (n, f) A/m, normal magnetisations. charge: (c, f) A m. force: (f,) on the mover along its motion,
+    N m or N.
+    """
+
+    stator: Stator
+    pockets: Pockets
+    m: Floats
+    charge: Floats
+    force: Floats
+
+    def linkage(self, near: Filaments, far: Filaments) -> Floats:
+        """Wb that all cores add to the first pocket's coil, (f,).
+
+        near: its closed path with its images in plates. far: the same for other pockets, of longer chords.
+        """
+        total = np.zeros(len(self.force))
+        for other in self.pockets.others:
+            path = far if other.angle or other.shift else near
+            load = winding_load(self.stator.pocket.grid, other.seen_from(path))[self.stator.pocket.face]
+            total += other.sign * (load @ self.m)[other.states]
+        return MU0 * total
+
+    def flux_densities(self) -> tuple[Floats, Floats]:
+        """In each cell (k, f) T, and whether it is saturated."""
+        one = self.stator.pocket
+        size = cell_strengths(one, self.m)
+        return MU0 * (size + of_cells(one, Curve.applied, size)), of_cells(one, Curve.saturated, size)
+
+
+def passed(of: Stator, pockets: Pockets, waves: Waves) -> Passed:
+    """Cores under a mover. Raises NotConvergedError where their magnetisation is not found."""
+    solved = magnetised(of, waves.at(pockets.places[pockets.solved]))
+    m = pockets.columns.of(solved, of.mirror.faces, of.mirror.sign)
+    charge = of.pocket.charged @ m
+    force = -MU0 * np.sum(charge * waves.at(pockets.places, slope=1), axis=0)
+    return Passed(stator=of, pockets=pockets, m=m, charge=charge, force=force)
+
+
+def with_harmonics(own: Harmonics, half: Floats) -> tuple[Floats, Complexes]:
+    """Orders (k,) and linkage (k,) Wb of a ring's coil with what cores add at places over half a period."""
+    added = odd_harmonics(half).conj()
+    flux = np.zeros(max(len(own.linkage), len(added)), dtype=np.complex128)
+    flux[: len(own.linkage)] += own.linkage
+    flux[: len(added)] += added
+    return odd(own.orders[0], len(flux)), flux
+
+
+def ring_cogging(found: Passed, count: int, poles: int, places: Floats) -> Floats:
+    """Torque (n,) N m on a ring's mover at places (n,) rad by the cores of all pockets, a number.
+
+    Each pocket's repeats itself from pole to pole: the harmonics that all have in common add up, the rest
+    cancels.
+    """
+    half = found.force
+    phasors = np.fft.rfft(half) * (2.0 / len(half))
+    number = np.arange(1, (len(half) - 1) // 2 + 1)
+    common = number[number * poles % count == 0]
+    waves = np.exp(1j * poles * np.outer(common, places))
+    return np.asarray(count * (phasors[common] @ waves).real)
+
+
+def along_row(states: Floats, at: Floats, places: Floats, slope: int = 0) -> Floats:
+    """What each pocket does, (pockets, n), or its slope, with a row at places (n,) m; states: at (j,) m."""
+    from scipy.interpolate import make_interp_spline
+
+    curve = make_interp_spline(at, states.reshape(-1, len(at)).T, k=5)
+    return np.asarray(curve(places, nu=slope).T)
+
+
+def pull(found: Passed, near: tuple[Stator, Waves], far: tuple[Stator, Waves], apart: float) -> Floats:
+    """Force, N, that draws a mover and one pocket's cores together, (f,).
+
+    What the co-energy of the magnetisation that is found loses from a near place of the mover to a far one,
+    over the distance between both, m.
+    """
+    solved = found.pockets.solved
+    charge, places = found.charge[:, solved], found.pockets.places[solved]
+
+    def coenergy(of: Stator, waves: Waves) -> Floats:
+        potential = 0.5 * (of.own @ charge + of.from_neighbours(charge)) + waves.at(places)
+        return -MU0 * np.sum(charge * potential, axis=0)
+
+    return np.asarray((coenergy(*near) - coenergy(*far))[found.pockets.columns.solved] / apart)
