@@ -19,7 +19,7 @@ from coilgen.design.arrays import (
 )
 from coilgen.design.flexing import OPEN_COILS, WITHIN_THE_RING, pins, shared_faults
 from coilgen.design.keys import SI
-from coilgen.design.mover import IN_THE_WAY, IRON_IN_COILS, SIX_STEPS_ONLY, WITHOUT_ARRAY, mover_faults
+from coilgen.design.mover import IN_THE_WAY, SIX_STEPS_ONLY, THROUGH_PLATE, WITHOUT_ARRAY, mover_faults
 from coilgen.design.phase_drive import of_coil
 from coilgen.design.placing import PlacedWinding, asked, layer_faults, placed, repeated, with_stackup
 from coilgen.design.validation_messages import first_of
@@ -155,11 +155,6 @@ def _of_mover(design: "Design", array: Array) -> list[Fault]:
         return [Fault(key="drive.waveform", says=SIX_STEPS_ONLY)] if six_steps else []
     others = {"magnet": design.magnet, "target": design.target}
     between = [
-        Fault(key=f"core {number}.place", says=IRON_IN_COILS)
-        for number, core in enumerate(design.core, start=1)
-        if core.place == "pocket"
-    ]
-    between += [
         Fault(key=f"core {number}.place", says=IN_THE_WAY.format(core.place))
         for number, core in enumerate(design.core, start=1)
         if core.place in design.mover.faces
@@ -167,8 +162,19 @@ def _of_mover(design: "Design", array: Array) -> list[Fault]:
     plate = design.mounting.base_plate
     return [
         *between,
+        *_through_plates(design),
         *mover_faults(design.mover, array.arrangement, array.phase_count, design.drive, plate, others),
     ]
+
+
+def _through_plates(design: "Design") -> Iterator[Fault]:
+    """Cores of the coils that reach into plates behind them."""
+    stood = list(enumerate(zip(design.core, design.stand.standing, strict=True), start=1))
+    for number, (core, own) in stood:
+        for other, (plate, its) in stood:
+            through = own.bottom < its.top if plate.place == "bottom" else own.top > its.bottom
+            if core.place == "pocket" and plate.place != "pocket" and through:
+                yield Fault(key=f"core {number}.rise", says=THROUGH_PLATE.format(other))
 
 
 def _beside_mover(coil: "Design", design: "Design", array: Array) -> "Design":

@@ -210,10 +210,9 @@ class Mover(Table):
 
 WITHOUT_ARRAY = "passes the coils of an [array]; write one, or use [magnet] for a magnet at a single coil"
 IN_THE_WAY = '"{}" is between the coils and the mover, whose flux it would short; use the other face'
-IRON_IN_COILS = (
-    '"pocket" puts iron into the coils: it leads the mover\'s flux and is pulled by its magnets, and the '
-    "voltages, torque, cogging and pull of such a machine are not computed here; put the core on the face "
-    "opposite the mover, or leave [mover] out for inductances and fields of the coils with their cores"
+THROUGH_PLATE = (
+    "reaches through core {}, which beside a mover is taken for a plate without holes behind the coils; "
+    "shorten it, raise it, or leave that core out"
 )
 SIX_STEPS_ONLY = '"six-step" follows a mover\'s place; write a [mover], or use dc, square or sine'
 

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.figures.mover._cores import cores, has_cores, linkage, pockets, row_places
+from coilgen.figures.mover._cores import cores, has_cores, linkage, row_places
 from coilgen.figures.mover._magnets import magnets, mover_of
-from coilgen.figures.mover._setting import DESIGNED, Setting
+from coilgen.figures.mover._setting import BARE, DESIGNED, Setting
 from coilgen.figures.several._linkage import CHORDS, path_of
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
@@ -58,9 +58,13 @@ def cancelled(case: Case) -> bool:
 
 def machine(case: Case, setting: Setting = DESIGNED) -> Machine:
     """As designed, or otherwise as a setting tells."""
-    used = setting if has_cores(case) else replace(setting, permeability=1.0, saturation=1.0, rough=False)
+    used = setting if has_cores(case) else _without_cores(setting)
     build = _ring if mover_of(case).arrangement == "ring" else _row
     return case.once(f"mover {used}", lambda: build(case, used))
+
+
+def _without_cores(setting: Setting) -> Setting:
+    return replace(BARE, lifted=setting.lifted, plates=setting.plates, strength=setting.strength)
 
 
 def _resistivity(case: Case) -> float:
@@ -93,12 +97,12 @@ def _ring(case: Case, setting: Setting) -> Machine:
     from coilgen.physics.mover.cored import ring_cogging, with_harmonics
     from coilgen.physics.mover.voltages import Voltages
 
-    bare = replace(setting, permeability=1.0, saturation=1.0, rough=False)
+    bare = _without_cores(setting)
     own = case.once(f"flux of the mover {bare}", lambda: _ring_flux(case, bare))
     angles = np.radians([each.rotation - case.design.windings[0].rotation for each in case.design.windings])
     places = 2.0 * np.pi / own.orders[0] * np.arange(_SAMPLES) / _SAMPLES
     orders, flux, cogging, of_core = own.orders, own.linkage, np.zeros(_SAMPLES), 0.0
-    if has_cores(case):
+    if setting.cores:
         found = cores(case, setting)
         orders, flux = with_harmonics(own, linkage(case, setting))
         cogging = ring_cogging(found, len(angles), mover_of(case).poles, places)
@@ -138,13 +142,13 @@ def _row(case: Case, setting: Setting) -> Machine:
     mover = mover_of(case)
     pitch = mover.mean_pitch
     centres = np.array([each.centre.real for each in case.design.windings])
-    bare = replace(setting, permeability=1.0, saturation=1.0, rough=False)
+    bare = _without_cores(setting)
     own = case.once(f"flux of the mover {bare}", lambda: _row_flux(case, bare, centres))
     passed = row(own, mover.poles, pitch)
     places = pitch * (2.0 * np.arange(_SAMPLES_OF_ROW) / _SAMPLES_OF_ROW - 1.0)
     each = np.stack([passed.linkage(places - centre, slope=1) for centre in centres])
     cogging, of_core = np.zeros(_SAMPLES_OF_ROW), 0.0
-    if has_cores(case):
+    if setting.cores:
         found, at = cores(case, setting), row_places(case)
         each = each + along_row(linkage(case, setting), at, places, slope=1)
         cogging = along_row(found.force, at, places).sum(axis=0)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 class Setting:
     """lifted: m by which every gap of the mover is wider. plates: whether iron plates are there. strength: of
     the magnets, over the typical one. permeability, saturation: of the cores, likewise. rough: cores on cells
-    about twice as wide."""
+    about twice as wide. cores: whether there are any in the coils."""
 
     lifted: float = 0.0
     plates: bool = True
@@ -15,6 +15,8 @@ class Setting:
     permeability: float = 1.0
     saturation: float = 1.0
     rough: bool = False
+    cores: bool = True
 
 
 DESIGNED = Setting()
+BARE = Setting(cores=False)

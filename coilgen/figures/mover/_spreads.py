@@ -6,7 +6,7 @@ from dataclasses import replace
 from coilgen.figures.mover._cores import has_cores
 from coilgen.figures.mover._machine import Machine, machine
 from coilgen.figures.mover._magnets import magnets, mover_of, plate_faces
-from coilgen.figures.mover._setting import DESIGNED, Setting
+from coilgen.figures.mover._setting import BARE, DESIGNED, Setting
 from coilgen.result.figure import Case
 from coilgen.result.spread import Shift, Spread
 
@@ -21,11 +21,17 @@ def with_tolerances(case: Case, of: Callable[[Machine], float], *, power: int = 
 
     power: of the magnets' field with which it goes: 0 where the field does not count, 2 for cogging.
     """
-    return spread_of(case, lambda setting: of(machine(case, setting)), power=power)
+    bare = of(machine(case, BARE)) if has_cores(case) else 0.0
+    return spread_of(case, lambda setting: of(machine(case, setting)), power=power, bare=bare)
 
 
-def spread_of(case: Case, value_at: Value, *, power: int = 1, plates: float = _PLATES) -> Spread:
-    """A value of a setting with its shifts; plates: how far what iron plates add is trusted, as a share."""
+def spread_of(
+    case: Case, value_at: Value, *, power: int = 1, plates: float = _PLATES, bare: float = 0.0
+) -> Spread:
+    """A value of a setting with its shifts.
+
+    plates: how far what iron plates add is trusted, as a share. bare: the value without cores.
+    """
     value = value_at(DESIGNED)
     if case.values_only:
         return Spread(value)
@@ -51,7 +57,7 @@ def spread_of(case: Case, value_at: Value, *, power: int = 1, plates: float = _P
         shifts |= {source: (changed(low), changed(high)) for source, low, high in _materials(case)}
         from coilgen.physics.core.effect import grid_error
 
-        error = float(grid_error(value, usual))
+        error = float(grid_error(value - bare, usual - bare))
         shifts["model of cores in the coils"] = (-error, error)
     if any(face is not None for face in plate_faces(case)):
         added = plates * abs(changed(Setting(plates=False)))

@@ -72,8 +72,8 @@ def _holds(case: Case, row: bool, unlike: float, unit: str) -> Iterator[str]:
         yield (
             f"Cogging of up to {readable(cogging, unit, 2)} may hold the mover against the {what} of "
             f"{readable(stall, unit, 2)} that the drive has at standstill: it starts only from some places, "
-            "or not at all. Wider gaps, thinner or lower cores, or numbers of coils and poles with few common "
-            "divisors help."
+            "or not at all. Wider gaps, thinner or lower cores, or numbers of coils and poles whose least "
+            "common multiple is greater help."
         )
     if unlike > 2 * cogging:
         yield (
@@ -89,7 +89,7 @@ def _flux_density(case: Case) -> Answer | None:
     _, saturated = flux_density(case, DESIGNED)
     return spread_answer(
         spread_of(case, lambda setting: flux_density(case, setting)[0]),
-        "99 % of the volume of a coil's cores lie under it at the worst place of the mover, without current",
+        "mean over the volume of a coil's cores at the place of the mover where it is most, without current",
         cautions=tuple(_flooded(saturated)),
     )
 
@@ -123,7 +123,7 @@ FIGURES = (
     _quantity(
         "stator_core_flux_density",
         "T",
-        "largest flux density in cores of the coils as the mover passes",
+        "flux density in the coils' cores as the mover passes",
         _flux_density,
     ),
 )

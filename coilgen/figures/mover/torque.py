@@ -105,8 +105,10 @@ def _against_place(case: Case, row: bool) -> Answer | None:
             *(all_places[::step] for all_places in (found.voltages.places, each, found.cogging)), strict=True
         )
     ]
-    told = f"{what} of currents, sum of each times its flux's slope, and cogging together" if cored else (
-        "sum of currents times the flux's slope"
+    told = (
+        f"{what} of currents, sum of each times its flux's slope, and cogging together"
+        if cored
+        else ("sum of currents times the flux's slope")
     )
     unit = "N" if row else "N m"
     place = "position m" if row else "angle rad"

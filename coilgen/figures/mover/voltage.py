@@ -26,8 +26,8 @@ def model(case: Case) -> str:
     iron = mover.back_plate or any(core.place != "pocket" for core in case.design.core)
     plates = ", iron plates by images in planes without end" if iron else ""
     cores = (
-        ", with the flux of the cores in the coils, magnetised by the magnets at each place (volume integral, "
-        "saturation as by the magnets alone)"
+        ", with the flux of the cores in the coils, magnetised by the magnets at each place (volume "
+        "integral, saturation as by the magnets alone)"
         if has_cores(case)
         else ""
     )
@@ -94,7 +94,11 @@ def _factor(case: Case) -> Answer | None:
         with_tolerances(case, lambda each: each.winding_factor, power=0),
         f"distribution factor {found.distribution:.4f} times pitch factor {found.pitch:.4f}: voltages of all "
         "strips of a coil added as phasors of the fundamental over the sum of their sizes"
-        + (", in the magnets' own field: what cores add goes through all turns alike" if has_cores(case) else ""),
+        + (
+            ", in the magnets' own field: what cores add goes through all turns alike"
+            if has_cores(case)
+            else ""
+        ),
     )
 
 
