@@ -126,14 +126,16 @@ def test_joined_coils_magnetise_a_core_on_a_face():
     assert all(1.2 < over / under < 2.0 for over, under in zip(placed, bare, strict=True))
 
 
-def test_cores_in_coils_are_refused_beside_a_mover():
+def test_cores_in_coils_end_before_a_plate_behind_a_mover_s_coils():
     array = {"arrangement": "row", "count": 3, "pitch": 14}
+    plate = {"place": "bottom", "form": "ring", "diameter": 60, "hole_diameter": 20, "thickness": 1}
+    short = {**ROD, "thickness": 2, "rise": 0.4}
+    assert read(array=array, mover=MOVER, core=[short, plate]).mover is not None
     with pytest.raises(DesignError) as told:
-        read(array=array, mover=MOVER)
+        read(array=array, mover=MOVER, core=[ROD, plate])
     (fault,) = told.value.faults
-    assert fault.key == "core 1.place"
-    assert "cogging" in fault.says and "leave [mover] out" in fault.says
-    assert read(array=array, mover=MOVER, core=[]).mover is not None
+    assert fault.key == "core 1.rise"
+    assert "core 2" in fault.says and "shorten it" in fault.says
 
 
 def test_the_fab_cuts_a_pocket_in_every_coil():

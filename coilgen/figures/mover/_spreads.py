@@ -65,6 +65,19 @@ def spread_of(
     return Spread(value, shifts)
 
 
+def not_negative(found: Spread) -> Spread:
+    """Of a size: shifts down shortened by as much as they would take it below nothing."""
+    low = found.band[0]
+    if low >= 0.0:
+        return found
+    share = found.value / (found.value - low)
+    shifts = {
+        each: (min(a, 0.0) * share + max(a, 0.0), min(b, 0.0) * share + max(b, 0.0))
+        for each, (a, b) in found.shifts.items()
+    }
+    return Spread(found.value, shifts)
+
+
 def _of_field(
     value: float, share: float, power: int, changed: Callable[[Setting], float], beside: bool
 ) -> float:

@@ -1,12 +1,13 @@
 """Cogging: what the cores in an array's coils do to the mover without current."""
 
+import math
 from collections.abc import Callable, Iterator
 
 from coilgen.figures.mover._cores import flux_density, has_cores
 from coilgen.figures.mover._machine import machine
 from coilgen.figures.mover._magnets import mover_of
-from coilgen.figures.mover._setting import DESIGNED
-from coilgen.figures.mover._spreads import spread_of, with_tolerances
+from coilgen.figures.mover._setting import DESIGNED, Setting
+from coilgen.figures.mover._spreads import not_negative, spread_of, with_tolerances
 from coilgen.figures.mover.torque import at_rest, mean_per_ampere
 from coilgen.figures.mover.voltage import of_row
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -23,10 +24,9 @@ def _cogging(case: Case, row: bool) -> Answer | None:
         return None
     unit, one = "N" if row else "N m", machine(case).of_core
     unlike = _unlike(case)
+    alike = not_negative(with_tolerances(case, lambda found: found.most_cogging, power=2))
     return spread_answer(
-        with_tolerances(case, lambda found: found.most_cogging, power=2).plus(
-            **{"cores unlike each other": (0.0, unlike)}
-        ),
+        alike.plus(**{"cores unlike each other": (0.0, unlike)}),
         f"greatest {_what(row)} of the cores on the mover at any place, without current, all cores alike, "
         f"{_periods(case)}; magnetisation by a volume integral in one coil, turned to all; the cores of one "
         f"coil by themselves: up to {readable(one, unit, 3)}",
@@ -40,8 +40,6 @@ def _what(row: bool) -> str:
 
 def _periods(case: Case) -> str:
     """How often it comes back."""
-    import math
-
     mover, count = mover_of(case), len(case.design.windings)
     if mover.arrangement == "row":
         return "the ends of the row among it"
@@ -54,8 +52,6 @@ def _unlike(case: Case) -> float:
     Those of a ring cancel one another but for a little; where each is off by itself, roots of sums of squares
     are left of what one by itself changes.
     """
-    from coilgen.figures.mover._setting import Setting
-
     step = min(case.design.tolerance.gap_of(mover_of(case)), 0.9 * mover_of(case).gap)
     if not step or case.values_only:
         return 0.0
@@ -77,9 +73,8 @@ def _holds(case: Case, row: bool, unlike: float, unit: str) -> Iterator[str]:
         )
     if unlike > 2 * cogging:
         yield (
-            f"Cores of a ring cancel each other's cogging to {readable(cogging, unit, 2)}; cores that stand "
-            f"unevenly by the gap's tolerance leave some {readable(unlike, unit, 2)}. Seat them on a common "
-            "stop."
+            f"Cores that stand unevenly, by the gap's tolerance, leave some {readable(unlike, unit, 2)} of "
+            "cogging where alike ones nearly cancel each other: seat them on a common stop."
         )
 
 

@@ -11,7 +11,7 @@ from coilgen.figures.mover._machine import (
     phase_resistance,
     phases,
 )
-from coilgen.figures.mover._spreads import with_tolerances
+from coilgen.figures.mover._spreads import not_negative, with_tolerances
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -115,7 +115,7 @@ def _against_place(case: Case, row: bool) -> Answer | None:
     return Answer(
         value=rows,
         model=f"{told}, {_waveform(case)}, amplitude {amplitude.says}; {model(case)}",
-        unit=f"table({place}, {what} {unit}, per_ampere {unit}/A, cogging {unit})" if cored else None,
+        unit=f"table({place}, {what} {unit}, per_ampere {unit}/A, cogging {unit})" if cored else "",
     )
 
 
@@ -133,7 +133,7 @@ def _ripple(case: Case) -> Answer | None:
     def whole(found: Machine) -> float:
         return ripple(amplitude * per_ampere(case, found) + found.cogging)
 
-    found = with_tolerances(case, whole, power=1 if cored else 0)
+    found = not_negative(with_tolerances(case, whole, power=1 if cored else 0))
     cogging = ", cogging and the drive's current with the mover held together" if cored else ""
     return spread_answer(
         found, f"from least to greatest over the mean, {_waveform(case)}{cogging}; {model(case)}"

@@ -111,7 +111,7 @@ def along_row(states: Floats, at: Floats, places: Floats, slope: int = 0) -> Flo
     from scipy.interpolate import make_interp_spline
 
     curve = make_interp_spline(at, states.reshape(-1, len(at)).T, k=5)
-    return np.asarray(curve(places, nu=slope).T)
+    return np.asarray(curve(places, nu=slope).T, dtype=np.float64)
 
 
 def pull(found: Passed, near: tuple[Stator, Waves], far: tuple[Stator, Waves], apart: float) -> Floats:

@@ -90,8 +90,9 @@ def row_waves(carriers: Carriers, magnet: Magnets, poles: int, pitch: float, far
     sampled = _on_levels((x + 1j * y).ravel(), upright, magnet, fine)
     tapered = sampled.reshape(len(upright.nodes), *x.shape) * _taper((places - reach) / (half - reach))
     whole = np.concatenate([tapered, tapered[..., -2:0:-1]], axis=-1)
-    harmonics = np.fft.rfft(whole, axis=-1)[..., 1:count] / count
-    orders = np.pi / half * np.arange(1.0, count)
+    harmonics = np.fft.rfft(whole, axis=-1)[..., :count] / count
+    harmonics[..., 0] *= 0.5
+    orders = np.pi / half * np.arange(count)
     offsets = pitch * (np.arange(poles) - 0.5 * (poles - 1))
     harmonics = harmonics * (np.exp(-1j * np.outer(orders, offsets)) @ (1.0 - 2.0 * (np.arange(poles) % 2)))
     weights = beside.weights(dots.at[:, 1]), upright.weights(dots.at[:, 2])
