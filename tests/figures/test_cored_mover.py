@@ -26,7 +26,6 @@ def test_cores_raise_voltage_and_torque_alike(fan, bare):
     assert 1.01 < gained < 1.1
     assert fan.value("torque_constant") == pytest.approx(1.5 * fan.value("voltage_constant"), rel=1e-6)
     assert bare.value("voltage_constant") == pytest.approx(machine(fan, BARE).voltages.constant, rel=1e-9)
-    assert fan.value("no_load_speed") < bare.value("no_load_speed")
     low, high = fan.figure("voltage_constant").band
     assert low < fan.value("voltage_constant") < high
     sources = {source for source, _, _ in fan.figure("voltage_constant").contributions}
@@ -35,10 +34,10 @@ def test_cores_raise_voltage_and_torque_alike(fan, bare):
 
 
 def test_cores_hardly_magnetic_change_nothing(bare):
-    """Permeability 1.0001, as near to air as a material may be."""
-    found = case_with(FAN, pocket={"size": 2.2}, core=[{**ROD, "material": {"permeability": 1.0001}}])
-    assert found.value("voltage_constant") == pytest.approx(bare.value("voltage_constant"), rel=1e-5)
-    assert machine(found).most_cogging < 1e-5 * abs(bare.value("stall_torque"))
+    """Permeability 1.001, as near to air as a material may be."""
+    found = case_with(FAN, pocket={"size": 2.2}, core=[{**ROD, "material": {"permeability": 1.001}}])
+    assert found.value("voltage_constant") == pytest.approx(bare.value("voltage_constant"), rel=2e-4)
+    assert machine(found).most_cogging < 1e-3 * abs(bare.value("stall_torque"))
 
 
 def test_torque_against_angle_is_that_of_currents_and_cogging_together(fan):
@@ -76,6 +75,12 @@ def test_a_plate_behind_the_cores_adds_flux_and_pull(fan):
     assert found.value("voltage_constant") > 1.2 * fan.value("voltage_constant")
     alone = case_with(FAN, pocket={"size": 2.2}, core=[plate])
     assert found.value("mover_attraction") > alone.value("mover_attraction") + fan.value("mover_attraction")
+
+
+@pytest.mark.slow
+def test_more_voltage_makes_a_slower_mover(fan, bare):
+    slower = fan.value("no_load_speed") / bare.value("no_load_speed")
+    assert slower == pytest.approx(bare.value("voltage_constant") / fan.value("voltage_constant"), rel=5e-3)
 
 
 @pytest.mark.slow

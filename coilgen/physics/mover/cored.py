@@ -125,6 +125,6 @@ def pull(found: Passed, near: tuple[Stator, Waves], far: tuple[Stator, Waves], a
 
     def coenergy(of: Stator, waves: Waves) -> Floats:
         potential = 0.5 * (of.own @ charge + of.from_neighbours(charge)) + waves.at(places)
-        return -MU0 * np.sum(charge * potential, axis=0)
+        return np.asarray(-MU0 * np.sum(charge * potential, axis=0))
 
     return np.asarray((coenergy(*near) - coenergy(*far))[found.pockets.columns.solved] / apart)

@@ -92,7 +92,7 @@ def row_waves(carriers: Carriers, magnet: Magnets, poles: int, pitch: float, far
     whole = np.concatenate([tapered, tapered[..., -2:0:-1]], axis=-1)
     harmonics = np.fft.rfft(whole, axis=-1)[..., :count] / count
     harmonics[..., 0] *= 0.5
-    orders = np.pi / half * np.arange(count)
+    orders = np.asarray(np.pi / half * np.arange(count), dtype=np.float64)
     offsets = pitch * (np.arange(poles) - 0.5 * (poles - 1))
     harmonics = harmonics * (np.exp(-1j * np.outer(orders, offsets)) @ (1.0 - 2.0 * (np.arange(poles) % 2)))
     weights = beside.weights(dots.at[:, 1]), upright.weights(dots.at[:, 2])
