@@ -7,11 +7,11 @@ from numpy.typing import NDArray
 
 from coilgen.figures.electrical._capacitance_spread import capacitance_spread, resonance_spread
 from coilgen.figures.electrical._dielectrics import dielectrics, sections
+from coilgen.figures.electrical._turns import inductances_of_turns
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.capacitance import WindingCapacitance, voltage_shares, winding_capacitance
 from coilgen.physics.circuit.self_resonance import ladder_resonance
 from coilgen.physics.eddy.turns import Turns, turns
-from coilgen.physics.inductance.coaxial_circles import rings_mutual_inductance
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 
 Integers = NDArray[np.int64]
@@ -36,7 +36,7 @@ def _solved(case: Case) -> WindingCapacitance | None:
     winding = turns(case.conductor)
     if len(winding.z) < 2:
         return None
-    start, end = voltage_shares(_turn_inductances(winding), _strings(case, winding))
+    start, end = voltage_shares(inductances_of_turns(case), _strings(case, winding))
     planes, permittivity = dielectrics(case.design.board.stackup)
     return winding_capacitance(
         height=winding.z,
@@ -99,7 +99,7 @@ def _resonance(case: Case) -> Answer | None:
     if between is None or between.capacitance == 0.0:
         return None
     winding = turns(case.conductor)
-    inductances, strings = _turn_inductances(winding), _strings(case, winding)
+    inductances, strings = inductances_of_turns(case), _strings(case, winding)
     whole = _together(inductances, strings)
     frequency = ladder_resonance(case.value("inductance") / whole * inductances, between.branches, strings)
     return spread_answer(
@@ -107,20 +107,6 @@ def _resonance(case: Case) -> Answer | None:
         "ladder of the turns' inductances and the capacitances between them, nothing connected; leads and "
         "instruments lower it",
     )
-
-
-def _turn_inductances(winding: Turns) -> Floats:
-    """Self and mutual inductances (n, n) H of rings of the turns' radii, by the turns' lengths."""
-    radius, size = winding.radius, (winding.width, winding.thickness)
-    rings = rings_mutual_inductance(
-        radius[:, None],
-        radius,
-        winding.z[:, None] - winding.z,
-        (size[0][:, None], size[1][:, None]),
-        size,
-    )
-    longer = np.sign(winding.fraction) * np.sqrt(winding.length / (2 * np.pi * radius))
-    return np.asarray(rings * np.outer(longer, longer))
 
 
 def _together(inductances: Floats, strings: Integers) -> float:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.figures.electrical._turns import inductances_of_turns
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 
@@ -36,7 +37,7 @@ def _shorted_turn(case: Case) -> Answer | None:
 
 def _circuit(case: Case) -> "tuple[TurnsCircuit, Mask]":
     """The winding's turns, and which of them have a neighbour on their layer."""
-    from coilgen.physics.eddy.shorted_turn import TurnsCircuit, turn_inductances
+    from coilgen.physics.eddy.shorted_turn import TurnsCircuit
     from coilgen.physics.eddy.turns import turns
 
     winding = turns(case.conductor)
@@ -44,7 +45,7 @@ def _circuit(case: Case) -> "tuple[TurnsCircuit, Mask]":
     ohms = case.design.board.stackup.metal.resistivity * winding.length / (winding.width * winding.thickness)
     path, of_paths = _paths(case, winding.z[whole])
     circuit = TurnsCircuit(
-        inductance=turn_inductances(winding)[np.ix_(whole, whole)],
+        inductance=inductances_of_turns(case)[np.ix_(whole, whole)],
         resistance=ohms[whole],
         path=path,
         path_resistance=of_paths,

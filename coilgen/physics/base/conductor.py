@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)  # known by itself: what is found of it may be kept
 class Conductor:
     """Flat strip conductor of n pieces, SI units; the current flows from each piece's start to its end.
 

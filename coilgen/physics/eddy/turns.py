@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -31,6 +32,8 @@ _OVAL, _OBLONG = 1.05, 1.33
 """Length of a turn over that of a circle whose radius is twice its area over its length: a circle has 1, a
 square 4/pi; a triangle 1.65, a rectangle of twice the length 1.43."""
 _GAP = 1e-9
+_KEPT = 4
+"""Conductors whose turns are kept: several figures of one coil ask for them."""
 _LEAST_WOUND = 0.5
 """Of a turn: what winds less is a lead, unless nothing winds more."""
 
@@ -85,6 +88,7 @@ class _Run:
         return abs(float(swept_angle(self.vertices[self.first : self.after + 1])[-1])) / (2 * np.pi)
 
 
+@lru_cache(maxsize=_KEPT)
 def turns(conductor: Conductor) -> Turns:
     """Turns about the origin of every layer; leads are none: see `leads`.
 
@@ -93,6 +97,7 @@ def turns(conductor: Conductor) -> Turns:
     return _wound(conductor, equal_turns)
 
 
+@lru_cache(maxsize=_KEPT)
 def turns_and_parts(conductor: Conductor) -> Turns:
     """Full turns of every layer, and the part of one that is left: what is beside each part of the others.
 
@@ -201,11 +206,12 @@ def _joined(conductor: Conductor) -> list[NDArray[np.int64]]:
     return np.split(np.arange(len(conductor.layer)), breaks)
 
 
-def _runs(conductor: Conductor) -> list[_Run]:
+@lru_cache(maxsize=_KEPT)
+def _runs(conductor: Conductor) -> tuple[_Run, ...]:
     """All chords; a run that winds for less than half a turn, as a lead does, winds not at all."""
     runs = [_run(conductor, pieces) for pieces in _joined(conductor)]
     least = min(_LEAST_WOUND, max(run.wound for run in runs))
-    return [run if run.wound >= least else replace(run, first=0, after=0) for run in runs]
+    return tuple(run if run.wound >= least else replace(run, first=0, after=0) for run in runs)
 
 
 def _run(conductor: Conductor, pieces: NDArray[np.int64]) -> _Run:
