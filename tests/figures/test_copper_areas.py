@@ -3,8 +3,9 @@
 import math
 
 import pytest
-from small_design import small_with
+from small_design import TABLES, small_with
 
+from coilgen.artwork.copper_area import copper_areas, copper_union
 from coilgen.job import case_of, draw
 
 
@@ -26,3 +27,10 @@ def test_an_unwound_layer_has_its_pads_alone():
     coil, art = draw(design)
     area = case_of(design, coil, art).value("copper_areas")[3]["area"]
     assert area == pytest.approx(sum(math.pi / 4 * pad.diameter**2 for pad in art.pads_on(4)), rel=0.01)
+
+
+@pytest.mark.parametrize("shape", ["round", "square", "hexagonal"])
+def test_areas_are_those_of_the_copper_as_one(shape):
+    _, art = draw(small_with(winding={**TABLES["winding"], "shape": shape}))
+    unions = [copper_union(art, layer).area for layer in range(1, art.copper_layers + 1)]
+    assert copper_areas(art) == pytest.approx(unions, rel=1e-9)
