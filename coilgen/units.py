@@ -223,6 +223,9 @@ _SHOWN: Mapping[str, tuple[float, str, bool]] = MappingProxyType(
         "A m2": (1.0, "A·m²", True),
         "T/W^0.5": (1.0, "T/√W", True),
         "A/m2": (1e-6, "A/mm²", False),
+        "rad/s": (1.0, "rad/s", False),
+        "r/min": (1.0, "r/min", False),
+        "°": (1.0, "°", False),
     }
 )
 

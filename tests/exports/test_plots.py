@@ -60,10 +60,21 @@ ROWS: dict[str, list[dict[str, object]]] = {
     "force_against_offset": [
         {"offset": k * 1e-3, "force": 1.0 - k, "sideways": k / 2, "at_rest": 0.0} for k in range(5)
     ],
-    "torque_against_angle": [{"angle": k / 10, "torque": 1.0 + 0.1 * (k % 3)} for k in range(9)],
-    "force_against_position": [{"position": k * 1e-3, "force": 2.0 - 0.1 * (k % 3)} for k in range(9)],
-    "torque_against_speed": [{"speed": 10.0 * k, "torque": 1.0 - k / 8} for k in range(9)],
-    "force_against_speed": [{"speed": 0.1 * k, "force": 1.0 - k / 8} for k in range(9)],
+    "torque_against_angle": [
+        {"angle": k / 10, "torque": 1.0, "sinusoidal": 1.0 + 0.1 * (k % 3), "six_step": 1.2} for k in range(9)
+    ],
+    "force_against_position": [
+        {"position": k * 1e-3, "force": 2.0 - 0.1 * (k % 3), "sinusoidal": 2.0, "six_step": None}
+        for k in range(9)
+    ],
+    "torque_against_speed": [
+        {"speed": 10.0 * k, "torque": 1.0 - k / 8, "current": 2.0 - k / 4, "efficiency": k / 10}
+        for k in range(9)
+    ],
+    "force_against_speed": [
+        {"speed": 0.1 * k, "force": 1.0 - k / 8, "current": 2.0 - k / 4, "efficiency": k / 10}
+        for k in range(9)
+    ],
     "voltage_against_angle": [
         {"angle": k / 10, "A": k - 4.0, "B": 4.0 - k, "C": (k % 3) - 1.0, "D": 0.0} for k in range(9)
     ],

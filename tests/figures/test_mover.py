@@ -112,6 +112,10 @@ def test_six_steps_ripple_and_delta():
     assert steps.value("stall_torque") == pytest.approx(
         np.mean(steps.figure("torque_against_angle").columns["torque"]), rel=0.01
     )
+    either = sines.figure("torque_against_angle").columns
+    assert np.array_equal(either["per_ampere"], either["sinusoidal"])
+    own = steps.figure("torque_against_angle").columns["per_ampere"]
+    assert np.array_equal(either["six_step"], own)
     delta = case_with(FAN, array__connection="delta")
     assert delta.value("line_voltage_constant") == delta.value("voltage_constant")
     faster = np.sqrt(3) * sines.value("no_load_speed")

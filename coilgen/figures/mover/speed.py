@@ -1,5 +1,6 @@
 """Speed against torque or thrust at the drive's supply: no load, stall, best efficiency."""
 
+import math
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ from coilgen.figures.mover.torque import at_rest, delta, mean_per_ampere, six_st
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Shift, Spread, carried, within
+from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.mover.supply import Supplied
@@ -95,9 +97,11 @@ def _with_tolerances(case: Case, of: "Callable[[Supplied], float]") -> Spread:
 def _no_load(case: Case) -> Answer | None:
     if supplied(case) is None:
         return None
+    speed = _with_tolerances(case, lambda found: found.no_load_speed)
+    turns = "" if of_row(case) else f", {readable(speed.value * 30 / math.pi, 'r/min')}"
     return spread_answer(
-        _with_tolerances(case, lambda found: found.no_load_speed),
-        "where the induced voltage and the tracks' eddy currents leave no torque; no friction; "
+        speed,
+        f"where the induced voltage and the tracks' eddy currents leave no torque{turns}; no friction; "
         f"{_told(case)}",
         unit="m/s" if of_row(case) else "rad/s",
     )

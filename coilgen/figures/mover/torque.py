@@ -91,32 +91,41 @@ def _against_place(case: Case, row: bool) -> Answer | None:
     if case.design.mover is None or of_row(case) != row:
         return None
     found, amplitude = machine(case), at_rest(case)
-    each, key = per_ampere(case, found), "position" if row else "angle"
-    step = len(each) // _ROWS or 1
-    what, cored = "force" if row else "torque", has_cores(case)
+    own, key = per_ampere(case, found), "position" if row else "angle"
+    drives, what, cored = _by_drive(case, found), "force" if row else "torque", has_cores(case)
     rows = [
         {
-            key: float(at),
-            what: float(amplitude.current.value * value + cogging),
-            "per_ampere": float(value),
-            **({"cogging": float(cogging)} if cored else {}),
+            key: float(found.voltages.places[k]),
+            what: float(amplitude.current.value * own[k] + found.cogging[k]),
+            "per_ampere": float(own[k]),
+            **{drive: None if each is None else float(each[k]) for drive, each in drives.items()},
+            **({"cogging": float(found.cogging[k])} if cored else {}),
         }
-        for at, value, cogging in zip(
-            *(all_places[::step] for all_places in (found.voltages.places, each, found.cogging)), strict=True
-        )
+        for k in range(0, len(own), len(own) // _ROWS or 1)
     ]
     told = (
         f"{what} of currents, sum of each times its flux's slope, and cogging together"
         if cored
-        else ("sum of currents times the flux's slope")
+        else "sum of currents times the flux's slope"
     )
     unit = "N" if row else "N m"
-    place = "position m" if row else "angle rad"
+    columns = [f"{key} {'m' if row else 'rad'}", f"{what} {unit}", f"per_ampere {unit}/A"]
+    columns += [f"sinusoidal {unit}/A", f"six_step {unit}/A", *([f"cogging {unit}"] if cored else [])]
     return Answer(
         value=rows,
-        model=f"{told}, {_waveform(case)}, amplitude {amplitude.says}; {model(case)}",
-        unit=f"table({place}, {what} {unit}, per_ampere {unit}/A, cogging {unit})" if cored else "",
+        model=f"{told}, {_waveform(case)}, amplitude {amplitude.says}; beside it what an amplitude of one "
+        f"ampere gives by either drive; {model(case)}",
+        unit=f"table({', '.join(columns)})",
     )
+
+
+def _by_drive(case: Case, found: Machine) -> "dict[str, Floats | None]":
+    """Torque or thrust (n,) of an amplitude of one ampere; six steps are for three phases."""
+    from coilgen.physics.mover.voltages import sinusoidal, six_step, torque
+
+    voltages, three = found.voltages, phases(case) == 3
+    steps = torque(voltages, six_step(voltages, delta=delta(case))) if three else None
+    return {"sinusoidal": torque(voltages, sinusoidal(voltages)), "six_step": steps}
 
 
 def _waveform(case: Case) -> str:
@@ -153,13 +162,13 @@ FIGURES = (
     ),
     _quantity(
         "torque_against_angle",
-        "table(angle rad, torque N m, per_ampere N m/A)",
+        "table(angle rad, torque N m, per_ampere N m/A, sinusoidal N m/A, six_step N m/A)",
         "torque with the drive's current against the mover's angle",
         lambda case: _against_place(case, False),
     ),
     _quantity(
         "force_against_position",
-        "table(position m, force N, per_ampere N/A)",
+        "table(position m, force N, per_ampere N/A, sinusoidal N/A, six_step N/A)",
         "thrust with the drive's current against the mover's position",
         lambda case: _against_place(case, True),
     ),

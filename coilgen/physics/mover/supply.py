@@ -63,5 +63,7 @@ class Supplied:
         return float(speeds[np.argmax([self.efficiency(float(speed)) for speed in speeds])])
 
     def speeds(self, count: int) -> Floats:
-        """From rest to no load, that of the best efficiency among them."""
-        return np.unique([*np.linspace(0.0, self.no_load_speed, count), self.best_speed])
+        """From rest to no load, that of the best efficiency among them, after which it falls steeply."""
+        best, most = self.best_speed, self.no_load_speed
+        falling = best + np.array([0.0, 0.5, 0.75, 0.9]) * (most - best)
+        return np.unique([*np.linspace(0.0, most, count), *falling])

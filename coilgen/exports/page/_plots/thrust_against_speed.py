@@ -1,13 +1,6 @@
-"""Thrust of the mover against its speed at the supply."""
+"""Thrust of the mover, its current and efficiency against its speed at the supply."""
 
-from coilgen.exports.page._plot import curves
-from coilgen.exports.page._scale import Axis
+from coilgen.exports.page._mover import against_speed
+from coilgen.exports.page._plot import Plot
 
-PLOT = curves(
-    figure="force_against_speed",
-    title="Thrust against speed",
-    says="Thrust on the mover against its speed at the drive's supply, without friction.",
-    across=Axis(says="speed", unit="m/s"),
-    up=Axis(says="force", unit="N", from_zero=True),
-    columns={"force": "at the supply"},
-)
+PLOT = Plot(figure="force_against_speed", charts=against_speed("force"))

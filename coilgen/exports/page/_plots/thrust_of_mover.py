@@ -1,13 +1,6 @@
-"""Thrust on the mover of an array against its position."""
+"""Thrust on the mover of an array against its position, with the drive's current and per ampere."""
 
-from coilgen.exports.page._plot import curves
-from coilgen.exports.page._scale import Axis
+from coilgen.exports.page._mover import against_place
+from coilgen.exports.page._plot import Plot
 
-PLOT = curves(
-    figure="force_against_position",
-    title="Thrust on the mover against its position",
-    says="Thrust of the drive's currents on the mover over one period, two poles, about the array's middle.",
-    across=Axis(says="position", unit="m"),
-    up=Axis(says="force", unit="N", from_zero=True),
-    columns={"force": "with the drive's current"},
-)
+PLOT = Plot(figure="force_against_position", charts=against_place("force", "position"))

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from coilgen.design.design import Design
 from coilgen.exports.page._chart import Chart
+from coilgen.exports.page._mover import in_degrees, place_axis
 from coilgen.exports.page._plot import Plot, Rows, column
 from coilgen.exports.page._scale import Axis
 
@@ -14,14 +15,14 @@ _SHOWN = 3
 def charts(rows: Rows, design: Design) -> Sequence[Chart]:
     """Phase by phase, against the mover's angle or place."""
     across, *phases = rows[0]
-    row = across == "place"
+    row, told = across == "place", in_degrees(rows)
     return [
         Chart(
             title="Voltages of the phases over the speed",
             says="Voltage that the moving magnets induce in each phase, over the speed, for one period.",
-            across=Axis(says=across, unit="m" if row else "rad"),
+            across=place_axis(across),
             up=Axis(says="voltage over speed", unit="V s/m" if row else "V s/rad", from_zero=True),
-            curves=tuple(column(rows, across, phase, f"phase {phase}") for phase in phases[:_SHOWN]),
+            curves=tuple(column(told, across, phase, f"phase {phase}") for phase in phases[:_SHOWN]),
         )
     ]
 
