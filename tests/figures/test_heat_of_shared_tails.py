@@ -1,4 +1,4 @@
-"""Several windings, and an array, on one tail: against finite differences of the drawn board."""
+"""Leads of several windings, and of an array on one tail: against finite differences of the drawn board."""
 
 from functools import cache
 
@@ -6,7 +6,7 @@ import pytest
 from lead_sheet import hottest
 
 import coilgen
-from coilgen.figures.several._leads import tail_leads, tail_resistances
+from coilgen.figures.several._leads import leads_of_several, resistances_apart
 from coilgen.figures.several._warm import state
 from coilgen.job import case_of, draw
 
@@ -32,7 +32,7 @@ def two(one, other, lead_width=0.15, **drive):
     return made(windings, lead_width, offset=9)
 
 
-def made(winding, lead_width, offset=0, **more):
+def made(winding, lead_width=None, offset=0, **more):
     tables = {
         "name": "flap",
         "winding": winding,
@@ -42,8 +42,20 @@ def made(winding, lead_width, offset=0, **more):
         "mounting": {"forced_convection": FILM},
         **more,
     }
-    design = coilgen.Design.from_tables(tables)
+    design = coilgen.Design.from_tables({key: keys for key, keys in tables.items() if keys is not None})
     return case_of(design, *draw(design))
+
+
+@cache
+def tailless(lead_width, stackup="flex-2-layer", **terminals):
+    """Two windings side by side, each with leads of its own to the board's edge."""
+    told = {"lead_width": lead_width, "distance": 18, **terminals}
+    windings = [
+        {"name": f"w{k}", "centre": [18 * k - 9, 0], **COIL, "terminals": told, "drive": {"current": current}}
+        for k, current in enumerate((0.6, 0.5))
+    ]
+    board = {"stackup": stackup, "outline": "rectangle", "width": 40, "height": 46}
+    return made(windings, board=board, tail=None, terminals=None)
 
 
 @cache
@@ -65,6 +77,46 @@ def test_two_windings_are_as_warm_as_the_drawn_board(currents, width):
     leads, windings = near(two(*currents, lead_width=width), dict(zip(("w0", "w1"), currents, strict=True)))
     assert 0.97 < leads < 1.25
     assert 0.9 < windings < 1.25
+
+
+@pytest.mark.slow
+def test_without_a_tail_they_are_as_warm_as_the_drawn_board():
+    """Leads are taken as endless lines over their board, which is on the warm side of short ones."""
+    leads, windings = near(tailless(0.15), {"w0": 0.6, "w1": 0.5})
+    assert 0.97 < leads < 1.5
+    assert 0.85 < windings < 1.1
+
+
+def test_without_a_tail_thin_leads_are_the_hottest_copper_and_broad_ones_are_not():
+    thin, broad = tailless(0.15), tailless(0.9)
+    assert thin.value("temperature") == state(thin).leads > state(thin).hottest.max() + 5
+    assert thin.figure("temperature").model.startswith("of the leads, the hottest")
+    (said,) = [each for each in thin.figure("winding_temperatures").cautions if "hottest copper" in each]
+    assert "0.15 mm" in said and "terminals.lead_width" in said
+    assert state(broad).leads < state(broad).hottest.max() + 0.5
+
+
+def test_a_lead_of_one_of_several_windings_is_as_hot_as_that_of_one_alone():
+    """The other winding stands far off and hardly warms it; an own model has the winding as rings."""
+    tables = {
+        "name": "alone",
+        "winding": COIL,
+        "terminals": {"lead_width": 0.15, "distance": 18},
+        "drive": {"current": 0.6},
+        "board": {"stackup": "flex-2-layer", "outline": "rectangle", "width": 40, "height": 46},
+        "mounting": {"forced_convection": FILM},
+    }
+    design = coilgen.Design.from_tables(tables)
+    alone = case_of(design, *draw(design)).value("temperature")
+    assert state(tailless(0.15)).leads - 25 == pytest.approx(alone - 25, rel=0.15)
+
+
+def test_leads_that_leave_their_winding_take_their_share_of_its_resistance_with_them():
+    """What is told of a winding is the same wherever its leads make their heat."""
+    case = tailless(0.15)
+    row = case.value("winding_temperatures")[0]
+    assert 0 < resistances_apart(case)[0] < 0.5 * case.windings[0].case.value("resistance_20c")
+    assert row["power"] == pytest.approx(0.36 * row["resistance"], rel=1e-6)
 
 
 @pytest.mark.slow
@@ -102,11 +154,11 @@ def test_resistance_and_power_are_those_with_the_leads():
 @pytest.mark.parametrize("case", [lambda: two(0.6, 0.6), star], ids=["two", "array"])
 def test_every_terminal_has_its_lead(case):
     """From winding to finger: all told leads, of the tail's length less its end, in a row across it."""
-    found, tail = tail_leads(case()), case().coil.tail
+    found, tail = leads_of_several(case()), case().coil.tail
     assert len(found) == len(case().coil.terminals)
     for lead in found:
         assert lead.near
         assert sum(step.length for step in lead.far) == pytest.approx(tail.length, abs=6e-3)
     rho, section = case().design.board.stackup.metal.resistivity, 0.15e-3 * 35e-6
     whole = sum(step.length for lead in found for step in lead.far)
-    assert sum(tail_resistances(case())) == pytest.approx(rho * whole / section, rel=1e-3)
+    assert sum(resistances_apart(case())) == pytest.approx(rho * whole / section, rel=1e-3)

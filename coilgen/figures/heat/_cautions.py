@@ -43,7 +43,7 @@ class Peak:
 def cautions(case: Case) -> tuple[str, ...]:
     """Sentences for the report, the gravest first."""
     hot = (*_unsteady(case), *(_marked(case) if _heat.at_hottest(case) else ()))
-    return (*hot, *_thin_leads(case), *_out_of_range(case), *_joints(case), *(CARE if hot else ()))
+    return (*hot, *_hotter_leads(case), *_out_of_range(case), *_joints(case), *(CARE if hot else ()))
 
 
 CARE = (
@@ -74,16 +74,19 @@ def _unsteady(case: Case) -> Iterator[str]:
         )
 
 
-def _thin_leads(case: Case) -> Iterator[str]:
-    """Leads that are hotter than the winding, and so limit the current."""
+def _hotter_leads(case: Case) -> Iterator[str]:
     state = _heat.at_hottest(case)
     found = None if state is None else _heat.leads_and_winding(case, state)
-    if found is not None and found[0] > found[1] + _WARM:
-        thinnest = min(step.width for run in runs(case) for step in run)
-        leads, winding = (f"{each:.0f} °C" for each in found)
+    if found is not None:
+        yield from thin_leads(*found, min(step.width for run in runs(case) for step in run))
+
+
+def thin_leads(leads: float, wound: float, thinnest: float) -> Iterator[str]:
+    """Leads that are hotter than the hottest turns, both degC, and so limit the current; thinnest: m."""
+    if leads > wound + _WARM:
         yield (
-            f"The leads are the hottest copper, {leads} where the winding has {winding}, and limit the "
-            f"current: make them wider than {in_mm(thinnest)} (terminals.lead_width), or shorter."
+            f"The leads are the hottest copper, {leads:.0f} °C where the turns have {wound:.0f} °C, and "
+            f"limit the current: make them wider than {in_mm(thinnest)} (terminals.lead_width), or shorter."
         )
 
 

@@ -260,10 +260,15 @@ def _tail_outline(tail: TailStrip) -> "Outline":
     return rectangle(across, along) if upright else rectangle(along, across)
 
 
+def bare_fin(stackup: Stackup) -> float:
+    """Over which the warmth of bare board round leads fades by a factor e, m."""
+    return math.sqrt(stackup.laminate.heat_conductivity_in_plane * stackup.thickness / _LOSS)
+
+
 def _bare_width(case: Case, frame: Frame, made: "Sequence[Lead]") -> float:
     """Of the board round leads without a tail: to its edge, or as far as they warm it, m."""
     stackup = case.design.board.stackup
-    fin = math.sqrt(stackup.laminate.heat_conductivity_in_plane * stackup.thickness / _LOSS)
+    fin = bare_fin(stackup)
     half = max(abs(lead.across) + lead.far[0].width / 2 for lead in made if lead.far)
     if case.art.outline is None:
         return 2 * (half + fin)

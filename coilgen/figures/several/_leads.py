@@ -1,4 +1,7 @@
-"""Leads that several windings, or the joined coils of an array, send down one tail: how hot each gets."""
+"""Leads of several windings, or of the joined coils of an array: how hot each gets.
+
+Those down a tail, and those of windings whose terminals tell their width or how far they stand.
+"""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -7,9 +10,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.design.stackup import Stackup
 from coilgen.figures.heat._assembly import laminate
-from coilgen.figures.heat._leads import Frame, Run, covers_of, led, others_of, parted_at_tail, steps, strip_of
+from coilgen.figures.heat._leads import (
+    Frame,
+    Run,
+    apart_from_winding,
+    bare_fin,
+    covers_of,
+    led,
+    others_of,
+    parted_at_tail,
+    runs,
+    steps,
+    strip_of,
+)
 from coilgen.figures.several._network import amplitudes, joints_of
+from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import Trace
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
@@ -25,9 +42,9 @@ _APART = 1e-3
 
 
 @dataclass(frozen=True)
-class TailLead:
-    """A lead from the winding outward, in steps over the board and down the tail; number of its winding, or
-    of coil 1; its current over that winding's."""
+class LeadOfSeveral:
+    """A lead from the winding outward, in steps over the board and down the tail, if there is one; number of
+    its winding, or of coil 1; its current over that winding's."""
 
     near: Run
     far: Run
@@ -35,28 +52,54 @@ class TailLead:
     share: float
 
 
-def tail_leads(case: Case) -> tuple[TailLead, ...]:
-    """Leads down the tail; none where there is no tail."""
-    return case.once("leads of several", lambda: tuple(_tail_leads(case)))
+def leads_of_several(case: Case) -> tuple[LeadOfSeveral, ...]:
+    """Leads that have temperatures of their own; none where all are as wide as the turns and short."""
+    found = _on_board if case.coil.tail is None else _down_tail
+    return case.once("leads of several", lambda: tuple(found(case)))
 
 
-def _tail_leads(case: Case) -> Iterator[TailLead]:
-    if case.coil.tail is None:
+def _on_board(case: Case) -> Iterator[LeadOfSeveral]:
+    """Without a tail: where a winding has terminals of its own and tells of its leads."""
+    if case.design.array is not None and case.design.array.joined:
         return
+    for number, (placed, winding) in enumerate(zip(case.design.windings, case.windings, strict=True)):
+        lies = Isometry.placed(placed.rotation, placed.centre)
+        for run in runs(winding.case) if apart_from_winding(winding.case) else ():
+            near = (
+                replace(step, at=lies.point(step.at), layer=placed.copper_layers[step.layer - 1])
+                for step in run
+            )
+            yield LeadOfSeveral(tuple(near), (), number, 1.0)
+
+
+def _down_tail(case: Case) -> Iterator[LeadOfSeveral]:
+    assert case.coil.tail is not None
     frame = Frame.of(case.coil.tail)
     for chain, winding, share in _chains(case, frame):
         run = [step for trace in chain for step in steps(trace.path, trace)]
         near, far = parted_at_tail(run, frame)
-        yield TailLead(near, far, winding, share)
+        yield LeadOfSeveral(near, far, winding, share)
 
 
-def tail_resistances(case: Case) -> list[float]:
-    """Of the leads' parts in the tail, at 20 degC, by winding, ohm; those of an array shared by all coils."""
+def resistances_apart(case: Case) -> list[float]:
+    """Of leads, what warms no winding, at 20 degC, by winding, ohm; those of an array shared by all coils.
+
+    Of a tail all that is in it. Without one leads warm their winding the less the farther out they are.
+    """
     stackup, found = case.design.board.stackup, [0.0] * len(case.windings)
-    for lead in tail_leads(case):
-        squares = sum(step.length / (step.width * stackup.copper[step.layer - 1]) for step in lead.far)
+    for lead in leads_of_several(case):
+        squares = sum(each.length / (each.width * stackup.copper[each.layer - 1]) for each in lead.far)
+        if case.coil.tail is None:
+            squares += _far_out(lead.near, stackup)
         found[lead.winding] += lead.share**2 * stackup.metal.resistivity * squares
     return [sum(found) / len(found)] * len(found) if case.design.array is not None else found
+
+
+def _far_out(near: Run, stackup: Stackup) -> float:
+    """Lengths over sections of a lead, 1/m, each step by the share that fades before it is at the winding."""
+    out = np.cumsum([step.length for step in near])
+    each = np.array([step.length / (step.width * stackup.copper[step.layer - 1]) for step in near])
+    return float(each @ -np.expm1(-out / bare_fin(stackup)))
 
 
 def _chains(case: Case, frame: Frame) -> Iterator[tuple[list[Trace], int, float]]:
@@ -103,7 +146,7 @@ def hottest_lead(
     from coilgen.physics.heat.network import leads_alone
     from coilgen.physics.heat.steady import beside_held
 
-    found = tail_leads(case)
+    found = leads_of_several(case)
     if not found:
         return -math.inf, 1.0
     array = case.design.array is not None
@@ -131,7 +174,7 @@ def hottest_lead(
 
 
 def _held(
-    case: Case, found: Sequence[TailLead], board: "PlateSteady", roots: Sequence[float]
+    case: Case, found: Sequence[LeadOfSeveral], board: "PlateSteady", roots: Sequence[float]
 ) -> "tuple[Held, Floats]":
     """Places at which the board beneath leads is told, and its temperatures there, degC."""
     from coilgen.physics.heat.lead_nodes import Held
@@ -148,8 +191,8 @@ def _held(
         places.append(np.array(kept))
         warm += told
     tail = case.coil.tail
-    assert tail is not None
-    return Held(places=tuple(places)), np.array([*warm, _beneath(board, tail.origin)])
+    at_tail = warm[0] if tail is None else _beneath(board, tail.origin)  # no lead meets it without one
+    return Held(places=tuple(places)), np.array([*warm, at_tail])
 
 
 def _beneath(board: "PlateSteady", at: complex) -> float:
@@ -159,13 +202,12 @@ def _beneath(board: "PlateSteady", at: complex) -> float:
     return float(board.field[0].ravel()[int(np.argmin(apart))])
 
 
-def _leads(case: Case, found: Sequence[TailLead], squares: Sequence[float]) -> "Leads":
+def _leads(case: Case, found: Sequence[LeadOfSeveral], squares: Sequence[float]) -> "Leads":
     """As the network takes them; their ohms are watts, so that one ampere makes the heat of all."""
     from coilgen.physics.heat.lead_body import Leads
 
     stackup, tail = case.design.board.stackup, case.coil.tail
-    assert tail is not None
-    frame = Frame.of(tail)
+    frame = Frame(0j, -1j) if tail is None else Frame.of(tail)
     nears = [each.near for each in found]
     made = tuple(
         led(
@@ -180,6 +222,6 @@ def _leads(case: Case, found: Sequence[TailLead], squares: Sequence[float]) -> "
     )
     return Leads(
         leads=made,
-        strip=strip_of(case, tail),
+        strip=None if tail is None else strip_of(case, tail),
         covers=covers_of(case),
     )

@@ -14,7 +14,7 @@ from coilgen.figures.heat._ends import AIR_ENDS, JOINT_ENDS, End
 from coilgen.figures.heat._layer_resistances import layer_resistances
 from coilgen.figures.heat._mounted import core_in_pocket, cores_on, mounted_on, stuck_magnet
 from coilgen.figures.heat._outline import edge_of_several
-from coilgen.figures.several._leads import tail_resistances
+from coilgen.figures.several._leads import resistances_apart
 from coilgen.figures.several._network import joints_heat
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.extent import extent
@@ -55,9 +55,9 @@ def _plate(case: Case) -> "Plate":
 
     stackup = case.design.board.stackup
     windings = tuple(
-        _winding(case, placed, each, tail)
-        for placed, each, tail in zip(
-            case.design.windings, case.windings, tail_resistances(case), strict=True
+        _winding(case, placed, each, apart)
+        for placed, each, apart in zip(
+            case.design.windings, case.windings, resistances_apart(case), strict=True
         )
     )
     return Plate(
@@ -86,11 +86,11 @@ def _layers(case: Case) -> "Iterator[SheetLayer]":
         yield SheetLayer(thickness=0.0)
 
 
-def _winding(case: Case, placed: "Placed", winding: Winding, tail: float) -> "PlacedWinding":
+def _winding(case: Case, placed: "Placed", winding: Winding, apart: float) -> "PlacedWinding":
     """Turns between the winding's edges, with the resistance that each layer adds.
 
-    What joins the coils of an array makes its heat in them too, and leads up to the tail in their winding,
-    which is on the warm side; tail: ohm, of those in it, which stand in the circuits by themselves.
+    What joins the coils of an array makes its heat in them too, and leads near it in their winding, which is
+    on the warm side; apart: ohm, of those that stand in the circuits by themselves.
     """
     from coilgen.physics.heat.plate.body import PlacedWinding
     from coilgen.physics.heat.plate.islands import outline_of
@@ -99,7 +99,7 @@ def _winding(case: Case, placed: "Placed", winding: Winding, tail: float) -> "Pl
     outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design))
     ring = outline_of(outer).area - outline_of(inner).area
     layers = layer_resistances(winding.case)
-    left = 1 + joints_heat(case) - tail / sum(layers)
+    left = 1 + joints_heat(case) - apart / sum(layers)
     resistance = [left * ohm for ohm in layers]
     coverage = [
         min(1.0, _wound_area(winding, layer) / ring)

@@ -9,7 +9,7 @@ import numpy as np
 from coilgen.figures.heat._ends import End
 from coilgen.figures.heat._made import Made as OneMade
 from coilgen.figures.heat._warmth import ceiling, supply
-from coilgen.figures.several._leads import hottest_lead, tail_leads, tail_resistances
+from coilgen.figures.several._leads import hottest_lead, leads_of_several, resistances_apart
 from coilgen.figures.several._network import joints_heat
 from coilgen.figures.several._plate import plate
 from coilgen.physics.base.conductor import Floats
@@ -91,11 +91,11 @@ def state(case: Case, made: Made = EXPECTED) -> "Warm | PlateRunaway | Melts":
 def _with_leads(
     case: Case, found: "Warm | PlateRunaway | Melts", made: Made
 ) -> "Warm | PlateRunaway | Melts":
-    """With what leads down a tail add: their temperature, their resistance and power.
+    """With what leads add: their temperature, their resistance and power.
 
     Under slow drives they are taken as warm as the current that is on makes them, as thin ones nearly are.
     """
-    if not isinstance(found, Warm) or not tail_leads(case):
+    if not isinstance(found, Warm) or not leads_of_several(case):
         return found
     mean = found.power / found.resistance
     swinging = np.array([each in slow(case) for each in case.windings])
@@ -106,7 +106,7 @@ def _with_leads(
     if made.tail == 1.0 and any(each.case.design.drive.voltage is not None for each in case.windings):
         hot = replace(made, tail=grown)
         return _with_leads(case, _state(case, hot), hot)
-    tails = grown * np.array(copper) * np.array(tail_resistances(case))
+    tails = grown * np.array(copper) * np.array(resistances_apart(case))
     resistance, power = found.resistance + tails, found.power + mean * tails
     return replace(found, leads=hottest, resistance=resistance, power=power)
 
@@ -223,7 +223,7 @@ def _circuits(case: Case, made: Made) -> "tuple[Circuit, ...]":
             windings=(number,),
         )
         for number, (each, tail, more) in enumerate(
-            zip(case.windings, tail_resistances(case), copper, strict=True)
+            zip(case.windings, resistances_apart(case), copper, strict=True)
         )
     )
 
@@ -281,7 +281,7 @@ def _switched(case: Case, made: Made) -> "tuple[Switched, ...]":
     for number, each in enumerate(case.windings):
         duty = each.case.design.drive.duty or 1.0
         on = supply(each.case, on_share=1.0, made=OneMade(voltage=1 + joints_heat(case)))
-        on = _with_tail(on, made.tail * tail_resistances(case)[number])
+        on = _with_tail(on, made.tail * resistances_apart(case)[number])
         share = duty if each in swinging else 1.0
         driven = on if each in swinging else _mean(on, duty)
         found.append(Switched(circuit=Circuit(supply=driven, windings=(number,)), duty=share))

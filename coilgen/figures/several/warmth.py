@@ -5,15 +5,23 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from coilgen.figures.heat._cautions import CARE, OUT_OF_RANGE, Peak, magnet_weakens, marks_passed, own_limit
+from coilgen.figures.heat._cautions import (
+    CARE,
+    OUT_OF_RANGE,
+    Peak,
+    magnet_weakens,
+    marks_passed,
+    own_limit,
+    thin_leads,
+)
 from coilgen.figures.heat._warmth import ceiling
-from coilgen.figures.several._leads import tail_leads
+from coilgen.figures.several._leads import leads_of_several
 from coilgen.figures.several._plate import plate
 from coilgen.figures.several._warm import Made, Melts, Warm, coarse_enough, longest_period, slow, state
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import Spread
-from coilgen.units import in_mm, readable
+from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.heat.plate.steady import PlateRunaway
@@ -22,15 +30,15 @@ _COUNTED = (
     "a plate on a grid with the heat of every winding where it lies, convection in still air (or as told) "
     "and radiation; copper's resistance follows its temperature"
 )
-_LEADS = "the leads in the tail"
-_LED = "leads in the tail by themselves, cut along and across, those up to it counted in the windings too"
-_WARMER = 5.0
-"""K over the windings, from which on leads are spoken of."""
+_DOWN_TAIL = (
+    "leads in the tail by themselves, cut along and across, those up to it counted in the windings too"
+)
+_ON_BOARD = "leads by themselves over the board beneath them, their heat near the windings counted there too"
 BAND = "the band is that of convection, of the joints, of the copper's resistance and of the drives"
 
 
 def _model(case: Case) -> str:
-    led = f"; {_LED}" if tail_leads(case) else ""
+    led = f"; {_ON_BOARD if case.coil.tail is None else _DOWN_TAIL}" if leads_of_several(case) else ""
     if not slow(case):
         return f"settled under the mean power of all drives: {_COUNTED}{led}"
     return f"settled, at the peak of periods that repeat: {_COUNTED}{_in_step(case)}{led}"
@@ -50,7 +58,7 @@ def temperature(case: Case) -> Answer | None:
         return None
     found, hottest = _spread(case, _hottest), settled.hottest
     low, high = found.band
-    which = case.windings[int(hottest.argmax())].name if settled.leads <= hottest.max() else _LEADS
+    which = case.windings[int(hottest.argmax())].name if settled.leads <= hottest.max() else _leads(case)
     return Answer(
         value=found.value,
         model=f"of {which}, the hottest; {_model(case)}; {BAND}",
@@ -124,7 +132,7 @@ def _windings(case: Case) -> Answer:
     return Answer(
         value=table,
         model=f"hottest copper of each winding, {_model(case)}; power is the mean; {BAND}",
-        cautions=(*_marked(case), *_thin_leads(case, found), *_together(case), *_left_out(case, found)),
+        cautions=(*_marked(case), *_hotter_leads(case, found), *_together(case), *_left_out(case, found)),
     )
 
 
@@ -156,19 +164,18 @@ def _which(case: Case) -> str:
     found = state(case)
     assert isinstance(found, Warm)
     number = int(found.hottest.argmax())
-    return _LEADS if found.leads > found.hottest[number] else case.windings[number].name
+    return _leads(case) if found.leads > found.hottest[number] else case.windings[number].name
 
 
-def _thin_leads(case: Case, found: Warm) -> Iterator[str]:
-    """Leads that are hotter than the windings."""
-    most = float(found.hottest.max())
-    if found.leads > most + _WARMER:
-        thinnest = min(step.width for lead in tail_leads(case) for step in (*lead.near, *lead.far))
-        yield (
-            f"The leads in the tail are the hottest copper, {min(found.leads, ceiling()):.0f} °C where the "
-            f"windings have {most:.0f} °C: make them wider than {in_mm(thinnest)} (terminals.lead_width), or "
-            "shorter."
-        )
+def _leads(case: Case) -> str:
+    return "the leads" if case.coil.tail is None else "the leads in the tail"
+
+
+def _hotter_leads(case: Case, found: Warm) -> Iterator[str]:
+    led = leads_of_several(case)
+    if led:
+        thinnest = min(step.width for lead in led for step in (*lead.near, *lead.far))
+        yield from thin_leads(min(found.leads, ceiling()), float(found.hottest.max()), thinnest)
 
 
 def _together(case: Case) -> Iterator[str]:

@@ -182,8 +182,8 @@ def _in_air(found: list[Face], air: Surroundings, count: int) -> _InAir:
     faces = [face for face in found if face.area.sum() > 0]
     film = _even if air.forced_coefficient is not None else _growing
     return {
-        "face_area": np.stack([_spread(face.nodes, face.area, count) for face in faces]),
-        "film_area": np.stack([_spread(face.nodes, film(face), count) for face in faces]),
+        "face_area": np.array([_spread(face.nodes, face.area, count) for face in faces]).reshape(-1, count),
+        "film_area": np.array([_spread(face.nodes, film(face), count) for face in faces]).reshape(-1, count),
         "shown": shown_of(faces),
         "emissivity": np.array([face.emissivity for face in faces]),
         "faces": tuple(face.name for face in faces),
