@@ -9,15 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.core.cell_fit import Fit, fitted_cells
 from coilgen.physics.field.filaments import Indices
 
 Form = Literal["plate", "disc", "rod", "ring"]
 _SAME_HEIGHT = 1e-9
-_FITS = 8
 _SLENDER = 2.0
 _DEEP = 12
 _TALLEST = 3.0
-_REACH = 3
 
 
 class UnresolvedError(ValueError):
@@ -43,6 +42,11 @@ class Body:
     curve: int = 0
 
     @property
+    def straight(self) -> bool:
+        """Whether its sides run along x and y."""
+        return self.form == "plate" and not self.turn
+
+    @property
     def span(self) -> tuple[float, float]:
         """(x, y) m over all where it lies."""
         (x, y), c, s = self.size, abs(math.cos(self.turn)), abs(math.sin(self.turn))
@@ -63,7 +67,7 @@ class Body:
         """
         dx, dy = x[:, None] - self.centre[0], y[None, :] - self.centre[1]
         cell = float((x[1] - x[0]) * (y[1] - y[0]))
-        if self.form == "plate" and not self.turn:
+        if self.straight:
             return np.asarray((np.abs(dx) < 0.5 * self.size[0]) & (np.abs(dy) < 0.5 * self.size[1]))
         if self.form == "plate":
             c, s = math.cos(self.turn), math.sin(self.turn)
@@ -125,14 +129,13 @@ def _middles(corner: float, step: float, count: int) -> Floats:
 def brick_grid(bodies: tuple[Body, ...], cell: float, like: "BrickGrid | None" = None) -> BrickGrid:
     """Grid of cells about `cell` (m) wide and at most as high, but in deep bodies (see `layer_counts`).
 
-    The cells are scaled so that the first body's area is exact and the others' as near as may be, or are
-    those of another grid, `like`. Raises
-    ValueError where there is no body, where a size is not positive, or where two bodies overlap, and
+    The cells suit the bodies' outlines as `fitted_cells` finds them, or are those of another grid, `like`.
+    Raises ValueError where there is no body, where a size is not positive, or where two bodies overlap, and
     UnresolvedError where a body holds no cell.
     """
     _check(bodies)
-    hx, hy = _cell(bodies, cell) if like is None else like.cell
-    (west, nx), (south, ny) = (_extent(bodies, axis, h) for axis, h in ((0, hx), (1, hy)))
+    fit = fitted_cells(bodies, cell) if like is None else Fit(cell=like.cell, line=like.origin)
+    (hx, hy), (west, nx), (south, ny) = fit.cell, *(_extent(bodies, axis, fit) for axis in (0, 1))
     origin = (west, south)
     bottom, thickness = _layers(bodies, max(hx, hy))
     x, y = _middles(origin[0], hx, nx), _middles(origin[1], hy, ny)
@@ -160,63 +163,16 @@ def _check(bodies: tuple[Body, ...]) -> None:
             raise ValueError(f"a ring's hole must lie between 0 and its diameter, not {body.hole}")
 
 
-def _cell(bodies: tuple[Body, ...], cell: float) -> tuple[float, float]:
-    """The cell at which the first body's area is exact and the areas of the others are least wrong."""
-    first = bodies[0]
-    middle = max(2, round(first.size[0] / cell))
-    # So near that grids of cells twice as wide are never the same.
-    reach = min(_REACH, middle // 5)
-    best, chosen = np.inf, (cell, cell)
-    for count in range(middle - reach, middle + reach + 1):
-        hx, hy = _exact_cell(first, first.size[0] / count)
-        misfit = [abs(_cells_in(b, first, hx, hy) * hx * hy / b.area - 1.0) for b in bodies[1:]]
-        score = sum(misfit) + 0.02 * abs(count - middle)
-        if score < best:
-            best, chosen = score, (hx, hy)
-    return chosen
-
-
-def _exact_cell(body: Body, h: float) -> tuple[float, float]:
-    """Cells near h with which the body's area is exact; a ring's may stay a few cells off."""
-    if body.form == "plate" and not body.turn:
-        return h, body.size[1] / max(1, round(body.size[1] / h))
-    for _ in range(_FITS):
-        h = float(np.sqrt(body.area / max(1, _cells_in(body, body, h, h))))
-    return h, h
-
-
-def _cells_in(body: Body, first: Body, hx: float, hy: float) -> int:
-    """Cells that belong to the body, on a grid with the parity that suits the first body."""
-    x, y = (_row(body, first, axis, h) for axis, h in ((0, hx), (1, hy)))
-    return int(np.count_nonzero(body.covers(x, y)))
-
-
-def _row(body: Body, first: Body, axis: int, h: float) -> Floats:
-    """Middles of the cells about the first body's centre that reach over the body."""
-    span = _span(body, first, axis, h)
-    corner = first.centre[axis] - h * (span if _even(first, axis, h) else span + 0.5)
-    return _middles(corner, h, 2 * span + (0 if _even(first, axis, h) else 1))
-
-
-def _span(body: Body, first: Body, axis: int, h: float) -> int:
-    return int(np.ceil((abs(body.centre[axis] - first.centre[axis]) + 0.5 * body.span[axis]) / h)) + 1
-
-
-def _even(first: Body, axis: int, h: float) -> bool:
-    """Whether a line between cells, not a row of middles, runs through the first body's centre."""
-    return first.form != "plate" or bool(first.turn) or round(first.size[axis] / h) % 2 == 0
-
-
-def _extent(bodies: tuple[Body, ...], axis: int, h: float) -> tuple[float, int]:
-    """Where cells along an axis begin, m, and their number: of the first body's parity, enough for all."""
-    first, middle = bodies[0], 0.0 if _even(bodies[0], axis, h) else 0.5
-    spare = 0 if all(b.form == "plate" and not b.turn for b in bodies) else 1
-    below, above = (
-        max(side * (b.centre[axis] - first.centre[axis]) + 0.5 * b.span[axis] for b in bodies)
-        for side in (-1.0, 1.0)
-    )
-    low, high = (max(0, int(np.ceil(reach / h - middle - 1e-6)) + spare) for reach in (below, above))
-    return first.centre[axis] - (low + middle) * h, low + high + round(2.0 * middle)
+def _extent(bodies: tuple[Body, ...], axis: int, fit: Fit) -> tuple[float, int]:
+    """Where cells along an axis begin, m, and their number: enough for all bodies."""
+    spare = 0 if all(body.straight for body in bodies) else 1
+    west = min(body.centre[axis] - 0.5 * body.span[axis] for body in bodies)
+    east = max(body.centre[axis] + 0.5 * body.span[axis] for body in bodies)
+    low, high = ((end - fit.line[axis]) / fit.cell[axis] for end in (west, east))
+    # A straight edge is on the line nearest to it.
+    first = round(low) if not spare else math.floor(low + 1e-6) - spare
+    last = round(high) if not spare else math.ceil(high - 1e-6) + spare
+    return fit.line[axis] + first * fit.cell[axis], max(1, last - first)
 
 
 def layer_counts(bodies: tuple[Body, ...], width: float) -> list[tuple[float, float, int]]:

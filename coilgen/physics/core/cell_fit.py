@@ -1,0 +1,136 @@
+"""Widths and places of cells that suit the outlines of bodies: their edges on lines between cells, or nearly so."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import product
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+
+if TYPE_CHECKING:
+    from coilgen.physics.core.brick_grid import Body
+
+NARROWEST, WIDEST = 0.75, 1.05
+"""Of the width that is asked for: widths among which cells are fitted; so grids of twice it are never the same."""
+_WIDTHS, _PHASES = 120, 24
+_BEST, _SQUARES = 8, 24
+"""How many fits along each axis are tried together, and how many squares where no edge runs along them."""
+_AS_ONE = 1e-9
+"""m, by which centres may differ and count as one."""
+_FINER = 0.01
+"""Misfit that would be worth twice as many cells."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fit:
+    """cell: (hx, hy) m; line: (x, y) m of some lines between cells."""
+
+    cell: tuple[float, float]
+    line: tuple[float, float]
+
+    def middles(self, axis: int, low: float, high: float) -> Floats:
+        """Of the cells between two places (m) along an axis, and of one more on either side."""
+        h, line = self.cell[axis], self.line[axis]
+        first, last = np.floor((low - line) / h) - 1, np.ceil((high - line) / h) + 1
+        return np.asarray(line + (np.arange(first, last) + 0.5) * h)
+
+
+def fitted_cells(bodies: "tuple[Body, ...]", cell: float) -> Fit:
+    """About `cell` (m) wide, for the outlines as seen from the top; each axis has its width."""
+    from coilgen.physics.core.brick_grid import Body
+
+    return _fitted(
+        tuple(
+            Body(
+                form=b.form, size=b.size, hole=b.hole, centre=b.centre, turn=b.turn, thickness=1.0, bottom=0.0
+            )
+            for b in bodies
+        ),
+        cell,
+    )
+
+
+@lru_cache(maxsize=256)
+def _fitted(bodies: "tuple[Body, ...]", cell: float) -> Fit:
+    """As bodies that only stand higher or lower share their cells, each outline is fitted once."""
+    others = [body for body in bodies if not body.straight]
+    best = (np.inf, Fit(cell=(cell, cell), line=bodies[0].centre))
+    for off, fit in _candidates(bodies, cell):
+        whole = off + (_FINER * np.log2(cell**2 / (fit.cell[0] * fit.cell[1]))) ** 2
+        if whole < best[0]:
+            whole += sum(_area_off(body, fit) ** 2 for body in others)
+            best = min(best, (whole, fit), key=lambda one: one[0])
+    return best[1]
+
+
+def _candidates(bodies: "tuple[Body, ...]", cell: float) -> Iterator[tuple[float, Fit]]:
+    """Cells that suit the edges along x and y, and by how much they do not; squares without such edges."""
+    if any(body.straight for body in bodies):
+        along = [_along(bodies, axis, cell) for axis in (0, 1)]
+        for (off_x, hx, x), (off_y, hy, y) in product(*along):
+            yield off_x + off_y, Fit(cell=(hx, hy), line=(x, y))
+        return
+    x, y = bodies[0].centre
+    for share in np.linspace(NARROWEST, WIDEST, _SQUARES):
+        h = float(share * cell)
+        for phases in product((0.0, 0.5), repeat=2):
+            yield 0.0, Fit(cell=(h, h), line=(x + phases[0] * h, y + phases[1] * h))
+
+
+def _along(bodies: "tuple[Body, ...]", axis: int, cell: float) -> list[tuple[float, float, float]]:
+    """Misfits, widths (m) and places of a line (m) of the cells that suit the edges across an axis best."""
+    straight = [body for body in bodies if body.straight]
+    centre = straight[0].centre[axis]
+    middle = np.array([body.centre[axis] - centre for body in straight])
+    size = np.array([body.size[axis] for body in straight])
+    edges = np.stack([middle - 0.5 * size, middle + 0.5 * size], axis=-1)
+    free = bool(np.any(np.abs(middle) > _AS_ONE))
+    width, phase = (
+        one.ravel()
+        for one in np.meshgrid(
+            cell * np.linspace(NARROWEST, WIDEST, _WIDTHS), np.arange(0.0, 1.0, 1 / _PHASES if free else 0.5)
+        )
+    )
+    number = np.round(edges / width[:, None, None] - phase[:, None, None])
+    # The edges' own numbers of cells, with the widths and places that suit them best.
+    width, line = _least_squares(edges, number, 1.0 / size, phase, free=free)
+    off = np.sum(
+        ((edges - line[:, None, None] - number * width[:, None, None]) / size[:, None]) ** 2, axis=(1, 2)
+    )
+    weighed = off + (_FINER * np.log2(cell / width)) ** 2
+    weighed[(width < NARROWEST * cell) | (width > WIDEST * cell)] += 1.0
+    order = np.argsort(weighed, kind="stable")[:_BEST]
+    return [(float(off[k]), float(width[k]), float(centre + line[k])) for k in order]
+
+
+def _least_squares(
+    edges: Floats, number: Floats, weight: Floats, phase: Floats, *, free: bool
+) -> tuple[Floats, Floats]:
+    """Widths and places of line 0, m, with which lines of these numbers lie nearest to the edges.
+
+    edges: (k, 2) m; number: (n, k, 2); weight: (k,). Lines stand at `phase` (n,) of a width, or are free.
+    """
+    square = np.broadcast_to((weight**2)[:, None], edges.shape)
+    if not free:
+        steps = number + phase[:, None, None]
+        width = np.sum(square * steps * edges, axis=(1, 2)) / np.sum(square * steps**2, axis=(1, 2))
+        return width, phase * width
+    total = square.sum()
+    mean, middle = np.sum(square * number, axis=(1, 2)) / total, float(np.sum(square * edges) / total)
+    apart = number - mean[:, None, None]
+    width = np.sum(square * apart * (edges - middle), axis=(1, 2)) / np.sum(square * apart**2, axis=(1, 2))
+    return width, middle - mean * width
+
+
+def _area_off(body: "Body", fit: Fit) -> float:
+    """Of a body whose outline does not run along the cells: their area over its own, less 1."""
+    x, y = (
+        fit.middles(
+            axis, body.centre[axis] - 0.5 * body.span[axis], body.centre[axis] + 0.5 * body.span[axis]
+        )
+        for axis in (0, 1)
+    )
+    return float(np.count_nonzero(body.covers(x, y)) * fit.cell[0] * fit.cell[1] / body.area - 1.0)
