@@ -13,7 +13,7 @@ from coilgen.physics.base.conductor import Floats
 if TYPE_CHECKING:
     from coilgen.physics.core.brick_grid import Body
 
-NARROWEST, WIDEST = 0.75, 1.05
+NARROWEST, WIDEST = 0.68, 1.15
 """Of the width that is asked for: widths among which cells are fitted; so grids of twice it are never the same."""
 _WIDTHS, _PHASES = 120, 24
 _BEST, _SQUARES = 8, 24
