@@ -19,7 +19,7 @@ from coilgen.physics.field.filaments import Filaments, filaments, together
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
-    from coilgen.physics.core.brick_grid import Body
+    from coilgen.physics.core.body import Body
     from coilgen.physics.core.effect import CoreEffect
     from coilgen.physics.core.load import FluxDensity
     from coilgen.physics.core.magnet_side import Magnet as SolverMagnet
@@ -160,7 +160,7 @@ def _body(
     given: Core | Target, standing: Standing, centre: tuple[float, float] = (0.0, 0.0), turn: float = 0.0
 ) -> "Body":
     """turn: deg, counter-clockwise; whole quarter turns exchange the sizes."""
-    from coilgen.physics.core.brick_grid import Body
+    from coilgen.physics.core.body import Body
 
     quarters, left = divmod(turn, 90.0)
     x, y = given.size

@@ -21,7 +21,7 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
-    from coilgen.physics.core.brick_grid import Body
+    from coilgen.physics.core.body import Body
     from coilgen.physics.core.magnet_force import CoredMagnetForce, MagnetForce
     from coilgen.physics.core.magnet_side import Magnet
     from coilgen.physics.core.soft_core import Core

@@ -22,7 +22,7 @@ from coilgen.result.spread import Spread, carried
 from coilgen.units import readable
 
 if TYPE_CHECKING:
-    from coilgen.physics.core.brick_grid import Body
+    from coilgen.physics.core.body import Body
     from coilgen.physics.core.holding import Holding, Pull
     from coilgen.physics.core.magnetisation_curve import Curve
 

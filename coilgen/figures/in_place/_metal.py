@@ -279,7 +279,8 @@ def _still_weak(case: Case) -> "Magnetised":
 def _still_grid(case: Case) -> "tuple[SoftCore, Floats]":
     """The magnetic bodies in bricks, and the load of one ampere."""
     from coilgen.figures.core._magnetics import cell_size
-    from coilgen.physics.core.brick_grid import Body, brick_grid
+    from coilgen.physics.core.body import Body
+    from coilgen.physics.core.brick_grid import brick_grid
     from coilgen.physics.core.load import winding_load
     from coilgen.physics.core.soft_core import core
 

@@ -1,20 +1,17 @@
-"""Widths and places of cells that suit the outlines of bodies: their edges on lines between cells, or nearly so."""
+"""Cells that suit the outlines of bodies: widths and places with which edges are on lines between cells."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import product
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
-
-if TYPE_CHECKING:
-    from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.body import Body
 
 NARROWEST, WIDEST = 0.68, 1.15
-"""Of the width that is asked for: widths among which cells are fitted; so grids of twice it are never the same."""
+"""Of the width that is asked for, from and to which cells are fitted: those for twice it are never the same."""
 _WIDTHS, _PHASES = 120, 24
 _BEST, _SQUARES = 8, 24
 """How many fits along each axis are tried together, and how many squares where no edge runs along them."""
@@ -38,24 +35,18 @@ class Fit:
         return np.asarray(line + (np.arange(first, last) + 0.5) * h)
 
 
-def fitted_cells(bodies: "tuple[Body, ...]", cell: float) -> Fit:
-    """About `cell` (m) wide, for the outlines as seen from the top; each axis has its width."""
-    from coilgen.physics.core.brick_grid import Body
+def fitted_cells(bodies: tuple[Body, ...], cell: float) -> Fit:
+    """About `cell` (m) wide, for the outlines as seen from the top; each axis has its width.
 
-    return _fitted(
-        tuple(
-            Body(
-                form=b.form, size=b.size, hole=b.hole, centre=b.centre, turn=b.turn, thickness=1.0, bottom=0.0
-            )
-            for b in bodies
-        ),
-        cell,
-    )
+    What is least are the squares of the edges' distances from lines over their body's size and of the areas
+    that outlines of other forms gain or lose, and how far the cells are from as many as were asked for.
+    """
+    return _fitted(tuple(replace(body, bottom=0.0, thickness=1.0, curve=0) for body in bodies), cell)
 
 
 @lru_cache(maxsize=256)
-def _fitted(bodies: "tuple[Body, ...]", cell: float) -> Fit:
-    """As bodies that only stand higher or lower share their cells, each outline is fitted once."""
+def _fitted(bodies: tuple[Body, ...], cell: float) -> Fit:
+    """Kept, as bodies that only stand higher or lower share their cells."""
     others = [body for body in bodies if not body.straight]
     best = (np.inf, Fit(cell=(cell, cell), line=bodies[0].centre))
     for off, fit in _candidates(bodies, cell):
@@ -66,7 +57,7 @@ def _fitted(bodies: "tuple[Body, ...]", cell: float) -> Fit:
     return best[1]
 
 
-def _candidates(bodies: "tuple[Body, ...]", cell: float) -> Iterator[tuple[float, Fit]]:
+def _candidates(bodies: tuple[Body, ...], cell: float) -> Iterator[tuple[float, Fit]]:
     """Cells that suit the edges along x and y, and by how much they do not; squares without such edges."""
     if any(body.straight for body in bodies):
         along = [_along(bodies, axis, cell) for axis in (0, 1)]
@@ -80,7 +71,7 @@ def _candidates(bodies: "tuple[Body, ...]", cell: float) -> Iterator[tuple[float
             yield 0.0, Fit(cell=(h, h), line=(x + phases[0] * h, y + phases[1] * h))
 
 
-def _along(bodies: "tuple[Body, ...]", axis: int, cell: float) -> list[tuple[float, float, float]]:
+def _along(bodies: tuple[Body, ...], axis: int, cell: float) -> list[tuple[float, float, float]]:
     """Misfits, widths (m) and places of a line (m) of the cells that suit the edges across an axis best."""
     straight = [body for body in bodies if body.straight]
     centre = straight[0].centre[axis]
@@ -125,7 +116,7 @@ def _least_squares(
     return width, middle - mean * width
 
 
-def _area_off(body: "Body", fit: Fit) -> float:
+def _area_off(body: Body, fit: Fit) -> float:
     """Of a body whose outline does not run along the cells: their area over its own, less 1."""
     x, y = (
         fit.middles(

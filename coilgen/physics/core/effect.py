@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from coilgen.physics.base.conductor import Conductor, Floats
-from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.load import FluxDensity
 from coilgen.physics.core.magnetisation_curve import Curve

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
-from coilgen.physics.core.brick_grid import Body, BrickGrid, brick_grid
+from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
 from coilgen.physics.core.effect import CHORDS, COARSER
 from coilgen.physics.core.load import gauss_orders, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve

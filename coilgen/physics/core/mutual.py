@@ -6,7 +6,7 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.effect import COARSER, grid_error
 from coilgen.physics.core.load import FluxDensity, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve

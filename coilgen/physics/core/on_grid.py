@@ -6,7 +6,8 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body, BrickGrid, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
 from coilgen.physics.core.load import FluxDensity, field_load, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.soft_core import (

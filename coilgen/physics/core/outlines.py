@@ -8,7 +8,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from coilgen.physics.core.brick_grid import Body, BrickGrid, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
 
 _EXACT = 1e-3
 _STEP, _STEPS = 0.02, 40

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.combined import beside_cores, beside_target
 from coilgen.physics.core.holding import holding
 from coilgen.physics.core.load import winding_load

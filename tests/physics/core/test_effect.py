@@ -6,7 +6,8 @@ from scipy.special import j1
 
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.effect import core_effect
 from coilgen.physics.core.load import field_load, winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve

@@ -22,7 +22,8 @@ from graded_core import (
 )
 
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.load import field_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve

@@ -6,7 +6,7 @@ from graded_cells import ALONG_X, ALONG_Y, Box, GradedBody
 from graded_core import applied_load, graded_core, magnetised_cells
 from graded_force import force_on_body
 
-from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.holding import holding
 from coilgen.physics.core.magnetisation_curve import saturating_curve
 from coilgen.physics.core.soft_core import magnetised

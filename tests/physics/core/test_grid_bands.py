@@ -6,7 +6,8 @@ from core_cases import flat_loops
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.effect import COARSER, core_effect
 from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.holding import (
     current_for,

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from magnet_cases import MAGNETS, magpylib_source
 
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.charge_field import boxes_flux_density
 from coilgen.physics.core.load import field_load, winding_load
 from coilgen.physics.core.magnet_force import (

@@ -11,7 +11,7 @@ from graded_core import applied_load, graded_core, graded_linkage, magnetised_ce
 from graded_force import force_on_body
 
 from coilgen.figures.core._magnetics import cell_size
-from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.effect import core_effect
 from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve

@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_charges import charges, from_cell_ends, split
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.charge_field import boxes_flux_density, charged_boxes, core_flux_density
 from coilgen.physics.core.magnetisation_curve import Curve, saturating_curve, straight_curve
 from coilgen.physics.core.soft_core import (

@@ -7,7 +7,8 @@ import pytest
 from skfem import Basis, BilinearForm, ElementQuad2, LinearForm, MeshQuad, condense, solve
 
 from coilgen.physics.base.conductor import Conductor
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.effect import core_effect
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve

@@ -6,7 +6,8 @@ from edge_elements import Block, added_inductances
 from metal_cases import INNER, MM, circle_path
 
 from coilgen.physics.base.graded_lines import Fine, graded_lines
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import straight_curve
 from coilgen.physics.core.soft_core import core, coupled, magnetised
