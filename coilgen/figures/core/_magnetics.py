@@ -200,7 +200,7 @@ def cell_size(bodies: "tuple[Body, ...]") -> float:
             (lambda width: _work(bodies, width), MOST_WORK),
         )
     )
-    narrow = min(_narrowest(body) for body in bodies) / ACROSS
+    narrow = min(body.narrowest for body in bodies) / ACROSS
     return max(min(enough, narrow), most, worked)
 
 
@@ -226,11 +226,6 @@ def _work(bodies: "tuple[Body, ...]", width: float) -> float:
     layers = sum(count for _, _, count in layer_counts(bodies, width))
     wide, deep = (max(abs(b.centre[axis]) + b.size[axis] / 2 for b in bodies) for axis in (0, 1))
     return 4.0 * wide * deep / width**2 * (_PLANES * layers) ** 2
-
-
-def _narrowest(body: "Body") -> float:
-    """The least extent seen from the top, m."""
-    return min(*body.size, (body.size[0] - body.hole) / 2 if body.hole else math.inf)
 
 
 def core_effect(case: Case) -> "CoreEffect | None":

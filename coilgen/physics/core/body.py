@@ -48,6 +48,17 @@ class Body:
             return self.size[0] * self.size[1]
         return 0.25 * np.pi * (self.size[0] ** 2 - self.hole**2)
 
+    @property
+    def narrowest(self) -> float:
+        """The least extent seen from the top, m."""
+        return min(*self.size, (self.size[0] - self.hole) / 2 if self.hole else math.inf)
+
+    @property
+    def spread(self) -> float:
+        """Mean square distance of its points from its centre, seen from the top, m2."""
+        x, y = self.size
+        return (x**2 + y**2) / 12 if self.form == "plate" else (x**2 + self.hole**2) / 8
+
     def covers(self, x: Floats, y: Floats) -> NDArray[np.bool_]:
         """Which cells with their middles at x (nx,), y (ny,) m belong to it, (nx, ny).
 

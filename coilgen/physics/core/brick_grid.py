@@ -13,6 +13,8 @@ from coilgen.physics.core.cell_fit import Fit, fitted_cells
 from coilgen.physics.field.filaments import Indices
 
 _SAME_HEIGHT = 1e-9
+_LEAST = 0.5
+"""Cells across a body or the wall of a ring, least."""
 _SLENDER = 2.0
 _DEEP = 12
 _TALLEST = 3.0
@@ -149,7 +151,7 @@ def _filling(bodies: tuple[Body, ...], middle: Floats, x: Floats, y: Floats) -> 
             if np.any(body[k][inside] >= 0):
                 raise ValueError(f"bodies {body[k][inside].max()} and {number} overlap")
             body[k][inside] = number
-        if not np.any(body == number):
+        if not np.any(body == number) or one.narrowest < _LEAST * min(x[1] - x[0], y[1] - y[0]):
             raise UnresolvedError(f"a {one.form} is too narrow beside its size for cells to be laid in it")
     return body
 

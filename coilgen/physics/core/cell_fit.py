@@ -11,10 +11,11 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.body import Body
 
 NARROWEST, WIDEST = 0.68, 1.15
-"""Of the width that is asked for, from and to which cells are fitted: those for twice it are never the same."""
+"""Of the width that is asked for, from and to which cells are fitted: twice it gives others."""
 _WIDTHS, _PHASES = 120, 24
 _BEST, _SQUARES = 8, 24
 """How many fits along each axis are tried together, and how many squares where no edge runs along them."""
+_ROUNDS, _LEAST = 4, 0.1
 _AS_ONE = 1e-9
 """m, by which centres may differ and count as one."""
 _FINER = 0.01
@@ -38,8 +39,9 @@ class Fit:
 def fitted_cells(bodies: tuple[Body, ...], cell: float) -> Fit:
     """About `cell` (m) wide, for the outlines as seen from the top; each axis has its width.
 
-    What is least are the squares of the edges' distances from lines over their body's size and of the areas
-    that outlines of other forms gain or lose, and how far the cells are from as many as were asked for.
+    What is least are the squares of the edges' distances from lines over their body's size and of what
+    outlines of other forms gain or lose in area and second moment, and how far the number of cells is from
+    that which was asked for.
     """
     return _fitted(tuple(replace(body, bottom=0.0, thickness=1.0, curve=0) for body in bodies), cell)
 
@@ -47,12 +49,12 @@ def fitted_cells(bodies: tuple[Body, ...], cell: float) -> Fit:
 @lru_cache(maxsize=256)
 def _fitted(bodies: tuple[Body, ...], cell: float) -> Fit:
     """Kept, as bodies that only stand higher or lower share their cells."""
-    others = [body for body in bodies if not body.straight]
+    others = [each for body in bodies if not body.straight for each in _solids(body)]
     best = (np.inf, Fit(cell=(cell, cell), line=bodies[0].centre))
     for off, fit in _candidates(bodies, cell):
         whole = off + (_FINER * np.log2(cell**2 / (fit.cell[0] * fit.cell[1]))) ** 2
         if whole < best[0]:
-            whole += sum(_area_off(body, fit) ** 2 for body in others)
+            whole += sum(part**2 for body in others for part in _off(body, fit))
             best = min(best, (whole, fit), key=lambda one: one[0])
     return best[1]
 
@@ -64,11 +66,21 @@ def _candidates(bodies: tuple[Body, ...], cell: float) -> Iterator[tuple[float, 
         for (off_x, hx, x), (off_y, hy, y) in product(*along):
             yield off_x + off_y, Fit(cell=(hx, hy), line=(x, y))
         return
-    x, y = bodies[0].centre
-    for share in np.linspace(NARROWEST, WIDEST, _SQUARES):
-        h = float(share * cell)
-        for phases in product((0.0, 0.5), repeat=2):
-            yield 0.0, Fit(cell=(h, h), line=(x + phases[0] * h, y + phases[1] * h))
+    for share, phase in product(np.linspace(NARROWEST, WIDEST, _SQUARES), (0.0, 0.5)):
+        yield 0.0, _squares(bodies, float(share * cell), phase)
+
+
+def _squares(bodies: tuple[Body, ...], h: float, phase: float) -> Fit:
+    """Square cells near `h` (m) that have the areas of bodies of other forms as nearly as may be.
+
+    phase: how far lines are from the first body's centre, of a width.
+    """
+    for _ in range(_ROUNDS):
+        x, y = (centre + phase * h for centre in bodies[0].centre)
+        fit = Fit(cell=(h, h), line=(x, y))
+        share = [max(1.0 + _off(body, fit)[0], _LEAST) for body in bodies]
+        h *= float(np.sqrt(np.sum(share) / np.sum(np.square(share))))
+    return fit
 
 
 def _along(bodies: tuple[Body, ...], axis: int, cell: float) -> list[tuple[float, float, float]]:
@@ -116,12 +128,19 @@ def _least_squares(
     return width, middle - mean * width
 
 
-def _area_off(body: Body, fit: Fit) -> float:
-    """Of a body whose outline does not run along the cells: their area over its own, less 1."""
-    x, y = (
-        fit.middles(
-            axis, body.centre[axis] - 0.5 * body.span[axis], body.centre[axis] + 0.5 * body.span[axis]
-        )
-        for axis in (0, 1)
-    )
-    return float(np.count_nonzero(body.covers(x, y)) * fit.cell[0] * fit.cell[1] / body.area - 1.0)
+def _solids(body: Body) -> tuple[Body, ...]:
+    """A ring as its disc and its hole, whose moments would make up for each other; others as they are."""
+    if body.form != "ring":
+        return (body,)
+    return tuple(replace(body, form="disc", size=(d, d), hole=0.0) for d in (body.size[0], body.hole))
+
+
+def _off(body: Body, fit: Fit) -> tuple[float, float]:
+    """Area and second moment of a body's cells over its own, each less 1: rough outlines have more moment."""
+    ends = [0.5 * span for span in body.span]
+    x, y = (fit.middles(k, body.centre[k] - ends[k], body.centre[k] + ends[k]) for k in (0, 1))
+    covered, (hx, hy) = body.covers(x, y), fit.cell
+    square = (x[:, None] - body.centre[0]) ** 2 + (y - body.centre[1]) ** 2 + (hx**2 + hy**2) / 12
+    area = float(np.count_nonzero(covered)) * hx * hy
+    moment = float(square[covered].sum()) * hx * hy
+    return area / body.area - 1.0, moment / (body.area * body.spread) - 1.0

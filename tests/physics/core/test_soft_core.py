@@ -252,7 +252,7 @@ def test_cells_have_the_first_bodys_volume(form, cell):
     grid = brick_grid((body,), cell)
     tolerance = 1e-2 if form == "ring" else 1e-9
     assert np.sum(grid.volume * grid.filled) == pytest.approx(body.area * body.thickness, rel=tolerance)
-    assert grid.cell[0] == pytest.approx(cell, rel=0.15)
+    assert 0.66 < grid.cell[0] / cell < 1.17
 
 
 def test_gaps_between_bodies_hold_no_cells():
