@@ -13,7 +13,7 @@ from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.load import FluxDensity
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import OnGrid, change, inside, on_grid, set_up
-from coilgen.physics.core.outlines import all_fit, error_of_grids, outlines, stepped
+from coilgen.physics.core.outlines import error_of_grids, fitting, outlines
 from coilgen.physics.core.soft_core import Magnetised, mean_flux_densities
 from coilgen.physics.field.filaments import Filaments, Indices, filaments
 
@@ -171,9 +171,7 @@ def _error(
     for outline in outlines(bodies, *grids):
         other = set_up(path, outline.bodies, curves, grids[1].cell[0], applied, like=grids[1])
         found.append((outline, on_grid(other, rough.current, rough).linkage))
-    error = error_of_grids(
-        fine.linkage, rough.linkage, found, fits=all_fit(bodies, *grids), stepped=stepped(bodies)
-    )
+    error = error_of_grids(fine.linkage, rough.linkage, found, fitting(bodies, *grids))
     return error / abs(fine.current)
 
 

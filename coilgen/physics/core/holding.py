@@ -17,7 +17,7 @@ from coilgen.physics.core.effect import CHORDS, COARSER
 from coilgen.physics.core.load import gauss_orders, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import inside
-from coilgen.physics.core.outlines import all_fit, error_of_grids, outlines, stepped
+from coilgen.physics.core.outlines import error_of_grids, fitting, outlines
 from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
 from coilgen.physics.field.filaments import Filaments, filaments
 
@@ -115,9 +115,7 @@ def _error(
         target, *others = outline.bodies
         other = holding(path, target, tuple(others), rough.curves, rough.grid.cell[0], like=rough.grid)
         found.append((outline, other.pull(current)))
-    return error_of_grids(
-        force, coarse, found, fits=all_fit(bodies, fine, rough.grid), stepped=stepped(bodies)
-    )
+    return error_of_grids(force, coarse, found, fitting(bodies, fine, rough.grid))
 
 
 def holding_current(

@@ -1,6 +1,6 @@
 """What a grid's outlines miss: bodies whose cells have not their true area, and what that changes.
 
-A grid gives the first body its true area; the others' may be off by a row of cells. How a quantity grows with
+Where no cells suit all bodies, those of some may be off by a part of a row. How a quantity grows with
 such a body is found on the coarser grid, from the body with a row more or less.
 """
 
@@ -24,6 +24,14 @@ _STEPS_OF_ROUNDS = 0.01
 
 
 @dataclass(frozen=True, kw_only=True)
+class Fitting:
+    """whole: both grids give all bodies their true area. smooth: all outlines run along the cells."""
+
+    whole: bool
+    smooth: bool
+
+
+@dataclass(frozen=True, kw_only=True)
 class Outline:
     """A body whose area is off: its cells' area over the true one on both grids.
 
@@ -36,20 +44,18 @@ class Outline:
     other: float
 
 
-def all_fit(bodies: tuple[Body, ...], fine: BrickGrid, rough: BrickGrid) -> bool:
-    """Whether both grids give all bodies their true area."""
-    shares = [share_of_area(grid, bodies, k) for grid in (fine, rough) for k in range(1, len(bodies))]
-    return all(abs(share - 1.0) <= _EXACT for share in shares)
-
-
-def stepped(bodies: tuple[Body, ...]) -> bool:
-    """Whether the outline of some body does not run along the cells."""
-    return not all(body.straight for body in bodies)
+def fitting(bodies: tuple[Body, ...], fine: BrickGrid, rough: BrickGrid) -> Fitting:
+    """How two grids' cells suit bodies."""
+    shares = [share_of_area(grid, bodies, k) for grid in (fine, rough) for k in range(len(bodies))]
+    return Fitting(
+        whole=all(abs(share - 1.0) <= _EXACT for share in shares),
+        smooth=all(body.straight for body in bodies),
+    )
 
 
 def outlines(bodies: tuple[Body, ...], fine: BrickGrid, rough: BrickGrid) -> Iterator[Outline]:
     """Of the bodies that two grids do not give their true area."""
-    for number in range(1, len(bodies)):
+    for number in range(len(bodies)):
         shares = [share_of_area(grid, bodies, number) for grid in (fine, rough)]
         if max(abs(share - 1.0) for share in shares) > _EXACT:
             found = _resized(bodies, number, rough, shares[1])
@@ -81,7 +87,7 @@ def _resized(
 
 
 def error_of_grids(
-    fine: float, rough: float, found: Sequence[tuple[Outline, float]], *, fits: bool, stepped: bool
+    fine: float, rough: float, found: Sequence[tuple[Outline, float]], fitting: Fitting
 ) -> float:
     """Error to expect of the finer grid's value; found: the coarser one's for each outline's bodies.
 
@@ -95,9 +101,9 @@ def error_of_grids(
         true_fine *= outline.fine**-grown
         true_rough *= outline.rough**-grown
     left = true_fine - true_rough
-    expected = true_fine + _DRAWN_ON * left if fits else true_fine
-    of_change, of_value = _FITTING if fits else _OFF
-    of_value += _STEPS_OF_ROUNDS if stepped else 0.0
+    expected = true_fine + _DRAWN_ON * left if fitting.whole else true_fine
+    of_change, of_value = _FITTING if fitting.whole else _OFF
+    of_value += 0.0 if fitting.smooth else _STEPS_OF_ROUNDS
     return abs(expected - fine) + of_change * abs(left) + of_value * abs(fine)
 
 
