@@ -14,7 +14,7 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
-    from coilgen.physics.core.brick_grid import Body
+    from coilgen.physics.core.body import Body
     from coilgen.physics.core.magnetisation_curve import Curve
     from coilgen.physics.field.filaments import Filaments
     from coilgen.physics.mover.cored import Passed

@@ -66,9 +66,9 @@ class Body:
         measure, all as near as one another or none, whose area comes nearest to the true one.
         """
         dx, dy = x[:, None] - self.centre[0], y[None, :] - self.centre[1]
-        cell = float((x[1] - x[0]) * (y[1] - y[0]))
         if self.straight:
             return np.asarray((np.abs(dx) < 0.5 * self.size[0]) & (np.abs(dy) < 0.5 * self.size[1]))
+        cell = float((x[1] - x[0]) * (y[1] - y[0]))
         if self.form == "plate":
             c, s = math.cos(self.turn), math.sin(self.turn)
             along, across = abs(c * dx + s * dy) / self.size[0], abs(c * dy - s * dx) / self.size[1]

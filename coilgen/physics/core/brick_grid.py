@@ -74,6 +74,9 @@ def brick_grid(bodies: tuple[Body, ...], cell: float, like: "BrickGrid | None" =
     fit = fitted_cells(bodies, cell) if like is None else Fit(cell=like.cell, line=like.origin)
     (hx, hy), (west, nx), (south, ny) = fit.cell, *(_extent(bodies, axis, fit) for axis in (0, 1))
     origin = (west, south)
+    for body in bodies:
+        if body.narrowest < _LEAST * min(hx, hy):
+            raise UnresolvedError(f"a {body.form} is too narrow beside its size for cells to be laid in it")
     bottom, thickness = _layers(bodies, max(hx, hy))
     x, y = _middles(origin[0], hx, nx), _middles(origin[1], hy, ny)
     filling = _filling(bodies, bottom + 0.5 * thickness, x, y)
@@ -151,7 +154,7 @@ def _filling(bodies: tuple[Body, ...], middle: Floats, x: Floats, y: Floats) -> 
             if np.any(body[k][inside] >= 0):
                 raise ValueError(f"bodies {body[k][inside].max()} and {number} overlap")
             body[k][inside] = number
-        if not np.any(body == number) or one.narrowest < _LEAST * min(x[1] - x[0], y[1] - y[0]):
+        if not np.any(body == number):
             raise UnresolvedError(f"a {one.form} is too narrow beside its size for cells to be laid in it")
     return body
 

@@ -8,8 +8,9 @@ import numpy as np
 
 from coilgen.physics.base.compiled import by_rows, kernel
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_charges import Planes, cell_ends, face_areas, planes, sides, split
-from coilgen.physics.core.brick_grid import Body, BrickGrid, brick_grid
+from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.field.filaments import Indices
 from coilgen.physics.mover.images import Image

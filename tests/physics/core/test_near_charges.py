@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from coilgen.physics.core.brick_grid import Body, brick_grid
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.magnetisation_curve import saturating_curve
 from coilgen.physics.core.soft_core import conjugate_gradients, core, demagnetising, mass, reluctivities
 

@@ -7,7 +7,7 @@ import pytest
 from mover_cases import HIGH, LOW, POLES, REMANENCE, ring_of, wedge_coil
 
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_grid import Body
+from coilgen.physics.core.body import Body
 from coilgen.physics.core.charge_field import boxes_flux_density
 from coilgen.physics.core.load import field_load, winding_load
 from coilgen.physics.core.magnet_force import forces_with_core, magnet_flux_density
