@@ -188,7 +188,8 @@ def test_a_long_rod_beside_a_wide_ring_keeps_the_work_bounded():
     bodies = core_bodies(coil)
     grid = brick_grid(bodies, cell_size(bodies))
     layers, wide, deep = grid.body.shape
-    assert (4 * layers) ** 2 * wide * deep < 1.5 * MOST_WORK
+    # Cells may be fitted a third narrower than asked for, in all three directions.
+    assert (4 * layers) ** 2 * wide * deep < 5.0 * MOST_WORK
 
 
 # Facts of the trade: common practice, no source; the geometry is invented.
