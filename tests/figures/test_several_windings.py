@@ -294,3 +294,21 @@ def test_a_winding_by_itself_tells_no_temperature_and_what_it_needs_cold():
         assert not {"temperature", "hot_resistance", "hot_current"} & set(each.figures)
         assert row["voltage"] == pytest.approx(row["current"] * each.figures["resistance_20c"].value)
         assert row["voltage"] * row["current"] == pytest.approx(row["power"], rel=1e-9)
+
+
+def test_a_transformer_is_told_with_the_voltage_that_it_makes():
+    """As many turns on half the flux: half the voltage of the drive; many more turns than it: a danger."""
+    square = {"voltage": 24, "waveform": "square", "frequency": 1e6}
+    beneath = winding("sec", copper_layers=[3, 4], terminals={"side": "north"})
+    driven = winding("pri", copper_layers=[1, 2], drive=square)
+    told = " ".join(_coupled(driven, beneath))
+    assert "pri and sec are a transformer: about 13 V stand across sec" in told
+    assert "Warning" not in told
+    few = winding("pri", copper_layers=[1, 2], turns=1, outer_size=10, drive=square)
+    assert _coupled(few, beneath)[0].startswith("Warning: pri and sec are a transformer")
+    assert _coupled(driven, winding("far", copper_layers=[3, 4], centre=[30, 0])) == ()
+
+
+def _coupled(*windings):
+    design = board(*windings, board=BOARD)
+    return job.case_of(design, *job.draw(design)).figure("coupling").cautions

@@ -103,6 +103,23 @@ def test_resistance_alone_cannot_tell_a_shorted_turn() -> None:
     assert any("cannot tell trace width from copper thickness" in each for each in found.remarks)
 
 
+BOARDS = ("A1", "A2", "A3", "A4", "A5")
+
+
+@pytest.mark.parametrize(("apart", "told"), [(0.001, False), (0.01, True)])
+def test_boards_that_differ_more_than_their_readings_are_told(apart: float, told: bool) -> None:
+    design = coil()
+    given = asked("A1")[0]
+    problem = problem_of(design, ("A1",))
+    value = problem.forecast(given, np.zeros(len(problem.causes))).value
+    readings = [
+        Reading(sample=name, figure="resistance", value=share * value, uncertainty=0.003 * value, at=given.at)
+        for name, share in zip(BOARDS, (1.0, 1 + apart, 1 - apart, 1 + apart, 1 - apart), strict=True)
+    ]
+    remarks = bench(readings, design).remarks
+    assert any("The boards differ in resistance by 1.0%" in each for each in remarks) == told
+
+
 SEMICOLONS = """sample;figure;value;unit;uncertainty;temperature;frequency
 A1;resistance;1,234;ohm;0,3 %;23;
 A1;inductance;3,21;uH;;23;100 kHz

@@ -1,10 +1,19 @@
 """Inductance matrix and coupling of a board's windings."""
 
+import math
+from collections.abc import Iterator
+
 import numpy as np
 
 from coilgen.figures.several._linkage import inductance_matrix
-from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.circuit.drive import above_extra_low_voltage
+from coilgen.result.caution import WARNING
+from coilgen.result.figure import Answer, Case, Quantity, Winding
+from coilgen.units import readable
 
+_TRANSFORMER = 0.1
+"""Coupling from which on windings act on one another as a transformer's."""
 _COUNTED = (
     "flux of one along the path of the other, uniform current, leads included, each closed straight between "
     "its terminals; no core or metal near"
@@ -52,8 +61,37 @@ def _coupling(case: Case) -> Answer:
     return Answer(
         value=(matrix / np.outer(root, root)).tolist(),
         model="mutual inductance over the root of both self inductances",
+        cautions=() if case.values_only or case.design.array else tuple(_induced(case, matrix)),
         labels=_names(case),
     )
+
+
+def _induced(case: Case, matrix: Floats) -> Iterator[str]:
+    """Windings that a changing drive of another acts on as a transformer does, at the worst of each."""
+    for driving, winding in enumerate(case.windings):
+        across = _changing(winding, matrix[driving, driving])
+        share = np.abs(matrix[driving]) / np.sqrt(matrix[driving, driving] * np.diag(matrix))
+        others = [k for k in np.flatnonzero(share > _TRANSFORMER).tolist() if k != driving]
+        if not others or across is None:
+            continue
+        most = max(others, key=lambda k: abs(matrix[driving, k]))
+        induced = across * abs(matrix[driving, most]) / matrix[driving, driving]
+        warning = WARNING if above_extra_low_voltage(induced, alternating=True) else ""
+        yield (
+            f"{warning}{winding.name} and {case.windings[most].name} are a transformer: about "
+            f"{readable(induced, 'V', 2)} stand across {case.windings[most].name} from the drive of "
+            f"{winding.name} alone. Currents, power and temperatures are told as if they did not act on one "
+            "another."
+        )
+
+
+def _changing(winding: Winding, inductance: float) -> float | None:
+    """Voltage that changes a winding's current, V; None for direct currents and edges that are not told."""
+    drive = winding.case.design.drive
+    if drive.waveform == "sine":
+        assert drive.frequency is not None
+        return math.tau * drive.frequency * inductance * float(winding.case.value("current"))
+    return float(winding.case.value("voltage")) if drive.waveform == "square" and drive.voltage else None
 
 
 def _resistances(case: Case) -> Answer:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.errors import DesignError, Fault
+from coilgen.study.bench.alike import scatter
 from coilgen.study.bench.causes import Cause, causes_of, gap_of
 from coilgen.study.bench.fit import Problem, deviations_before, linearised
 from coilgen.study.bench.forecast import NORMAL, Forecaster
@@ -162,6 +163,7 @@ def bench(
     told = (
         *(each.says for each in named),
         *untold,
+        *scatter(fit),
         *lessons(fit),
         *says,
         *_calibrated(design),
