@@ -54,18 +54,21 @@ class Filaments:
         return np.ascontiguousarray(both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T)
 
 
-def filaments(conductor: Conductor, *, tolerance: float = CHORD_TOLERANCE, closed: bool = True) -> Filaments:
+def filaments(
+    conductor: Conductor, *, tolerance: float | Floats = CHORD_TOLERANCE, closed: bool = True
+) -> Filaments:
     """The conductor as strips: arcs become chords, layer changes vertical strips.
 
-    tolerance: m, largest distance between an arc and its chord. The chords' vertices stand off the arc so
-    that each sector keeps its area, and with it the turn's magnetic moment, exactly.
+    tolerance: m, largest distance between an arc and its chord, one for all or (n,) of the pieces. The
+    chords' vertices stand off the arc so that each sector keeps its area, and with it the turn's magnetic
+    moment, exactly.
     closed: adds the straight link from the last end back to the first start; without it an open winding's
     field has a curl off the copper.
     Raises ValueError for an empty conductor or a tolerance that is not positive.
     """
     if len(conductor.start) == 0:
         raise ValueError("a conductor needs at least one piece")
-    if not tolerance > 0.0:
+    if not np.all(np.asarray(tolerance) > 0.0):
         raise ValueError(f"the chord tolerance must be positive, not {tolerance}")
     vertices, piece = _joined(*_chain(conductor, tolerance))
     if closed:
@@ -186,7 +189,7 @@ def turned(path: Filaments, angle: float) -> Filaments:
     return replace(path, start=path.start @ turn, end=path.end @ turn)
 
 
-def _chain(conductor: Conductor, tolerance: float) -> tuple[Floats, Indices, NDArray[np.bool_]]:
+def _chain(conductor: Conductor, tolerance: float | Floats) -> tuple[Floats, Indices, NDArray[np.bool_]]:
     """Vertices (m, 3) of all pieces in order, the piece of each, and which are a piece's first.
 
     Those of an arc's chords stand off it so that every sector keeps its area.
@@ -201,12 +204,13 @@ def _chain(conductor: Conductor, tolerance: float) -> tuple[Floats, Indices, NDA
     return np.column_stack([plane, conductor.z[piece]]), piece, place == 0
 
 
-def _chord_counts(conductor: Conductor, tolerance: float) -> Indices:
+def _chord_counts(conductor: Conductor, tolerance: float | Floats) -> Indices:
     """Chords in place of each piece, (n,)."""
     arc = conductor.sweep != 0.0
     counts = np.ones(len(arc), dtype=np.int64)
     radius = np.hypot(*(conductor.start - conductor.centre)[arc].T)
-    widest = 2.0 * np.arccos(1.0 - np.minimum(tolerance / radius, 0.5))
+    off = np.broadcast_to(tolerance, arc.shape)[arc]
+    widest = 2.0 * np.arccos(1.0 - np.minimum(off / radius, 0.5))
     counts[arc] = np.maximum(1, np.ceil(np.abs(conductor.sweep[arc]) / widest))
     return counts
 

@@ -10,7 +10,7 @@ MU0_OVER_4PI = 1e-7
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
 _PAIRS_AT_ONCE = 40_000
-_POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 512, 2048
+_POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 256, 2048
 _HALVES = np.array([[0.5], [-0.5]])
 _TINY = 1e-40
 
@@ -26,21 +26,22 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     """
     steps = path.chain
     middle = steps[:3].mean(axis=1)
-    place = steps[:3] - middle[:, None]
-    vertices, sources = _vertices(place), _sources(place[:, 1:], steps[3:6, 1:])
+    place, seen = steps[:3] - middle[:, None], _seen(points - middle)
+    vertices, products = _vertices(place), _products(place)
+    sources, limit = _sources(place[:, 1:], steps[3:6, 1:]), steps[7, 1:]
     # A jump before a strip is a step of its own.
     strip = np.cumsum(steps[7] != NEVER) - 1
     sums, near_ones = np.zeros((len(points), 6)), [np.zeros((2, 0), np.intp)]
     at_once = max(_STRIPS_AT_ONCE, _STRIPS_AT_ONCE * _POINTS_AT_ONCE // max(1, len(points)))
     for first in range(0, steps.shape[1] - 1, at_once):
-        run = slice(first, first + at_once + 1)
+        run, ends = slice(first, first + at_once), slice(first, first + at_once + 1)
         for k in range(0, len(points), _POINTS_AT_ONCE):
-            some = points[k : k + _POINTS_AT_ONCE]
-            factor, near = _factors(_distances(some - middle, vertices[:, run]), *steps[6:, run])
-            sums[k : k + _POINTS_AT_ONCE] += factor @ sources[first : first + at_once]
+            some = seen[k : k + _POINTS_AT_ONCE]
+            factor, near = _factors(some @ vertices[:, ends], some @ products[:, run], limit[run])
+            sums[k : k + _POINTS_AT_ONCE] += factor @ sources[run]
             row, column = np.divmod(np.flatnonzero(near), near.shape[1])
             near_ones.append(np.stack([k + row, strip[first + 1 + column]]))
-    out = 2.0 * MU0_OVER_4PI * (np.cross(sums[:, :3], points - middle) - sums[:, 3:])
+    out = MU0_OVER_4PI * (np.cross(sums[:, :3], points - middle) - sums[:, 3:])
     return np.asarray(out + _bars(path, points, *np.concatenate(near_ones, axis=1)))
 
 
@@ -49,41 +50,42 @@ def _sources(end: Floats, current: Floats) -> Floats:
     return np.column_stack([current.T, np.cross(current.T, end.T)])
 
 
-def _factors(radius: Floats, square: Floats, limit: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Of a chain's steps as filaments, (n, k) 1/m2, from the distances of their vertices (n, k + 1) m.
+def _factors(square: Floats, product: Floats, limit: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Of a chain's steps as filaments, (n, k) 1/m2; what it is given is overwritten.
 
-    A filament with ends ra and rb away gives 2 (ra + rb) / (ra rb ((ra + rb)^2 - L^2)) L x d, d from its end
-    to the point: the sum of L x d is that of L, crossed with the point, less that of L x end. Also tells
-    which steps are near (n, k); their factors are 0. square, limit: those rows of the chain, (k + 1,).
+    square: (n, k + 1) m2, of the distances of their vertices; product: (n, k) m2, a . b of the ways to a
+    step's two ends; limit: (k,) m. A filament with ends |a| and |b| away gives
+    (|a| + |b|) / (|a| |b| (|a| |b| + a . b)) L x d, d from its end to the point: the sum of L x d is that of
+    L, crossed with the point, less that of L x end. Also tells which steps are near (n, k); their factors are
+    0.
     """
+    radius = np.sqrt(np.maximum(square, _TINY, out=square), out=square)
     radius_a, radius_b = radius[:, :-1], radius[:, 1:]
-    around = radius_a + radius_b
-    near = around < limit[1:]
-    factor = around * around - square[1:]
-    factor *= radius_a
-    factor *= radius_b
+    both = radius_a * radius_b
+    product += both
+    product *= both
+    around = np.add(radius_a, radius_b, out=both)
+    near = around < limit
     with np.errstate(divide="ignore", invalid="ignore"):
-        np.divide(around, factor, out=factor)
-    factor[near] = 0.0
+        factor = np.divide(around, product, out=product)
+    np.copyto(factor, 0.0, where=near)
     return factor, near
 
 
+def _seen(points: Floats) -> Floats:
+    """Rows (n, 5) of points, p, p . p, 1, to be multiplied with what follows."""
+    return np.column_stack([points, np.einsum("nk,nk->n", points, points), np.ones(len(points))])
+
+
 def _vertices(place: Floats) -> Floats:
-    """Columns (5, k + 1): -2 v, 1, v . v of a vertex v; multiplied by p, p . p, 1 the distance's square."""
+    """Columns (5, k + 1) of vertices, -2 v, 1, v . v: a point's row times them is the distance's square."""
     return np.vstack([-2.0 * place, np.ones(place.shape[1]), np.einsum("kn,kn->n", place, place)])
 
 
-def _distances(points: Floats, vertices: Floats) -> Floats:
-    """(n, k + 1) m, from points (n, 3) to vertices as `_vertices` gives them."""
-    square = _squares(points, vertices)
-    return np.asarray(np.sqrt(square, out=square))
-
-
-def _squares(points: Floats, vertices: Floats) -> Floats:
-    """Of the same distances (n, k + 1) m2, by one product of matrices."""
-    square = np.einsum("nk,nk->n", points, points)
-    out = np.column_stack([points, square, np.ones(len(points))]) @ vertices
-    return np.asarray(np.maximum(out, _TINY, out=out))
+def _products(place: Floats) -> Floats:
+    """Columns (5, k) of each two vertices in a row: a point's row times them is (p - v) . (p - w)."""
+    before, after = place[:, :-1], place[:, 1:]
+    return np.vstack([-before - after, np.ones(before.shape[1]), np.einsum("kn,kn->n", before, after)])
 
 
 def _bars(path: Filaments, points: Floats, row: Indices, strip: Indices) -> Floats:
@@ -173,7 +175,8 @@ def strips_vector_potential(path: Filaments, points: Floats) -> Floats:
     out = np.zeros((len(points), 3))
     rows = max(1, _PAIRS_AT_ONCE // len(length))
     for k in range(0, len(points), rows):
-        radius = _squares(points[k : k + rows] - middle, known) + soft
+        square = _seen(points[k : k + rows] - middle) @ known
+        radius = np.maximum(square, _TINY, out=square) + soft
         np.sqrt(radius, out=radius)
         around = radius[:, :-1] + radius[:, 1:]
         ratio = around + length
