@@ -1,13 +1,12 @@
 """Which of many stroked pieces come nearer to each other than a reach, and by how much: exact, in n log n."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, TypeAlias
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from coilgen.geometry.distance import Index, Mask, Pieces, Points, Reals, distances, nearest_on, stacked
@@ -17,8 +16,8 @@ Box: TypeAlias = tuple[Reals, Reals, Reals, Reals]
 Frame: TypeAlias = Callable[[Pieces, Reals], tuple[Box, Index]]
 
 _MOST_HEADINGS = 12
-_FEW = 30_000
-"""Pairs of boxes up to which an index costs more than it saves."""
+_FEW = 200_000
+"""Pairs of boxes up to which an index costs more than it saves, its import counted in."""
 _LONGEST_SWEEP = math.radians(
     95
 )  # from a point within half a radius of the centre it spans under half a turn
@@ -166,37 +165,48 @@ def _overlapping(strokes: Strokes, members: Index, others: Index, reach: float, 
     grown = reach + (strokes.width[others] + widest) / 2 + _SAFE
     indexed, owner = frame(strokes.pieces.take(members), np.zeros(len(members)))
     asked, asker = frame(strokes.pieces.take(others), grown)
-    # Sheets stand side by side in the index, so far apart that boxes of two sheets never meet.
-    span = 2 * float(np.ptp(np.concatenate([asked[0], asked[2], indexed[0], indexed[2]]))) + _SAFE
-    indexed, asked = (
-        _shifted(indexed, span * strokes.sheet[members][owner]),
-        _shifted(asked, span * strokes.sheet[others][asker]),
-    )
-    member, other = (_meeting_of_few if len(owner) * len(asker) <= _FEW else _meeting)(indexed, asked)
-    left, right = members[owner[member]], others[asker[other]]
+    owner, asker = members[owner], others[asker]
+    met = [np.empty((2, 0), np.intp)]
+    for one, other in _of_one_sheet(strokes.sheet[owner], strokes.sheet[asker]):
+        member, place = _meeting(_at(indexed, one), _at(asked, other))
+        met.append(np.stack([owner[one[member]], asker[other[place]]]))
+    left, right = np.concatenate(met, axis=1)
     distinct = left != right
     return left[distinct], right[distinct]
 
 
-def _shifted(box: Box, shift: NDArray[np.floating[Any]]) -> Box:
-    return box[0] + shift, box[1], box[2] + shift, box[3]
+def _of_one_sheet(first: Index, second: Index) -> Iterator[Pairs]:
+    """Places in the first and in the second of what lies on one sheet, sheet by sheet."""
+    for sheet in {*first.tolist()}:
+        yield np.flatnonzero(first == sheet), np.flatnonzero(second == sheet)
 
 
-def _meeting_of_few(one: Box, other: Box) -> Pairs:
-    """Places of all pairs of boxes that meet, each with each: quicker for few than an index."""
+def _at(box: Box, places: Index) -> Box:
+    return box[0][places], box[1][places], box[2][places], box[3][places]
+
+
+def _meeting(one: Box, other: Box) -> Pairs:
+    """Places of all pairs of boxes that meet."""
+    return (_each_with_each if len(one[0]) * len(other[0]) <= _FEW else _by_index)(one, other)
+
+
+def _each_with_each(one: Box, other: Box) -> Pairs:
     a, b = ([side[:, None] for side in one], other)
     meet = (a[0] <= b[2]) & (b[0] <= a[2])
     meet &= (a[1] <= b[3]) & (b[1] <= a[3])
     return np.divmod(np.flatnonzero(meet), len(other[0]))
 
 
-def _meeting(one: Box, other: Box) -> Pairs:
-    """Places of all pairs of boxes that meet, by an index."""
+def _by_index(one: Box, other: Box) -> Pairs:
+    import shapely
+
     second, first = shapely.STRtree(_boxes(one)).query(_boxes(other))
     return first, second
 
 
 def _boxes(box: Box) -> NDArray[np.object_]:
+    import shapely
+
     corners = np.stack(box, axis=1).reshape(-1, 2, 2)
     # The index reads only bounds: a diagonal has the box's, and is quicker to make.
     diagonals: NDArray[np.object_] = shapely.linestrings(corners)

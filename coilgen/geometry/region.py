@@ -1,16 +1,19 @@
 """Closed paths as polygons, their arcs in chords of a stated tolerance."""
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path, Segment
 
+if TYPE_CHECKING:
+    import shapely
 
-def region(path: Path, tolerance: float) -> shapely.Polygon:
+
+def region(path: Path, tolerance: float) -> "shapely.Polygon":
     """The polygon inside a closed path; no chord strays more than `tolerance`, m, from its arc.
 
     Corners of the polygon lie on the path. Raises ValueError for an open path or a tolerance of zero or less.
@@ -19,6 +22,8 @@ def region(path: Path, tolerance: float) -> shapely.Polygon:
     >>> len(quarter.exterior.coords) - 1, round(quarter.area, 12)
     (4, 2.0)
     """
+    import shapely
+
     if not path.closed:
         raise ValueError(f"an open path has no inside: it ends {abs(path.end - path.start)} m from its start")
     return shapely.Polygon(chords(path, tolerance)[:-1])

@@ -2,14 +2,17 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.geometry.region import region
+
+if TYPE_CHECKING:
+    import shapely
 
 _CHORDS = 1e-5
 """m, largest distance between a curve and the polygon in its place: as much of an overlap counts as none."""
@@ -27,7 +30,7 @@ class Ring:
         return Ring(self.outer.moved(isometry), self.inner.moved(isometry))
 
     @cached_property
-    def area(self) -> shapely.Geometry:
+    def area(self) -> "shapely.Geometry":
         """As a polygon of chords."""
         return region(self.outer, _CHORDS) - region(self.inner, _CHORDS)
 
@@ -49,12 +52,16 @@ def way_apart(one: Ring, other: Ring, towards: Point) -> float:
 
 def _reach(ring: Ring, along: Point) -> float:
     """Farthest that a ring lies in a direction from the origin, m."""
+    import shapely
+
     points = shapely.get_coordinates(ring.area)
     return float((points @ np.array([along.real, along.imag])).max())
 
 
 def over(ring: Ring, edge: Path) -> float:
     """How far a ring reaches over a closed edge at most, m; 0 where it lies within."""
+    import shapely
+
     board = region(edge, _CHORDS)
     outside = shapely.get_coordinates(ring.area - board.buffer(_CHORDS))
     if not len(outside):
@@ -69,6 +76,8 @@ def disc_over(at: Point, radius: float, edge: Path) -> float:
     >>> [round(disc_over(x + 0j, 1.0, rectangle(10.0, 6.0, 0.0)), 9) for x in (3.0, 4.5, 7.0)]
     [0.0, 0.5, 3.0]
     """
+    import shapely
+
     board, centre = region(edge, _CHORDS), shapely.Point(at.real, at.imag)
     away = float(shapely.distance(board.exterior, centre))
     return max(0.0, radius - away) if board.covers(centre) else radius + away
@@ -76,4 +85,6 @@ def disc_over(at: Point, radius: float, edge: Path) -> float:
 
 def apart(one: Ring, other: Ring) -> float:
     """Distance between what two rings hold with all inside them, m; 0 where they overlap. To the chords."""
+    import shapely
+
     return float(shapely.distance(region(one.outer, _CHORDS), region(other.outer, _CHORDS)))
