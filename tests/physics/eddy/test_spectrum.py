@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.special import jv
 
 from coilgen.physics.eddy.spectrum import eddy_spectrum
 
@@ -62,7 +63,9 @@ def circle_cells(radius, count):
     ("x", "factor"), [(1, 1.00519), (2, 1.07816), (3, 1.31809), (4, 1.67787), (5, 2.04272)]
 )
 def test_round_wire(x, factor):
-    """E. B. Rosa and F. W. Grover, Bulletin of the Bureau of Standards 8(1), 1912 (values from memory)."""
+    """E. B. Rosa and F. W. Grover, Bulletin of the Bureau of Standards 8(1), 1912; k J0(k)/(2 J1(k))."""
+    k = x * np.exp(-0.25j * np.pi)
+    assert (k * jv(0, k) / (2 * jv(1, k))).real == pytest.approx(factor, rel=1e-5)
     frequency, radius = 1e5, 1e-3
     resistivity = 2 * np.pi * frequency * MU0 * (radius / x) ** 2
     across, up, side = circle_cells(radius, 28)

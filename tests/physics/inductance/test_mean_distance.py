@@ -27,9 +27,12 @@ def test_self_distance_of_a_rectangle_over_its_half_perimeter(ratio, share):
     assert self_geometric_mean_distance(1.0, ratio) / (1.0 + ratio) == pytest.approx(share, rel=accuracy)
 
 
-# H. M. Greenhouse, IEEE Trans. Parts, Hybrids, Packaging 10, 1974, values from memory.
+# H. M. Greenhouse, IEEE Trans. Parts, Hybrids, Packaging 10, 1974, and the mean logarithm in closed form.
 @pytest.mark.parametrize(("ratio", "log"), [(2.0, 0.671167), (3.0, 1.089139), (5.0, 1.606078)])
 def test_coplanar_strips(ratio, log):
+    places = np.array([ratio + 1, ratio, ratio - 1])
+    closed = np.array([0.5, -1.0, 0.5]) @ (places**2 * np.log(places)) - 1.5
+    assert closed == pytest.approx(log, abs=1e-6)
     assert np.log(geometric_mean_distance(ratio, 0.0, 1.0, 0.0, 1.0, 0.0)) == pytest.approx(log, abs=1e-5)
 
 

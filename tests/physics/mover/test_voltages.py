@@ -18,6 +18,14 @@ BALANCED = Voltages(
 )
 
 
+DISTRIBUTION = {
+    (9, 8): np.sin(np.pi / 6) / (3 * np.sin(np.pi / 18)),
+    (12, 10): np.cos(np.pi / 12),
+    (6, 4): 1.0,
+    (9, 6): 1.0,
+}
+
+
 @pytest.mark.parametrize(
     ("slots", "poles", "order", "factor"),
     [
@@ -28,7 +36,8 @@ BALANCED = Voltages(
     ],
 )
 def test_winding_factors_of_concentrated_coils(slots, poles, order, factor):
-    """Handbook values of fractional-slot windings, from memory: ideal filaments a full slot pitch wide."""
+    """Ideal filaments a full slot pitch wide: sin(pi poles / (2 slots)) times the distribution factor."""
+    assert np.sin(np.pi * poles / (2 * slots)) * DISTRIBUTION[slots, poles] == pytest.approx(factor, abs=6e-4)
     around = np.exp(1j * np.pi / slots * np.linspace(-1.0, 1.0, 33))
     corners = [np.concatenate([18e-3 * around, 12e-3 * around[::-1]])]
     outlines = tuple(segment(10e-3, 20e-3, 2 * np.pi / poles, 2 * np.pi * k / poles) for k in range(poles))
