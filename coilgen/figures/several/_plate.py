@@ -14,6 +14,7 @@ from coilgen.figures.heat._ends import AIR_ENDS, JOINT_ENDS, End
 from coilgen.figures.heat._layer_resistances import layer_resistances
 from coilgen.figures.heat._mounted import core_in_pocket, cores_on, mounted_on, stuck_magnet
 from coilgen.figures.heat._outline import edge_of_several
+from coilgen.figures.several._joint_tracks import joint_tracks
 from coilgen.figures.several._leads import resistances_apart
 from coilgen.figures.several._network import joints_heat
 from coilgen.geometry.closed import circle, rectangle
@@ -33,11 +34,14 @@ _CHORDS = 2e-5
 """m, largest distance between a curve and the polygon in its place."""
 
 
-def plate(case: Case, joints: End = "typical", air: End = "typical") -> "Plate":
-    """The board with its windings where they lie, what is mounted on it, the air; at an end of the bands."""
+def plate(case: Case, joints: End = "typical", air: End = "typical", *, evenly: bool = False) -> "Plate":
+    """The board with its windings where they lie, what is mounted on it, the air; at an end of the bands.
+
+    evenly: with the heat of what joins an array's coils in these.
+    """
     from coilgen.physics.heat.plate.body import PlacedCore, bounded
 
-    whole = case.once("heat plate", lambda: _plate(case))
+    whole = case.once(f"heat plate {evenly}", lambda: _plate(case, evenly))
     inside = core_in_pocket(case, joints)
     if inside is not None:
         filled = [pocket for pocket in case.art.pockets if _holds_cores(case, pocket)]
@@ -50,12 +54,12 @@ def plate(case: Case, joints: End = "typical", air: End = "typical") -> "Plate":
     return bounded(whole, air=AIR_ENDS.get(air), joints=JOINT_ENDS.get(joints))
 
 
-def _plate(case: Case) -> "Plate":
+def _plate(case: Case, evenly: bool) -> "Plate":
     from coilgen.physics.heat.plate.body import Plate
 
     stackup = case.design.board.stackup
     windings = tuple(
-        _winding(case, placed, each, apart)
+        _winding(case, placed, each, apart, evenly)
         for placed, each, apart in zip(
             case.design.windings, case.windings, resistances_apart(case), strict=True
         )
@@ -71,6 +75,7 @@ def _plate(case: Case) -> "Plate":
         bodies=tuple(_bodies(case)),
         emissivity=case.design.mounting.emissivity,
         temperature_coefficient=stackup.metal.temperature_coefficient,
+        tracks=joint_tracks(case) if joints_heat(case) and not evenly else None,
     )
 
 
@@ -86,11 +91,11 @@ def _layers(case: Case) -> "Iterator[SheetLayer]":
         yield SheetLayer(thickness=0.0)
 
 
-def _winding(case: Case, placed: "Placed", winding: Winding, apart: float) -> "PlacedWinding":
+def _winding(case: Case, placed: "Placed", winding: Winding, apart: float, evenly: bool) -> "PlacedWinding":
     """Turns between the winding's edges, with the resistance that each layer adds.
 
-    What joins the coils of an array makes its heat in them too, and leads near it in their winding, which is
-    on the warm side; apart: ohm, of those that stand in the circuits by themselves.
+    What joins the coils of an array makes its heat where it lies, leads near a winding in it, which is on the
+    warm side; apart: ohm, of those that stand in the circuits by themselves.
     """
     from coilgen.physics.heat.plate.body import PlacedWinding
     from coilgen.physics.heat.plate.islands import outline_of
@@ -99,7 +104,8 @@ def _winding(case: Case, placed: "Placed", winding: Winding, apart: float) -> "P
     outer, inner = (_points(edge.moved(lies)) for edge in copper_edges(design))
     ring = outline_of(outer).area - outline_of(inner).area
     layers = layer_resistances(winding.case)
-    left = 1 + joints_heat(case) - apart / sum(layers)
+    joined = joints_heat(case) * sum(layers) - apart
+    left = 1.0 if joints_heat(case) and not evenly else 1 + joined / sum(layers)
     resistance = [left * ohm for ohm in layers]
     coverage = [
         min(1.0, _wound_area(winding, layer) / ring)
@@ -107,7 +113,11 @@ def _winding(case: Case, placed: "Placed", winding: Winding, apart: float) -> "P
     ]
     bare = [0.0] if len(coverage) == 1 else []
     return PlacedWinding(
-        outer=outer, inner=inner, coverage=(*coverage, *bare), resistance_20c=(*resistance, *bare)
+        outer=outer,
+        inner=inner,
+        coverage=(*coverage, *bare),
+        resistance_20c=(*resistance, *bare),
+        tracks_20c=joined if left == 1.0 else 0.0,
     )
 
 

@@ -33,6 +33,7 @@ class Made:
     """What differs from the expected: ends of convection and joints; copper's resistance by winding and the
     supplies' voltage as shares of the expected ones; the air warmer by so much, K. tail: resistance of the
     leads in it over that at 20 degC. coarse: on cells twice as large, from which changes are told.
+    evenly: with the heat of what joins an array's coils in these.
     """
 
     air: End = "typical"
@@ -42,6 +43,7 @@ class Made:
     warmer: float = 0.0
     tail: float = 1.0
     coarse: bool = False
+    evenly: bool = False
 
     def copper_of(self, case: Case) -> tuple[float, ...]:
         """For each winding."""
@@ -72,7 +74,7 @@ class Warm:
     @property
     def peak(self) -> float:
         """Hottest copper of all, degC."""
-        return max(float(self.hottest.max()), self.leads)
+        return max(float(self.hottest.max()), self.leads, self.board.copper)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,13 +104,25 @@ def _with_leads(
     air = replace(plate(case, air=made.air).surroundings, ambient=case.design.drive.ambient + made.warmer)
     squared = np.where(swinging, found.current**2, mean)
     copper = made.copper_of(case)
-    hottest, grown = hottest_lead(case, found.board, found.hottest, squared, air, copper)
+    board, swing = _beneath_leads(case, found, made), found.hottest - found.mean
+    hottest, grown = hottest_lead(case, board, board.hottest + swing, squared, air, copper)
     if made.tail == 1.0 and any(each.case.design.drive.voltage is not None for each in case.windings):
         hot = replace(made, tail=grown)
         return _with_leads(case, _state(case, hot), hot)
     tails = grown * np.array(copper) * np.array(resistances_apart(case))
     resistance, power = found.resistance + tails, found.power + mean * tails
     return replace(found, leads=hottest, resistance=resistance, power=power)
+
+
+def _beneath_leads(case: Case, found: Warm, made: Made) -> "PlateSteady":
+    """The board that leads of an array lie on: their own rise over it is told by themselves, so that the heat
+    of those up to the tail counts in the coils."""
+    from coilgen.physics.heat.plate.steady import PlateSteady
+
+    if case.design.array is None:
+        return found.board
+    even = _steady(case, replace(made, evenly=True))
+    return even if isinstance(even, PlateSteady) else found.board
 
 
 def coarse_enough(case: Case) -> bool:
@@ -149,9 +163,9 @@ def _steady(case: Case, made: Made) -> "PlateSteady | PlateRunaway":
     """Settled under the mean power; what is made otherwise begins from the expected state on its grid."""
     from coilgen.physics.heat.plate.steady import PlateSteady
 
-    usual = Made(coarse=made.coarse)
+    usual = Made(coarse=made.coarse, evenly=made.evenly)
     if made == usual:
-        return case.once(f"plate as expected {made.coarse}", lambda: _found(case, made, None))
+        return case.once(f"plate as expected {usual}", lambda: _found(case, made, None))
     expected = _steady(case, usual)
     return _found(case, made, expected if isinstance(expected, PlateSteady) else None)
 
@@ -161,7 +175,7 @@ def _found(case: Case, made: Made, near: "PlateSteady | None") -> "PlateSteady |
     from coilgen.physics.heat.plate.steady import plate_steady_state
 
     net, circuits = _network(case, made), _circuits(case, made)
-    solver = case.once(f"plate solver {made.coarse}", Solver)
+    solver = case.once(f"plate solver {made.coarse} {made.evenly}", Solver)
     return plate_steady_state(net, circuits, ceiling(), near=near, solver=solver)
 
 
@@ -178,7 +192,8 @@ def _lifted(case: Case, mean: Warm) -> "Warm | PlateRunaway | Melts":
 
 
 def _network(case: Case, made: Made) -> "PlateNetwork":
-    usual = case.once(f"plate network {made.joints} {made.coarse}", lambda: _meshed(case, made))
+    key = f"plate network {made.joints} {made.coarse} {made.evenly}"
+    usual = case.once(key, lambda: _meshed(case, made))
     air = plate(case, air=made.air).surroundings.convection_factor
     net = replace(usual, ambient=usual.ambient + made.warmer, convection_factor=air)
     if made.copper:
@@ -192,7 +207,7 @@ def _meshed(case: Case, made: Made) -> "PlateNetwork":
     from coilgen.physics.heat.plate.grid import usual_cell
     from coilgen.physics.heat.plate.network import plate_network
 
-    board = plate(case, made.joints)
+    board = plate(case, made.joints, evenly=made.evenly)
     return plate_network(board, 2 * usual_cell(board) if made.coarse else None)
 
 

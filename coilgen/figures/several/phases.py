@@ -51,7 +51,7 @@ def _of_joints(case: Case) -> Iterator[str]:
     coils, runs, _ = amplitudes(case)
     yield (
         f"Tracks that join coils make {100 * joints_heat(case):.2g} % of the coils' heat; temperatures count "
-        "it as made in the coils."
+        "it where they lie, spread over a millimetre or so."
     )
     if coils.max() - coils.min() > _UNEVEN:
         yield (

@@ -30,18 +30,24 @@ _COUNTED = (
     "a plate on a grid with the heat of every winding where it lies, convection in still air (or as told) "
     "and radiation; copper's resistance follows its temperature"
 )
-_DOWN_TAIL = (
-    "leads in the tail by themselves, cut along and across, those up to it counted in the windings too"
-)
+_DOWN_TAIL = "leads in the tail by themselves, cut along and across, those up to it counted "
 _ON_BOARD = "leads by themselves over the board beneath them, their heat near the windings counted there too"
+_TRACKS = "the tracks that join coils"
 BAND = "the band is that of convection, of the joints, of the copper's resistance and of the drives"
 
 
 def _model(case: Case) -> str:
-    led = f"; {_ON_BOARD if case.coil.tail is None else _DOWN_TAIL}" if leads_of_several(case) else ""
+    led = f"; {_led(case)}" if leads_of_several(case) else ""
     if not slow(case):
         return f"settled under the mean power of all drives: {_COUNTED}{led}"
     return f"settled, at the peak of periods that repeat: {_COUNTED}{_in_step(case)}{led}"
+
+
+def _led(case: Case) -> str:
+    """How leads are counted."""
+    if case.coil.tail is None:
+        return _ON_BOARD
+    return f"{_DOWN_TAIL}{'on the board' if case.design.array is not None else 'in the windings'} too"
 
 
 def _in_step(case: Case) -> str:
@@ -53,15 +59,13 @@ def _in_step(case: Case) -> str:
 
 def temperature(case: Case) -> Answer | None:
     """Hottest copper of all windings."""
-    settled = state(case)
-    if not isinstance(settled, Warm):
+    if not isinstance(state(case), Warm):
         return None
-    found, hottest = _spread(case, _hottest), settled.hottest
+    found = _spread(case, _hottest)
     low, high = found.band
-    which = case.windings[int(hottest.argmax())].name if settled.leads <= hottest.max() else _leads(case)
     return Answer(
         value=found.value,
-        model=f"of {which}, the hottest; {_model(case)}; {BAND}",
+        model=f"of {_which(case)}, the hottest; {_model(case)}; {BAND}",
         band=(low, min(high, ceiling())),
         spread=found,
     )
@@ -164,7 +168,12 @@ def _which(case: Case) -> str:
     found = state(case)
     assert isinstance(found, Warm)
     number = int(found.hottest.argmax())
-    return _leads(case) if found.leads > found.hottest[number] else case.windings[number].name
+    hottest = {
+        case.windings[number].name: found.hottest[number],
+        _leads(case): found.leads,
+        _TRACKS: found.peak,
+    }
+    return max(hottest, key=lambda each: float(hottest[each]))
 
 
 def _leads(case: Case) -> str:

@@ -36,18 +36,34 @@ class SheetLayer:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class Tracks:
+    """Copper beside turns that their current flows through too, in short parts, one after the other.
+
+    at (k, 2) m; layer (k,), from 0 at the top; share (k,) of all their heat; conducts (k,) W m/K: copper's
+    conductivity times the section on the way to the next, 0 where a track ends.
+    """
+
+    at: Floats
+    layer: NDArray[np.int64]
+    share: Floats
+    conducts: Floats
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class PlacedWinding:
     """A winding's copper seen from the top: its outer and inner edge as polygons (n, 2) m, no inner for none.
 
     For each copper layer from the top: coverage, the share between the edges that turns cover, 0 where it
     has none; resistance_20c of its turns there at 20 degC, ohm, as it adds to the winding's whole
-    resistance. The turns follow the outer edge and heat the area between the edges evenly.
+    resistance. The turns follow the outer edge and heat the area between the edges evenly. tracks_20c: of the
+    plate's tracks, ohm at 20 degC as they add to the winding's resistance.
     """
 
     outer: Floats
     coverage: tuple[float, ...]
     resistance_20c: tuple[float, ...]
     inner: Floats | None = None
+    tracks_20c: float = 0.0
 
     def __post_init__(self) -> None:
         _polygon("a winding's outer edge", self.outer)
@@ -119,7 +135,8 @@ class Plate:
     outline and cutouts: polygons (n, 2) m, y upright when the board stands on edge; layers from the top
     face to the bottom face, two at least; dielectric: m, between each two of them; emissivity of the board's
     faces; temperature_coefficient of copper's resistance, 1/K at 20 degC (IEC 60028, 1925).
-    heated: numbers of the windings that are driven, whose surroundings warm the air; all by default.
+    heated: numbers of the windings that are driven, whose surroundings warm the air; all by default. tracks:
+    copper that joins windings.
     """
 
     outline: Floats
@@ -134,6 +151,7 @@ class Plate:
     emissivity: float = 0.9
     temperature_coefficient: float = 0.00393
     heated: tuple[int, ...] | None = None
+    tracks: Tracks | None = None
 
     def __post_init__(self) -> None:
         _polygon("the outline", self.outline)
@@ -152,6 +170,8 @@ class Plate:
             raise ValueError("each body has a name of its own, other than board")
         if not 0 <= self.emissivity <= 1 or not 0 <= self.temperature_coefficient < math.inf:
             raise ValueError("emissivity lies from 0 to 1, the temperature coefficient is not negative")
+        if self.tracks is None and any(winding.tracks_20c for winding in self.windings):
+            raise ValueError("a winding's tracks need a place")
         if not set(self.warm) <= set(range(len(self.windings))) or not self.warm:
             raise ValueError("heated names windings by their numbers")
 

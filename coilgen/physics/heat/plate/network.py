@@ -26,15 +26,17 @@ class PlateNetwork:
     """n nodes, w windings, s faces. Temperatures in K.
 
     conductance (n, n) sparse W/K: Laplacian matrix; capacity (n,) J/K; resistance_20c (w, n) sparse, ohm of
-    each winding's turns in each node; face_area, film_area (s, n) sparse m²: what each node shows on each
-    face, and what convection counts of it; shown, emissivity (s,), faces: as in Network; parts: node numbers
-    by name, "board" and those of bodies and cores. x, y: the grid's lines, m; field (layers, ny + 1, nx + 1):
-    the board's node at each vertex, -1 for none. order (n,): of the nodes, in which factors stay small.
+    each winding in each node; turns: the nodes of each winding's turns; face_area, film_area (s, n) sparse
+    m²: what each node shows on each face, and what convection counts of it; shown, emissivity (s,), faces: as
+    in Network; parts: node numbers by name, "board" and those of bodies and cores. x, y: the grid's lines, m;
+    field (layers, ny + 1, nx + 1): the board's node at each vertex, -1 for none. order (n,): of the nodes, in
+    which factors stay small.
     """
 
     conductance: Any
     capacity: Floats
     resistance_20c: Any
+    turns: tuple[Indices, ...]
     face_area: Any
     film_area: Any
     shown: Shown
@@ -49,11 +51,6 @@ class PlateNetwork:
     y: Floats
     field: Indices
     order: Indices
-
-    @property
-    def turns(self) -> list[Indices]:
-        """Numbers of the nodes that hold each winding's turns."""
-        return [self.resistance_20c[[number]].nonzero()[1] for number in range(self.resistance_20c.shape[0])]
 
 
 def plate_network(plate: Plate, cell: float | None = None) -> PlateNetwork:
@@ -73,7 +70,11 @@ def plate_network(plate: Plate, cell: float | None = None) -> PlateNetwork:
     return PlateNetwork(
         conductance=laplacian(_entries(plate, lines, nodes, filled), nodes.count),
         capacity=_capacity(plate, nodes, filled),
-        resistance_20c=_turn_resistance(plate, nodes, share),
+        resistance_20c=_stacked(list(_resistances(plate, nodes, share)), nodes.count),
+        turns=tuple(
+            nodes.rows[np.ix_(np.array(winding.resistance_20c) > 0, part > 0)].ravel()
+            for winding, part in zip(plate.windings, share, strict=True)
+        ),
         face_area=_stacked([(face.nodes, face.area) for face in faces], nodes.count),
         film_area=_stacked([(face.nodes, face.area if forced else face.film) for face in faces], nodes.count),
         shown=shown_of(faces),
@@ -122,7 +123,8 @@ def _entries(plate: Plate, lines: Grid, nodes: Nodes, filled: list[Filling]) -> 
         joined(above, below, area * laminate.conductivity / gap)
         for above, below, gap in zip(rows[:-1], rows[1:], plate.dielectric, strict=True)
     ]
-    return [*entries, *_body_entries(lines, nodes), *_core_entries(plate, nodes)]
+    beside = (*_core_entries(plate, nodes), *_track_entries(plate, nodes))
+    return [*entries, *_body_entries(lines, nodes), *beside]
 
 
 def _body_entries(lines: Grid, nodes: Nodes) -> list[Entries]:
@@ -166,12 +168,37 @@ def _capacity(plate: Plate, nodes: Nodes, filled: list[Filling]) -> Floats:
     return whole
 
 
-def _turn_resistance(plate: Plate, nodes: Nodes, share: list[Floats]) -> Any:
-    each = [
-        (nodes.rows.ravel(), np.outer(winding.resistance_20c, part).ravel())
-        for winding, part in zip(plate.windings, share, strict=True)
-    ]
-    return _stacked(each, nodes.count)
+def _resistances(plate: Plate, nodes: Nodes, share: list[Floats]) -> Iterator[tuple[Indices, Floats]]:
+    """Of each winding, ohm by node: its turns, and the tracks that belong to it."""
+    beneath = _beneath_tracks(plate, nodes)
+    for winding, part in zip(plate.windings, share, strict=True):
+        where, ohm = nodes.rows.ravel(), np.outer(winding.resistance_20c, part).ravel()
+        if plate.tracks is not None:
+            where = np.concatenate([where, beneath])
+            ohm = np.concatenate([ohm, winding.tracks_20c * plate.tracks.share])
+        yield where, ohm
+
+
+def _beneath_tracks(plate: Plate, nodes: Nodes) -> Indices:
+    """Nodes nearest to the tracks' parts, (k,)."""
+    from scipy.spatial import cKDTree
+
+    if plate.tracks is None:
+        return np.zeros(0, dtype=np.int64)
+    _, vertex = cKDTree(nodes.board.places).query(plate.tracks.at)
+    return np.asarray(nodes.rows[plate.tracks.layer, vertex])
+
+
+def _track_entries(plate: Plate, nodes: Nodes) -> Iterator[Entries]:
+    """What flows along tracks from node to node."""
+    if plate.tracks is None:
+        return
+    beneath, vertices = _beneath_tracks(plate, nodes), nodes.board.count
+    first, second, conducts = beneath[:-1], beneath[1:], plate.tracks.conducts[:-1]
+    places = nodes.board.places
+    apart = np.linalg.norm(places[first % vertices] - places[second % vertices], axis=1)
+    on = (conducts > 0) & (apart > 0)
+    yield joined(first[on], second[on], conducts[on] / apart[on])
 
 
 def _stacked(rows: list[tuple[Indices, Floats]], count: int) -> Any:

@@ -51,15 +51,16 @@ class PlateSteady:
     """A steady state; temperatures in degC.
 
     rise (n,) K of the nodes over the air. For each winding, (w,): hottest, of its copper; mean, that which
-    gives its resistance; resistance ohm, hot; current A and voltage V while on; power W, mean. x (nx + 1,),
-    y (ny + 1,) m and field (layers, ny + 1, nx + 1): the board's temperatures from the top layer down, NaN
-    beside it. part_mean by part ("board", bodies and cores by name); convected and radiated W by face;
-    imbalance: heat made less lost, over heat made; in_range: whether every correlation is used where it is
-    good.
+    gives its resistance; resistance ohm, hot; current A and voltage V while on; power W, mean. copper:
+    hottest of all that carries current, tracks beside turns too. x (nx + 1,), y (ny + 1,) m and field
+    (layers, ny + 1, nx + 1): the board's temperatures from the top layer down, NaN beside it. part_mean by
+    part ("board", bodies and cores by name); convected and radiated W by face; imbalance: heat made less
+    lost, over heat made; in_range: whether every correlation is used where it is good.
     """
 
     rise: Floats
     hottest: Floats
+    copper: float
     mean: Floats
     resistance: Floats
     current: Floats
@@ -293,6 +294,7 @@ def steady_of(
     return PlateSteady(
         rise=rise,
         hottest=np.array([celsius[at].max() for at in net.turns]),
+        copper=float(celsius[net.resistance_20c.indices].max()),
         mean=(net.resistance_20c @ celsius) / net.resistance_20c.sum(axis=1),
         resistance=winding_resistance(net, rise),
         current=current,
