@@ -128,9 +128,11 @@ def onset_spread(case: Case) -> Spread | None:
         if onset is None:
             return None
         value = onset.current
+        if case.values_only:
+            return Spread(value)
         shifts = {
-            source: (onset.at(low) - value, onset.at(high) - value)
-            for source, (low, high) in ends(case).items()
+            source: (onset.at(low.setup, low.rest) - value, onset.at(high.setup, high.rest) - value)
+            for source, (low, high) in _solved(case).items()
         }
     error = onset_error(len(effect_in_place(case).rough.setup.core.curves)) * value
     return Spread(value, {**shifts, "model of core_saturation_current": (-error, error)})

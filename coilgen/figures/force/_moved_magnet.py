@@ -119,23 +119,27 @@ def forces_at_core_ends(case: Case) -> "Mapping[str, tuple[CoredMagnetForce, Cor
 
 
 def _at_core_ends(case: Case) -> "Iterator[tuple[str, tuple[CoredMagnetForce, CoredMagnetForce]]]":
-    usual, load = _gridded(case, ROUGHER)
+    (usual, load), near = _gridded(case, ROUGHER), magnet_forces(case).rough
     straight = all(curve.straight for curve in usual.curves)
     for source, *factors in material_ends(case, straight=straight):
         low, high = (replace(usual, curves=tuple(c.scaled(*by) for c in usual.curves)) for by in factors)
         magnet = magnet_for_solvers(case)
-        yield source, (_forces(case, low, load, magnet), _forces(case, high, load, magnet))
+        yield source, (_forces(case, low, load, magnet, near), _forces(case, high, load, magnet, near))
     for source, *places in gap_ends(case):
         if source.startswith("gap of core"):
-            near, far = (_forces(case, *_on_cells(case, at.cores, ROUGHER), at.pushed) for at in places)
-            yield source, (near, far)
+            narrow, wide = (
+                _forces(case, *_on_cells(case, at.cores, ROUGHER), at.pushed, near) for at in places
+            )
+            yield source, (narrow, wide)
 
 
-def _forces(case: Case, cores: "Core", load: Floats, magnet: "Magnet") -> "CoredMagnetForce":
+def _forces(
+    case: Case, cores: "Core", load: Floats, magnet: "Magnet", near: "CoredMagnetForce | None" = None
+) -> "CoredMagnetForce":
     from coilgen.physics.core.magnet_force import force_with_core
 
     with solvable("magnet"):
-        return force_with_core(winding_path(case), cores, load, magnet, case.value("current"))
+        return force_with_core(winding_path(case), cores, load, magnet, case.value("current"), near)
 
 
 def _change(fine: Floats, rough: Floats) -> float:
@@ -211,6 +215,6 @@ def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float
     )
     with solvable("magnet"):
         at_rest[moved], driven[moved], torque[moved] = forces_with_core(
-            path, *_gridded(case), magnet, where[moved], current
+            path, *_gridded(case), magnet, where[moved], current, known
         )
     return Moved(varied=varied, at_rest=at_rest, driven=driven, torque=torque)

@@ -33,11 +33,13 @@ class CoredMagnetForce:
     """A magnet beside a winding with soft cores: what does and what does not turn with the current.
 
     at_rest: without current, the pull to the core. forward, backward: at plus and minus the current.
+    states: the cores' magnetisation at each (flat, A/m), none without cores.
     """
 
     at_rest: MagnetForce
     forward: MagnetForce
     backward: MagnetForce
+    states: tuple[Floats, ...] = ()
 
     @property
     def odd(self) -> Floats:
@@ -127,36 +129,53 @@ def forces_on_magnet(path: Filaments, magnet: Magnet, moves: Floats) -> tuple[Fl
 
 
 def force_with_core(
-    path: Filaments, core: "Core", load: Floats, magnet: Magnet, current: float
+    path: Filaments,
+    core: "Core",
+    load: Floats,
+    magnet: Magnet,
+    current: float,
+    near: CoredMagnetForce | None = None,
 ) -> CoredMagnetForce:
     """Force and torque on a magnet beside a winding with soft cores, magnetised by both.
 
-    load: of the winding at one ampere, on the core's grid (see `load.winding_load`).
+    load: of the winding at one ampere, on the core's grid (see `load.winding_load`). near: those of cores or a
+    magnet that differ a little, whose states are begun from where the grid has as many faces.
     """
     bare, beside = force_on_magnet(path, magnet), _BesideCore(core, magnet)
-    start, forces = None, []
-    for share in (0.0, current, -current):
-        one, state = beside.force(share * load, start)
-        start = state.m if start is None else start
-        forces.append(_sum(one, bare, share))
-    return CoredMagnetForce(at_rest=forces[0], forward=forces[1], backward=forces[2])
+    known = near.states if near is not None and len(near.states[0]) == len(load) else ()
+    at_rest, rest = beside.force(0.0 * load, known[0] if known else None)
+    forward, driven = beside.force(current * load, rest.m + known[1] - known[0] if known else rest.m)
+    reverse = known[2] - known[0] if known else rest.m - driven.m
+    backward, reversed_ = beside.force(-current * load, rest.m + reverse)
+    return CoredMagnetForce(
+        at_rest=at_rest,
+        forward=_sum(forward, bare, current),
+        backward=_sum(backward, bare, -current),
+        states=(rest.m, driven.m, reversed_.m),
+    )
 
 
 def forces_with_core(
-    path: Filaments, core: "Core", load: Floats, magnet: Magnet, moves: Floats, current: float
+    path: Filaments,
+    core: "Core",
+    load: Floats,
+    magnet: Magnet,
+    moves: Floats,
+    current: float,
+    near: CoredMagnetForce | None = None,
 ) -> tuple[Floats, Floats, Floats]:
     """Forces without current and at the current (A), N, and torque then, N m, (n, 3) each.
 
-    The magnet moved by each of (n, 3) m; otherwise as `force_with_core`.
+    The magnet moved by each of (n, 3) m, near: forces where it was; otherwise as `force_with_core`.
     """
     at_rest, forward, torque = np.zeros_like(moves), np.zeros_like(moves), np.zeros_like(moves)
-    start = None
+    start, changed = (None, None) if near is None else (near.states[0], near.states[1] - near.states[0])
     for k, move in enumerate(moves):
         there = _moved(magnet, move)
         beside = _BesideCore(core, there)
-        alone, state = beside.force(0.0 * load, start)
-        start = state.m
-        driven, _ = beside.force(current * load, start)
+        alone, rest = beside.force(0.0 * load, start)
+        driven, state = beside.force(current * load, rest.m if changed is None else rest.m + changed)
+        start, changed = rest.m, state.m - rest.m
         whole = _sum(driven, force_on_magnet(path, there), current)
         at_rest[k], forward[k], torque[k] = alone.force, whole.force, whole.torque
     return at_rest, forward, torque

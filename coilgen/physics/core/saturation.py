@@ -51,14 +51,15 @@ class Onset:
     high: Point
     strongest: Point
 
-    def at(self, setup: SetUp) -> float:
+    def at(self, setup: SetUp, rest: Magnetised) -> float:
         """Onset (A) of bodies that differ a little; sought anew where their grid is another.
 
         By how much the slope at the same current differs from its greatest, and how fast it falls there.
+        rest: their state without current.
         """
         if len(setup.load) != len(self.high.load):
             return min(saturation_current(setup), _FARTHEST * self.current)
-        now, greatest = (_anew(setup, point) for point in (self.high, self.strongest))
+        now, greatest = (_anew(setup, rest, point) for point in (self.high, self.strongest))
         change = now.slope / greatest.slope - self.high.slope / self.strongest.slope
         fall = (self.low.slope - self.high.slope) / self.strongest.slope
         steep = max(fall / math.log(self.high.current / self.low.current), _LEAST_FALL)
@@ -126,15 +127,14 @@ def _between(low: Point, high: Point, slope: float) -> float:
 
 def _next(near: Point, current: float) -> Point:
     """At another current, found from a state near to it."""
-    rest = near.rest
-    start = rest.m + current / near.current * (near.state.m - rest.m)
-    return _solved(rest, near.load, current, start, near.response)
+    start = near.state.m + (current - near.current) * near.response
+    return _solved(near.rest, near.load, current, start, near.response)
 
 
-def _anew(setup: SetUp, near: Point) -> Point:
+def _anew(setup: SetUp, rest: Magnetised, near: Point) -> Point:
     """At the same current with bodies that differ a little, on the same grid."""
-    rest = at_rest(setup, near.rest.m)
-    return _solved(rest, setup.load, near.current, near.state.m, near.response)
+    start = rest.m + near.state.m - near.rest.m
+    return _solved(rest, setup.load, near.current, start, near.response)
 
 
 def _solved(rest: Magnetised, load: Floats, current: float, start: Floats, response: Floats) -> Point:
