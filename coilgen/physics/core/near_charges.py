@@ -6,6 +6,7 @@ of times more than across, which no diagonal tells. What charges farther apart d
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.brick_charges import Faces, Interaction, cell_ends, face_areas, split
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.field.filaments import Indices
+
+if TYPE_CHECKING:
+    from scipy.sparse.linalg import SuperLU
 
 _OUTWARD = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
 """Sense in which a cell's lower and upper faces, along x, y and z, bring charge into it."""
@@ -22,9 +26,9 @@ _OUTWARD = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
 class NearCharges:
     """What the n filled cells' charges do within each cell.
 
-    active: (k,) faces of filled cells among all, flat; faces: (n, 6) each cell's among the active ones, lower
-    and upper along x, y, z; energy: (n, 6, 6) second derivative of its charges' energy in their
-    magnetisation, m3.
+    active: (k,) faces of filled cells among all, flat, in an order that keeps factors small; faces: (n, 6)
+    each cell's among the active ones, lower and upper along x, y, z; energy: (n, 6, 6) second derivative of
+    its charges' energy in their magnetisation, m3.
     """
 
     active: Indices
@@ -36,16 +40,7 @@ class NearCharges:
 
         within: (n, 6, 6) second derivatives of the cells' own energy in their faces' magnetisation, m3.
         """
-        from scipy.sparse import coo_matrix
-        from scipy.sparse.linalg import splu
-
-        count = len(self.active)
-        rows = np.broadcast_to(self.faces[:, :, None], within.shape).ravel()
-        columns = np.broadcast_to(self.faces[:, None, :], within.shape).ravel()
-        whole = coo_matrix(((within + self.energy).ravel(), (rows, columns)), shape=(count, count)).tocsc()
-        factor = splu(
-            whole, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
+        factor = _factor(self.faces, within + self.energy, len(self.active), "NATURAL")
 
         def solve(right: Floats) -> Floats:
             found = np.zeros_like(right)
@@ -68,7 +63,23 @@ def near_charges(grid: BrickGrid, outer: Faces, between: Interaction) -> NearCha
     sides = np.arange(6)
     charge[:, 1 + sides, sides] = area * _of_cells(grid, outer.flat)
     energy = np.einsum("nai,nab,nbj->nij", charge, _potentials(grid, between), charge, optimize=True)
-    return NearCharges(active=active, faces=faces.reshape(every.shape), energy=energy)
+    faces = faces.reshape(every.shape)
+    safe = energy + energy.max() * np.eye(6)
+    place = _factor(faces, safe, len(active), "MMD_AT_PLUS_A").perm_c
+    return NearCharges(active=active[np.argsort(place)], faces=place[faces], energy=energy)
+
+
+def _factor(faces: Indices, cells: Floats, count: int, order: str) -> "SuperLU":
+    """Of the sum of cells' matrices (n, 6, 6) in their faces (n, 6); order: how faces are ordered for it."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.linalg import splu
+
+    rows = np.broadcast_to(faces[:, :, None], cells.shape).ravel()
+    columns = np.broadcast_to(faces[:, None, :], cells.shape).ravel()
+    whole = coo_matrix((cells.ravel(), (rows, columns)), shape=(count, count)).tocsc()
+    return splu(
+        whole, permc_spec=order, diag_pivot_thresh=0.0, panel_size=1, options={"SymmetricMode": True}
+    )
 
 
 def _of_cells(grid: BrickGrid, flat: Floats) -> Floats:

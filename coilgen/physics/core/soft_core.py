@@ -10,7 +10,7 @@ is least, with charges q = -div M and P the mean of 1 / 4 pi r between charges.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache
 
 import numpy as np
 
@@ -53,7 +53,10 @@ class NotConvergedError(ArithmeticError):
 
 @dataclass(frozen=True, kw_only=True)
 class Core:
-    """A grid with its curves and everything that does not depend on the drive."""
+    """A grid with its curves and everything that does not depend on the drive.
+
+    near: what charges of one cell do to one another, found when it is first asked for.
+    """
 
     grid: BrickGrid
     curves: tuple[Curve, ...]
@@ -61,11 +64,7 @@ class Core:
     outer: Faces
     active: Floats
     own: Floats
-
-    @cached_property
-    def near(self) -> NearCharges:
-        """What charges of one cell do to one another."""
-        return near_charges(self.grid, self.outer, self.between)
+    near: Callable[[], NearCharges]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,6 +88,7 @@ def core(grid: BrickGrid, curves: tuple[Curve, ...]) -> Core:
         outer=outer,
         active=((lower.flat + upper.flat) > 0.0).astype(np.float64),
         own=self_energies(grid, outer, between).flat,
+        near=cache(lambda: near_charges(grid, outer, between)),
     )
 
 
@@ -234,7 +234,7 @@ def conjugate_gradients(
         if left <= goal:
             return x
         if step == by_diagonal:
-            precondition, p = core.near.solver(_within_cells(core, m, stiffness)), np.zeros_like(right)
+            precondition, p = core.near().solver(_within_cells(core, m, stiffness)), np.zeros_like(right)
         z = precondition(r)
         before, rz = rz, float(r @ z)
         p = z + (rz / before) * p

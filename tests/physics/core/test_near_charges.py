@@ -19,14 +19,14 @@ def sheet(cell):
 def test_outer_faces_of_a_cell_feel_one_another_as_in_the_whole():
     """Their charges lie in that cell and on themselves alone."""
     one = sheet(2e-3)
-    faces = one.near.active[one.near.faces[0]]
+    faces = one.near().active[one.near().faces[0]]
     outer = one.outer.flat[faces] != 0.0
     assert 3 <= outer.sum() < 6
     for face in np.flatnonzero(outer):
         alone = np.zeros(one.active.shape)
         alone[faces[face]] = 1.0
         energy = demagnetising(one, alone)[faces]
-        assert one.near.energy[0, face][outer] == pytest.approx(energy[outer], rel=1e-9)
+        assert one.near().energy[0, face][outer] == pytest.approx(energy[outer], rel=1e-9)
 
 
 @pytest.mark.parametrize("field", [1e3, 1e6])
@@ -47,5 +47,5 @@ def test_the_tangent_is_solved_to_its_accuracy_however_it_is_led(field):
 
 
 def test_energy_of_near_charges_is_never_negative():
-    energies = np.linalg.eigvalsh(sheet(0.5e-3).near.energy)
+    energies = np.linalg.eigvalsh(sheet(0.5e-3).near().energy)
     assert energies.min() > -1e-12 * energies.max()
