@@ -11,6 +11,8 @@ from typing import Any
 
 import numba
 
+_SHARES = 4
+"""Of all blocks, handed over for each thread: enough that none waits long for the last."""
 _REORDERING = {"reassoc", "contract", "arcp", "nsz"}
 
 
@@ -88,12 +90,21 @@ def _on_disk(one: Any) -> bool:
 
 
 def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:
-    """Calls work(first, last) over 0 ... count in blocks of rows, on as many threads as `threads` tells."""
+    """Calls work(first, last) over 0 ... count in blocks of rows, on as many threads as `threads` tells.
+
+    Each thread is handed many blocks at once: to hand over a block may take longer than its work.
+    """
     edges = [(k, min(k + block, count)) for k in range(0, count, block)]
     if len(edges) == 1:
         work(*edges[0])
         return
-    for done in [_threads(os.getpid()).submit(work, *edge) for edge in edges]:
+
+    def some(first: int) -> None:
+        for edge in edges[first::shares]:
+            work(*edge)
+
+    shares = min(len(edges), _SHARES * threads())
+    for done in [_threads(os.getpid()).submit(some, first) for first in range(shares)]:
         done.result()
 
 

@@ -77,9 +77,7 @@ def _factor(faces: Indices, cells: Floats, count: int, order: str) -> "SuperLU":
     rows = np.broadcast_to(faces[:, :, None], cells.shape).ravel()
     columns = np.broadcast_to(faces[:, None, :], cells.shape).ravel()
     whole = coo_matrix((cells.ravel(), (rows, columns)), shape=(count, count)).tocsc()
-    return splu(
-        whole, permc_spec=order, diag_pivot_thresh=0.0, panel_size=1, options={"SymmetricMode": True}
-    )
+    return splu(whole, permc_spec=order, diag_pivot_thresh=0.0, panel_size=1, options={"SymmetricMode": True})
 
 
 def _of_cells(grid: BrickGrid, flat: Floats) -> Floats:
