@@ -138,8 +138,8 @@ def force_with_core(
 ) -> CoredMagnetForce:
     """Force and torque on a magnet beside a winding with soft cores, magnetised by both.
 
-    load: of the winding at one ampere, on the core's grid (see `load.winding_load`). near: those of cores or a
-    magnet that differ a little, whose states are begun from where the grid has as many faces.
+    load: of the winding at one ampere, on the core's grid (see `load.winding_load`). near: forces of cores or
+    a magnet that differ a little; from their states, where the grid has as many faces, these are sought.
     """
     bare, beside = force_on_magnet(path, magnet), _BesideCore(core, magnet)
     known = near.states if near is not None and len(near.states[0]) == len(load) else ()
