@@ -23,7 +23,9 @@ class Rules(Table):
     drill_diameter: Length = optional("least diameter of a drill", 0.0)
     drill_aspect_ratio: Ratio = optional("most board thickness over drill diameter", 1.0)
     hole_to_hole: LengthOrZero = optional("least distance between the edges of two holes", 0.0)
-    copper_to_edge: LengthOrZero = optional("least distance of copper to the board's edge", 0.0)
+    copper_to_edge: LengthOrZero = optional(
+        "least distance of copper to the board's edge and to unplated holes", 0.0
+    )
     copper_to_pocket: LengthOrZero = optional("least distance of copper to the pocket's edge", 0.0)
     hole_to_pocket: LengthOrZero = optional("least distance of a hole's edge to the pocket's edge", 0.0)
     pocket_corner_radius: LengthOrZero = optional("least inner radius the cutter leaves", 0.0)

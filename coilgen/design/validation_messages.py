@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from functools import cache
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic import ValidationError
 
@@ -82,6 +82,9 @@ def _wanted(place: KeyPath, root: type[Table]) -> str:
 
 def _unknown(place: KeyPath, root: type[Table]) -> str:
     word, table = str(place[-1]), _table(place[:-1], root)
+    if table is not root and word in _tables(root):
+        several = get_origin(root.model_fields[word].annotation) is tuple
+        return f"no such key here; {f'[[{word}]]' if several else f'[{word}]'} is a table by itself"
     near = nearest(word, table.model_fields)
     homes = [
         name for name, other in _tables(root).items() if word in other.model_fields and name != "variant"

@@ -62,6 +62,8 @@ def lines(**tables):
             {"variant": [{"name": "a", "drive": {"drill": 1}}]},
             "variant 1.drive.drill: no such key here; it belongs in [via] or [terminals]",
         ),
+        ({"board": {"tail": {}}}, "board.tail: no such key here; [tail] is a table by itself"),
+        ({"board": {"core": {}}}, "board.core: no such key here; [[core]] is a table by itself"),
         ({"pocket": {}}, 'pocket.size: not given; add it, for instance size = "6 mm"'),
         ({"via": 3}, "via: 3 is not a table; give its keys under one heading in square brackets"),
         (

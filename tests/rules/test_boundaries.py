@@ -45,6 +45,25 @@ def test_a_trace_that_leaves_the_board_and_comes_back_is_found():
     assert found.value < 0
 
 
+@pytest.mark.parametrize("apart", [2.0, 3.0])
+def test_copper_at_the_limit_from_an_unplated_hole_passes_and_nearer_is_found(apart):
+    """The pad's diameter is told by the pad; a plated hole has a ring, whose spacing is another rule's."""
+    fields = {"pads": (pad(0, 0.6),), "outline": None}
+    drill = 2 * (apart - 0.3 - 0.3)
+    assert check(copper_to_edge, holes=(hole(apart, drill, plated=False),), **fields) == []
+    (found,) = check(copper_to_edge, holes=(hole(apart, drill + 4e-6, plated=False),), **fields)
+    assert found.value == pytest.approx(0.3 * mm - 2e-9, abs=1e-12)
+    assert found.at == pytest.approx(apart * mm) and "from an unplated hole" in found.says
+    assert check(copper_to_edge, holes=(hole(apart, drill + 1),), **fields) == []
+
+
+def test_a_hole_through_turns_is_told_once_on_each_layer():
+    spirals = (round_spiral(), round_spiral(layer=2))
+    found = check(copper_to_edge, copper_layers=2, traces=spirals, holes=(hole(9.2, 3.0, plated=False),))
+    assert [each.layer for each in found] == [1, 2]
+    assert all("An unplated hole cuts through copper" in each.says and each.value < 0 for each in found)
+
+
 @pytest.mark.parametrize("spiral", [round_spiral(), polygon_spiral()])
 @pytest.mark.parametrize("outline", [circle(60 * mm), rectangle(60 * mm, 60 * mm), None])
 def test_a_winding_in_the_middle_passes(spiral, outline):
