@@ -80,10 +80,15 @@ def _lasting(case: Case, limit: float, made: Made, *, switched: bool) -> tuple[f
     """
     network = _heat.net if switched else _heat.held
     alone = not network(case, made).eddy_resistance.any()
-    usual = replace(made, copper=1.0, voltage=1.0) if alone else replace(made, voltage=1.0)
+    usual = _without_eddies(case, made) if alone else replace(made, voltage=1.0)
     state = case.kept(_at_peak, limit, usual, switched and not alone)
     more = made.copper / usual.copper
     return state.current / math.sqrt(more), state.resistance * more
+
+
+def _without_eddies(case: Case, made: Made) -> Made:
+    """As made, for what a current alone tells where only the copper makes heat."""
+    return replace(_heat.as_held(case, made), copper=1.0, voltage=1.0)
 
 
 def _at_peak(case: Case, limit: float, made: Made, switched: bool) -> "Steady":
@@ -98,11 +103,10 @@ def _air(case: Case, made: Made) -> float:
 
 def pulse_current(case: Case, limit: float, made: Made = EXPECTED) -> float:
     """Current that leads a cold coil to a limit, degC, at the end of one pulse, A."""
-    usual = replace(made, copper=1.0, voltage=1.0)
     if _air(case, made) >= limit:
         return 0.0
-    if _heat.held(case, made).eddy_resistance.any():
-        usual = replace(made, voltage=1.0)
+    alone = not _heat.held(case, made).eddy_resistance.any()
+    usual = _without_eddies(case, made) if alone else replace(made, voltage=1.0)
     return case.kept(_one_pulse, limit, usual) / math.sqrt(made.copper / usual.copper)
 
 

@@ -1,6 +1,7 @@
 """The coil's heat under its drive: networks, steady states and the warming that several figures share."""
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
@@ -48,6 +49,13 @@ def net(case: Case, made: Made = EXPECTED) -> "Network":
 def held(case: Case, made: Made = EXPECTED) -> "Network":
     """The same under a drive that is held on: of what is switched no eddy currents are left."""
     return net(case, made) if case.design.drive.waveform == "sine" else network_of(case, made)
+
+
+def as_held(case: Case, made: Made) -> Made:
+    """As made, for a drive that is held on: metal and inductance matter to a sine alone."""
+    if case.design.drive.waveform == "sine":
+        return made
+    return replace(made, inductance=EXPECTED.inductance, metal=EXPECTED.metal)
 
 
 def supply(case: Case, *, on_share: float | None = None, made: Made = EXPECTED) -> "Supply":
@@ -233,6 +241,11 @@ def _repeated(case: Case, made: Made) -> "Periodic | NoSteadyState":
 
 def after_pulse(case: Case, made: Made = EXPECTED) -> tuple[float, bool]:
     """Hottest copper after one pulse from cold, degC, and whether it melts before the pulse ends."""
+    alike = as_held(case, made)
+    return case.once(f"heat after a pulse {alike}", lambda: _after_pulse(case, alike))
+
+
+def _after_pulse(case: Case, made: Made) -> tuple[float, bool]:
     from coilgen.physics.heat.transient import warming
 
     pulse = warming(held(case, made), level(case, made=made), case.design.drive.pulse, stop_at=ceiling())
