@@ -12,7 +12,7 @@ from scipy.integrate import solve_ivp
 from coilgen.physics.heat.balance import exact_film, heat, residual, tabulated_film
 from coilgen.physics.heat.body import Supply, Surroundings
 from coilgen.physics.heat.network import network
-from coilgen.physics.heat.rosenbrock import stepped
+from coilgen.physics.heat.rosenbrock import _solver, stepped
 from coilgen.physics.heat.steady import COPPER_MELTS, state_at_peak, steady_state
 from coilgen.physics.heat.transient import (
     TOLERANCE,
@@ -125,6 +125,16 @@ def test_order_of_the_integrator():
     off = [np.abs(after(steps) - best).max() for steps in (16, 32, 64)]
     assert off[0] / off[1] > 5
     assert off[1] / off[2] > 5
+
+
+@pytest.mark.parametrize("nodes", [1, 64, 65, 200])
+def test_equations_of_any_number_of_nodes_are_solved_by_blocks(nodes):
+    """Joints from each node to each, and a store in each."""
+    rng = np.random.default_rng(nodes)
+    joints = rng.random((nodes, nodes))
+    joints = joints + joints.T
+    matrix, right = np.diag(joints.sum(axis=1) + rng.random(nodes)) - joints, rng.random(nodes)
+    assert matrix @ _solver(matrix.copy())(right) == pytest.approx(right, rel=1e-12)
 
 
 def test_heat_stored_is_heat_made_less_lost():
