@@ -345,8 +345,11 @@ def _measured(made: Made) -> Iterator[tuple[str, float]]:
     yield "board_size", max(bounds[2] - bounds[0], bounds[3] - bounds[1])
     if (spacing := made.value("smallest_spacing")) is not None:
         yield "trace_spacing", spacing
-    if outline is not None:
-        yield "copper_to_edge", min(_inside(ink, outline) for ink in copper.values())
+    edges = [] if outline is None else [_inside(ink, outline) for ink in copper.values()]
+    drilled = [hole.disc for hole in board.holes if not hole.plated]
+    edges += [_outside(ink, disc) for ink in copper.values() for disc in drilled]
+    if edges:
+        yield "copper_to_edge", min(edges)
     if pocket is not None:
         yield "copper_to_pocket", min(_outside(ink, pocket) for ink in copper.values())
         if board.holes:
