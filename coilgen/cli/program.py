@@ -12,7 +12,7 @@ from typing import Any, NoReturn
 import click
 
 CLEAN, FINDINGS, BAD_INPUT, STOPPED = 0, 1, 2, 130
-NEW_OBJECTS = 100_000
+NEW_OBJECTS = 400_000
 """Between two searches for unreachable ones: what is imported stays, and a command leaves few."""
 
 
