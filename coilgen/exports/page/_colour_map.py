@@ -1,8 +1,11 @@
 """A quantity over a plane as bands of colour, with a key: lighter is more."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby, pairwise
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.exports.page._chart import HEIGHT, WIDTH, spaced
 from coilgen.exports.page._map_lines import MapLines, add_key, add_map_lines, key_height
@@ -55,7 +58,8 @@ def colour_map_svg(chart: ColourMap) -> Element:
     if len(xs) < 2 or len(ys) < 2 or len(values) != len(xs) * len(ys):
         raise ValueError("a map needs every point of a grid")
     levels, ramp = chart.scale, BOTH_WAYS if chart.signed else RAMP
-    smooth = _refined(xs, ys, [[levels.share(values[x, y]) for x in xs] for y in ys])
+    shares = np.array([[levels.share(values[x, y]) for x in xs] for y in ys])
+    smooth = _refined(np.array(xs), np.array(ys), shares)
     unit = min((WIDTH - LEFT - KEY) / (xs[-1] - xs[0]), (HEIGHT - TOP - BOTTOM) / (ys[-1] - ys[0]))
     width, height = unit * (xs[-1] - xs[0]), unit * (ys[-1] - ys[0])
     foot = TOP + height + BOTTOM
@@ -71,61 +75,46 @@ def colour_map_svg(chart: ColourMap) -> Element:
     return root
 
 
-Shares = Sequence[Sequence[float]]
-"""Of the colours' scale, a row for each y."""
+Floats = NDArray[np.float64]
 
 FINE = 120
 """Columns and rows at least that a map is drawn in: its bands end where contours run."""
 
 
-def _refined(
-    xs: Sequence[float], ys: Sequence[float], shares: Shares
-) -> tuple[list[float], list[float], Shares]:
-    """A finer grid, straight between neighbours."""
-    rows = [_between(row, -(-FINE // len(xs))) for row in shares]
-    up = -(-FINE // len(ys))
-    fine = list(zip(*(_between(column, up) for column in zip(*rows, strict=True)), strict=True))
-    return _between(xs, -(-FINE // len(xs))), _between(ys, up), fine
+def _refined(xs: Floats, ys: Floats, shares: Floats) -> tuple[Floats, Floats, Floats]:
+    """A finer grid, straight between neighbours; shares of the colours' scale (y, x)."""
+    across, up = -(-FINE // len(xs)), -(-FINE // len(ys))
+    return _between(xs, across), _between(ys, up), _between(_between(shares, across).T, up).T
 
 
-def _between(values: Sequence[float], steps: int) -> list[float]:
-    """With so many equal steps from each value to the next."""
-    inside = [low + (high - low) * k / steps for low, high in pairwise(values) for k in range(steps)]
-    return [*inside, values[-1]]
+def _between(values: Floats, steps: int) -> Floats:
+    """With so many equal steps from each value to the next, along the last axis."""
+    low, high = values[..., :-1, None], values[..., 1:, None]
+    inside = low + (high - low) * np.arange(steps) / steps
+    return np.concatenate([inside.reshape(*values.shape[:-1], -1), values[..., -1:]], axis=-1)
 
 
-def _add_cells(
-    root: Element, grid: tuple[Sequence[float], Sequence[float], Shares], unit: float, ramp: Sequence[str]
-) -> None:
+def _add_cells(root: Element, grid: tuple[Floats, Floats, Floats], unit: float, ramp: Sequence[str]) -> None:
+    """Neighbouring cells of one band in a row are one box, and the boxes of a band one path."""
     xs, ys, shares = grid
     cells = add(root, "g", class_="cells")
     cells.set("shape-rendering", "crispEdges")
-    boxes: dict[int, str] = {}
-    for (y_low, y_high, _), row in zip(_strips(ys), shares, strict=True):
-        top, bottom = (f"{TOP + unit * (ys[-1] - edge):.2f}" for edge in (y_high, y_low))
-        for x_low, x_high, band in _runs(xs, [_band(share) for share in row]):
-            left, right = (f"{LEFT + unit * (edge - xs[0]):.2f}" for edge in (x_low, x_high))
-            boxes[band] = boxes.get(band, "") + f"M{left} {top}H{right}V{bottom}H{left}Z"
+    across = [f"{LEFT + unit * edge:.2f}" for edge in (_edges(xs) - xs[0]).tolist()]
+    up = [f"{TOP + unit * edge:.2f}" for edge in (ys[-1] - _edges(ys)).tolist()]
+    boxes: dict[int, list[str]] = {}
+    bands = np.minimum(BANDS - 1, (shares * BANDS).astype(np.intp))
+    for row, (bottom, top) in zip(bands, pairwise(up), strict=True):
+        changes = np.flatnonzero(row[1:] != row[:-1]) + 1
+        for begin, end in pairwise([0, *changes.tolist(), len(row)]):
+            left, right = across[begin], across[end]
+            boxes.setdefault(int(row[begin]), []).append(f"M{left} {top}H{right}V{bottom}H{left}Z")
     for band in sorted(boxes):
-        add(cells, "path", d=boxes[band], fill=band_colour(band, ramp))
+        add(cells, "path", d="".join(boxes[band]), fill=band_colour(band, ramp))
 
 
-def _strips(places: Sequence[float]) -> Iterator[tuple[float, float, float]]:
-    """Each place with the ends of its strip, half-way to its neighbours."""
-    ends = [places[0], *((a + b) / 2 for a, b in pairwise(places)), places[-1]]
-    yield from zip(ends, ends[1:], places, strict=False)
-
-
-def _runs(places: Sequence[float], bands: Sequence[int]) -> Iterator[tuple[float, float, int]]:
-    """Neighbouring strips of one band joined."""
-    strips = list(zip(_strips(places), bands, strict=True))
-    for band, run in groupby(strips, key=lambda each: each[1]):
-        members = list(run)
-        yield members[0][0][0], members[-1][0][1], band
-
-
-def _band(share: float) -> int:
-    return min(BANDS - 1, int(share * BANDS))
+def _edges(places: Floats) -> Floats:
+    """Ends of the strips round places, half-way to their neighbours (n + 1,)."""
+    return np.concatenate([places[:1], (places[:-1] + places[1:]) / 2, places[-1:]])
 
 
 def band_colour(band: int, ramp: Sequence[str] = RAMP) -> str:
