@@ -21,6 +21,8 @@ KEY_FIGURES = (
     "torque_ripple",
     "cogging_torque",
     "cogging_force",
+    "additional_cogging_torque",
+    "additional_cogging_force",
     "mover_attraction",
     "resistance_20c",
     "winding_resistances",

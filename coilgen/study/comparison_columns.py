@@ -296,6 +296,10 @@ _OF_MOVERS: tuple[tuple[str, str, str, str, Literal["largest", "least"]], ...] =
     ("torque_constant", "torque per I", "N m/A", "torque over the phases' current", "largest"),
     ("thrust_constant", "thrust per I", "N/A", "thrust over the phases' current", "largest"),
     ("torque_ripple", "ripple", "1", "ripple of torque or thrust", "least"),
+    ("cogging_torque", "cogging", "N m", "greatest cogging torque, without current", "least"),
+    ("cogging_force", "cogging", "N", "greatest cogging force, without current", "least"),
+    ("additional_cogging_torque", "uneven", "N m", "cogging torque that uneven cores add", "least"),
+    ("additional_cogging_force", "uneven", "N", "cogging force that uneven cores add", "least"),
 )
 _OF_ARRAYS = (
     *(

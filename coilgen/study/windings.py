@@ -146,5 +146,8 @@ def usual_of_array(design: Design) -> Iterator[str]:
     if design.core:
         yield f"inductance_matrix_in_place.{first}.{first}"
     if design.mover is not None:
-        yield "torque_constant" if design.mover.arrangement == "ring" else "thrust_constant"
+        ring = design.mover.arrangement == "ring"
+        yield "torque_constant" if ring else "thrust_constant"
         yield "torque_ripple"
+        if any(core.place == "pocket" for core in design.core):
+            yield from (f"{of}cogging_{'torque' if ring else 'force'}" for of in ("", "additional_"))

@@ -53,6 +53,14 @@ def test_torque_against_angle_is_that_of_currents_and_cogging_together(fan):
     assert any("starts only from some places" in each for each in fan.figure("cogging_torque").cautions)
 
 
+def test_cores_that_stand_unevenly_add_cogging(fan):
+    added = fan.figure("additional_cogging_torque")
+    assert 0 < added.value < fan.value("cogging_torque")
+    even = case_with(FAN, **IN_COILS, tolerance={"gap": 0})
+    assert even.value("additional_cogging_torque") == 0.0
+    assert even.value("cogging_torque") == pytest.approx(fan.value("cogging_torque"))
+
+
 def test_coenergy_of_a_held_current_is_that_of_its_flux(fan):
     """Torque of a current is the slope of the flux that it links: no work over a whole period."""
     voltages = machine(fan).voltages

@@ -151,6 +151,13 @@ def test_a_thin_back_plate_saturates():
     assert not any("saturates" in each for each in thick.figure("voltage_constant").cautions)
 
 
+def test_a_thin_plate_behind_the_coils_saturates():
+    for thickness, told in ((0.2, True), (5, False)):
+        core = [{"form": "disc", "diameter": 44, "thickness": thickness, "place": "bottom"}]
+        cautions = case_with(FAN, core=core).figure("voltage_constant").cautions
+        assert any("stator's plate would carry" in each for each in cautions) == told
+
+
 def test_parallel_coils_halve_the_voltage():
     series, parallel = case_with(FAN), case_with(FAN, array__coils="parallel")
     assert parallel.value("voltage_constant") == pytest.approx(series.value("voltage_constant") / 2)

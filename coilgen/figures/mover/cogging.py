@@ -11,26 +11,31 @@ from coilgen.figures.mover._spreads import not_negative, spread_of, with_toleran
 from coilgen.figures.mover.torque import at_rest, mean_per_ampere
 from coilgen.figures.mover.voltage import of_row
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.result.spread import Spread
 from coilgen.units import readable
 
 _FLOODED = 0.1
 """Saturated share of the cores from which on their loss of use is told."""
+_UNEVEN = 0.5
+"""How far the rule of roots of squares is trusted; own judgement, no source."""
 _HELD = 0.5
 """Of the stall torque, from which cogging on may hold a mover that starts."""
 
 
+def _asked(case: Case, row: bool) -> bool:
+    return case.design.mover is not None and of_row(case) == row and has_cores(case)
+
+
 def _cogging(case: Case, row: bool) -> Answer | None:
-    if case.design.mover is None or of_row(case) != row or not has_cores(case):
+    if not _asked(case, row):
         return None
-    unit, one = "N" if row else "N m", machine(case).of_core
-    unlike = _unlike(case)
-    alike = not_negative(with_tolerances(case, lambda found: found.most_cogging, power=2))
+    unit, one = _unit(row), machine(case).of_core
     return spread_answer(
-        alike.plus(**{"cores unlike each other": (0.0, unlike)}),
+        not_negative(with_tolerances(case, lambda found: found.most_cogging, power=2)),
         f"greatest {_what(row)} of the cores on the mover at any place, without current, all cores alike, "
         f"{_periods(case)}; magnetisation by a volume integral in one coil, turned to all; the cores of one "
         f"coil by themselves: up to {readable(one, unit, 3)}",
-        cautions=tuple(_holds(case, row, unlike, unit)),
+        cautions=tuple(_holds(case, row, unit)),
     )
 
 
@@ -46,35 +51,48 @@ def _periods(case: Case) -> str:
     return f"{math.lcm(mover.poles, count)} periods a turn"
 
 
-def _unlike(case: Case) -> float:
-    """What is left where each coil's cores stand by themselves in their tolerance of the gap.
+def _additional(case: Case, row: bool) -> Answer | None:
+    if not _asked(case, row):
+        return None
+    value = _uneven(case)
+    return spread_answer(
+        Spread(value, {"model of additional cogging": (-_UNEVEN * value, _UNEVEN * value)}),
+        f"greatest {_what(row)} that comes to cogging where each coil's cores stand by themselves in the "
+        "tolerance of the mover's gap: what that changes for one coil times the root of the coils' number; "
+        "magnets that differ add theirs",
+        cautions=tuple(_stop(case, row, value)),
+    )
 
-    Those of a ring cancel one another but for a little; where each is off by itself, roots of sums of squares
-    are left of what one by itself changes.
-    """
+
+def _uneven(case: Case) -> float:
+    """Alike cores of a ring nearly cancel each other; of uneven ones the root of the sum of squares stays."""
     step = min(case.design.tolerance.gap_of(mover_of(case)), 0.9 * mover_of(case).gap)
-    if not step or case.values_only:
-        return 0.0
     usual, wider = (machine(case, Setting(rough=True, lifted=lift)).of_core for lift in (0.0, step))
     return float(len(case.design.windings) ** 0.5 * abs(usual - wider))
 
 
-def _holds(case: Case, row: bool, unlike: float, unit: str) -> Iterator[str]:
-    """Where the mover may stick, and what uneven cores do."""
+def _stop(case: Case, row: bool, value: float) -> Iterator[str]:
+    if value > 2 * machine(case).most_cogging:
+        yield (
+            f"Cores that stand unevenly, by the gap's tolerance, leave {readable(value, _unit(row), 2)} of "
+            "cogging where alike ones nearly cancel each other: seat them on a common stop."
+        )
+
+
+def _unit(row: bool) -> str:
+    return "N" if row else "N m"
+
+
+def _holds(case: Case, row: bool, unit: str) -> Iterator[str]:
+    """Where the mover may stick."""
     cogging = machine(case).most_cogging
     stall = abs(at_rest(case).current.value * mean_per_ampere(case).value)
-    what = _what(row)
     if cogging > _HELD * stall:
         yield (
-            f"Cogging of up to {readable(cogging, unit, 2)} may hold the mover against the {what} of "
+            f"Cogging of up to {readable(cogging, unit, 2)} may hold the mover against the {_what(row)} of "
             f"{readable(stall, unit, 2)} that the drive has at standstill: it starts only from some places, "
             "or not at all. Wider gaps, thinner or lower cores, or numbers of coils and poles whose least "
             "common multiple is greater help."
-        )
-    if unlike > 2 * cogging:
-        yield (
-            f"Cores that stand unevenly, by the gap's tolerance, leave some {readable(unlike, unit, 2)} of "
-            "cogging where alike ones nearly cancel each other: seat them on a common stop."
         )
 
 
@@ -114,6 +132,18 @@ FIGURES = (
         "N",
         "greatest cogging (detent) force, without current",
         lambda case: _cogging(case, True),
+    ),
+    _quantity(
+        "additional_cogging_torque",
+        "N m",
+        "cogging torque that cores add which stand unevenly",
+        lambda case: _additional(case, False),
+    ),
+    _quantity(
+        "additional_cogging_force",
+        "N",
+        "cogging force that cores add which stand unevenly",
+        lambda case: _additional(case, True),
     ),
     _quantity(
         "stator_core_flux_density",

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
+from coilgen.physics.mover.along_row import at_even_places
 from coilgen.physics.mover.magnets import Magnets
 from coilgen.physics.mover.path import Across, Level, across, details, levels
 from coilgen.physics.mover.potential import vector_potential
@@ -74,9 +75,13 @@ def _potential(nodes: Across, height: float, fine: float, magnet: Magnets, place
 
     All forms look alike from east and west.
     """
-    x, y = np.meshgrid(places[len(places) // 2 :], nodes.nodes)
-    found = vector_potential(np.column_stack([x.ravel(), y.ravel()]), height, magnet, fine)
-    east = np.moveaxis(found.reshape(*x.shape, 2), 2, 0)
+
+    def beside(some: Floats) -> Floats:
+        x, y = np.meshgrid(some, nodes.nodes)
+        found = vector_potential(np.column_stack([x.ravel(), y.ravel()]), height, magnet, fine)
+        return np.moveaxis(found.reshape(*x.shape, 2), 2, 0)
+
+    east = at_even_places(beside, places[len(places) // 2 :], magnet, fine)
     west = east[:, :, :0:-1] * np.array([1.0, -1.0])[:, None, None]
     return np.concatenate([west, east], axis=2)
 

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.mover.along_row import at_even_places
 from coilgen.physics.mover.magnets import Magnets
 from coilgen.physics.mover.path import Across, across
 from coilgen.physics.mover.pocket import Carriers
@@ -86,9 +87,14 @@ def row_waves(carriers: Carriers, magnet: Magnets, poles: int, pitch: float, far
     half = reach + _BEYOND * pitch
     count = int(np.ceil(_DIGITS * half / (np.pi * fine)))
     places = half * np.arange(count + 1) / count
-    x, y = np.meshgrid(places, beside.nodes)
-    sampled = _on_levels((x + 1j * y).ravel(), upright, magnet, fine)
-    tapered = sampled.reshape(len(upright.nodes), *x.shape) * _taper((places - reach) / (half - reach))
+
+    def on_levels(some: Floats) -> Floats:
+        x, y = np.meshgrid(some, beside.nodes)
+        found = _on_levels((x + 1j * y).ravel(), upright, magnet, fine)
+        return found.reshape(len(upright.nodes), *x.shape)
+
+    sampled = at_even_places(on_levels, places, magnet, fine)
+    tapered = sampled * _taper((places - reach) / (half - reach))
     whole = np.concatenate([tapered, tapered[..., -2:0:-1]], axis=-1)
     harmonics = np.fft.rfft(whole, axis=-1)[..., :count] / count
     harmonics[..., 0] *= 0.5
