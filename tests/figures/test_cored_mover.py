@@ -113,6 +113,7 @@ def test_a_row_of_coils_with_cores_holds_its_slider():
     # The slider's middle is as far from one end of the row as from the other: odd about it.
     assert cogging[1:] == pytest.approx(-cogging[:0:-1], abs=1e-3 * np.abs(cogging).max())
     assert found.value("cogging_force") == pytest.approx(np.abs(cogging).max(), rel=0.05)
+    assert 0 < found.value("additional_cogging_force") < found.value("cogging_force")
     below = case_with(STAGE, pocket={"size": 3.2}, core=[{**ROD, "diameter": 3}], mover__place="bottom")
     assert below.value("cogging_force") == pytest.approx(found.value("cogging_force"), rel=0.02)
     assert below.value("mover_attraction") == pytest.approx(found.value("mover_attraction"), rel=0.02)
