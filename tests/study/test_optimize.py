@@ -263,7 +263,7 @@ phase_resistance = { most = 4 }
     [
         (
             "flux_density.top.3mm",
-            '0 rows .* match "top 3mm"; .* side is top, bottom; height is',
+            'no rows .* match "top 3mm"; .* side is top, bottom; height is 0.5mm, 1mm',
         ),
         ("flux_density.top", "4 rows of flux_density match"),
         ("impedance.10kHz", "is a table; .* as impedance.<frequency>.resistance; columns are"),

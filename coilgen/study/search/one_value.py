@@ -82,7 +82,7 @@ def _cell(figure: Figure, steps: Sequence[str], key: str) -> float | None:
     units = column_units(figure.unit)
     rows = [row for row in figure.value if all(_names(row, step, units) for step in where)]
     if len(rows) != 1:
-        says = f"{len(rows)} rows of {figure.name} match {shown(' '.join(where))}; name one of them"
+        says = f"{len(rows) or 'no'} rows of {figure.name} match {shown(' '.join(where))}; name one of them"
         raise NoSuchValueError.at(key, f"{says}{_named_rows(figure, units)}")
     value = rows[0][column]
     if isinstance(value, str):
@@ -105,6 +105,12 @@ def _named_rows(figure: Figure, units: Mapping[str, str]) -> str:
     for column in _naming(units):
         values = dict.fromkeys(row[column] for row in figure.value)
         if len(values) <= _MANY:
-            there = (f"{value:.6g}" if units[column] else str(value) for value in values)
-            told.append(f"; {column} is {', '.join(there)} {units[column]}".rstrip())
+            told.append(f"; {column} is {', '.join(_as_step(value, units[column]) for value in values)}")
     return "".join(told)
+
+
+def _as_step(value: Any, unit: str) -> str:
+    """A row's number or word as a key names it."""
+    if not unit:
+        return str(value)
+    return f"{1e3 * value:.6g}mm" if unit == "m" else f"{value:.6g}{unit}"
