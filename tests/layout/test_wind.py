@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 from designs import CORNERS, SHAPES, Asked, asked_designs, made, text
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.gaps import smallest_gap
@@ -164,6 +164,19 @@ def test_stubs_and_leads_beside_corners_keep_their_spacing(asked):
         assert smallest_gap(art, layer) >= asked.spacing * 1e-3 - 1e-9
 
 
+AT_A_CORNER = Asked(
+    shape="heptagonal",
+    layers=1,
+    turns=7.5,
+    corner="chamfered",
+    side="north",
+    width=0.15,
+    spacing=0.3,
+    inner=15.0,
+)
+"""Its last turn may end as far before a corner as after it."""
+
+
 class TestSymmetry:
     """Mirrored, rotated, scaled designs give mirrored, rotated, scaled art."""
 
@@ -178,6 +191,7 @@ class TestSymmetry:
             assert abs(via.at - image.point(other.at)) < 1e-12
 
     @given(asked_designs())
+    @example(AT_A_CORNER)
     @settings(max_examples=30, deadline=None)
     def test_scaled_design_is_scaled_art(self, asked: Asked) -> None:
         _, coil, _ = made(asked)

@@ -83,7 +83,8 @@ def _candidates(row: Row, turns: float) -> Iterator[tuple[float, Landing]]:
         span = row.span(side)
         for middle in _middles(row, side):
             angle = outline.turns(side, middle, row.level)
-            found.append((abs(angle - turns), angle, side, middle - span / 2))
+            off = round(abs(angle - turns), 9)  # as far before as after: the one before, on every machine
+            found.append((off, angle, side, middle - span / 2))
     for off, angle, side, along in sorted(found):
         if off <= 0.5:
             yield angle, row.place(side, along)
