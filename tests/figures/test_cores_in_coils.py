@@ -1,6 +1,7 @@
 """Cores in the pockets of an array: a rod in every coil, alone, in pairs and on a ring."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,7 +10,9 @@ from array_windings import WINDING
 from coilgen.design.reading import read_tables
 from coilgen.errors import DesignError
 from coilgen.exports.fab._order_form import order_form
-from coilgen.job import case_of, check, draw
+from coilgen.exports.simulation._coupled import coupled, impedance_matrix
+from coilgen.job import case_of, check, draw, result_of
+from coilgen.result.result import Figures, OfWinding
 
 WOUND = {**WINDING, "turns": 4, "outer_size": 10}
 ROD = {"place": "pocket", "thickness": 6, "rise": 2, "material": "Mn-Zn ferrite"}
@@ -62,6 +65,29 @@ def test_two_far_coils_couple_by_the_moments_that_the_cores_give_them(alone, pai
     raised = np.mean([row["ratio"] for row in alone.value("core_flux_density")])
     assert 1.3 < raised < 1.5
     assert placed[0, 1] / bare[0, 1] == pytest.approx(raised**2, rel=0.03)
+
+
+def test_circuits_hold_the_cores(pair):
+    found = coupled(
+        replace(
+            result_of(pair.design, pair.coil, pair.art, ()),
+            figures=Figures(
+                {name: pair.figure(name) for name in ("inductance_matrix", "inductance_matrix_in_place")}
+            ),
+            windings=tuple(
+                OfWinding(
+                    name=each.name,
+                    coil=each.coil,
+                    figures=Figures({"equivalent_circuit": each.case.figure("equivalent_circuit")}),
+                )
+                for each in pair.windings
+            ),
+        )
+    )
+    placed = np.array(pair.value("inductance_matrix_in_place"))
+    assert found.placed and "with cores" in found.near
+    omega = 2 * np.pi * 1e3
+    assert impedance_matrix(found, 1e3).imag / omega == pytest.approx(placed, rel=1e-3)
 
 
 @pytest.mark.slow

@@ -1,6 +1,6 @@
 """Circuits of a board of several windings: each winding's own ladder, coupled by mutual inductances."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,8 @@ class Coupled:
     own: each winding's ladder. mutual (n, n) H: between the ladders' inductances L0, 0 on the diagonal.
     between: capacitances by pair of windings, counted from 0, F. simple: the ladders are left out, as the
     windings are coupled too closely to keep them, or are phases of several coils. nodes: the two ends of
-    each: numbers of terminals, or a name within. terminals: of the board.
+    each: numbers of terminals, or a name within. terminals: of the board. placed: inductances are those with
+    cores and target where they stand, for small changes and without the bodies' eddy currents.
     """
 
     names: tuple[str, ...]
@@ -33,6 +34,14 @@ class Coupled:
     simple: bool
     nodes: tuple[tuple[str, str], ...]
     terminals: int
+    placed: bool
+
+    @property
+    def near(self) -> str:
+        """What stands near, in words."""
+        if self.placed:
+            return "with cores and target, for small changes, their eddy currents and other metal left out"
+        return "no core or metal near"
 
     @property
     def by_winding(self) -> bool:
@@ -41,7 +50,7 @@ class Coupled:
 
 
 def coupled(result: Result) -> Coupled | None:
-    """The circuits of a board of several windings, without what stands near it; None without figures.
+    """The circuits of a board of several windings, with cores and target; None without figures.
 
     Of an array whose coils are joined they are the phases.
     """
@@ -54,8 +63,13 @@ def coupled(result: Result) -> Coupled | None:
     ladders = tuple(circuit for circuit in own if circuit is not None)
     if len(ladders) < len(own):
         return None
-    whole = np.array(matrix.value, dtype=np.float64)
-    mutual = whole - np.diag(np.diag(whole))
+    alone = np.array(matrix.value, dtype=np.float64)
+    whole, placed = _in_place(result, "inductance_matrix_in_place", alone)
+    mutual, added = whole - np.diag(np.diag(whole)), np.diag(whole - alone)
+    ladders = tuple(
+        replace(each, inductance=each.inductance + float(more))
+        for each, more in zip(ladders, added, strict=True)
+    )
     simple = not _passive(ladders, mutual)
     return Coupled(
         names=tuple(each.name for each in result.windings),
@@ -65,7 +79,14 @@ def coupled(result: Result) -> Coupled | None:
         simple=simple,
         nodes=tuple((str(2 * k + 1), str(2 * k + 2)) for k in range(len(ladders))),
         terminals=2 * len(ladders),
+        placed=placed,
     )
+
+
+def _in_place(result: Result, name: str, alone: Floats) -> tuple[Floats, bool]:
+    """Inductances with cores and target, H, where they are told, and whether they are."""
+    figure = result.figures.get(name)
+    return (alone, False) if figure is None else (np.array(figure.value, dtype=np.float64), True)
 
 
 STAR = "STAR"
@@ -79,7 +100,8 @@ def _phases(result: Result, array: Array) -> Coupled | None:
     coil = bare(result.windings[0].figures)
     if resistances is None or matrix is None or coil is None:
         return None
-    whole = np.array(matrix.value, dtype=np.float64)
+    alone = np.array(matrix.value, dtype=np.float64)
+    whole, placed = _in_place(result, "phase_inductance_matrix_in_place", alone)
     coils = len(result.windings) / array.phase_count
     capacitance = coil.capacitance * (coils if array.coils == "parallel" else 1 / coils)
     own = tuple(
@@ -102,6 +124,7 @@ def _phases(result: Result, array: Array) -> Coupled | None:
         simple=True,
         nodes=tuple(_ends(array, phase) for phase in range(len(own))),
         terminals=len(result.coil.terminals),
+        placed=placed,
     )
 
 

@@ -45,7 +45,7 @@ def _of_several(result: Result) -> dict[str, bytes]:
     name, warmth = result.design.name, result.design.board.stackup.metal.temperature_coefficient
     count = found.terminals
     lines = [
-        f"* {name}: {len(found.names)} {_what(found)}, from direct current to 10 MHz, no core or metal near",
+        f"* {name}: {len(found.names)} {_what(found)}, from direct current to 10 MHz, {found.near}",
         *(
             f"* {each}: pins {first} and {second}"
             for each, (first, second) in zip(found.names, found.nodes, strict=True)

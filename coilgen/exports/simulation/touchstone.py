@@ -40,7 +40,7 @@ def _of_several(result: Result) -> dict[str, bytes]:
     name, count = result.design.name, len(found.names) if found.by_winding else found.terminals - 1
     what = "windings" if found.by_winding else "phases"
     lines = [
-        f"! {name}: {len(found.names)} {what}, cold copper, no core or metal near",
+        f"! {name}: {len(found.names)} {what}, cold copper, {found.near}",
         "! capacitance between windings is left out",
         *_ports(found),
         f"# HZ S RI R {REFERENCE:g}",

@@ -119,7 +119,7 @@ def _beneath_leads(case: Case, found: Warm, made: Made) -> "PlateSteady":
     of those up to the tail counts in the coils."""
     from coilgen.physics.heat.plate.steady import PlateSteady
 
-    if case.design.array is None:
+    if case.design.array is None or not case.design.array.joined:
         return found.board
     even = _steady(case, replace(made, evenly=True))
     return even if isinstance(even, PlateSteady) else found.board

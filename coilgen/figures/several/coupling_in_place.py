@@ -120,7 +120,7 @@ def slow(case: Case) -> tuple[str, ...]:
     return (
         f"Inductances of the windings in place leave eddy currents in {' and '.join(metal)} out: the higher "
         "the frequency, the less is left of what metal adds, and a meter reads less; circuits and networks "
-        "are those of the bare windings.",
+        "have what is told here at all frequencies.",
     )
 
 

@@ -17,6 +17,11 @@ from coilgen.result.spread import Spread, carried
 _UNEVEN = 0.1
 """Of a current, by which coils or tracks may differ before it is told."""
 _JOINED = "coils and joints as they are laid out, direct current"
+_RESONANCE = (
+    "capacitance is that of each coil (winding_capacitance): coils alike, in series or side by side, resonate "
+    "about where one does by itself (self_resonance); capacitances between coils and those of their joints, "
+    "which lower it, are not told"
+)
 _OPEN = "the coils of a phase in series, by its order, though nothing joins them on the board"
 
 
@@ -89,7 +94,7 @@ def _phase_inductances(case: Case) -> Answer | None:
     flows = phase_flows(case)
     return Answer(
         value=[[mutual(case, one, other) for other in flows] for one in flows],
-        model=f"self and mutual inductances of {way_of_current(case)}; no core or metal near",
+        model=f"self and mutual inductances of {way_of_current(case)}; no core or metal near; {_RESONANCE}",
         labels=letters(case),
         cautions=_with_bodies(case),
     )
