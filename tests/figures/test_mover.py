@@ -69,6 +69,32 @@ def test_instantaneous_torque_is_the_force_of_the_magnets_field_on_the_coils(fan
     assert float(currents @ found.voltages.slopes[:, number]) == pytest.approx(total, rel=1e-6)
 
 
+def test_joints_tracks_take_part_in_the_band(fan):
+    """The potential along tracks that finds their voltages finds those of the coils too."""
+    from coilgen.figures.mover import _joints
+    from coilgen.figures.mover._machine import BARE, dealt
+    from coilgen.figures.mover._magnets import magnets
+    from coilgen.figures.several._linkage import CHORDS, path_of
+    from coilgen.physics.field.filaments import refined
+
+    parts, counted = [], []
+    for number, winding in enumerate(fan.windings):
+        path = refined(path_of(fan, winding, CHORDS), 5e-4)
+        for height in np.unique(path.start[:, 2]):
+            on = path.start[:, 2] == height
+            step = (path.end - path.start)[on, :2]
+            parts.append((path.start[on, :2] + 0.5 * step, step, float(height)))
+            counted.append(dealt(fan)[:, number])
+    found, voltages = magnets(fan, BARE), machine(fan).voltages
+    place, step = float(voltages.places[100]), 1e-4
+    change = [_joints._flux(fan, found, parts, place + by) for by in (step, -step)]
+    slopes = (change[0] - change[1]) @ np.array(counted) / (2 * step)
+    assert slopes == pytest.approx(voltages.slopes[:, 100], rel=5e-3)
+    share = _joints.joints_share(fan)
+    assert 1e-4 < share < 0.03
+    assert "tracks of joints" in {source for source, _, _ in fan.figure("voltage_constant").contributions}
+
+
 def test_winding_factor_is_distribution_times_pitch(fan):
     found = machine(fan)
     assert found.distribution == pytest.approx(1.0)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from coilgen.figures.mover._cores import has_cores
+from coilgen.figures.mover._joints import joints_share
 from coilgen.figures.mover._machine import Machine, machine
 from coilgen.figures.mover._magnets import magnets, mover_of, plate_faces
 from coilgen.figures.mover._setting import BARE, DESIGNED, Setting
@@ -22,7 +23,11 @@ def with_tolerances(case: Case, of: Callable[[Machine], float], *, power: int = 
     power: of the magnets' field with which it goes: 0 where the field does not count, 2 for cogging.
     """
     bare = of(machine(case, BARE)) if has_cores(case) else 0.0
-    return spread_of(case, lambda setting: of(machine(case, setting)), power=power, bare=bare)
+    found = spread_of(case, lambda setting: of(machine(case, setting)), power=power, bare=bare)
+    share = joints_share(case) if power == 1 and not case.values_only else 0.0
+    if not share:
+        return found
+    return found.plus(**{"tracks of joints": (-share * found.value, share * found.value)})
 
 
 def spread_of(

@@ -7,6 +7,7 @@ import numpy as np
 from coilgen.figures.core._magnetics import IMPLANT_LEVEL
 from coilgen.figures.mover._back_plate import saturated
 from coilgen.figures.mover._cores import has_cores
+from coilgen.figures.mover._joints import joints_share
 from coilgen.figures.mover._machine import Machine, cancelled, machine, phases
 from coilgen.figures.mover._magnets import mover_of, stator_plates
 from coilgen.figures.mover._spreads import with_tolerances
@@ -34,8 +35,14 @@ def model(case: Case) -> str:
     joints = "" if _joined(case) else ", coils of a phase taken as joined in series"
     return (
         "flux of evenly magnetised magnets at typical remanence, recoil as in air, through each coil's whole "
-        f"path with all layers{plates}{cores}; tracks of joints left out{joints}"
+        f"path with all layers{plates}{cores}; tracks of joints left out{_left_tracks(case)}{joints}"
     )
+
+
+def _left_tracks(case: Case) -> str:
+    """How much the joints' tracks may add."""
+    share = 0.0 if case.values_only else joints_share(case)
+    return f", by which it is off up to {100 * share:.1g} %" if share else ""
 
 
 def _joined(case: Case) -> bool:

@@ -28,12 +28,12 @@ def joint_flux(case: Case, one: Flow, other: Flow) -> float:
     """What joints add to the inductance between two ways of one ampere through an array, H."""
     if not len(one.pieces):
         return 0.0
-    first, second = _currents(case, one), _currents(case, other)
+    first, second = strip_currents(case, one), strip_currents(case, other)
     own = float(first @ _partial(case) @ second) + float(one.coils @ (_closing(case) * other.coils))
     return own + float(first @ _with_coils(case) @ other.coils + second @ _with_coils(case) @ one.coils)
 
 
-def _currents(case: Case, flow: Flow) -> Floats:
+def strip_currents(case: Case, flow: Flow) -> Floats:
     """Of all pieces, and of the straight ways between pins, whose current is that of the coil."""
     senses = np.array([each.sense for each in case.design.windings], float)
     return np.concatenate([flow.pieces, senses * flow.coils])
@@ -48,7 +48,7 @@ def _closing(case: Case) -> Floats:
     return closing
 
 
-def _strips(case: Case) -> list[Conductor]:
+def joint_strips(case: Case) -> list[Conductor]:
     """Pieces of the joints, and for each coil the way from where its current enters to where it leaves."""
     return case.once("joint strips", lambda: [*pieces(case), *_ways(case)])
 
@@ -77,7 +77,7 @@ def _ways(case: Case) -> list[Conductor]:
 
 def _partial(case: Case) -> Floats:
     """Partial inductances of the strips, (n, n) H."""
-    return case.once("joint partial inductances", lambda: _partials(_strips(case)))
+    return case.once("joint partial inductances", lambda: _partials(joint_strips(case)))
 
 
 def _partials(strips: list[Conductor]) -> Floats:
@@ -97,7 +97,7 @@ def _with_coils(case: Case) -> Floats:
 def _linkages(case: Case) -> Floats:
     from coilgen.physics.field.strip_field import strips_vector_potential
 
-    lines = [refined(filaments(each, tolerance=_CHORDS, closed=False), _CUT) for each in _strips(case)]
+    lines = [refined(filaments(each, tolerance=_CHORDS, closed=False), _CUT) for each in joint_strips(case)]
     owner = np.repeat(np.arange(len(lines)), [len(line.width) for line in lines])
     start, end = (np.concatenate([getattr(line, name) for line in lines]) for name in ("start", "end"))
     found = np.zeros((len(lines), len(case.windings)))

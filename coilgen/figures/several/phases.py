@@ -18,9 +18,9 @@ _UNEVEN = 0.1
 """Of a current, by which coils or tracks may differ before it is told."""
 _JOINED = "coils and joints as they are laid out, direct current"
 _RESONANCE = (
-    "capacitance is that of each coil (winding_capacitance): coils alike, in series or side by side, resonate "
-    "about where one does by itself (self_resonance); capacitances between coils and those of their joints, "
-    "which lower it, are not told"
+    "capacitance is told of each coil (winding_capacitance): coils alike, in series or side by side, "
+    "resonate about where one does by itself (self_resonance); capacitances between coils and of their "
+    "joints, which lower it, are not told"
 )
 _OPEN = "the coils of a phase in series, by its order, though nothing joins them on the board"
 

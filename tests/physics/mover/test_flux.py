@@ -74,6 +74,25 @@ def test_third_law_between_ring_and_coil():
     assert torque == pytest.approx(ring_slope(path, magnets, angle), rel=1e-5)
 
 
+def test_third_law_by_the_charges_of_the_pole_faces():
+    """The coil's field on the charges of blocks' faces, north and south, turns them as its flux tells."""
+    path, angle = wedge_coil(), 0.35
+    thin = np.full_like(path.width, 1e-7)
+    path = type(path)(start=path.start, end=path.end, width=thin, thickness=thin)
+    node, weight = np.polynomial.legendre.leggauss(24)
+    x, y = np.meshgrid(15e-3 + 4.5e-3 * node, 3e-3 * node)
+    area = 4.5e-3 * 3e-3 * np.outer(weight, weight).ravel()
+    torque = 0.0
+    for k, sign in enumerate((1, -1) * 4):
+        for height, charge in ((HIGH, sign), (LOW, -sign)):
+            face = np.column_stack([x.ravel(), y.ravel(), np.full(x.size, height)])
+            at = turned_points(face, angle + np.pi / 4 * k)
+            field = path_flux_density(path, at)
+            lever = at[:, 0] * field[:, 1] - at[:, 1] * field[:, 0]
+            torque += charge * REMANENCE / MU0 * float(area @ lever)
+    assert torque == pytest.approx(ring_slope(path, ring_of("block"), angle), rel=1e-4)
+
+
 def block_row():
     import magpylib
 
