@@ -87,12 +87,18 @@ class _Tail:
         own = max(self.lead_width / 2, self.lengths.via_half if self.changes else 0.0)
         return self._bare.row(self.lead_width, own)
 
-    @property
-    def first_row(self) -> float:
-        """y where the first of them does: past vias that the other comes up by."""
-        if not self.changes:
-            return self.row
-        return self.row + self.lengths.via_half + self.lengths.gap + self.lead_width / 2
+    def turn(self, which: int) -> float:
+        """y where lead 1 (0) or 2 (1) does: past vias that lead 2 comes up by, or past a finger's lead.
+
+        A lead on its way to an inner finger comes near the other's track, which must have left it before.
+        """
+        if self.changes:
+            return self.row + (
+                0.0 if which else self.lengths.via_half + self.lengths.gap + self.lead_width / 2
+            )
+        room = self.lead_width + self.lengths.gap
+        own_track, nearing = self.coil.terminals[which].at.real, self._reached(1 - which).real
+        return self.row + (room if abs(nearing - own_track) < room else 0.0)
 
     @property
     def slant(self) -> float:
@@ -104,13 +110,13 @@ class _Tail:
     @property
     def straight(self) -> float:
         """y down to which leads keep to their tracks."""
-        return max(self.first_row, self.slant)
+        return max(self.turn(0), self.turn(1), self.slant)
 
     def lead(self, which: int) -> tuple[Trace, ...]:
         """Down the tail to terminal 1 (0) or 2 (1); with a part on the top for a lead that comes up."""
         start, x = self.coil.terminals[which].at, self._reached(which).real
         layer, net = self.coil.terminals[which].layer, self.coil.terminals[which].net
-        row = self.row if which else self.first_row
+        row = self.turn(which)
         aside, foot, track = complex(x, row), complex(x, self.strip.foot), complex(start.real, row)
 
         def trace(layer: int, *parts: Iterable[Segment]) -> Trace:

@@ -114,6 +114,12 @@ def test_a_clockwise_coil_has_its_first_finger_on_the_other_side():
     assert one.at.real == pytest.approx(-other.at.real)
 
 
+def test_a_lead_to_an_inner_finger_passes_the_other_that_has_left_before():
+    """Fingers 1 1 2: terminal 1's inner one is in the middle, as near to the other lead as to its own."""
+    terminals = {"fingers": [1, 1, 2], "pitch": 1.92, "pad": 1.41, "lead_width": 0.53, "length": 4.3}
+    assert checked(terminals=terminals).findings == ()
+
+
 def test_leads_have_the_width_and_spacing_asked_for():
     result = checked(tail={"lead_spacing": 0.4}, terminals={"lead_width": 0.6})
     leads = [trace for trace in result.coil.traces if trace.is_lead]

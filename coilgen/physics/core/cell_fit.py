@@ -98,6 +98,9 @@ def _along(bodies: tuple[Body, ...], axis: int, cell: float) -> list[tuple[float
         )
     )
     number = np.round(edges / width[:, None, None] - phase[:, None, None])
+    # Where no body is as wide as a cell, no line tells a width.
+    told = np.any(number[..., 1] > number[..., 0], axis=1)
+    phase, number = phase[told], number[told]
     # The edges' own numbers of cells, with the widths and places that suit them best.
     width, line = _least_squares(edges, number, 1.0 / size, phase, free=free)
     off = np.sum(
