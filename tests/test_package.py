@@ -128,6 +128,18 @@ class TestStart:
         )
         assert told(sys.executable, "-c", code).splitlines()[-1] == "imported: []"
 
+    def test_a_check_imports_nothing_that_figures_files_or_large_boards_alone_need(self, tmp_path):
+        (tmp_path / "small.toml").write_text(SMALL)
+        heavy = "numpy.ma scipy shapely ezdxf gerber_writer rich numba coilgen.result.figure"
+        code = (
+            "import sys; from coilgen.cli import main; from click.testing import CliRunner; "
+            "print(CliRunner().invoke(main, ['check', 'small.toml']).output); "
+            f"print('imported:', sorted(set({heavy.split()!r}) & set(sys.modules)))"
+        )
+        shown = told(sys.executable, "-c", code, cwd=tmp_path).splitlines()
+        assert "rules: clean" in shown
+        assert shown[-1] == "imported: []"
+
     def test_importing_the_package_imports_nothing_heavy(self):
         code = "import sys, coilgen; print('numpy' in sys.modules or 'pydantic' in sys.modules)"
         assert told(sys.executable, "-c", code) == "False\n"
