@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from coilgen.physics.core.body import Body
     from coilgen.physics.core.holding import Holding, Pull
     from coilgen.physics.core.magnetisation_curve import Curve
+    from coilgen.physics.core.soft_core import Magnetised
 
 SAFE_MARGIN = 2.0
 """Pull over weight that leaves room for knocks and warm copper; common practice, no source."""
@@ -54,6 +55,11 @@ class Pulled:
     def rough(self) -> "Holding":
         """A coarser grid for further solves."""
         return self.found.rough
+
+    @property
+    def rough_state(self) -> "Magnetised":
+        """The magnetisation on it, at the drive's current."""
+        return self.found.rough_state
 
     @property
     def scale(self) -> float:
@@ -144,8 +150,8 @@ def _over_ends(case: Case) -> Spread:
     found, current = _pulled(case), case.value("current")
     shifts = {
         source: (
-            found.scale * low.pull(current) - found.pull,
-            found.scale * high.pull(current) - found.pull,
+            found.scale * low.pull(current, found.rough_state) - found.pull,
+            found.scale * high.pull(current, found.rough_state) - found.pull,
         )
         for source, low, high in _moved(case, found.rough)
     }
@@ -200,7 +206,7 @@ def _at_gap(case: Case, gap: float, cored: bool) -> float:
         return found.pull
     target, cores, _ = _bodies(case, cored)
     there = replace(target, bottom=target.bottom - _toward(case) * further)
-    return found.scale * _held(case, there, cores).pull(case.value("current"))
+    return found.scale * _held(case, there, cores).pull(case.value("current"), found.rough_state)
 
 
 def _against_current(case: Case) -> Answer | None:

@@ -64,7 +64,12 @@ class Pull:
     @cached_property
     def rough_force(self) -> float:
         """N, on the coarser grid."""
-        return self.rough.pull(self.current)
+        return self.rough.force(self.rough_state, self.current)
+
+    @cached_property
+    def rough_state(self) -> Magnetised:
+        """The magnetisation on the coarser grid."""
+        return magnetised(self.rough.core, self.current * self.rough.load)
 
     @cached_property
     def error(self) -> float:
@@ -173,9 +178,14 @@ class Holding:
         curves = tuple(curve.scaled(permeability, saturation) for curve in self.core.curves)
         return replace(self, core=replace(self.core, curves=curves))
 
-    def pull(self, current: float) -> float:
-        """Force along z on the target at a current (A), N; negative is down."""
-        return self.pulls((current,))[0]
+    def pull(self, current: float, near: Magnetised | None = None) -> float:
+        """Force along z on the target at a current (A), N; negative is down.
+
+        near: a state at that current of bodies that differ a little, from which theirs is sought where the
+        grid has as many faces.
+        """
+        start = near.m if near is not None and len(near.m) == len(self.load) else None
+        return self.force(magnetised(self.core, current * self.load, start), current)
 
     def pulls(self, currents: Sequence[float]) -> list[float]:
         """As `pull`, at several currents (A).
