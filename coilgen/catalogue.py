@@ -86,6 +86,10 @@ def _template_folder() -> Traversable:
     return installed if installed.is_dir() else Path(str(package)).parent / "templates"
 
 
+_MANY = 20
+"""Words, of which a sentence names only some."""
+
+
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like the given one, or None when none is near; capitals do not count.
 
@@ -100,14 +104,14 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def unknown(word: str, known: Iterable[str]) -> str:
-    """What to do about a word that is not known: the nearest one, or those that hold it, or all there are.
+    """What to do about a word that is not known: the nearest one, or all; of many those that hold it.
 
     >>> unknown("rund", ["round", "square"]), unknown("x", ["round", "square"])
     ('did you mean "round"?', 'use one of round, square')
-    >>> unknown("force", ["force_constant", "power", "force_on_magnet"])
+    >>> unknown("force", ["force_constant", "force_on_magnet", *(f"power_{k}" for k in range(20))])
     'use one of force_constant, force_on_magnet'
     """
     known = tuple(known)
     near = nearest(word, known)
-    holding = [name for name in known if word and word.lower() in name.lower()]
+    holding = [name for name in known if len(known) > _MANY and word and word.lower() in name.lower()]
     return f'did you mean "{near}"?' if near else f"use one of {', '.join(holding or known)}"
