@@ -41,6 +41,8 @@ ACROSS = 12
 LEAST_GAP = 2e-5
 ERROR = 0.003
 """Of a force of the winding: 0.13 % were found against integrals over its copper, from 25 um of gap on."""
+Moves = tuple[tuple[float, float, float], ...]
+"""Of the magnet from where it stands, m."""
 _GAPS = tuple(10.0 ** (step / 5) for step in range(-5, 4))
 _GAPS_WITH_CORE = (0.25, 0.5, 1.0, 1.5, 2.5, 4.0)
 
@@ -101,6 +103,13 @@ def _per_ampere(case: Case) -> "MagnetForce":
     from coilgen.physics.core.magnet_force import force_on_magnet
 
     return force_on_magnet(winding_path(case), magnet_for_solvers(case))
+
+
+def _moved_per_ampere(case: Case, moves: "Moves") -> tuple[Floats, Floats]:
+    """Forces N/A and torques N m/A of the winding without cores, the magnet moved."""
+    from coilgen.physics.core.magnet_force import forces_on_magnet
+
+    return forces_on_magnet(winding_path(case), magnet_for_solvers(case), np.array(moves))
 
 
 def _with_core(case: Case) -> MagnetForces:
@@ -187,7 +196,7 @@ def at_gaps(case: Case, gaps: tuple[float, ...]) -> Moved:
     magnet = case.design.magnet
     assert magnet is not None
     up = 1.0 if magnet.place == "top" else -1.0
-    return _moved(case, gaps, [(0.0, 0.0, up * (gap - magnet.gap)) for gap in gaps])
+    return _moved(case, gaps, tuple((0.0, 0.0, up * (gap - magnet.gap)) for gap in gaps))
 
 
 def against_offset(case: Case) -> Moved:
@@ -197,16 +206,15 @@ def against_offset(case: Case) -> Moved:
         raise LookupError("the design has no magnet")
     edge = case.reach
     offsets = sorted({magnet.offset[0], *np.linspace(0.0, edge, 4 if case.design.core else 17).tolist()})
-    return _moved(case, tuple(offsets), [(offset - magnet.offset[0], 0.0, 0.0) for offset in offsets])
+    return _moved(case, tuple(offsets), tuple((offset - magnet.offset[0], 0.0, 0.0) for offset in offsets))
 
 
-def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float, float]]) -> Moved:
-    from coilgen.physics.core.magnet_force import forces_on_magnet, forces_with_core
+def _moved(case: Case, varied: tuple[float, ...], moves: Moves) -> Moved:
+    from coilgen.physics.core.magnet_force import forces_with_core
 
-    path, magnet, current = winding_path(case), magnet_for_solvers(case), case.value("current")
-    where = np.array(moves)
+    current, where = case.value("current"), np.array(moves)
     if not case.design.core:
-        driven, torque = (current * each for each in forces_on_magnet(path, magnet, where))
+        driven, torque = (current * each for each in case.kept(_moved_per_ampere, moves))
         return Moved(varied=varied, at_rest=np.zeros_like(driven), driven=driven, torque=torque)
     known, moved = magnet_forces(case).forces, where.any(axis=1)
     at_rest, driven, torque = (
@@ -215,6 +223,6 @@ def _moved(case: Case, varied: tuple[float, ...], moves: list[tuple[float, float
     )
     with solvable("magnet"):
         at_rest[moved], driven[moved], torque[moved] = forces_with_core(
-            path, *_gridded(case), magnet, where[moved], current, known
+            winding_path(case), *_gridded(case), magnet_for_solvers(case), where[moved], current, known
         )
     return Moved(varied=varied, at_rest=at_rest, driven=driven, torque=torque)
