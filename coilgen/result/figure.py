@@ -233,6 +233,10 @@ class Case:
         """A function of the case and of what is told: nothing else, so that many designs may share it."""
         return self.once((compute, told), lambda: compute(self, *told))
 
+    def kept_last(self, compute: Callable[..., T], *told: Hashable) -> T:
+        """As `kept`, of what is large: many designs share it one after another, not with all before."""
+        return self.kept(compute, *told)
+
     def figure(self, name: str) -> Figure | None:
         """A figure by name; None where it does not apply."""
         if self.windings and name == REFERENCE:

@@ -152,6 +152,10 @@ class RememberedCase(Case):
         """Shared with other designs."""
         return self._remembered.recalled((compute, told), lambda: compute(self, *told))
 
+    def kept_last(self, compute: Callable[..., T], *told: Hashable) -> T:
+        """Shared with the designs that come next."""
+        return self._remembered.recalled((compute, told), lambda: compute(self, *told), most=1)
+
     def figure(self, name: str) -> Figure | None:
         """Shared with other designs; None where it does not apply."""
         try:

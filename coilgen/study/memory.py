@@ -60,11 +60,14 @@ class Memory:
                 return result
         return None
 
-    def keep(self, kind: Hashable, asked: Asked, result: Result) -> None:
-        """Keeps a design's result, and forgets the one that was not used for longest."""
+    def keep(self, kind: Hashable, asked: Asked, result: Result, most: int | None = None) -> None:
+        """Keeps a design's result, and forgets the one that was not used for longest.
+
+        most: of the kind that are kept, if fewer than of others.
+        """
         by_values = self._of(kind).setdefault(result.read, {})
         by_values[asked.values_at(result.read)] = result
-        if len(by_values) > self._most:
+        if len(by_values) > (most or self._most):
             del by_values[next(iter(by_values))]
 
     def _of(self, kind: Hashable) -> dict[tuple[Path, ...], dict[tuple[Hashable, ...], Result]]:
@@ -92,13 +95,18 @@ class Asked:
         """The design, with every reading of it noted."""
         return self._watched
 
-    def recalled(self, kind: Hashable, compute: Callable[[], T], *, shared: bool = True) -> T:
-        """What is known of this design or of one like it, else computed. shared: with other designs."""
+    def recalled(
+        self, kind: Hashable, compute: Callable[[], T], *, shared: bool = True, most: int | None = None
+    ) -> T:
+        """What is known of this design or of one like it, else computed.
+
+        shared: with other designs; most: of the kind that are kept for them.
+        """
         result = self.results.get(kind) or (self.memory.found(kind, self) if shared else None)
         if result is None:
             result = self._computed(compute)
             if shared:
-                self.memory.keep(kind, self, result)
+                self.memory.keep(kind, self, result, most)
         self.results[kind] = result
         self.notes[-1].update(dict.fromkeys(result.read))
         value: T = result.given()

@@ -1,10 +1,10 @@
 """Bodies at the ends of their tolerances: gaps moved, materials and magnet changed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from coilgen.figures.core._magnetics import Placed, coils_path, placed
+from coilgen.figures.core._magnetics import Placed, bodies_in_place, cell_in_place, coils_path, placed
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, told, within
 
@@ -67,18 +67,23 @@ def _with_core(usual: Placed, number: int, wider: float) -> Placed:
     return usual if stand.faults() else replace(usual, stand=stand)
 
 
-def set_ups(case: Case, usual: "SetUp", cell: float) -> Iterator[tuple[str, Pair]]:
-    """What is magnetised, on a grid of cells `cell` (m), at the low and at the high end of each source."""
-    from coilgen.physics.core.on_grid import set_up
-
+def set_ups(case: Case, usual: "SetUp") -> Iterator[tuple[str, Pair]]:
+    """What is magnetised, on the coarser grid, at the low and at the high end of each source."""
     for source, low, high in material_ends(case, straight=usual.straight):
         yield source, (usual.made_of(*low), usual.made_of(*high))
     if usual.applied is not None:
         for source, (weak, strong) in remanence_spread(case).shifts.items():
             yield source, (usual.applied_times(1.0 + weak), usual.applied_times(1.0 + strong))
-    for source, narrow, wide in gap_ends(case):
-        near, far = (
-            set_up(coils_path(case), place.bodies, usual.core.curves, cell, place.applied)
-            for place in (narrow, wide)
-        )
-        yield source, (near, far)
+    yield from case.kept_last(_at_gap_ends).items()
+
+
+def _at_gap_ends(case: Case) -> Mapping[str, Pair]:
+    from coilgen.physics.core.effect import COARSER
+    from coilgen.physics.core.on_grid import set_up
+
+    curves, cell = bodies_in_place(case)[1], COARSER * cell_in_place(case)
+
+    def at(place: Placed) -> "SetUp":
+        return set_up(coils_path(case), place.bodies, curves, cell, place.applied)
+
+    return {source: (at(narrow), at(wide)) for source, narrow, wide in gap_ends(case)}

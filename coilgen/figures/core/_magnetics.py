@@ -20,7 +20,7 @@ from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
     from coilgen.physics.core.body import Body
-    from coilgen.physics.core.effect import CoreEffect
+    from coilgen.physics.core.effect import CoreEffect, Gridded
     from coilgen.physics.core.load import FluxDensity
     from coilgen.physics.core.magnet_side import Magnet as SolverMagnet
     from coilgen.physics.core.magnetisation_curve import Curve
@@ -237,8 +237,17 @@ def core_effect(case: Case) -> "CoreEffect | None":
 
 
 def _core_effect(case: Case) -> "CoreEffect":
+    return _effect(case, "core", case.kept_last(_gridded_cores))
+
+
+def on_grids(case: Case) -> "Gridded":
+    """Cores and target together on their grids, as the drive finds them."""
+    return case.kept_last(_gridded_cores if case.design.target is None else _gridded_in_place)
+
+
+def _gridded_cores(case: Case) -> "Gridded":
     bodies = core_bodies(case)
-    return _effect(case, "core", bodies, core_curves(case), case.coarser * cell_size(bodies))
+    return _gridded(case, bodies, core_curves(case), case.coarser * cell_size(bodies))
 
 
 def in_place(case: Case) -> "CoreEffect | None":
@@ -252,7 +261,11 @@ def in_place(case: Case) -> "CoreEffect | None":
 
 
 def _in_place(case: Case) -> "CoreEffect":
-    return _effect(case, "target", *bodies_in_place(case), cell_in_place(case))
+    return _effect(case, "target", on_grids(case))
+
+
+def _gridded_in_place(case: Case) -> "Gridded":
+    return _gridded(case, *bodies_in_place(case), cell_in_place(case))
 
 
 def bodies_in_place(case: Case) -> "tuple[tuple[Body, ...], tuple[Curve, ...]]":
@@ -267,21 +280,17 @@ def cell_in_place(case: Case) -> float:
     return case.coarser * wider * cell_size(bodies_in_place(case)[0])
 
 
-def _effect(
-    case: Case, key: str, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]", cell: float
-) -> "CoreEffect":
-    from coilgen.physics.core.effect import core_effect as effect
+def _gridded(case: Case, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]", cell: float) -> "Gridded":
+    from coilgen.physics.core.effect import Gridded
+
+    return Gridded(path=coils_path(case), bodies=bodies, curves=curves, cell=cell, applied=magnet_field(case))
+
+
+def _effect(case: Case, key: str, gridded: "Gridded") -> "CoreEffect":
+    from coilgen.physics.core.effect import effect_at
 
     with solvable(key):
-        found = effect(
-            coils_path(case),
-            bodies,
-            curves,
-            current=case.value("current"),
-            cell=cell,
-            probes=axis_points(case),
-            applied=magnet_field(case),
-        )
+        found = effect_at(gridded, case.value("current"), axis_points(case))
         return found if case.values_only else found.with_errors()
 
 

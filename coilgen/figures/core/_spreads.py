@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from coilgen.figures.core._ends import Pair, set_ups
-from coilgen.figures.core._magnetics import cell_in_place, in_place, solvable
+from coilgen.figures.core._magnetics import in_place, on_grids, solvable
 from coilgen.result.figure import Case
 from coilgen.result.spread import Shift, Spread, carried
 
@@ -34,10 +34,7 @@ def effect_in_place(case: Case) -> "CoreEffect":
 
 def ends(case: Case) -> Mapping[str, Pair]:
     """The bodies on the coarser grid at the ends of each source."""
-    from coilgen.physics.core.effect import COARSER
-
-    usual, cell = effect_in_place(case).rough.setup, COARSER * cell_in_place(case)
-    return case.once("bodies at the ends of tolerances", lambda: dict(set_ups(case, usual, cell)))
+    return case.once("bodies at the ends of tolerances", lambda: dict(set_ups(case, on_grids(case).rough)))
 
 
 def _solved(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
@@ -120,11 +117,15 @@ def inductance_spread(case: Case, added: float, read: "Callable[[OnGrid], float]
 
 
 def onset_spread(case: Case) -> Spread | None:
-    """Current at which the cores begin to saturate, A; None where none does."""
+    """Current at which the cores begin to saturate, A, whatever the drive's; None where none does."""
+    return case.kept(_onset)
+
+
+def _onset(case: Case) -> Spread | None:
     from coilgen.physics.core.saturation import onset_error, saturation_onset
 
     with solvable("core"):
-        onset = saturation_onset(effect_in_place(case).rough.setup)
+        onset = saturation_onset(on_grids(case).rough)
         if onset is None:
             return None
         value = onset.current
@@ -134,7 +135,7 @@ def onset_spread(case: Case) -> Spread | None:
             source: (onset.at(low.setup, low.rest) - value, onset.at(high.setup, high.rest) - value)
             for source, (low, high) in _solved(case).items()
         }
-    error = onset_error(len(effect_in_place(case).rough.setup.core.curves)) * value
+    error = onset_error(len(on_grids(case).curves)) * value
     return Spread(value, {**shifts, "model of core_saturation_current": (-error, error)})
 
 

@@ -1,7 +1,7 @@
 """Pull on a steel target: at the drive's current, against gap and current, and whether it holds."""
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -23,7 +23,7 @@ from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.body import Body
-    from coilgen.physics.core.holding import Holding, Pull
+    from coilgen.physics.core.holding import GriddedTarget, Holding, Pull
     from coilgen.physics.core.magnetisation_curve import Curve
     from coilgen.physics.core.soft_core import Magnetised
 
@@ -74,16 +74,22 @@ def _pulled(case: Case, cored: bool = True) -> Pulled:
 
 
 def _solved(case: Case, cored: bool) -> Pulled:
-    from coilgen.physics.core.holding import pull_on_target
+    from coilgen.physics.core.holding import pull_at
 
-    target, cores, curves = _bodies(case, cored)
     with solvable("target"):
-        found = pull_on_target(
-            coils_path(case), target, cores, curves, current=case.value("current"), cell=_cell(case, cored)
-        )
+        found = pull_at(case.kept_last(_gridded, cored), case.value("current"))
         if not case.values_only:
             found.with_error()
     return Pulled(pull=_toward(case) * found.force, found=found)
+
+
+def _gridded(case: Case, cored: bool) -> "GriddedTarget":
+    from coilgen.physics.core.holding import GriddedTarget
+
+    target, cores, curves = _bodies(case, cored)
+    return GriddedTarget(
+        path=coils_path(case), bodies=(target, *cores), curves=curves, cell=_cell(case, cored)
+    )
 
 
 def _bodies(case: Case, cored: bool) -> "tuple[Body, tuple[Body, ...], tuple[Curve, ...]]":
@@ -163,9 +169,15 @@ def _moved(case: Case, usual: "Holding") -> "Iterator[tuple[str, Holding, Holdin
     straight = all(curve.straight for curve in usual.core.curves)
     for source, low, high in material_ends(case, straight=straight):
         yield source, usual.made_of(*low), usual.made_of(*high)
-    for source, near, far in gap_ends(case):
-        if source != "gap of the magnet":
-            yield source, _held(case, near.held, near.cores), _held(case, far.held, far.cores)
+    yield from case.kept_last(_at_gap_ends)
+
+
+def _at_gap_ends(case: Case) -> "tuple[tuple[str, Holding, Holding], ...]":
+    return tuple(
+        (source, _held(case, near.held, near.cores), _held(case, far.held, far.cores))
+        for source, near, far in gap_ends(case)
+        if source != "gap of the magnet"
+    )
 
 
 def _held(case: Case, target: "Body", cores: "tuple[Body, ...]") -> "Holding":
@@ -185,8 +197,7 @@ def _model(case: Case) -> str:
 def _against_gap(case: Case) -> Answer | None:
     if case.design.target is None:
         return None
-    given = _target(case).gap
-    gaps = sorted({given, *(factor * given for factor in _GAPS if factor * given >= LEAST_GAP)})
+    gaps = _gaps(case)
     pulls = [_at_gap(case, gap, True) for gap in gaps]
     bare = [_at_gap(case, gap, False) for gap in gaps] if case.design.core else pulls
     return Answer(
@@ -199,14 +210,29 @@ def _against_gap(case: Case) -> Answer | None:
     )
 
 
+def _gaps(case: Case) -> list[float]:
+    """The given one and others, m."""
+    given = _target(case).gap
+    return sorted({given, *(factor * given for factor in _GAPS if factor * given >= LEAST_GAP)})
+
+
 def _at_gap(case: Case, gap: float, cored: bool) -> float:
-    """Pull with the target at another gap, N."""
-    found, further = _pulled(case, cored), gap - _target(case).gap
-    if further == 0.0:
+    """Pull with the target at one of the gaps, N."""
+    found = _pulled(case, cored)
+    if gap == _target(case).gap:
         return found.pull
-    target, cores, _ = _bodies(case, cored)
-    there = replace(target, bottom=target.bottom - _toward(case) * further)
-    return found.scale * _held(case, there, cores).pull(case.value("current"), found.rough_state)
+    there = case.kept_last(_at_gaps, cored)[gap]
+    return found.scale * there.pull(case.value("current"), found.rough_state)
+
+
+def _at_gaps(case: Case, cored: bool) -> "Mapping[float, Holding]":
+    """The coarser grid with the target at each gap but its own."""
+    given, (target, cores, _) = _target(case).gap, _bodies(case, cored)
+    return {
+        gap: _held(case, replace(target, bottom=target.bottom - _toward(case) * (gap - given)), cores)
+        for gap in _gaps(case)
+        if gap != given
+    }
 
 
 def _against_current(case: Case) -> Answer | None:

@@ -12,8 +12,8 @@ from coilgen.physics.core.body import Body
 from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.load import FluxDensity
 from coilgen.physics.core.magnetisation_curve import Curve
-from coilgen.physics.core.on_grid import OnGrid, change, inside, on_grid, set_up
-from coilgen.physics.core.outlines import error_of_grids, fitting, outlines
+from coilgen.physics.core.on_grid import OnGrid, SetUp, change, inside, on_grid, set_up
+from coilgen.physics.core.outlines import Outline, error_of_grids, fitting, outlines
 from coilgen.physics.core.soft_core import Magnetised, mean_flux_densities
 from coilgen.physics.field.filaments import Filaments, Indices, filaments
 
@@ -26,19 +26,52 @@ CAUTION, OUTLINES = 1.5, 0.01
 
 
 @dataclass(frozen=True, kw_only=True)
+class Gridded:
+    """Bodies, each with its curve, at a winding on two grids, before any current flows.
+
+    Each grid is set up when it is first asked for. cell: of the finer one, m. applied: flux density (n, 3) T
+    at points (n, 3) m that magnetises the bodies besides, as of a magnet.
+    """
+
+    path: Filaments
+    bodies: tuple[Body, ...]
+    curves: tuple[Curve, ...]
+    cell: float
+    applied: FluxDensity | None = None
+
+    @cached_property
+    def fine(self) -> SetUp:
+        """On the finer grid."""
+        return set_up(self.path, self.bodies, self.curves, self.cell, self.applied)
+
+    @cached_property
+    def rough(self) -> SetUp:
+        """On the coarser grid."""
+        return set_up(self.path, self.bodies, self.curves, COARSER * self.cell, self.applied)
+
+    @cached_property
+    def outlined(self) -> tuple[tuple[Outline, SetUp], ...]:
+        """What the grids' outlines miss, each on the coarser grid's cells."""
+        like = self.rough.core.grid
+        return tuple(
+            (
+                outline,
+                set_up(self.path, outline.bodies, self.curves, like.cell[0], self.applied, like=like),
+            )
+            for outline in outlines(self.bodies, self.fine.core.grid, like)
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
 class CoreEffect:
     """What bodies do at a current, on the finer of two grids; the coarser one, which tells the errors to
     expect, is solved when it is first asked for. SI units.
 
-    fine: the finer grid, cell: of what width it was asked for, m. bodies, path, applied: what stands there,
-    the winding, and what magnetises besides. probes: (n, 3) m.
+    probes: (n, 3) m.
     """
 
+    on: Gridded
     fine: OnGrid
-    cell: float
-    path: Filaments
-    bodies: tuple[Body, ...]
-    applied: FluxDensity | None
     probes: Floats
 
     def with_errors(self) -> CoreEffect:
@@ -69,13 +102,12 @@ class CoreEffect:
     @cached_property
     def rough(self) -> OnGrid:
         """The coarser grid, for further solves."""
-        curves, cell = self.fine.setup.core.curves, COARSER * self.cell
-        return on_grid(set_up(self.path, self.bodies, curves, cell, self.applied), self.fine.current)
+        return on_grid(self.on.rough, self.fine.current)
 
     @cached_property
     def added_inductance_error(self) -> float:
         """Estimate, H, with what the grids' outlines miss."""
-        return _error(self.path, self.bodies, self.fine, self.rough, self.applied)
+        return _error(self.on, self.fine, self.rough)
 
     @cached_property
     def added_flux_density_error(self) -> Floats:
@@ -158,20 +190,20 @@ def core_effect(
     (n, 3) m that magnetises the cores besides, as of a magnet.
     """
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    fine = on_grid(set_up(path, bodies, curves, cell, applied), current)
-    return CoreEffect(fine=fine, cell=cell, path=path, bodies=bodies, applied=applied, probes=probes)
+    gridded = Gridded(path=path, bodies=bodies, curves=curves, cell=cell, applied=applied)
+    return effect_at(gridded, current, probes)
 
 
-def _error(
-    path: Filaments, bodies: tuple[Body, ...], fine: OnGrid, rough: OnGrid, applied: FluxDensity | None
-) -> float:
+def effect_at(gridded: Gridded, current: float, probes: Floats) -> CoreEffect:
+    """As `core_effect`, of bodies on their grids."""
+    return CoreEffect(on=gridded, fine=on_grid(gridded.fine, current), probes=probes)
+
+
+def _error(on: Gridded, fine: OnGrid, rough: OnGrid) -> float:
     """Of the added inductance, H, with what the grids' outlines miss."""
-    grids, curves = (fine.setup.core.grid, rough.setup.core.grid), rough.setup.core.curves
-    found = []
-    for outline in outlines(bodies, *grids):
-        other = set_up(path, outline.bodies, curves, grids[1].cell[0], applied, like=grids[1])
-        found.append((outline, on_grid(other, rough.current, rough).linkage))
-    error = error_of_grids(fine.linkage, rough.linkage, found, fitting(bodies, *grids))
+    fits = fitting(on.bodies, fine.setup.core.grid, rough.setup.core.grid)
+    found = [(outline, on_grid(other, rough.current, rough).linkage) for outline, other in on.outlined]
+    error = error_of_grids(fine.linkage, rough.linkage, found, fits)
     return error / abs(fine.current)
 
 

@@ -17,7 +17,7 @@ from coilgen.physics.core.effect import CHORDS, COARSER
 from coilgen.physics.core.load import gauss_orders, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import inside
-from coilgen.physics.core.outlines import error_of_grids, fitting, outlines
+from coilgen.physics.core.outlines import Outline, error_of_grids, fitting, outlines
 from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
 from coilgen.physics.field.filaments import Filaments, filaments
 
@@ -31,19 +31,52 @@ _TARGET = 0
 
 
 @dataclass(frozen=True, kw_only=True)
+class GriddedTarget:
+    """A target and cores at a winding on two grids, before any current flows.
+
+    Each grid is set up when it is first asked for. bodies: the target, then the cores, each with its curve.
+    cell: of the finer grid, m.
+    """
+
+    path: Filaments
+    bodies: tuple[Body, ...]
+    curves: tuple[Curve, ...]
+    cell: float
+
+    @cached_property
+    def fine(self) -> "Holding":
+        """On the finer grid."""
+        return self._holding(self.bodies, self.cell)
+
+    @cached_property
+    def rough(self) -> "Holding":
+        """On the coarser grid."""
+        return self._holding(self.bodies, COARSER * self.cell)
+
+    @cached_property
+    def outlined(self) -> "tuple[tuple[Outline, Holding], ...]":
+        """What the grids' outlines miss, each on the coarser grid's cells."""
+        like = self.rough.core.grid
+        return tuple(
+            (outline, self._holding(outline.bodies, like.cell[0], like))
+            for outline in outlines(self.bodies, self.fine.core.grid, like)
+        )
+
+    def _holding(self, bodies: tuple[Body, ...], cell: float, like: BrickGrid | None = None) -> "Holding":
+        target, *cores = bodies
+        return holding(self.path, target, tuple(cores), self.curves, cell, like)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Pull:
     """force: N along z on the target (negative is down) at a current, A. state: magnetisation on the finer of
     two grids, the target as body 0; the coarser one is solved when it is first asked for.
-
-    path: the winding. bodies: the target, then the cores. cell: of the finer grid, m, as it was asked for.
     """
 
+    on: GriddedTarget
     force: float
     current: float
     state: Magnetised
-    path: Filaments
-    bodies: tuple[Body, ...]
-    cell: float
 
     def with_error(self) -> "Pull":
         """This, once the coarser grid is solved too."""
@@ -55,11 +88,10 @@ class Pull:
         """T, 99th percentile in the target and in each core."""
         return inside(self.state)[0]
 
-    @cached_property
+    @property
     def rough(self) -> "Holding":
         """The coarser grid, for further solves."""
-        target, *cores = self.bodies
-        return holding(self.path, target, tuple(cores), self.state.core.curves, COARSER * self.cell)
+        return self.on.rough
 
     @cached_property
     def rough_force(self) -> float:
@@ -73,9 +105,10 @@ class Pull:
 
     @cached_property
     def error(self) -> float:
-        """N, estimated from both grids."""
-        fine, rough = self.state.core.grid, self.rough.core
-        return _error(self.path, self.bodies, self.force, self.rough_force, self.current, fine, rough)
+        """N, estimated from both grids, with what their outlines miss."""
+        fits = fitting(self.on.bodies, self.state.core.grid, self.rough.core.grid)
+        found = [(outline, other.pull(self.current)) for outline, other in self.on.outlined]
+        return error_of_grids(self.force, self.rough_force, found, fits)
 
 
 def pull_on_target(
@@ -93,34 +126,14 @@ def pull_on_target(
     winding's or a core's, or where it touches a core.
     """
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    fine = holding(path, target, cores, curves, cell)
-    state = magnetised(fine.core, current * fine.load)
-    return Pull(
-        force=fine.force(state, current),
-        current=current,
-        state=state,
-        path=path,
-        bodies=(target, *cores),
-        cell=cell,
-    )
+    gridded = GriddedTarget(path=path, bodies=(target, *cores), curves=curves, cell=cell)
+    return pull_at(gridded, current)
 
 
-def _error(
-    path: Filaments,
-    bodies: tuple[Body, ...],
-    force: float,
-    coarse: float,
-    current: float,
-    fine: BrickGrid,
-    rough: Core,
-) -> float:
-    """Of the force, N, with what the grids' outlines miss."""
-    found = []
-    for outline in outlines(bodies, fine, rough.grid):
-        target, *others = outline.bodies
-        other = holding(path, target, tuple(others), rough.curves, rough.grid.cell[0], like=rough.grid)
-        found.append((outline, other.pull(current)))
-    return error_of_grids(force, coarse, found, fitting(bodies, fine, rough.grid))
+def pull_at(gridded: GriddedTarget, current: float) -> Pull:
+    """As `pull_on_target`, of bodies on their grids."""
+    state = magnetised(gridded.fine.core, current * gridded.fine.load)
+    return Pull(on=gridded, force=gridded.fine.force(state, current), current=current, state=state)
 
 
 def holding_current(
