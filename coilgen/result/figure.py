@@ -258,6 +258,11 @@ class Case:
         return None
 
     @property
+    def told(self) -> tuple[Figure, ...]:
+        """The figures asked for so far, and those that they were made of."""
+        return tuple(figure for figure in self.known.values() if figure is not None)
+
+    @property
     def _told_of(self) -> tuple[Of, ...]:
         """Kinds of figures that this has: a board of several windings, one of these, or a board of one.
 

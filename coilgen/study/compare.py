@@ -11,6 +11,7 @@ import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError, Fault, UnsolvedError, shown
@@ -20,6 +21,7 @@ from coilgen.study.comparison_verdict import cannot
 if TYPE_CHECKING:
     from coilgen.design.design import Design
     from coilgen.result.figure import Case
+    from coilgen.study.memory import Memory
 
 BASE = "as designed"
 """What the row of the design itself is called."""
@@ -145,8 +147,11 @@ def _rows(
     if count > 1:
         yield from _by_processes(named, count, progress)
         return
+    from coilgen.study.memory import Memory
+
+    memory = Memory(_KEPT)
     for finished, (name, design) in enumerate(named, start=1):
-        yield _row(name, design)
+        yield _row(name, design, memory)
         progress(finished, len(named))
 
 
@@ -193,15 +198,28 @@ def processors() -> int:
     return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
-def _row(name: str, design: Design) -> Row:
-    from coilgen.job import case_of, draw, remarks
-    from coilgen.result.caution import ranked
+_KEPT = 3
+"""Variants whose results are kept for those to come."""
 
-    case = case_of(design, *draw(design))
+
+@cache
+def _memory() -> Memory:
+    """What the variants that a process computes have in common."""
+    from coilgen.study.memory import Memory
+
+    return Memory(_KEPT)
+
+
+def _row(name: str, design: Design, memory: Memory | None = None) -> Row:
+    """memory: of rows before, if not that of the process."""
+    from coilgen.job import remarks
+    from coilgen.result.caution import ranked
+    from coilgen.study.evaluator import sharing_case
+
+    case = sharing_case(design, memory or _memory())
     values = {column.name: _read(column, case) for column in columns_of((design,))}
     verdict = _verdict(case)
-    figures = (figure for figure in case.known.values() if figure is not None)
-    raised = [caution for figure in figures for caution in figure.cautions]
+    raised = [caution for figure in case.told for caution in figure.cautions]
     told = remarks(design, case.coil, case.art)
     return Row(name=name, values=values, cautions=ranked([*raised, *told]), cannot=verdict)
 

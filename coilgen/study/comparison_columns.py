@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, Any, Literal
 
-from coilgen.study.comparison_verdict import findings
 from coilgen.study.windings import OF_WINDINGS, cell
 
 if TYPE_CHECKING:
@@ -90,7 +89,9 @@ def _saturated(case: Case) -> Value:
 
 
 def _findings(case: Case) -> Value:
-    return float(len(findings(case)))
+    from coilgen.study.evaluator import rules_broken
+
+    return float(rules_broken(case))
 
 
 def _lifts(case: Case) -> Value:

@@ -7,19 +7,11 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from coilgen.result.figure import Case
-    from coilgen.result.rule import Finding
 
 
 def cannot(case: Case) -> tuple[str, ...]:
     """Each thing that a variant cannot do, with the numbers that say so."""
     return (*_push(case), *_lift(case), *_stay_cool(case), *_be_made(case))
-
-
-def findings(case: Case) -> tuple[Finding, ...]:
-    """What every rule finds, once."""
-    from coilgen.job import findings_of
-
-    return case.once("findings", lambda: findings_of(case.design, case.coil, case.art))
 
 
 def _push(case: Case) -> Iterator[str]:
@@ -50,8 +42,10 @@ def _stay_cool(case: Case) -> Iterator[str]:
 
 
 def _be_made(case: Case) -> Iterator[str]:
-    found = findings(case)
+    from coilgen.study.evaluator import broken
+
+    found = {rule: count for rule, count in broken(case).items() if count}
     if found:
-        rules = ", ".join(dict.fromkeys(finding.rule for finding in found))
-        places = "a place" if len(found) == 1 else f"{len(found)} places"
-        yield f"cannot be made by this shop: {rules} broken at {places}"
+        count = sum(found.values())
+        places = "a place" if count == 1 else f"{count} places"
+        yield f"cannot be made by this shop: {', '.join(found)} broken at {places}"

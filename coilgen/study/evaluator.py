@@ -57,14 +57,18 @@ class Evaluator:
             return Evaluated(values={}, fault=error)
 
     def case(self, design: Design) -> Case:
-        """A design that takes from earlier ones what they have in common; values only, without bands.
+        """A design that takes from earlier ones what they have in common; values only, without bands."""
+        return sharing_case(as_told(design), self._memory, values_only=True)
 
-        A board of several windings shares nothing with others: each of its windings is a case by itself.
-        """
-        if design.windings:
-            told = as_told(design)
-            return case_of(told, *draw_copper(told))
-        return RememberedCase(as_told(as_made(design)), self._memory)
+
+def sharing_case(design: Design, memory: Memory, *, values_only: bool = False) -> Case:
+    """The case of a design that takes from earlier ones what they have in common.
+
+    A board of several windings shares nothing with others: each of its windings is a case by itself.
+    """
+    if design.windings:
+        return case_of(design, *draw_copper(design))
+    return RememberedCase(as_made(design), memory, values_only=values_only)
 
 
 def number(case: Case, name: str) -> float | None:
@@ -158,11 +162,18 @@ class RememberedCase(Case):
 
     def figure(self, name: str) -> Figure | None:
         """Shared with other designs; None where it does not apply."""
+        self._remembered.figures[-1][name] = None
         try:
             return self._remembered.recalled(("figure", name), lambda: self.computed(name))
         except UnsolvedError as error:
             self.unsolved[name] = error
             raise
+
+    @property
+    def told(self) -> tuple[Figure, ...]:
+        """As of a case, whether they were made for this design or for an earlier one."""
+        found = (self.solved(name) for name in tuple(self._remembered.figures[0]))
+        return tuple(figure for figure in found if figure is not None)
 
     @property
     def _remembered(self) -> Asked:

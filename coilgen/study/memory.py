@@ -27,11 +27,12 @@ _KINDS = 1000
 
 @dataclass(frozen=True)
 class Result:
-    """What was computed, or the fault it ended with, and the paths that were read for it."""
+    """What was computed, or the fault it ended with, the paths that were read for it, and its figures."""
 
     value: Any
     fault: DesignError | None
     read: tuple[Path, ...]
+    figures: tuple[str, ...] = ()
 
     def given(self) -> Any:
         """The value; raises the fault where there is one."""
@@ -80,12 +81,16 @@ class Memory:
 
 @dataclass
 class Asked:
-    """One design while it is evaluated: what is read of it, and what is known of it so far."""
+    """One design while it is evaluated: what is read of it, and what is known of it so far.
+
+    notes, figures: paths read and figures asked for, of the design and of each result under way.
+    """
 
     design: Design
     memory: Memory
     results: dict[Hashable, Result] = field(default_factory=dict)
     notes: list[dict[Path, None]] = field(default_factory=lambda: [{}])
+    figures: list[dict[str, None]] = field(default_factory=lambda: [{}])
 
     def __post_init__(self) -> None:
         self._values = _Values(self.design)
@@ -109,6 +114,7 @@ class Asked:
                 self.memory.keep(kind, self, result, most)
         self.results[kind] = result
         self.notes[-1].update(dict.fromkeys(result.read))
+        self.figures[-1].update(dict.fromkeys(result.figures))
         value: T = result.given()
         return value
 
@@ -122,14 +128,17 @@ class Asked:
 
     def _computed(self, compute: Callable[[], Any]) -> Result:
         read: dict[Path, None] = {}
+        figures: dict[str, None] = {}
         self.notes.append(read)
+        self.figures.append(figures)
         try:
             value, fault = compute(), None
         except DesignError as error:
             value, fault = None, error
         finally:
             self.notes.pop()
-        return Result(value=value, fault=fault, read=tuple(read))
+            self.figures.pop()
+        return Result(value=value, fault=fault, read=tuple(read), figures=tuple(figures))
 
 
 class _Values(dict[Path, Hashable]):

@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from threading import Lock
 
-from coilgen.design.as_made import as_made
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
 from coilgen.exports.page._summary import QUICK_FIGURES
@@ -13,7 +12,7 @@ from coilgen.job import case_of, check, with_figures
 from coilgen.result.figure import Case, Figure
 from coilgen.result.figures import Figures
 from coilgen.result.result import Result
-from coilgen.study.evaluator import RememberedCase
+from coilgen.study.evaluator import sharing_case
 from coilgen.study.memory import Memory
 from coilgen.watch.seeking import Sought
 
@@ -109,19 +108,12 @@ def full(
     result = check(read_beside(text, folder))
     remembered = remembered or Remembered()
     with remembered.alone:
-        case = _case(result, remembered.memory)
+        case = sharing_case(result.design, remembered.memory)
         for name in case.quantities:
             if not wanted():
                 return None
             case.solved(name)
         return with_figures(result, _solved(case), case)
-
-
-def _case(result: Result, memory: Memory) -> Case:
-    """A board of several windings shares nothing with others: each of its windings is a case by itself."""
-    if result.design.windings:
-        return case_of(result.design, result.coil, result.art)
-    return RememberedCase(as_made(result.design), memory, values_only=False)
 
 
 def quick(text: str, folder: Path) -> Result:
