@@ -151,7 +151,9 @@ def metal(case: Case, level: Level) -> "Metal | None":
     """What the bodies add with their permeabilities at a level; None without bodies."""
     if not pieces(case):
         return None
-    return case.kept(_weak) if level == "weak" else case.once("metal at the drive", lambda: _driven(case))
+    return (
+        case.kept_last(_weak) if level == "weak" else case.once("metal at the drive", lambda: _driven(case))
+    )
 
 
 def bodies_at(case: Case, level: Level) -> "list[MetalBody]":
@@ -211,7 +213,7 @@ def _weak(case: Case) -> "Metal":
 
 
 def _driven(case: Case) -> "Metal":
-    bodies, weak = bodies_at(case, "drive"), case.kept(_weak)
+    bodies, weak = bodies_at(case, "drive"), case.kept_last(_weak)
     if bodies == bodies_at(case, "weak"):
         return weak
     return _near(case, bodies, at_rest=_at_rest(case, bodies), like=weak)
@@ -266,8 +268,8 @@ def _still(case: Case, magnetic: "Sequence[MetalBody]") -> "Magnetised":
     from coilgen.physics.core.soft_core import magnetised
 
     weak = [body for body in bodies_at(case, "weak") if body.magnetic]
-    one, load = case.kept(_still_grid)
-    start = None if magnetic == weak else case.kept(_still_weak).m
+    one, load = case.kept_last(_still_grid)
+    start = None if magnetic == weak else case.kept_last(_still_weak).m
     changed = replace(one, curves=tuple(straight_curve(body.permeability) for body in magnetic))
     return magnetised(changed, load, start, tolerance=_STATIC_TOLERANCE)
 
@@ -308,11 +310,11 @@ def _form(body: "MetalBody") -> Literal["plate", "disc", "ring"]:
 
 def with_permeabilities(case: Case, factor: float) -> "Metal":
     """The bodies in weak fields, the permeabilities of what is magnetic times a factor."""
-    return case.kept(_weak) if factor == 1.0 else case.kept(_permeable, factor)
+    return case.kept_last(_weak) if factor == 1.0 else case.kept_last(_permeable, factor)
 
 
 def _permeable(case: Case, factor: float) -> "Metal":
-    usual = case.kept(_weak)
+    usual = case.kept_last(_weak)
     bodies = [
         replace(body, permeability=max(1.0, body.permeability * factor)) if body.magnetic else body
         for body in bodies_at(case, "weak")

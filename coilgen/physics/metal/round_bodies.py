@@ -146,17 +146,19 @@ def _ends(nodes: NDArray[np.int64], solid: bool, static: Floats) -> tuple[NDArra
 
 def _basis(system: System, shifts: Floats) -> Floats:
     """Solutions (n, k) at the shifts with their derivatives."""
-    vectors = []
-    moving = system.all_damping @ system.own
-    for shift in shifts:
-        solve = factored(system.stiffness + shift * system.all_damping)
-        vector = solve(-(system.at_rest + shift * moving))
-        vectors.append(vector)
-        vector = solve(-(moving + system.all_damping @ vector))
-        for _ in range(_MOMENTS - 1):
-            vectors.append(vector)
-            vector = solve(system.all_damping @ vector)
+    vectors = [vector for shift in shifts for vector in _moments(system, float(shift))]
     return np.array([vector for vector in vectors if np.any(vector)]).T
+
+
+def _moments(system: System, shift: float) -> list[Floats]:
+    """The solution (n,) at a shift and its derivatives; the factors, which are large, go with the call."""
+    damping = system.all_damping
+    moving, solve = damping @ system.own, factored(system.stiffness + shift * damping)
+    vectors = [solve(-(system.at_rest + shift * moving))]
+    vectors.append(solve(-(moving + damping @ vectors[0])))
+    while len(vectors) < _MOMENTS:
+        vectors.append(solve(damping @ vectors[-1]))
+    return vectors
 
 
 def _perfect(system: System) -> Floats:
