@@ -106,7 +106,7 @@ def _file(state: State, request: Request) -> Answer:
 
 def _try(state: State, request: Request) -> Answer:
     """What follows the hand: verdict, pictures, key figures, findings."""
-    result = quick(changed(_good(state), _numbers(request)), state.folder)
+    result = quick(changed(_good(state), _numbers(request)), state.folder, state.remembered)
     parts = {}
     for name, add_part in (
         ("verdict", add_verdict),
@@ -126,14 +126,13 @@ def _try(state: State, request: Request) -> Answer:
 
 def _try_soon(state: State, request: Request) -> Answer:
     """Forces on coarse grids, in the places that `_try` holds for them; no parts where it told them."""
-    text = changed(_good(state), _numbers(request))
-    coarse = soon(text, state.folder, request.wanted)
+    result = quick(changed(_good(state), _numbers(request)), state.folder, state.remembered)
+    coarse = soon(result.design, request.wanted, state.remembered)
     if coarse is None:
         return superseded()
-    if not coarse.figures:
+    missing = {name: figure for name, figure in coarse.items() if name not in result.figures}
+    if not missing:
         return _json({"faults": [], "parts": {}})
-    result = quick(text, state.folder)
-    missing = {name: figure for name, figure in coarse.figures.items() if name not in result.figures}
     holder = Element("div")
     add_key_figures(holder, result, awaited=True, before=state.result, coarse=missing)
     return _json({"faults": [], "parts": {"key-figures": html(holder[0][0])}})
@@ -171,7 +170,7 @@ def _save(state: State, request: Request) -> Answer:
     if state.text != state.good or state.faults:
         raise DesignError.at("", "the file has faults of its own; mend them before saving")
     text = changed(_good(state), _numbers(request))
-    quick(text, state.folder)
+    quick(text, state.folder, state.remembered)
     return Answer(status=200, kind=_JSON, body=b'{"faults": []}', save=text)
 
 

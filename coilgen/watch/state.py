@@ -5,10 +5,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from threading import Lock
 
+from coilgen.design.design import Design
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
 from coilgen.exports.page._summary import QUICK_FIGURES
-from coilgen.job import case_of, check, with_figures
+from coilgen.job import check, with_figures
 from coilgen.result.figure import Case, Figure
 from coilgen.result.figures import Figures
 from coilgen.result.result import Result
@@ -21,11 +22,23 @@ _KEPT = 4
 
 
 @dataclass(frozen=True)
-class Remembered:
-    """What whole results have in common; one is made at a time, which threads see to with `alone`."""
+class Shared:
+    """What results of one kind have in common; one is made at a time, which threads see to with `alone`."""
 
     memory: Memory = field(default_factory=lambda: Memory(_KEPT))
     alone: Lock = field(default_factory=Lock)
+
+
+@dataclass(frozen=True)
+class Remembered:
+    """What designs have in common: for key figures, for forces on coarse grids, for whole results.
+
+    None of them waits for another.
+    """
+
+    quick: Shared = field(default_factory=Shared)
+    coarse: Shared = field(default_factory=Shared)
+    whole: Shared = field(default_factory=Shared)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,7 +79,7 @@ BEGINNING = State(version=0, text=None, good=None, result=None, faults=())
 def renewed(before: State, text: str) -> State:
     """The state after the file was read: a new result, quick, or its faults beside the result so far."""
     try:
-        result = quick(text, before.folder)
+        result = quick(text, before.folder, before.remembered)
     except DesignError as error:
         return faulty(replace(before, text=text), error)
     return replace(
@@ -106,9 +119,9 @@ def full(
     have in common with it is taken from there; the figures are the same without.
     """
     result = check(read_beside(text, folder))
-    remembered = remembered or Remembered()
-    with remembered.alone:
-        case = sharing_case(result.design, remembered.memory)
+    shared = (remembered or Remembered()).whole
+    with shared.alone:
+        case = sharing_case(result.design, shared.memory)
         for name in case.quantities:
             if not wanted():
                 return None
@@ -116,35 +129,40 @@ def full(
         return with_figures(result, _solved(case), case)
 
 
-def quick(text: str, folder: Path) -> Result:
+def quick(text: str, folder: Path, remembered: Remembered | None = None) -> Result:
     """Coil, art and findings with the key figures only: soon enough to follow a hand on a slider.
 
-    Forces take long with cores only.
+    Forces take long with cores only. remembered: as of `full`.
     """
-    result = check(read_beside(text, folder))
-    case = case_of(result.design, result.coil, result.art)
+    result, shared = check(read_beside(text, folder)), (remembered or Remembered()).quick
     names = QUICK_FIGURES if result.design.core else (*QUICK_FIGURES, *_OF_A_MAGNET)
-    return replace(result, figures=Figures(_solved(case, *names)))
+    with shared.alone:
+        found = _solved(sharing_case(result.design, shared.memory), *names)
+    return replace(result, figures=Figures(found))
 
 
-def soon(text: str, folder: Path, wanted: Callable[[], bool] = lambda: True) -> Result | None:
+def soon(
+    design: Design, wanted: Callable[[], bool] = lambda: True, remembered: Remembered | None = None
+) -> Figures | None:
     """Forces beside cores and on targets on coarse grids, without bands; nothing without either.
 
-    None once they are no longer wanted.
+    None once they are no longer wanted. remembered: as of `full`.
     """
-    result = check(read_beside(text, folder))
-    case = replace(case_of(result.design, result.coil, result.art), values_only=True, coarser=_COARSER)
-    names = FORCES if result.design.core or result.design.target else ()
-    for name in names:
-        if not wanted():
-            return None
-        case.solved(name)
-    return replace(result, figures=Figures(_solved(case, *names) if names else {}))
+    if not design.core and not design.target:
+        return Figures()
+    shared = (remembered or Remembered()).coarse
+    with shared.alone:
+        case = sharing_case(design, shared.memory, values_only=True, coarser=_COARSER)
+        for name in FORCES:
+            if not wanted():
+                return None
+            case.solved(name)
+        return Figures(_solved(case, *FORCES))
 
 
 FORCES = ("force_on_magnet", "force_constant", "pull_on_target")
 """What a hand on a slider waits for; beside cores and targets they need a solver."""
-_COARSER = 1.7
+_COARSER = 2.0
 """Cells over those of exact runs: seen 0.2 to 3 % off, 11 % for a pull of 2 µN beside a magnet."""
 _OF_A_MAGNET = ("force_on_magnet", "force_constant")
 
