@@ -19,7 +19,8 @@ _DIGITS = 10.0
 _LEAST, _MOST = 8, 256
 _BEYOND = 4.0
 """Pitches by which a row's waves reach farther than its magnets ever are from a pocket."""
-_AT_ONCE = 4096
+_OF_CELL = 0.5
+"""Of a cell's width, below which the distance to magnets no longer counts."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,7 +62,7 @@ def ring_waves(carriers: Carriers, magnets: Magnets, poles: int) -> Waves:
     """Of a ring whose first magnet stands in the east at angle 0, as `ring.ring_harmonics`."""
     pairs, dots = poles // 2, _dots(carriers)
     radius, angle = np.hypot(dots.at[:, 0], dots.at[:, 1]), np.arctan2(dots.at[:, 1], dots.at[:, 0])
-    fine = _distance(dots.at[:, 2], magnets)
+    fine = _fineness(carriers, magnets)
     beside, upright = across(radius, fine), _upright(dots.at[:, 2], fine)
     quarter = int(np.clip(np.ceil(0.5 * _DIGITS * beside.nodes.max() / (fine * pairs)), _LEAST, _MOST))
     turn = np.exp(0.5j * np.pi / pairs * np.arange(quarter + 1) / quarter)
@@ -81,7 +82,7 @@ def row_waves(carriers: Carriers, magnet: Magnets, poles: int, pitch: float, far
     repeat after a length that no magnet reaches.
     """
     dots = _dots(carriers)
-    fine = _distance(dots.at[:, 2], magnet)
+    fine = _fineness(carriers, magnet)
     beside, upright = across(dots.at[:, 1], fine), _upright(dots.at[:, 2], fine)
     reach = farthest + 0.5 * poles * pitch + float(np.abs(dots.at[:, 0]).max())
     half = reach + _BEYOND * pitch
@@ -113,10 +114,14 @@ def _taper(share: Floats) -> Floats:
     return np.asarray(np.where(share <= 0.0, 1.0, falling / (rising + falling)))
 
 
-def _distance(z: Floats, magnets: Magnets) -> float:
-    """From heights to the nearest end face, m."""
+def _fineness(carriers: Carriers, magnets: Magnets) -> float:
+    """Distance, m, that tells how finely the potential is to be sampled: that to the nearest end face, but
+    what is finer than a part of a cell is lost in the means over carriers."""
+    half = 0.5 * carriers.size[:, 2]
+    ends = np.concatenate([carriers.at[:, 2] - half, carriers.at[:, 2] + half])
     faces = np.array(magnets.sheets).ravel()
-    return float(np.abs(faces[:, None] - np.array([z.min(), z.max()])).min())
+    nearest = np.abs(faces[:, None] - np.array([ends.min(), ends.max()])).min()
+    return max(float(nearest), _OF_CELL * float(carriers.size[:, 0].max()))
 
 
 def _upright(z: Floats, distance: float) -> Across:
