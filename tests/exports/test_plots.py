@@ -10,8 +10,9 @@ import pytest
 from samples import TABLES
 from svg_reader import Element, outside, texts, touching
 
-from coilgen.catalogue import specimens
+from coilgen.catalogue import specimens, templates
 from coilgen.design.design import Design
+from coilgen.design.reading import read_text
 from coilgen.exports.page._chart import (
     BOTTOM,
     HEIGHT,
@@ -379,3 +380,22 @@ def test_a_map_with_both_signs_has_nothing_in_the_middle_of_its_colours() -> Non
     assert isinstance(chart, ColourMap)
     assert chart.scale.low == -chart.scale.high
     assert [each.kind for each in chart.lines] == ["contour", "zero", "winding", "magnet", "film"]
+
+
+def test_a_plane_through_the_axis_shows_what_it_cuts() -> None:
+    """A ring is cut in two beside its hole, a disc at its diameter; a body off the plane is left out."""
+    text = templates()["optical-shutter"].replace(
+        'diameter = "5 mm"', 'diameter = "5 mm"\nhole_diameter = "2 mm"'
+    )
+    rows = [{"x": x * 1e-3, "z": z * 1e-3, "flux_density": 1e-3} for x in (-9, 9) for z in (-3, 3)]
+
+    def magnet(told: str) -> tuple[tuple[tuple[float, float], ...], ...]:
+        (chart,) = PLOTS["plane_field"].charts(rows, read_text(told))
+        return next((each.lines for each in chart.lines if each.kind == "magnet"), ())
+
+    ring = magnet(text.replace('form = "disc"', 'form = "ring"'))
+    across = sorted({round(1e3 * x, 6) for line in ring for x, _ in line})
+    heights = sorted({round(1e3 * z, 6) for line in ring for _, z in line})
+    assert across == [-2.5, -1.0, 1.0, 2.5]
+    assert heights == [0.5, 2.5]
+    assert magnet(text.replace('form = "disc"', 'form = "ring"\noffset = [0, 3]')) == ()

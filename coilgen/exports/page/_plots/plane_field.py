@@ -1,7 +1,14 @@
 """Size of the flux density over a plane."""
 
+import math
+from collections.abc import Iterator
+
+from coilgen.design.bodies import RECTANGULAR, Core, Magnet
 from coilgen.design.design import Design
+from coilgen.design.stacking import Standing
 from coilgen.exports.page._colour_map import ColourMap
+from coilgen.exports.page._contours import Line
+from coilgen.exports.page._map_lines import MapLines
 from coilgen.exports.page._plot import Plot, Rows
 from coilgen.exports.page._scale import Axis
 
@@ -21,13 +28,63 @@ def charts(rows: Rows, design: Design) -> list[ColourMap]:
     return [
         ColourMap(
             title="Flux density in a plane",
-            says="Size of the flux density over a plane, on a logarithmic scale; lighter is more.",
+            says="Size of the flux density over a plane, on a logarithmic scale; lighter is more; with the "
+            "outlines of winding, cores and magnet.",
             across=Axis(says="x", unit="m"),
             up=Axis(says=up, unit="m"),
             shown=Axis(says="|B|", unit="T", logarithmic=least > 0),
             cells=tuple((x, y, max(size, least)) for (x, y), size in zip(places, sizes, strict=True)),
+            lines=tuple(_outlines(design)) if up == "z" else (),
         )
     ]
+
+
+def _outlines(design: Design) -> Iterator[MapLines]:
+    """Of what the plane through the axis cuts: the board where it is wound, cores, the magnet."""
+    stand, middle = design.stand, design.windings[0].centre if design.array is not None else 0j
+    wound = [(each.centre, each.design.winding.span / 2) for each in design.windings]
+    wound = wound or [(0j, design.winding.span / 2)]
+    board = Standing(bottom=-design.board.stackup.thickness, top=0.0)
+    yield MapLines(
+        kind="winding",
+        says="board where it is wound",
+        lines=tuple(
+            _box(at.real - half, at.real + half, board)
+            for at, half in wound
+            if abs(at.imag - middle.imag) < half
+        ),
+    )
+    cores = [box for each in stand.bodies for box in _cut(each.core, each.centre, each.standing, middle.imag)]
+    if cores:
+        yield MapLines(kind="core", says="core", lines=tuple(cores))
+    if design.magnet is not None:
+        centre = complex(*design.magnet.offset)
+        cut = _cut(design.magnet, centre, stand.of(design.magnet), middle.imag)
+        yield MapLines(kind="magnet", says="magnet, its field left out", lines=tuple(cut))
+
+
+def _cut(body: Core | Magnet, centre: complex, standing: Standing, level: float) -> Iterator[Line]:
+    """Boxes that the plane y = level cuts of a body, two beside a hole; as if it were not turned."""
+    off = abs(centre.imag - level)
+    if body.form in RECTANGULAR:
+        outer = body.size[0] / 2 if off < body.size[1] / 2 else 0.0
+    else:
+        outer = _half_chord(body.size[0], off)
+    inner = _half_chord(body.hole, off)
+    if outer and inner:
+        yield _box(centre.real - outer, centre.real - inner, standing)
+        yield _box(centre.real + inner, centre.real + outer, standing)
+    elif outer:
+        yield _box(centre.real - outer, centre.real + outer, standing)
+
+
+def _half_chord(diameter: float, off: float) -> float:
+    return math.sqrt(max(0.0, (diameter / 2) ** 2 - off**2))
+
+
+def _box(left: float, right: float, standing: Standing) -> Line:
+    low, high = standing.bottom, standing.top
+    return ((left, low), (right, low), (right, high), (left, high), (left, low))
 
 
 PLOT = Plot(figure="flux_density_map", charts=charts)
