@@ -17,6 +17,7 @@ from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments, filaments, together
 from coilgen.result.figure import Case
+from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.body import Body
@@ -38,6 +39,8 @@ MOST_WORK = 2e6
 """Products of one step of the solver, about."""
 ACROSS = 6
 """Cells across the narrowest body or wall, least."""
+LEAST_ACROSS = 1.2
+"""Cells across a body or wall where bounds make them wide: with fewer, none may fit the second grid."""
 WITH_TARGET = 2.0
 """Cells beside a target over those for cores alone: its gap makes the work tenfold."""
 _PLANES = 4
@@ -185,11 +188,11 @@ def magnet_field(case: Case) -> "FluxDensity | None":
     return placed(case).applied
 
 
-def cell_size(bodies: "tuple[Body, ...]") -> float:
+def cell_size(bodies: "tuple[Body, ...]", wider: float = 1.0) -> float:
     """Width of the finer grid's cells, m: a bounded number of them, yet some across the narrowest body.
 
-    A thin body is one cell high. Where bodies of many heights stand on a wide
-    grid, the work of the grid bounds it.
+    wider: by how much they may be wider, where no bound makes them so. A thin body is one cell high. Where
+    bodies of many heights stand on a wide grid, the work of the grid bounds it.
     """
     largest = max(max(body.size) for body in bodies)
     enough, most, worked = (
@@ -201,7 +204,7 @@ def cell_size(bodies: "tuple[Body, ...]") -> float:
         )
     )
     narrow = min(body.narrowest for body in bodies) / ACROSS
-    return max(min(enough, narrow), most, worked)
+    return max(wider * min(enough, narrow), most, worked)
 
 
 def _width(count: Callable[[float], float], limit: float, largest: float) -> float:
@@ -277,7 +280,7 @@ def bodies_in_place(case: Case) -> "tuple[tuple[Body, ...], tuple[Curve, ...]]":
 def cell_in_place(case: Case) -> float:
     """Width of the finer grid's cells with the target, m."""
     wider = 1.0 if case.design.target is None else WITH_TARGET
-    return case.coarser * wider * cell_size(bodies_in_place(case)[0])
+    return case.coarser * cell_size(bodies_in_place(case)[0], wider)
 
 
 def _gridded(case: Case, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]", cell: float) -> "Gridded":
@@ -289,9 +292,23 @@ def _gridded(case: Case, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]"
 def _effect(case: Case, key: str, gridded: "Gridded") -> "CoreEffect":
     from coilgen.physics.core.effect import effect_at
 
+    check_width(key, bodies, cell / case.coarser)
     with solvable(key):
         found = effect_at(gridded, case.value("current"), axis_points(case))
         return found if case.values_only else found.with_errors()
+
+
+def check_width(key: str, bodies: "Sequence[Body]", cell: float) -> None:
+    """Refuses bodies too narrow for cells of a width (m), of which a second grid has twice as wide ones."""
+    body = min(bodies, key=lambda one: one.narrowest)
+    least = LEAST_ACROSS * cell
+    if body.narrowest < least:
+        raise UnsolvedError.at(
+            key,
+            f"cannot be computed: a {body.form} is too narrow, {readable(body.narrowest, 'm', 2)} across, "
+            f"beside the sizes of all bodies, for which cells of {readable(cell, 'm', 2)} are the finest; "
+            f"make it {readable(least, 'm', 2)} or more, the others less wide or tall, or leave it out",
+        )
 
 
 @contextmanager

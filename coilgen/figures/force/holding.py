@@ -9,6 +9,7 @@ from coilgen.design.bodies import Target
 from coilgen.figures.core._ends import LEAST_GAP, gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
     cell_size,
+    check_width,
     coils_path,
     core_bodies,
     core_curves,
@@ -76,6 +77,8 @@ def _pulled(case: Case, cored: bool = True) -> Pulled:
 def _solved(case: Case, cored: bool) -> Pulled:
     from coilgen.physics.core.holding import pull_at
 
+    target, cores, _ = _bodies(case, cored)
+    check_width("target", (target, *cores), _cell(case, cored) / case.coarser)
     with solvable("target"):
         found = pull_at(case.kept_last(_gridded, cored), case.value("current"))
         if not case.values_only:
@@ -107,7 +110,7 @@ def _target(case: Case) -> Target:
 
 
 def _cell(case: Case, cored: bool) -> float:
-    return case.coarser * COARSER * cell_size((target_body(case), *(core_bodies(case) if cored else ())))
+    return case.coarser * cell_size((target_body(case), *(core_bodies(case) if cored else ())), COARSER)
 
 
 def _toward(case: Case) -> float:

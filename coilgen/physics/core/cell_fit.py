@@ -13,13 +13,13 @@ from coilgen.physics.core.body import Body
 NARROWEST, WIDEST = 0.68, 1.15
 """Of the width that is asked for, from and to which cells are fitted: twice it gives others."""
 _WIDTHS, _PHASES = 120, 24
-_BEST, _SQUARES = 8, 24
+_BEST, _SQUARES = 12, 24
 """How many fits along each axis are tried together, and how many squares where no edge runs along them."""
 _ROUNDS, _LEAST = 4, 0.1
 _AS_ONE = 1e-9
 """m, by which centres may differ and count as one."""
 _FINER = 0.01
-"""Misfit that would be worth twice as many cells."""
+"""Misfit that would be worth cells twice as narrow."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,9 +52,8 @@ def _fitted(bodies: tuple[Body, ...], cell: float) -> Fit:
     others = [each for body in bodies if not body.straight for each in _solids(body)]
     best = (np.inf, Fit(cell=(cell, cell), line=bodies[0].centre))
     for off, fit in _candidates(bodies, cell):
-        whole = off + (_FINER * np.log2(cell**2 / (fit.cell[0] * fit.cell[1]))) ** 2
-        if whole < best[0]:
-            whole += sum(part**2 for body in others for part in _off(body, fit))
+        if off < best[0]:
+            whole = off + sum(part**2 for body in others for part in _off(body, fit))
             best = min(best, (whole, fit), key=lambda one: one[0])
     return best[1]
 
@@ -67,7 +66,8 @@ def _candidates(bodies: tuple[Body, ...], cell: float) -> Iterator[tuple[float, 
             yield off_x + off_y, Fit(cell=(hx, hy), line=(x, y))
         return
     for share, phase in product(np.linspace(NARROWEST, WIDEST, _SQUARES), (0.0, 0.5)):
-        yield 0.0, _squares(bodies, float(share * cell), phase)
+        fit = _squares(bodies, float(share * cell), phase)
+        yield 2.0 * float(_unlike(cell, fit.cell[0])), fit
 
 
 def _squares(bodies: tuple[Body, ...], h: float, phase: float) -> Fit:
@@ -106,10 +106,17 @@ def _along(bodies: tuple[Body, ...], axis: int, cell: float) -> list[tuple[float
     off = np.sum(
         ((edges - line[:, None, None] - number * width[:, None, None]) / size[:, None]) ** 2, axis=(1, 2)
     )
-    weighed = off + (_FINER * np.log2(cell / width)) ** 2
+    weighed = off + _unlike(cell, width)
     weighed[(width < NARROWEST * cell) | (width > WIDEST * cell)] += 1.0
-    order = np.argsort(weighed, kind="stable")[:_BEST]
-    return [(float(off[k]), float(width[k]), float(centre + line[k])) for k in order]
+    # Many widths lead to the same cells.
+    _, first = np.unique(np.round(np.stack([width, line]) / cell, 9), axis=1, return_index=True)
+    order = first[np.argsort(weighed[first], kind="stable")][:_BEST]
+    return [(float(weighed[k]), float(width[k]), float(centre + line[k])) for k in order]
+
+
+def _unlike(cell: float, width: Floats | float) -> Floats:
+    """What counts against cells of other widths than that asked for, m."""
+    return np.asarray((_FINER * np.log2(cell / width)) ** 2)
 
 
 def _least_squares(

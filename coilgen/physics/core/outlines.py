@@ -17,7 +17,7 @@ _STEEPEST, _FALLING = 1.0, -0.5
 """Powers of a body's area with which inductances and pulls may grow; others show too coarse a grid."""
 _DRAWN_ON = 0.25
 """Of the change between grids, that finer ones go on by where all outlines fit."""
-_FITTING, _OFF = (0.5, 0.01), (0.7, 0.035)
+_FITTING, _OFF = (0.5, 0.01), (0.6, 0.02)
 """Errors over the change between grids and over the value, where all outlines fit and where some do not."""
 _STEPS_OF_ROUNDS = 0.01
 """Of the value, besides, where an outline is round or turned: its steps take up to 1.3 % more flux."""
