@@ -292,7 +292,7 @@ def _gridded(case: Case, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]"
 def _effect(case: Case, key: str, gridded: "Gridded") -> "CoreEffect":
     from coilgen.physics.core.effect import effect_at
 
-    check_width(key, bodies, cell / case.coarser)
+    check_width(key, gridded.bodies, gridded.cell / case.coarser)
     with solvable(key):
         found = effect_at(gridded, case.value("current"), axis_points(case))
         return found if case.values_only else found.with_errors()
