@@ -209,7 +209,7 @@ def _against_gap(case: Case) -> Answer | None:
             for gap, pull, without in zip(gaps, pulls, bare, strict=True)
         ],
         model=f"{_model(case)}; on a coarser grid, set right by the finer one's pull; "
-        "the nearest gaps to within a tenth",
+        "gaps from half the given one on to within 3 %, nearer ones to within a tenth",
     )
 
 
