@@ -426,7 +426,7 @@ class TestMistakes:
         result = run("make", "designs")
         assert (result.exit_code, result.stderr) == (
             2,
-            "designs: is a folder; name the design file in it\n",
+            "designs: is a folder; name the file in it\n",
         )
 
     def test_many_megabytes(self, run, here):

@@ -305,7 +305,7 @@ def test_the_command_refuses_a_folder(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "coilgen", "watch", str(tmp_path)]
     done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == f"{tmp_path}: is a folder; name the design file in it\n"
+    assert done.stderr == f"{tmp_path}: is a folder; name the file in it\n"
 
 
 def test_a_port_that_is_taken_is_told(design: Path) -> None:
