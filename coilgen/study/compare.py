@@ -214,13 +214,15 @@ def _row(name: str, design: Design, memory: Memory | None = None) -> Row:
     """memory: of rows before, if not that of the process."""
     from coilgen.job import remarks
     from coilgen.result.caution import ranked
-    from coilgen.study.evaluator import sharing_case
+    from coilgen.study.evaluator import RememberedCase, sharing_case
 
     case = sharing_case(design, memory or _memory())
     values = {column.name: _read(column, case) for column in columns_of((design,))}
     verdict = _verdict(case)
     raised = [caution for figure in case.told for caution in figure.cautions]
     told = remarks(design, case.coil, case.art)
+    if isinstance(case, RememberedCase):
+        case.forget()
     return Row(name=name, values=values, cautions=ranked([*raised, *told]), cannot=verdict)
 
 

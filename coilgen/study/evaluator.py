@@ -173,6 +173,10 @@ class RememberedCase(Case):
             self.unsolved[name] = error
             raise
 
+    def forget(self) -> None:
+        """Ends the case: what earlier and later designs share stays, all else of this one goes."""
+        self._remembered.forget()
+
     @property
     def told(self) -> tuple[Figure, ...]:
         """As of a case, whether they were made for this design or for an earlier one."""

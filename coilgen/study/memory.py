@@ -71,6 +71,12 @@ class Memory:
         if len(by_values) > (most or self._most):
             del by_values[next(iter(by_values))]
 
+    def make_room(self, kind: Hashable, most: int) -> None:
+        """Forgets what would go for one more of a kind, before that one is computed beside it."""
+        for by_values in self._of(kind).values():
+            if len(by_values) >= most:
+                del by_values[next(iter(by_values))]
+
     def _of(self, kind: Hashable) -> dict[tuple[Path, ...], dict[tuple[Hashable, ...], Result]]:
         """What is kept of a kind, which was now used last."""
         known = self._kept[kind] = self._kept.pop(kind, {})
@@ -109,6 +115,8 @@ class Asked:
         """
         result = self.results.get(kind) or (self.memory.found(kind, self) if shared else None)
         if result is None:
+            if most is not None:
+                self.memory.make_room(kind, most)
             result = self._computed(compute)
             if shared:
                 self.memory.keep(kind, self, result, most)
@@ -117,6 +125,10 @@ class Asked:
         self.figures[-1].update(dict.fromkeys(result.figures))
         value: T = result.given()
         return value
+
+    def forget(self) -> None:
+        """Leaves what is known of the design to the memory, in which shared results may hold its tables."""
+        self.results.clear()
 
     def note(self, path: Path) -> None:
         """Notes that a value was read."""

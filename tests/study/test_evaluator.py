@@ -1,6 +1,7 @@
 """The evaluator of many designs: the numbers of a design by itself, whatever was evaluated before."""
 
 import random
+import weakref
 from collections.abc import Callable
 
 import pytest
@@ -11,10 +12,12 @@ from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.figures.electrical import inductance
+from coilgen.result.figure import Case
 from coilgen.result.result import Result
 from coilgen.study import evaluator as evaluating
-from coilgen.study.evaluator import RULES_BROKEN, Evaluator
+from coilgen.study.evaluator import RULES_BROKEN, Evaluator, RememberedCase, sharing_case
 from coilgen.study.margins import least_inner_size, room_inside
+from coilgen.study.memory import Memory
 from coilgen.study.plan import single_figures
 from coilgen.study.windings import OF_LAYERS
 
@@ -160,3 +163,30 @@ def test_the_least_inner_size_has_room_and_a_micrometre_less_has_none() -> None:
         with pytest.raises(DesignError):
             job.draw(design.changed({"winding.outer_size": outer - 2e-3}))
     assert room_inside(crowded) < 0 < room_inside(read_text(SMALL))
+
+
+class Large:
+    """Stands for what takes much memory."""
+
+    def __init__(self, turns: float) -> None:
+        self.turns = turns
+
+
+def test_what_is_large_goes_before_the_next_is_made_and_the_rest_with_its_case() -> None:
+    alive: list[weakref.ref[Large]] = []
+    seen: list[int] = []
+
+    def large(case: Case) -> Large:
+        seen.append(sum(each() is not None for each in alive))
+        made = Large(case.design.winding.turns)
+        alive.append(weakref.ref(made))
+        return made
+
+    memory = Memory()
+    for turns in (3, 4, 5):
+        design = read_text(SMALL.replace("turns = 3", f"turns = {turns}"))
+        case = sharing_case(design, memory)
+        assert isinstance(case, RememberedCase)
+        assert case.kept_last(large).turns == turns
+        case.forget()
+    assert seen == [0, 0, 0]
