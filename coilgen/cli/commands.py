@@ -8,17 +8,14 @@ import re
 import shlex
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
 import click
 
 from coilgen.cli.design_file import DESIGN, read_named
 from coilgen.cli.listing import KINDS
-from coilgen.cli.program import CLEAN, FINDINGS, example, main, refuse
+from coilgen.cli.program import CLEAN, FINDINGS, accepting, example, main, out_folder, refuse
 from coilgen.cli.terminal import show_table, step
-
-if TYPE_CHECKING:
-    pass
 
 FIRST_TEMPLATE = "optical-shutter"
 
@@ -146,14 +143,8 @@ def _show_pair(
 
 @main.command(epilog=example("coilgen make shutter.toml --out boards"))
 @DESIGN
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    help="Folder that gets a folder named after the design.",
-)
-@click.option("--accept-findings", is_flag=True, help="Write the files although a rule is broken.")
+@out_folder("a folder named after the design")
+@accepting
 @click.option("--png", is_flag=True, help="Write the picture as PNG too; needs `pip install 'coilgen[png]'`.")
 def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     """Check DESIGN, compute its figures and write every file.

@@ -7,10 +7,13 @@ import contextlib
 import gc
 import shlex
 import sys
-from typing import Any, NoReturn
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NoReturn, TypeVar
 
 import click
 
+Command = TypeVar("Command", bound=Callable[..., Any])
 CLEAN, FINDINGS, BAD_INPUT, STOPPED = 0, 1, 2, 130
 NEW_OBJECTS = 400_000
 """Between two searches for unreachable ones: what is imported stays, and a command leaves few."""
@@ -19,6 +22,22 @@ NEW_OBJECTS = 400_000
 def example(command: str) -> str:
     """A command to try, below the help of another."""
     return f"\b\nExample:\n  {command}"
+
+
+def out_folder(gets: str) -> Callable[[Command], Command]:
+    """The option for the folder that a command writes to; gets: what it gets, for the help."""
+    kind = click.Path(path_type=Path)
+    return click.option(
+        "--out", type=kind, default=Path("out"), show_default=True, help=f"Folder that gets {gets}."
+    )
+
+
+def accepting(command: Command) -> Command:
+    """The option to write files although rules are broken."""
+    option = click.option(
+        "--accept-findings", is_flag=True, help="Write the files although a rule is broken."
+    )
+    return option(command)
 
 
 class _Commands(click.Group):

@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from coilgen.cli.design_file import DESIGN, read_named, refuse_missing
-from coilgen.cli.program import CLEAN, FINDINGS, example, main, refuse
+from coilgen.cli.program import CLEAN, FINDINGS, accepting, example, main, out_folder, refuse
 
 
 class _Seconds(click.FloatRange):
@@ -112,14 +112,8 @@ def optimize(design: Path, out: Path, seconds: float | None) -> None:
     epilog=example("coilgen panel latch-samples.toml --out boards"),
 )
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    help="Folder that gets a folder named after the panel.",
-)
-@click.option("--accept-findings", is_flag=True, help="Write the files although a rule is broken.")
+@out_folder("a folder named after the panel")
+@accepting
 def panel(file: Path, out: Path, accept_findings: bool) -> None:
     """Put the variants of a design, or the samples of a panel file, on one panel and write its files.
 
@@ -141,13 +135,7 @@ def panel(file: Path, out: Path, accept_findings: bool) -> None:
 @click.option(
     "--samples", type=click.Path(path_type=Path), help="Or the key of the panel that was: NAME-samples.csv."
 )
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    help="Folder that gets page, table and calibration.",
-)
+@out_folder("page, table and calibration")
 @click.option("--blank", is_flag=True, help="Write an empty form to MEASURED instead, .csv or .toml.")
 def bench(measured: Path, design: Path | None, samples: Path | None, out: Path, blank: bool) -> None:
     """Hold the readings in MEASURED against what was built: what explains them, and better predictions.
