@@ -78,8 +78,8 @@ def set_ups(case: Case, usual: "SetUp") -> Iterator[tuple[str, Pair]]:
 
 
 def _at_gap_ends(case: Case) -> Mapping[str, Pair]:
-    from coilgen.physics.core.effect import COARSER
     from coilgen.physics.core.on_grid import set_up
+    from coilgen.physics.core.two_grids import COARSER
 
     curves, cell = bodies_in_place(case)[1], COARSER * cell_in_place(case)
 

@@ -21,10 +21,12 @@ from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.body import Body
-    from coilgen.physics.core.effect import CoreEffect, Gridded
+    from coilgen.physics.core.effect import CoreEffect
     from coilgen.physics.core.load import FluxDensity
     from coilgen.physics.core.magnet_side import Magnet as SolverMagnet
     from coilgen.physics.core.magnetisation_curve import Curve
+    from coilgen.physics.core.on_grid import SetUp
+    from coilgen.physics.core.two_grids import TwoGrids
 
 IMPLANT_LEVEL = 5e-4
 """T: static fields above it may disturb implanted devices (ICNIRP, Guidelines on limits of exposure to static
@@ -243,12 +245,12 @@ def _core_effect(case: Case) -> "CoreEffect":
     return _effect(case, "core", case.kept_last(_gridded_cores))
 
 
-def on_grids(case: Case) -> "Gridded":
+def on_grids(case: Case) -> "TwoGrids[SetUp]":
     """Cores and target together on their grids, as the drive finds them."""
     return case.kept_last(_gridded_cores if case.design.target is None else _gridded_in_place)
 
 
-def _gridded_cores(case: Case) -> "Gridded":
+def _gridded_cores(case: Case) -> "TwoGrids[SetUp]":
     bodies = core_bodies(case)
     return _gridded(case, bodies, core_curves(case), case.coarser * cell_size(bodies))
 
@@ -267,7 +269,7 @@ def _in_place(case: Case) -> "CoreEffect":
     return _effect(case, "target", on_grids(case))
 
 
-def _gridded_in_place(case: Case) -> "Gridded":
+def _gridded_in_place(case: Case) -> "TwoGrids[SetUp]":
     return _gridded(case, *bodies_in_place(case), cell_in_place(case))
 
 
@@ -283,13 +285,15 @@ def cell_in_place(case: Case) -> float:
     return case.coarser * cell_size(bodies_in_place(case)[0], wider)
 
 
-def _gridded(case: Case, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]", cell: float) -> "Gridded":
-    from coilgen.physics.core.effect import Gridded
+def _gridded(
+    case: Case, bodies: "tuple[Body, ...]", curves: "tuple[Curve, ...]", cell: float
+) -> "TwoGrids[SetUp]":
+    from coilgen.physics.core.effect import on_two_grids
 
-    return Gridded(path=coils_path(case), bodies=bodies, curves=curves, cell=cell, applied=magnet_field(case))
+    return on_two_grids(coils_path(case), bodies, curves, cell, magnet_field(case))
 
 
-def _effect(case: Case, key: str, gridded: "Gridded") -> "CoreEffect":
+def _effect(case: Case, key: str, gridded: "TwoGrids[SetUp]") -> "CoreEffect":
     from coilgen.physics.core.effect import effect_at
 
     check_width(key, gridded.bodies, gridded.cell / case.coarser)

@@ -135,7 +135,7 @@ def _onset(case: Case) -> Spread | None:
             source: (onset.at(low.setup, low.rest) - value, onset.at(high.setup, high.rest) - value)
             for source, (low, high) in _solved(case).items()
         }
-    error = onset_error(len(on_grids(case).curves)) * value
+    error = onset_error(len(on_grids(case).bodies)) * value
     return Spread(value, {**shifts, "model of core_saturation_current": (-error, error)})
 
 

@@ -122,7 +122,7 @@ def _peak(case: Case) -> Answer | None:
     effect = _effect(case)
     if effect is None:
         return None
-    from coilgen.physics.core.effect import grid_error
+    from coilgen.physics.core.two_grids import grid_error
 
     peak = float(effect.peak[: len(case.design.stand.bodies)].max())
     read = partial(_largest_peak, case)

@@ -24,9 +24,10 @@ from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.body import Body
-    from coilgen.physics.core.holding import GriddedTarget, Holding, Pull
+    from coilgen.physics.core.holding import Holding, Pull
     from coilgen.physics.core.magnetisation_curve import Curve
     from coilgen.physics.core.soft_core import Magnetised
+    from coilgen.physics.core.two_grids import TwoGrids
 
 SAFE_MARGIN = 2.0
 """Pull over weight that leaves room for knocks and warm copper; common practice, no source."""
@@ -86,13 +87,10 @@ def _solved(case: Case, cored: bool) -> Pulled:
     return Pulled(pull=_toward(case) * found.force, found=found)
 
 
-def _gridded(case: Case, cored: bool) -> "GriddedTarget":
-    from coilgen.physics.core.holding import GriddedTarget
+def _gridded(case: Case, cored: bool) -> "TwoGrids[Holding]":
+    from coilgen.physics.core.holding import target_on_two_grids
 
-    target, cores, curves = _bodies(case, cored)
-    return GriddedTarget(
-        path=coils_path(case), bodies=(target, *cores), curves=curves, cell=_cell(case, cored)
-    )
+    return target_on_two_grids(coils_path(case), *_bodies(case, cored), _cell(case, cored))
 
 
 def _bodies(case: Case, cored: bool) -> "tuple[Body, tuple[Body, ...], tuple[Curve, ...]]":
@@ -185,8 +183,8 @@ def _at_gap_ends(case: Case) -> "tuple[tuple[str, Holding, Holding], ...]":
 
 def _held(case: Case, target: "Body", cores: "tuple[Body, ...]") -> "Holding":
     """On the coarser grid."""
-    from coilgen.physics.core.effect import COARSER as ROUGHER
     from coilgen.physics.core.holding import holding
+    from coilgen.physics.core.two_grids import COARSER as ROUGHER
 
     curves = (_target(case).material.curve, *core_curves(case))[: 1 + len(cores)]
     return holding(coils_path(case), target, cores, curves, ROUGHER * _cell(case, bool(cores)))

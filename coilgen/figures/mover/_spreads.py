@@ -60,7 +60,7 @@ def spread_of(
             shifts[source] = (ends[0], ends[1])
     if beside:
         shifts |= {source: (changed(low), changed(high)) for source, low, high in _materials(case)}
-        from coilgen.physics.core.effect import grid_error
+        from coilgen.physics.core.two_grids import grid_error
 
         error = float(grid_error(value - bare, usual - bare))
         shifts["model of cores in the coils"] = (-error, error)

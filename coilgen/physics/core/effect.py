@@ -5,61 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.load import FluxDensity
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import OnGrid, SetUp, change, inside, on_grid, set_up
-from coilgen.physics.core.outlines import Outline, error_of_grids, fitting, outlines
 from coilgen.physics.core.soft_core import Magnetised, mean_flux_densities
+from coilgen.physics.core.two_grids import TwoGrids, grid_error
 from coilgen.physics.field.filaments import Filaments, Indices, filaments
 
 CHORDS = 2e-5
 """m, chord tolerance of the winding beside a core."""
-COARSER = 2.0
-"""How much larger the second grid's cells are."""
-CAUTION, OUTLINES = 1.5, 0.01
-"""Error over the change between the grids, and what is added of the value: see `grid_error`."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Gridded:
-    """Bodies, each with its curve, at a winding on two grids, before any current flows.
-
-    Each grid is set up when it is first asked for. cell: of the finer one, m. applied: flux density (n, 3) T
-    at points (n, 3) m that magnetises the bodies besides, as of a magnet.
-    """
-
-    path: Filaments
-    bodies: tuple[Body, ...]
-    curves: tuple[Curve, ...]
-    cell: float
-    applied: FluxDensity | None = None
-
-    @cached_property
-    def fine(self) -> SetUp:
-        """On the finer grid."""
-        return set_up(self.path, self.bodies, self.curves, self.cell, self.applied)
-
-    @cached_property
-    def rough(self) -> SetUp:
-        """On the coarser grid."""
-        return set_up(self.path, self.bodies, self.curves, COARSER * self.cell, self.applied)
-
-    @cached_property
-    def outlined(self) -> tuple[tuple[Outline, SetUp], ...]:
-        """What the grids' outlines miss, each on the coarser grid's cells."""
-        like = self.rough.core.grid
-        return tuple(
-            (
-                outline,
-                set_up(self.path, outline.bodies, self.curves, like.cell[0], self.applied, like=like),
-            )
-            for outline in outlines(self.bodies, self.fine.core.grid, like)
-        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,7 +27,7 @@ class CoreEffect:
     probes: (n, 3) m.
     """
 
-    on: Gridded
+    on: TwoGrids[SetUp]
     fine: OnGrid
     probes: Floats
 
@@ -107,7 +64,11 @@ class CoreEffect:
     @cached_property
     def added_inductance_error(self) -> float:
         """Estimate, H, with what the grids' outlines miss."""
-        return _error(self.on, self.fine, self.rough)
+        current = self.fine.current
+        linkage = self.on.error(
+            self.fine.linkage, self.rough.linkage, lambda laid: on_grid(laid, current, self.rough).linkage
+        )
+        return linkage / abs(current)
 
     @cached_property
     def added_flux_density_error(self) -> Floats:
@@ -190,28 +151,24 @@ def core_effect(
     (n, 3) m that magnetises the cores besides, as of a magnet.
     """
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    gridded = Gridded(path=path, bodies=bodies, curves=curves, cell=cell, applied=applied)
-    return effect_at(gridded, current, probes)
+    return effect_at(on_two_grids(path, bodies, curves, cell, applied), current, probes)
 
 
-def effect_at(gridded: Gridded, current: float, probes: Floats) -> CoreEffect:
+def on_two_grids(
+    path: Filaments,
+    bodies: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    cell: float,
+    applied: FluxDensity | None = None,
+) -> TwoGrids[SetUp]:
+    """Bodies at a winding before any current flows; otherwise as `core_effect`."""
+    return TwoGrids(
+        bodies=bodies,
+        cell=cell,
+        lay=lambda shaped, width, like: set_up(path, shaped, curves, width, applied, like),
+    )
+
+
+def effect_at(gridded: TwoGrids[SetUp], current: float, probes: Floats) -> CoreEffect:
     """As `core_effect`, of bodies on their grids."""
     return CoreEffect(on=gridded, fine=on_grid(gridded.fine, current), probes=probes)
-
-
-def _error(on: Gridded, fine: OnGrid, rough: OnGrid) -> float:
-    """Of the added inductance, H, with what the grids' outlines miss."""
-    fits = fitting(on.bodies, fine.setup.core.grid, rough.setup.core.grid)
-    found = [(outline, on_grid(other, rough.current, rough).linkage) for outline, other in on.outlined]
-    error = error_of_grids(fine.linkage, rough.linkage, found, fits)
-    return error / abs(fine.current)
-
-
-def grid_error(fine: Floats | float, rough: Floats | float) -> Floats:
-    """Error to expect on the finer of two grids, its cells half as wide.
-
-    Both lie on either side of finer ones; up to 0.7 of their change was seen. Outlines fitted anew to the
-    cells make a hundredth where that is small by chance. On twelve designs the finer grid was nearer, 1 %
-    off, than what order one would make of both, 3 %: nothing is drawn on to cells of no width.
-    """
-    return np.asarray(CAUTION * np.abs(np.subtract(fine, rough)) + OUTLINES * np.abs(fine))

@@ -13,12 +13,12 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
 from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
-from coilgen.physics.core.effect import CHORDS, COARSER
+from coilgen.physics.core.effect import CHORDS
 from coilgen.physics.core.load import gauss_orders, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import inside
-from coilgen.physics.core.outlines import Outline, error_of_grids, fitting, outlines
 from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
+from coilgen.physics.core.two_grids import TwoGrids
 from coilgen.physics.field.filaments import Filaments, filaments
 
 _MOVE = 0.02
@@ -31,49 +31,12 @@ _TARGET = 0
 
 
 @dataclass(frozen=True, kw_only=True)
-class GriddedTarget:
-    """A target and cores at a winding on two grids, before any current flows.
-
-    Each grid is set up when it is first asked for. bodies: the target, then the cores, each with its curve.
-    cell: of the finer grid, m.
-    """
-
-    path: Filaments
-    bodies: tuple[Body, ...]
-    curves: tuple[Curve, ...]
-    cell: float
-
-    @cached_property
-    def fine(self) -> "Holding":
-        """On the finer grid."""
-        return self._holding(self.bodies, self.cell)
-
-    @cached_property
-    def rough(self) -> "Holding":
-        """On the coarser grid."""
-        return self._holding(self.bodies, COARSER * self.cell)
-
-    @cached_property
-    def outlined(self) -> "tuple[tuple[Outline, Holding], ...]":
-        """What the grids' outlines miss, each on the coarser grid's cells."""
-        like = self.rough.core.grid
-        return tuple(
-            (outline, self._holding(outline.bodies, like.cell[0], like))
-            for outline in outlines(self.bodies, self.fine.core.grid, like)
-        )
-
-    def _holding(self, bodies: tuple[Body, ...], cell: float, like: BrickGrid | None = None) -> "Holding":
-        target, *cores = bodies
-        return holding(self.path, target, tuple(cores), self.curves, cell, like)
-
-
-@dataclass(frozen=True, kw_only=True)
 class Pull:
     """force: N along z on the target (negative is down) at a current, A. state: magnetisation on the finer of
     two grids, the target as body 0; the coarser one is solved when it is first asked for.
     """
 
-    on: GriddedTarget
+    on: "TwoGrids[Holding]"
     force: float
     current: float
     state: Magnetised
@@ -106,9 +69,7 @@ class Pull:
     @cached_property
     def error(self) -> float:
         """N, estimated from both grids, with what their outlines miss."""
-        fits = fitting(self.on.bodies, self.state.core.grid, self.rough.core.grid)
-        found = [(outline, other.pull(self.current)) for outline, other in self.on.outlined]
-        return error_of_grids(self.force, self.rough_force, found, fits)
+        return self.on.error(self.force, self.rough_force, lambda laid: laid.pull(self.current))
 
 
 def pull_on_target(
@@ -126,11 +87,21 @@ def pull_on_target(
     winding's or a core's, or where it touches a core.
     """
     path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    gridded = GriddedTarget(path=path, bodies=(target, *cores), curves=curves, cell=cell)
-    return pull_at(gridded, current)
+    return pull_at(target_on_two_grids(path, target, cores, curves, cell), current)
 
 
-def pull_at(gridded: GriddedTarget, current: float) -> Pull:
+def target_on_two_grids(
+    path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
+) -> "TwoGrids[Holding]":
+    """Target and cores at a winding before any current flows; otherwise as `pull_on_target`."""
+    return TwoGrids(
+        bodies=(target, *cores),
+        cell=cell,
+        lay=lambda shaped, width, like: holding(path, shaped[0], shaped[1:], curves, width, like),
+    )
+
+
+def pull_at(gridded: "TwoGrids[Holding]", current: float) -> Pull:
     """As `pull_on_target`, of bodies on their grids."""
     state = magnetised(gridded.fine.core, current * gridded.fine.load)
     return Pull(on=gridded, force=gridded.fine.force(state, current), current=current, state=state)

@@ -7,11 +7,12 @@ import numpy as np
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.effect import COARSER, grid_error
+from coilgen.physics.core.effect import on_two_grids
 from coilgen.physics.core.load import FluxDensity, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
-from coilgen.physics.core.on_grid import SetUp, at_rest, set_up
+from coilgen.physics.core.on_grid import SetUp, at_rest
 from coilgen.physics.core.soft_core import magnetised, tangent_response
+from coilgen.physics.core.two_grids import grid_error
 from coilgen.physics.field.filaments import Filaments
 
 _ACCURACY = 1e-4
@@ -32,21 +33,12 @@ def added_inductances(
     grids of cells `cell` and twice as large, m; curves: one for each body; applied: flux density (n, 3) T at
     points (n, 3) m that magnetises them besides, as of a magnet.
     """
-    fine, rough = (
-        _on_grid(windings, currents, bodies, curves, width, applied) for width in (cell, COARSER * cell)
-    )
+    grids = on_two_grids(windings[0], bodies, curves, cell, applied)
+    fine, rough = (_added(grid, windings, currents) for grid in (grids.fine, grids.rough))
     return fine, grid_error(fine, rough)
 
 
-def _on_grid(
-    windings: Sequence[Filaments],
-    currents: Sequence[float],
-    bodies: tuple[Body, ...],
-    curves: tuple[Curve, ...],
-    cell: float,
-    applied: FluxDensity | None,
-) -> Floats:
-    one = set_up(windings[0], bodies, curves, cell, applied)
+def _added(one: SetUp, windings: Sequence[Filaments], currents: Sequence[float]) -> Floats:
     loads = np.array([one.load, *(winding_load(one.core.grid, path) for path in windings[1:])])
     return added_on(one, np.asarray(currents) @ loads, loads)
 

@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
-from coilgen.physics.core.effect import COARSER, core_effect
+from coilgen.physics.core.effect import core_effect
 from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.core.on_grid import set_up
 from coilgen.physics.core.saturation import onset_error, saturation_current
+from coilgen.physics.core.two_grids import COARSER
 
 ABOVE = np.array([[0.0, 0.0, 3e-3]])
 FERRITE, SHEET, STEEL = straight_curve(2300.0), saturating_curve(150.0, 0.3), straight_curve(500.0)

@@ -1,0 +1,78 @@
+"""Bodies on two grids: what the finer one tells, and from the coarser one how far it may be off."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Generic, Protocol, TypeVar
+
+import numpy as np
+
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.brick_grid import BrickGrid
+from coilgen.physics.core.outlines import Outline, error_of_grids, fitting, outlines
+from coilgen.physics.core.soft_core import Core
+
+COARSER = 2.0
+"""How much larger the second grid's cells are."""
+CAUTION, OUTLINES = 1.5, 0.01
+"""Error over the change between the grids, and what is added of the value: see `grid_error`."""
+
+
+class OnCells(Protocol):
+    """Bodies on a grid, with whatever loads them there."""
+
+    @property
+    def core(self) -> Core:
+        """The grid with its curves and kernels."""
+
+
+Laid = TypeVar("Laid", bound=OnCells)
+Lay = Callable[[tuple[Body, ...], float, BrickGrid | None], Laid]
+"""Lays bodies on cells of a width, m, or on those of a grid where one is given."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TwoGrids(Generic[Laid]):
+    """Bodies on two grids, each laid when it is first asked for. cell: width of the finer one's, m."""
+
+    bodies: tuple[Body, ...]
+    cell: float
+    lay: Lay[Laid]
+
+    @cached_property
+    def fine(self) -> Laid:
+        """On the finer grid."""
+        return self.lay(self.bodies, self.cell, None)
+
+    @cached_property
+    def rough(self) -> Laid:
+        """On the coarser grid."""
+        return self.lay(self.bodies, COARSER * self.cell, None)
+
+    @cached_property
+    def outlined(self) -> tuple[tuple[Outline, Laid], ...]:
+        """What the grids' outlines miss, each on the coarser grid's cells."""
+        like = self.rough.core.grid
+        return tuple(
+            (outline, self.lay(outline.bodies, like.cell[0], like))
+            for outline in outlines(self.bodies, self.fine.core.grid, like)
+        )
+
+    def error(self, fine: float, rough: float, told: Callable[[Laid], float]) -> float:
+        """Error to expect of a quantity on the finer grid, with what the outlines miss.
+
+        fine, rough: what both grids tell of it. told: the quantity of bodies laid on cells.
+        """
+        fits = fitting(self.bodies, self.fine.core.grid, self.rough.core.grid)
+        return error_of_grids(fine, rough, [(each, told(laid)) for each, laid in self.outlined], fits)
+
+
+def grid_error(fine: Floats | float, rough: Floats | float) -> Floats:
+    """Error to expect on the finer of two grids, its cells half as wide.
+
+    Both lie on either side of finer ones; up to 0.7 of their change was seen. Outlines fitted anew to the
+    cells make a hundredth where that is small by chance. On twelve designs the finer grid was nearer, 1 %
+    off, than what order one would make of both, 3 %: nothing is drawn on to cells of no width.
+    """
+    return np.asarray(CAUTION * np.abs(np.subtract(fine, rough)) + OUTLINES * np.abs(fine))
