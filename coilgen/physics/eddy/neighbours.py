@@ -85,10 +85,16 @@ def _at(winding: Turns, relative: Floats) -> Turns:
 
 
 def _moved_radii(winding: Turns, relative: Floats) -> Floats:
-    """Of turns moved outward, where they are, (turns,) m; at least their copper's width, as a bit of a turn
-    may run far inside of where the others do."""
-    moved = winding.radius + np.where(np.isfinite(relative), relative, 0.0)
-    return np.maximum(moved, winding.width)
+    """Of turns moved outward, where they are, (turns,) m.
+
+    Where that takes one nearer to the axis than its copper is wide, all there go outward by what is missing:
+    at a polygon's chamfers turns stand further apart than their mean radii have room for. Distances tell
+    the field of one on another; what other rings they are is made up by the excess field.
+    """
+    there = np.isfinite(relative)
+    moved = winding.radius + np.where(there, relative, 0.0)
+    missing = float((winding.width - moved)[there].max(initial=0.0))
+    return np.where(there, moved + missing, winding.radius)
 
 
 def _relative_shifts(winding: Turns) -> Floats:

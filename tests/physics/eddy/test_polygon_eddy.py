@@ -6,6 +6,8 @@ from sheet_currents import COPPER, SOFTENING, graded, patch, sheet_impedance, st
 
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.eddy.current import impedance
+from coilgen.physics.eddy.neighbours import alike, local_turns
+from coilgen.physics.eddy.turns import turns_and_parts
 
 POLYGON_BAND = 0.08
 
@@ -76,10 +78,20 @@ def polygon_spiral(sides, turns, apothem, pitch):
     )
 
 
-def compare(conductor, reference):
+def chamfered_triangle(turns, apothem, pitch, chamfer):
+    """Spiral of three sides and three chamfers, which lie twice as far apart from turn to turn."""
+    place = np.arange(-1, 6 * turns + 1)
+    angle = np.pi / 3 * place
+    normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    side = apothem + pitch * place / 6
+    distance = np.where(place % 2 == 0, side, 2 * side - chamfer)
+    return np.array([np.linalg.solve(normal[k : k + 2], distance[k : k + 2]) for k in range(6 * turns + 1)])
+
+
+def compare(conductor, reference, band=POLYGON_BAND):
     """Rise of the resistance and fall of the inductance over the reference's, (2, frequencies - 1)."""
     found = impedance(conductor, COPPER, FREQUENCIES)
-    assert found.band <= POLYGON_BAND
+    assert found.band <= band
     length = np.linalg.norm(conductor.end - conductor.start, axis=1).sum()
     rise = (found.resistance_ratio - 1) * COPPER * length / (conductor.width[0] * THICKNESS)
     fall = found.inductance_change - found.inductance_change[1]
@@ -151,3 +163,27 @@ def test_spirals(spiral):
 @pytest.mark.parametrize("spiral", LARGE_SPIRALS.values(), ids=LARGE_SPIRALS.keys())
 def test_large_spirals(spiral):
     check_spiral(*spiral)
+
+
+CHAMFERED = (5, 1.2 * MM, 0.8 * MM, 0.5 * MM)
+"""Moved to where they are at the chamfers, the inner rings of the turns' mean radii would have none."""
+
+
+@pytest.mark.slow
+def test_chamfers_that_stand_further_apart_than_the_turns():
+    conductor = winding([chamfered_triangle(*CHAMFERED)], np.zeros(1), 0.5 * MM)
+    resistance, inductance = compare(conductor, spiral_impedance(conductor, FREQUENCIES), band=0.12)
+    assert resistance == pytest.approx(1.0, abs=0.03)
+    assert inductance == pytest.approx(1.0, abs=0.03)
+
+
+def test_rings_stand_where_the_turns_do_at_chamfers():
+    conductor = winding([chamfered_triangle(12, 2.0 * MM, 0.8 * MM, 2.0 * MM)], np.zeros(1), 0.5 * MM)
+    turns = turns_and_parts(conductor)
+    for places in alike(turns):
+        local, there = local_turns(turns, places)
+        assert local.radius.min() >= local.width.min()
+        assert np.diff(local.radius) == pytest.approx(
+            np.diff(turns.shift[places[0]][there] + turns.radius[there])
+        )
+    assert np.isfinite(impedance(conductor, COPPER, FREQUENCIES).resistance).all()
