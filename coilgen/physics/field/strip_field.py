@@ -1,7 +1,6 @@
 """Closed-form fields of straight filaments and bars carrying one ampere; numpy only, for small jobs."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import NEVER, Filaments, Indices
@@ -9,7 +8,6 @@ from coilgen.physics.field.filaments import NEVER, Filaments, Indices
 MU0_OVER_4PI = 1e-7
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
-_PAIRS_AT_ONCE = 40_000
 _POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 256, 2048
 _HALVES = np.array([[0.5], [-0.5]])
 _TINY = 1e-40
@@ -28,64 +26,79 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     middle = steps[:3].mean(axis=1)
     place, seen = steps[:3] - middle[:, None], _seen(points - middle)
     vertices, products = _vertices(place), _products(place)
-    sources, limit = _sources(place[:, 1:], steps[3:6, 1:]), steps[7, 1:]
+    sources, limit = _sources(place[:, 1:], steps[3:6, 1:]), steps[7, 1:, None]
     # A jump before a strip is a step of its own.
     strip = np.cumsum(steps[7] != NEVER) - 1
-    sums, near_ones = np.zeros((len(points), 6)), [np.zeros((2, 0), np.intp)]
+    sums, near_ones = np.zeros((6, len(points))), [np.zeros((2, 0), np.intp)]
+    portions = [slice(k, k + _POINTS_AT_ONCE) for k in range(0, len(points), _POINTS_AT_ONCE)]
+    clear = [2.0 * _apart(place[2], seen[2, some]) > limit.max() for some in portions]
     at_once = max(_STRIPS_AT_ONCE, _STRIPS_AT_ONCE * _POINTS_AT_ONCE // max(1, len(points)))
     for first in range(0, steps.shape[1] - 1, at_once):
         run, ends = slice(first, first + at_once), slice(first, first + at_once + 1)
-        for k in range(0, len(points), _POINTS_AT_ONCE):
-            some = seen[k : k + _POINTS_AT_ONCE]
-            factor, near = _factors(some @ vertices[:, ends], some @ products[:, run], limit[run])
-            sums[k : k + _POINTS_AT_ONCE] += factor @ sources[run]
-            row, column = np.divmod(np.flatnonzero(near), near.shape[1])
-            near_ones.append(np.stack([k + row, strip[first + 1 + column]]))
-    out = MU0_OVER_4PI * (np.cross(sums[:, :3], points - middle) - sums[:, 3:])
+        for some, far in zip(portions, clear, strict=True):
+            square, product = vertices[ends] @ seen[:, some], products[run] @ seen[:, some]
+            factor, near = _factors(square, product, None if far else limit[run])
+            sums[:, some] += sources[:, run] @ factor
+            if len(near):
+                column, row = np.divmod(near, factor.shape[1])
+                near_ones.append(np.stack([some.start + row, strip[first + 1 + column]]))
+    out = MU0_OVER_4PI * (np.cross(sums[:3].T, points - middle) - sums[3:].T)
     return np.asarray(out + _bars(path, points, *np.concatenate(near_ones, axis=1)))
 
 
 def _sources(end: Floats, current: Floats) -> Floats:
-    """Rows (k, 6) of ends (3, k) and steps times their currents (3, k): L, and that crossed with its end."""
-    return np.column_stack([current.T, np.cross(current.T, end.T)])
+    """Columns (6, k) of ends (3, k) and steps times their currents (3, k): L, and that crossed with its end."""
+    return np.vstack([current, np.cross(current.T, end.T).T])
 
 
-def _factors(square: Floats, product: Floats, limit: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Of a chain's steps as filaments, (n, k) 1/m2; what it is given is overwritten.
+def _apart(some: Floats, others: Floats) -> float:
+    """Least difference in height between some places and others, m; 0 where their ranges overlap."""
+    return max(0.0, float(some.min() - others.max()), float(others.min() - some.max()))
 
-    square: (n, k + 1) m2, of the distances of their vertices; product: (n, k) m2, a . b of the ways to a
-    step's two ends; limit: (k,) m. A filament with ends |a| and |b| away gives
+
+def _factors(square: Floats, product: Floats, limit: Floats | None) -> tuple[Floats, Indices]:
+    """Of a chain's steps as filaments, (k, n) 1/m2; what it is given is overwritten.
+
+    square: (k + 1, n) m2, of the distances of their vertices; product: (k, n) m2, a . b of the ways to a
+    step's two ends; limit: (k, 1) m, None where nothing is near. A filament with ends |a| and |b| away gives
     (|a| + |b|) / (|a| |b| (|a| |b| + a . b)) L x d, d from its end to the point: the sum of L x d is that of
-    L, crossed with the point, less that of L x end. Also tells which steps are near (n, k); their factors are
-    0.
+    L, crossed with the point, less that of L x end. Also tells the places, in one row, of the steps that are
+    near; their factors are 0. Steps come before points so that neighbours lie whole rows apart.
     """
-    radius = np.sqrt(np.maximum(square, _TINY, out=square), out=square)
-    radius_a, radius_b = radius[:, :-1], radius[:, 1:]
-    both = radius_a * radius_b
+    radius = np.sqrt(_positive(square), out=square)
+    both = radius[:-1] * radius[1:]
     product += both
     product *= both
-    around = np.add(radius_a, radius_b, out=both)
-    near = around < limit
+    around = np.add(radius[:-1], radius[1:], out=both)
+    near = np.zeros(0, np.intp) if limit is None else np.flatnonzero(around < limit)
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = np.divide(around, product, out=product)
-    np.copyto(factor, 0.0, where=near)
+    factor.ravel()[near] = 0.0
     return factor, near
 
 
+def _positive(square: Floats) -> Floats:
+    """Squares that rounding may have taken to 0 or below, put right where they are; quicker than a maximum."""
+    np.abs(square, out=square)
+    square += _TINY
+    return square
+
+
 def _seen(points: Floats) -> Floats:
-    """Rows (n, 5) of points, p, p . p, 1, to be multiplied with what follows."""
-    return np.column_stack([points, np.einsum("nk,nk->n", points, points), np.ones(len(points))])
+    """Columns (5, n) of points, p, p . p, 1, to be multiplied by what follows."""
+    return np.vstack([points.T, np.einsum("nk,nk->n", points, points), np.ones(len(points))])
 
 
 def _vertices(place: Floats) -> Floats:
-    """Columns (5, k + 1) of vertices, -2 v, 1, v . v: a point's row times them is the distance's square."""
-    return np.vstack([-2.0 * place, np.ones(place.shape[1]), np.einsum("kn,kn->n", place, place)])
+    """Rows (k + 1, 5) of vertices, -2 v, 1, v . v: times a point's column the distance's square."""
+    return np.column_stack([-2.0 * place.T, np.ones(place.shape[1]), np.einsum("kn,kn->n", place, place)])
 
 
 def _products(place: Floats) -> Floats:
-    """Columns (5, k) of each two vertices in a row: a point's row times them is (p - v) . (p - w)."""
+    """Rows (k, 5) of each two vertices in a row: times a point's column (p - v) . (p - w)."""
     before, after = place[:, :-1], place[:, 1:]
-    return np.vstack([-before - after, np.ones(before.shape[1]), np.einsum("kn,kn->n", before, after)])
+    crossed = np.einsum("kn,kn->n", before, after)
+    return np.column_stack([-(before + after).T, np.ones(before.shape[1]), crossed])
 
 
 def _bars(path: Filaments, points: Floats, row: Indices, strip: Indices) -> Floats:
@@ -171,18 +184,20 @@ def strips_vector_potential(path: Filaments, points: Floats) -> Floats:
     """
     vertices, soft, length, along = _softened(path)
     middle = vertices.mean(axis=1)
-    known = _vertices(vertices - middle[:, None])
+    known, seen = _vertices(vertices - middle[:, None]), _seen(points - middle)
     out = np.zeros((len(points), 3))
-    rows = max(1, _PAIRS_AT_ONCE // len(length))
-    for k in range(0, len(points), rows):
-        square = _seen(points[k : k + rows] - middle) @ known
-        radius = np.maximum(square, _TINY, out=square) + soft
-        np.sqrt(radius, out=radius)
-        around = radius[:, :-1] + radius[:, 1:]
-        ratio = around + length
-        around -= length
-        ratio /= around
-        out[k : k + rows] = np.log(ratio, out=ratio) @ along
+    for first in range(0, len(length), _STRIPS_AT_ONCE):
+        run, ends = slice(first, first + _STRIPS_AT_ONCE), slice(first, first + _STRIPS_AT_ONCE + 1)
+        for k in range(0, len(points), _POINTS_AT_ONCE):
+            some = slice(k, k + _POINTS_AT_ONCE)
+            radius = _positive(known[ends] @ seen[:, some])
+            radius += soft[ends, None]
+            np.sqrt(radius, out=radius)
+            around = radius[:-1] + radius[1:]
+            ratio = around + length[run, None]
+            around -= length[run, None]
+            ratio /= around
+            out[some] += np.log(ratio, out=ratio).T @ along[run]
     return MU0_OVER_4PI * out
 
 

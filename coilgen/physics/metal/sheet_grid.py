@@ -85,10 +85,24 @@ def openings(blocked: Mask) -> tuple[Mask, Mask]:
     """
     if not blocked.any():
         return ~blocked, np.zeros((0, *blocked.shape), dtype=bool)
-    from scipy.ndimage import label
-
-    numbers, count = label(np.pad(blocked, 1, constant_values=True), structure=np.ones((3, 3)))
-    outside = numbers[0, 0]
-    inner = numbers[1:-1, 1:-1]
-    holes = [inner == number for number in range(1, count + 1) if number != outside]
+    edge = np.zeros_like(blocked)
+    edge[[0, -1]], edge[:, [0, -1]] = True, True
+    inner, holes = blocked & ~_joined(edge & blocked, blocked), []
+    while inner.any():
+        first = np.zeros_like(inner)
+        first.flat[np.argmax(inner)] = True
+        holes.append(_joined(first, inner))
+        inner = inner & ~holes[-1]
     return ~blocked, np.array(holes, dtype=bool).reshape(len(holes), *blocked.shape)
+
+
+def _joined(seeds: Mask, among: Mask) -> Mask:
+    """Corners that are joined to seeds by corners among those told, also across a brick."""
+    found, count = seeds & among, 0
+    while found.sum() > count:
+        count = found.sum()
+        for axis in (0, 1):
+            wide = np.pad(np.moveaxis(found, axis, 0), ((1, 1), (0, 0)))
+            found = np.moveaxis(wide[:-2] | wide[1:-1] | wide[2:], 0, axis)
+        found &= among
+    return found

@@ -15,7 +15,7 @@ Outline = Sequence[tuple[complex, complex, float]]
 """Pieces of a closed curve seen from the top, counter-clockwise about the magnet: start, end, m, and the
 angle by which the piece turns, rad; 0 for a straight one."""
 Sheets = tuple[tuple[float, float], ...]
-_GAUSS = 12
+_NODE, _WEIGHT = np.polynomial.legendre.leggauss(12)
 _PANEL = 3.0
 """Length of a panel with so many points over the distance of its nearest field point: errors below 1e-6."""
 
@@ -64,9 +64,8 @@ def _piece(start: complex, end: complex, turn: float, distance: float) -> tuple[
     chord = end - start
     length = abs(chord) if turn == 0.0 else abs(chord) * (0.5 * turn / np.sin(0.5 * turn))
     panels = int(np.ceil(max(1.0, length / (_PANEL * distance))))
-    node, weight = np.polynomial.legendre.leggauss(_GAUSS)
-    along = ((np.arange(panels)[:, None] + 0.5 * (node + 1.0)) / panels).ravel()
-    share = np.tile(0.5 * weight / panels, panels)
+    along = ((np.arange(panels)[:, None] + 0.5 * (_NODE + 1.0)) / panels).ravel()
+    share = np.tile(0.5 * _WEIGHT / panels, panels)
     if turn == 0.0:
         return start + chord * along, chord * share
     centre = start - chord / (np.exp(1j * turn) - 1.0)
