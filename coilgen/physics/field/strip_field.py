@@ -47,7 +47,7 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
 
 
 def _sources(end: Floats, current: Floats) -> Floats:
-    """Columns (6, k) of ends (3, k) and steps times their currents (3, k): L, and that crossed with its end."""
+    """Columns (6, k) of ends (3, k) and steps times currents (3, k): L, and that crossed with its end."""
     return np.vstack([current, np.cross(current.T, end.T).T])
 
 
@@ -78,7 +78,7 @@ def _factors(square: Floats, product: Floats, limit: Floats | None) -> tuple[Flo
 
 
 def _positive(square: Floats) -> Floats:
-    """Squares that rounding may have taken to 0 or below, put right where they are; quicker than a maximum."""
+    """Squares that rounding may have taken to 0 or below, put right in place; quicker than a maximum."""
     np.abs(square, out=square)
     square += _TINY
     return square
