@@ -7,6 +7,8 @@ address.
 import contextlib
 import os
 import re
+import select
+import socket
 import sys
 import threading
 from collections.abc import Callable, Iterator
@@ -20,8 +22,10 @@ import click
 from coilgen.cli.delivery import ChangedError, deliver_file
 from coilgen.design.reading import file_text
 from coilgen.errors import DesignError, UserError
+from coilgen.study.memory import AbandonedError
 from coilgen.watch.answer import (
     CHANGED,
+    FOLLOWING,
     LARGEST_BODY,
     LONG,
     Answer,
@@ -30,7 +34,7 @@ from coilgen.watch.answer import (
     refused,
     superseded,
 )
-from coilgen.watch.seeking import AbandonedError, Sought, sought
+from coilgen.watch.seeking import Sought, sought
 from coilgen.watch.state import BEGINNING, Remembered, State, completed, faulty, renewed
 
 ADDRESS = "127.0.0.1"
@@ -56,7 +60,8 @@ class Watched:
         self._stamp: tuple[int, int] | None = None
         self._lock = threading.Lock()
         self._alone = threading.Lock()
-        self.asked = 0
+        self._count = threading.Lock()
+        self.asked = self._followed = 0
         self.ended = threading.Event()
         self._sought: Sought | None = None
         self._searching: list[threading.Thread] = []
@@ -82,16 +87,27 @@ class Watched:
             if self.state is before:
                 self.state = after
 
+    def following(self, reply: Callable[[Callable[[], bool]], Answer]) -> Answer:
+        """A reply to what the hand does: worth nothing once the next is asked for, which `reply` may ask."""
+        own = self._next(following=True)
+        return reply(lambda: own == self._followed and not self.ended.is_set())
+
     def whole(self, reply: Callable[[Callable[[], bool]], Answer]) -> Answer:
-        """A reply that takes long, one at a time: only the newest is worth it, as `reply` is given to ask."""
-        self.asked += 1
-        own = self.asked
+        """A reply that takes long, one at a time: worth nothing once anything newer is asked for."""
+        own = self._next(following=False)
 
         def wanted() -> bool:
             return own == self.asked and not self.ended.is_set()
 
         with self._alone:
             return reply(wanted) if wanted() else superseded()
+
+    def _next(self, *, following: bool) -> int:
+        with self._count:
+            self.asked += 1
+            if following:
+                self._followed = self.asked
+            return self.asked
 
     def seen(self) -> State:
         """The state with the search of its text, if one was begun."""
@@ -229,10 +245,15 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
                 watched.look()
             request = Request(method=self.command, path=self.path, headers=headers, body=body)
             port: int = self.server.server_port  # type: ignore[attr-defined]  # an HTTPServer
+
+            def answered(wanted: Callable[[], bool]) -> Answer:
+                waited_for = replace(request, wanted=lambda: wanted() and _waits(self.connection))
+                return answer(waited_for, watched.state, port)
+
             if self.path in LONG:
-                reply = watched.whole(
-                    lambda wanted: answer(replace(request, wanted=wanted), watched.state, port)
-                )
+                reply = watched.whole(answered)
+            elif self.path == FOLLOWING:
+                reply = watched.following(answered)
             else:
                 state = watched.seen()
                 reply = watched.begun(watched.saved(answer(request, state, port), state.good or ""))
@@ -257,6 +278,14 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
             """Nothing: the terminal is for the designer."""
 
     return Handler
+
+
+def _waits(connection: socket.socket) -> bool:
+    """Whether who asked still waits: a browser closes the connection of what it gives up."""
+    with contextlib.suppress(OSError):
+        readable, _, _ = select.select([connection], [], [], 0)
+        return not readable or bool(connection.recv(1, socket.MSG_PEEK))
+    return False
 
 
 def watch(design: Path, port: int) -> None:

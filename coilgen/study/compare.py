@@ -69,13 +69,18 @@ def _best(column: Column, rows: list[Row]) -> tuple[str, ...]:
 
 
 def compare(
-    design: Design, *, workers: int = 1, progress: Callable[[int, int], None] | None = None
+    design: Design,
+    *,
+    workers: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+    wanted: Callable[[], bool] = lambda: True,
 ) -> Comparison:
     """The design beside its variants.
 
     workers: how many processes share the work. More than one start afresh, so a script that asks for them
     must be guarded by `if __name__ == "__main__"`. The rows are the same for every number of workers.
-    progress: called with the number of finished rows and of all rows.
+    progress: called with the number of finished rows and of all rows. wanted: asked by one worker before each
+    result; AbandonedError once nobody waits.
 
     DesignError for a design without variants, and for every variant that has no room for its parts.
     """
@@ -83,7 +88,7 @@ def compare(
         raise DesignError.at("variant", "none given; add a [[variant]] table with a name and what it changes")
     named = _named(design)
     _refuse_without_room(named)
-    rows = tuple(_rows([*named.items()], workers, progress or _unheard))
+    rows = tuple(_rows([*named.items()], workers, progress or _unheard, wanted))
     applying = [
         column
         for column in columns_of(named.values())
@@ -141,7 +146,10 @@ def _of_variant(name: str, fault: Fault) -> Fault:
 
 
 def _rows(
-    named: list[tuple[str, Design]], workers: int, progress: Callable[[int, int], None]
+    named: list[tuple[str, Design]],
+    workers: int,
+    progress: Callable[[int, int], None],
+    wanted: Callable[[], bool],
 ) -> Iterator[Row]:
     count = min(workers, len(named))
     if count > 1:
@@ -151,7 +159,7 @@ def _rows(
 
     memory = Memory(_KEPT)
     for finished, (name, design) in enumerate(named, start=1):
-        yield _row(name, design, memory)
+        yield _row(name, design, memory, wanted)
         progress(finished, len(named))
 
 
@@ -210,13 +218,18 @@ def _memory() -> Memory:
     return Memory(_KEPT)
 
 
-def _row(name: str, design: Design, memory: Memory | None = None) -> Row:
+def _row(
+    name: str,
+    design: Design,
+    memory: Memory | None = None,
+    wanted: Callable[[], bool] = lambda: True,
+) -> Row:
     """memory: of rows before, if not that of the process."""
     from coilgen.job import remarks
     from coilgen.result.caution import ranked
     from coilgen.study.evaluator import RememberedCase, sharing_case
 
-    case = sharing_case(design, memory or _memory())
+    case = sharing_case(design, memory or _memory(), wanted=wanted)
     values = {column.name: _read(column, case) for column in columns_of((design,))}
     verdict = _verdict(case)
     raised = [caution for figure in case.told for caution in figure.cautions]

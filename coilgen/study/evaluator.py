@@ -61,15 +61,23 @@ class Evaluator:
         return sharing_case(as_told(design), self._memory, values_only=True)
 
 
-def sharing_case(design: Design, memory: Memory, *, values_only: bool = False, coarser: float = 1.0) -> Case:
+def sharing_case(
+    design: Design,
+    memory: Memory,
+    *,
+    values_only: bool = False,
+    coarser: float = 1.0,
+    wanted: Callable[[], bool] = lambda: True,
+) -> Case:
     """The case of a design that takes from earlier ones what they have in common.
 
     A board of several windings shares nothing with others: each of its windings is a case by itself.
-    values_only, coarser: as of a case, the same for all that share a memory.
+    values_only, coarser: as of a case, the same for all that share a memory. wanted: asked before each result
+    of one winding is computed; AbandonedError ends the figure once nobody waits for it.
     """
     if design.windings:
         return replace(case_of(design, *draw_copper(design)), values_only=values_only, coarser=coarser)
-    return RememberedCase(as_made(design), memory, values_only=values_only, coarser=coarser)
+    return RememberedCase(as_made(design), memory, values_only=values_only, coarser=coarser, wanted=wanted)
 
 
 def number(case: Case, name: str) -> float | None:
@@ -115,9 +123,15 @@ class RememberedCase(Case):
     """A case whose figures come from earlier designs where those agree in all that a figure reads."""
 
     def __init__(
-        self, design: Design, memory: Memory, *, values_only: bool = True, coarser: float = 1.0
+        self,
+        design: Design,
+        memory: Memory,
+        *,
+        values_only: bool = True,
+        coarser: float = 1.0,
+        wanted: Callable[[], bool] = lambda: True,
     ) -> None:
-        self.__dict__["_asked"] = Asked(design, memory)
+        self.__dict__["_asked"] = Asked(design, memory, wanted)
         self.__dict__["known"], self.__dict__["shared"], self.__dict__["unsolved"] = {}, {}, {}
         self.__dict__["quantities"], self.__dict__["values_only"] = _quantities(), values_only
         self.__dict__["coarser"] = coarser

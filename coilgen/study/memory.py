@@ -16,6 +16,12 @@ from coilgen.design.keys import Table
 from coilgen.errors import DesignError
 
 T = TypeVar("T")
+
+
+class AbandonedError(Exception):
+    """Nobody waits any more for what was being computed."""
+
+
 Path = tuple[str, ...]
 WHOLE = "*"
 """Last step of the path of a table that was read whole."""
@@ -89,11 +95,13 @@ class Memory:
 class Asked:
     """One design while it is evaluated: what is read of it, and what is known of it so far.
 
-    notes, figures: paths read and figures asked for, of the design and of each result under way.
+    wanted: asked before anything is computed; AbandonedError once nobody waits. notes, figures: paths read
+    and figures asked for, of the design and of each result under way.
     """
 
     design: Design
     memory: Memory
+    wanted: Callable[[], bool] = lambda: True
     results: dict[Hashable, Result] = field(default_factory=dict)
     notes: list[dict[Path, None]] = field(default_factory=lambda: [{}])
     figures: list[dict[str, None]] = field(default_factory=lambda: [{}])
@@ -139,6 +147,8 @@ class Asked:
         return tuple(map(self._values.__getitem__, paths))
 
     def _computed(self, compute: Callable[[], Any]) -> Result:
+        if not self.wanted():
+            raise AbandonedError
         read: dict[Path, None] = {}
         figures: dict[str, None] = {}
         self.notes.append(read)

@@ -16,6 +16,8 @@ from coilgen.exports.page._sections import add_findings, add_section_drawing
 from coilgen.exports.page._summary import add_in_short, add_key_figures
 from coilgen.exports.page.page import add_verdict, content, html
 from coilgen.exports.picture._svg import Element
+from coilgen.result.result import Result
+from coilgen.study.memory import AbandonedError
 from coilgen.watch.changes import changes
 from coilgen.watch.compared import compared
 from coilgen.watch.live_page import live_page
@@ -66,6 +68,8 @@ def answer(request: Request, state: State, port: int) -> Answer:
         return _plain(415, "send JSON")
     try:
         return reply(state, request)
+    except AbandonedError:
+        return superseded()
     except DesignError as error:
         return refused(*(str(fault) for fault in error.faults))
 
@@ -106,7 +110,7 @@ def _file(state: State, request: Request) -> Answer:
 
 def _try(state: State, request: Request) -> Answer:
     """What follows the hand: verdict, pictures, key figures, findings."""
-    result = quick(changed(_good(state), _numbers(request)), state.folder, state.remembered)
+    result = _quick(state, request)
     parts = {}
     for name, add_part in (
         ("verdict", add_verdict),
@@ -124,12 +128,16 @@ def _try(state: State, request: Request) -> Answer:
     return _json({"faults": [], "parts": parts})
 
 
+def _quick(state: State, request: Request) -> Result:
+    """Of the numbers that a request tries."""
+    text = changed(_good(state), _numbers(request))
+    return quick(text, state.folder, request.wanted, state.remembered)
+
+
 def _try_soon(state: State, request: Request) -> Answer:
     """Forces on coarse grids, in the places that `_try` holds for them; no parts where it told them."""
-    result = quick(changed(_good(state), _numbers(request)), state.folder, state.remembered)
+    result = _quick(state, request)
     coarse = soon(result.design, request.wanted, state.remembered)
-    if coarse is None:
-        return superseded()
     missing = {name: figure for name, figure in coarse.items() if name not in result.figures}
     if not missing:
         return _json({"faults": [], "parts": {}})
@@ -141,8 +149,6 @@ def _try_soon(state: State, request: Request) -> Answer:
 def _try_whole(state: State, request: Request) -> Answer:
     text = changed(_good(state), _numbers(request))
     result = full(text, state.folder, request.wanted, state.remembered)
-    if result is None:
-        return superseded()
     main = content(result, before=state.result)
     told = changes(state.result, result) if state.result is not None and state.whole else None
     if told is not None:
@@ -157,7 +163,7 @@ def _after_links(main: Element) -> int:
 def _compare(state: State, request: Request) -> Answer:
     """The variants of the file as it was saved."""
     section = compared(_good(state), state.folder, request.wanted)
-    return superseded() if section is None else _json({"faults": [], "content": html(section)})
+    return _json({"faults": [], "content": html(section)})
 
 
 def _save(state: State, request: Request) -> Answer:
@@ -170,7 +176,7 @@ def _save(state: State, request: Request) -> Answer:
     if state.text != state.good or state.faults:
         raise DesignError.at("", "the file has faults of its own; mend them before saving")
     text = changed(_good(state), _numbers(request))
-    quick(text, state.folder, state.remembered)
+    quick(text, state.folder, remembered=state.remembered)
     return Answer(status=200, kind=_JSON, body=b'{"faults": []}', save=text)
 
 
@@ -212,6 +218,8 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9
 
 
+FOLLOWING = "/try"
+"""The request that follows the hand: each ends the one before, and what takes long."""
 LONG = ("/try-soon", "/try-whole", "/compare")
 """Requests that may take long: only the newest of them is worth it."""
 
@@ -220,7 +228,7 @@ _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
     "/": ("GET", _page),
     "/status": ("GET", _status),
     "/file": ("GET", _file),
-    "/try": ("POST", _try),
+    FOLLOWING: ("POST", _try),
     "/try-soon": ("POST", _try_soon),
     "/try-whole": ("POST", _try_whole),
     "/compare": ("POST", _compare),
@@ -241,8 +249,8 @@ def refused(*faults: str) -> Answer:
 
 
 def superseded() -> Answer:
-    """To a request for what nobody waits for any more."""
-    return _json({"faults": []})
+    """To a request that a newer one has made worth nothing."""
+    return _json({"faults": [], "superseded": True})
 
 
 def _plain(status: int, says: str) -> Answer:

@@ -10,21 +10,9 @@ from coilgen.study.compare import Comparison, compare
 from coilgen.study.comparison_text import BEST, cells, same_for_all, verdicts, where
 
 
-class LeftError(Exception):
-    """Nobody waits for the comparison any more."""
-
-
-def compared(text: str, folder: Path, wanted: Callable[[], bool]) -> Element | None:
-    """The variants of a design file's text; None once nobody waits. DesignError without variants."""
-
-    def progress(finished: int, count: int) -> None:
-        if not wanted():
-            raise LeftError
-
-    try:
-        return _section(compare(read_beside(text, folder), progress=progress))
-    except LeftError:
-        return None
+def compared(text: str, folder: Path, wanted: Callable[[], bool]) -> Element:
+    """The variants of a design file's text. DesignError without any; AbandonedError once nobody waits."""
+    return _section(compare(read_beside(text, folder), wanted=wanted))
 
 
 def _section(comparison: Comparison) -> Element:

@@ -13,6 +13,7 @@ from typing import Any
 
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
+from coilgen.study.memory import AbandonedError
 from coilgen.study.optimize import optimize
 from coilgen.study.search.found import Found
 from coilgen.study.search.problem import Tried, problem
@@ -39,10 +40,6 @@ class Sought:
             name, content = self.file
             link = {"name": name, "href": f"data:application/toml;base64,{b64encode(content).decode()}"}
         return {"says": self.says, "ended": self.ended, "file": link}
-
-
-class AbandonedError(Exception):
-    """Nobody waits for the search any more."""
 
 
 def begun(text: str, folder: Path) -> Sought:

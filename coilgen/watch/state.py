@@ -1,6 +1,6 @@
 """What the live page knows: the file's text, the last good result, and the faults of what came after."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from threading import Lock
@@ -14,7 +14,7 @@ from coilgen.result.figure import Case, Figure
 from coilgen.result.figures import Figures
 from coilgen.result.result import Result
 from coilgen.study.evaluator import sharing_case
-from coilgen.study.memory import Memory
+from coilgen.study.memory import AbandonedError, Memory
 from coilgen.watch.seeking import Sought
 
 _KEPT = 4
@@ -79,7 +79,7 @@ BEGINNING = State(version=0, text=None, good=None, result=None, faults=())
 def renewed(before: State, text: str) -> State:
     """The state after the file was read: a new result, quick, or its faults beside the result so far."""
     try:
-        result = quick(text, before.folder, before.remembered)
+        result = quick(text, before.folder, remembered=before.remembered)
     except DesignError as error:
         return faulty(replace(before, text=text), error)
     return replace(
@@ -96,9 +96,11 @@ def completed(before: State, wanted: Callable[[], bool] = lambda: True) -> State
         return before
     try:
         result = full(before.good, before.folder, wanted, before.remembered)
+    except AbandonedError:
+        return before
     except DesignError as error:
         return replace(faulty(before, error), whole=True)
-    return before if result is None else replace(before, result=result, whole=True)
+    return replace(before, result=result, whole=True)
 
 
 def faulty(before: State, error: DesignError) -> State:
@@ -112,52 +114,51 @@ def full(
     folder: Path,
     wanted: Callable[[], bool] = lambda: True,
     remembered: Remembered | None = None,
-) -> Result | None:
-    """The whole result of a design file's text in a folder; None once it is no longer wanted.
+) -> Result:
+    """The whole result of a design file's text in a folder; AbandonedError once it is no longer wanted.
 
-    That is asked before each figure. DesignError carries the text's faults. remembered: what designs before
-    have in common with it is taken from there; the figures are the same without.
+    DesignError carries the text's faults. remembered: what designs before have in common with it is taken
+    from there; the figures are the same without.
     """
     result = check(read_beside(text, folder))
     shared = (remembered or Remembered()).whole
     with shared.alone:
-        case = sharing_case(result.design, shared.memory)
-        for name in case.quantities:
-            if not wanted():
-                return None
-            case.solved(name)
-        return with_figures(result, _solved(case), case)
+        case = sharing_case(result.design, shared.memory, wanted=wanted)
+        return with_figures(result, _solved(case, case.quantities, wanted), case)
 
 
-def quick(text: str, folder: Path, remembered: Remembered | None = None) -> Result:
+def quick(
+    text: str,
+    folder: Path,
+    wanted: Callable[[], bool] = lambda: True,
+    remembered: Remembered | None = None,
+) -> Result:
     """Coil, art and findings with the key figures only: soon enough to follow a hand on a slider.
 
-    Forces take long with cores only. remembered: as of `full`.
+    Forces take long with cores only. Errors and remembered: as of `full`.
     """
-    result, shared = check(read_beside(text, folder)), (remembered or Remembered()).quick
-    names = QUICK_FIGURES if result.design.core else (*QUICK_FIGURES, *_OF_A_MAGNET)
+    shared = (remembered or Remembered()).quick
     with shared.alone:
-        found = _solved(sharing_case(result.design, shared.memory), *names)
-    return replace(result, figures=Figures(found))
+        _still(wanted)
+        result = check(read_beside(text, folder))
+        names = QUICK_FIGURES if result.design.core else (*QUICK_FIGURES, *_OF_A_MAGNET)
+        case = sharing_case(result.design, shared.memory, wanted=wanted)
+        return replace(result, figures=Figures(_solved(case, names, wanted)))
 
 
 def soon(
     design: Design, wanted: Callable[[], bool] = lambda: True, remembered: Remembered | None = None
-) -> Figures | None:
+) -> Figures:
     """Forces beside cores and on targets on coarse grids, without bands; nothing without either.
 
-    None once they are no longer wanted. remembered: as of `full`.
+    AbandonedError and remembered: as of `full`.
     """
     if not design.core and not design.target:
         return Figures()
     shared = (remembered or Remembered()).coarse
     with shared.alone:
-        case = sharing_case(design, shared.memory, values_only=True, coarser=_COARSER)
-        for name in FORCES:
-            if not wanted():
-                return None
-            case.solved(name)
-        return Figures(_solved(case, *FORCES))
+        case = sharing_case(design, shared.memory, values_only=True, coarser=_COARSER, wanted=wanted)
+        return Figures(_solved(case, FORCES, wanted))
 
 
 FORCES = ("force_on_magnet", "force_constant", "pull_on_target")
@@ -167,7 +168,17 @@ _COARSER = 1.7
 _OF_A_MAGNET = ("force_on_magnet", "force_constant")
 
 
-def _solved(case: Case, *names: str) -> dict[str, Figure]:
-    """Figures by name, or all in the order of their kinds, of those that apply."""
-    found = ((name, case.solved(name)) for name in names or case.quantities)
-    return {name: figure for name, figure in found if figure is not None}
+def _solved(case: Case, names: Iterable[str], wanted: Callable[[], bool]) -> dict[str, Figure]:
+    """Figures by name, of those that apply; AbandonedError once they are no longer wanted."""
+    found = {}
+    for name in names:
+        _still(wanted)
+        figure = case.solved(name)
+        if figure is not None:
+            found[name] = figure
+    return found
+
+
+def _still(wanted: Callable[[], bool]) -> None:
+    if not wanted():
+        raise AbandonedError

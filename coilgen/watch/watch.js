@@ -8,9 +8,13 @@
   const says = one("#trial-says"), faults = one("#faults"), old = faults.dataset.old;
   // The newest version heard of, and the one whose numbers are in the form.
   let version = Number(form.dataset.version), shown = version, whole = form.dataset.whole === "true", dirty = false, asked = 0, rest = null;
+  // What was asked for numbers that are not shown any more is given up.
+  let given = new AbortController();
+  const giveUp = () => { clearTimeout(rest); given.abort(); given = new AbortController(); };
 
-  const post = async (path, numbers) => (await fetch(path, {
+  const post = async (path, numbers, signal = null) => (await fetch(path, {
     method: "POST",
+    signal,
     headers: { "Content-Type": "application/json", "If-Match": `"${shown}"` },
     body: JSON.stringify(numbers),
   })).json();
@@ -113,31 +117,54 @@
   };
   undo.addEventListener("click", () => goTo(at - 1));
 
+  // One trial is on its way at a time; of those that the hand passes meanwhile only the last is sent.
+  let underway = false, waiting = false;
   const tryNumbers = async () => {
-    const mine = ++asked, values = numbers();
-    const reply = await post("/try", values);
-    if (mine !== asked) return;
+    asked += 1;
+    giveUp();
+    waiting = true;
+    if (underway) return;
+    underway = true;
+    try {
+      while (waiting) {
+        waiting = false;
+        const mine = asked, values = numbers(), reply = await post("/try", values);
+        if (mine === asked) { if (showTrial(reply)) rest = setTimeout(() => refine(mine, values), 200); }
+        else if (waiting && reply.parts) showTrial(reply);
+      }
+    } finally {
+      underway = false;
+    }
+  };
+  const showTrial = (reply) => {
+    if (reply.superseded) { says.textContent = "Other numbers were tried elsewhere meanwhile."; return false; }
     tell(reply.faults);
-    if (reply.faults.length) { says.textContent = "These numbers make no coil."; save.disabled = true; return; }
-    save.disabled = false;
-    says.textContent = "Tried, not saved.";
+    save.disabled = reply.faults.length > 0;
+    says.textContent = reply.faults.length ? "These numbers make no coil." : "Tried, not saved.";
+    if (reply.faults.length) return false;
     renew(() => Object.entries(reply.parts).forEach(([id, text]) => put(id, text)));
     const fresh = Object.keys(reply.parts).map((id) => `#${id}`).join();
     all("#coil > section, #coil > .summary section").forEach((section) => {
       if (!section.matches(fresh) && !section.querySelector(fresh)) section.setAttribute("aria-busy", "true");
     });
-    clearTimeout(rest);
-    rest = setTimeout(async () => {
-      record(values);
-      // Forces beside cores take long: about, at once.
-      const about = await post("/try-soon", values);
+    return true;
+  };
+  // Where the hand rests: forces beside cores about, at once; then all figures.
+  const refine = async (mine, values) => {
+    record(values);
+    try {
+      const about = await post("/try-soon", values, given.signal);
       if (mine !== asked) return;
       if (about.parts) Object.entries(about.parts).forEach(([id, text]) => put(id, text));
-      const full = await post("/try-whole", values);
-      if (mine !== asked || !full.content) return;
+      const full = await post("/try-whole", values, given.signal);
+      if (mine !== asked) return;
+      tell(full.faults);
+      if (!full.content) return;
       renew(() => put("coil", full.content));
       record(values);
-    }, 200);
+    } catch (error) {
+      if (error.name !== "AbortError") throw error;
+    }
   };
   form.addEventListener("input", (event) => {
     const moved = event.target;
@@ -158,7 +185,7 @@
       const reply = await post("/compare", {});
       if (reply.faults.length) tell(reply.faults);
       if (reply.content) put("compared", reply.content);
-      says.textContent = "";
+      says.textContent = reply.superseded ? "The comparison was left for the numbers tried." : "";
     } finally {
       compare.disabled = false;
     }
@@ -205,7 +232,8 @@
 
   const toFile = async (message = "") => {
     const mine = ++asked;
-    clearTimeout(rest);
+    waiting = false;
+    giveUp();
     const reply = await (await fetch("/file")).json();
     if (mine !== asked) return;
     if (!reply.content) { tell(reply.faults); return; }

@@ -215,6 +215,30 @@ def test_a_slider_moves_its_number_and_the_coil(live: webdriver.Chrome) -> None:
     wait(live, "document.querySelector('#key-figures').innerText.includes('was 32')")
 
 
+def requests(browser: webdriver.Chrome, path: str) -> int:
+    """How often the page has asked for a path."""
+    count: int = browser.execute_script(
+        "return performance.getEntriesByType('resource')"
+        ".filter((each) => new URL(each.name).pathname === arguments[0]).length",
+        path,
+    )
+    return count
+
+
+def test_of_what_a_moving_slider_passes_only_the_last_is_sent_after_the_first(live: webdriver.Chrome) -> None:
+    whole(live)
+    live.execute_script(
+        "const slider = document.querySelector(`[data-for='drive.voltage']`);"
+        "for (let step = 1; step <= 20; step += 1) {"
+        " slider.value = step / 10; slider.dispatchEvent(new Event('input', { bubbles: true })); }"
+    )
+    wait(live, "document.querySelector('#changes-section') !== null")
+    assert live.find_element(By.NAME, "drive.voltage").get_property("value") == "2"
+    assert history(live) == ["the file: take", "voltage 2 V: shown"]
+    assert requests(live, "/try") == 2
+    assert requests(live, "/try-whole") == 1
+
+
 def test_any_other_number_can_be_chosen_and_tried(live: webdriver.Chrome) -> None:
     whole(live)
     gap = live.find_element(By.NAME, "magnet.gap")

@@ -21,8 +21,9 @@ from coilgen.cli import watching
 from coilgen.cli.delivery import ChangedError
 from coilgen.cli.watching import PortError, Watched, served
 from coilgen.design.reading import read_text
+from coilgen.study.memory import AbandonedError
 from coilgen.watch.answer import Answer, Request, superseded
-from coilgen.watch.seeking import AbandonedError, Sought, begun, sought
+from coilgen.watch.seeking import Sought, begun, sought
 from coilgen.watch.state import State
 
 TEXT = templates()["optical-shutter"]
@@ -271,6 +272,46 @@ def test_of_long_requests_that_wait_the_newest_is_answered(design: Path) -> None
     for thread in threads:
         thread.join(60)
     assert told == ["first left", "third wanted"]
+
+
+def test_what_follows_the_hand_ends_what_takes_long_and_is_ended_by_the_next(design: Path) -> None:
+    watched, still = Watched(design), []
+
+    def following(wanted: Callable[[], bool]) -> Answer:
+        still.append(wanted)
+        return superseded()
+
+    def long(wanted: Callable[[], bool]) -> Answer:
+        assert wanted()
+        watched.following(following)
+        assert not wanted()
+        return superseded()
+
+    watched.following(following)
+    assert still[0]()
+    watched.whole(long)
+    assert [wanted() for wanted in still] == [False, True]
+    watched.whole(lambda wanted: superseded())
+    assert still[1]()
+
+
+def test_a_run_whose_asker_has_left_is_left(port: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A browser closes the connection of what it gives up."""
+    begun, ended = threading.Event(), threading.Event()
+
+    def slow(request: Request, state: State, port: int) -> Answer:
+        assert request.wanted()
+        begun.set()
+        until(lambda: not request.wanted())
+        ended.set()
+        return superseded()
+
+    monkeypatch.setattr(watching, "answer", slow)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+    connection.request("POST", "/try-whole", "{}", JSON)
+    assert begun.wait(60)
+    connection.close()
+    assert ended.wait(60)
 
 
 def test_the_command_says_where_and_ends_on_interrupt(design: Path) -> None:

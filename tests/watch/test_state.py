@@ -2,9 +2,12 @@
 
 from pathlib import Path
 
+import pytest
+
 from coilgen.catalogue import templates
 from coilgen.errors import DesignError
 from coilgen.exports.page._summary import QUICK_FIGURES
+from coilgen.study.memory import AbandonedError
 from coilgen.watch.state import BEGINNING, Remembered, completed, faulty, full, quick, renewed
 from coilgen.watch.trial import changed
 
@@ -43,7 +46,6 @@ def test_no_result_before_the_first_good_file() -> None:
 
 def test_quick_figures_are_the_whole_ones() -> None:
     some, whole = quick(GOOD, Path()), full(GOOD, Path())
-    assert whole is not None
     forces = {"force_on_magnet", "force_constant"}
     assert set(some.figures) == (set(QUICK_FIGURES) | forces) & set(whole.figures)
     assert len(some.figures) >= 5
@@ -68,7 +70,22 @@ def test_a_state_is_quick_first_and_whole_after() -> None:
 def test_what_is_no_longer_wanted_is_left_before_the_next_figure() -> None:
     first, asked = renewed(BEGINNING, GOOD), iter([True, True, False])
     assert completed(first, lambda: next(asked)) is first
-    assert full(GOOD, Path(), lambda: False) is None
+    with pytest.raises(AbandonedError):
+        full(GOOD, Path(), lambda: False)
+
+
+def test_what_is_no_longer_wanted_is_left_within_a_figure_and_found_whole_by_the_next() -> None:
+    """Nothing half done is remembered."""
+    remembered, left = Remembered(), []
+
+    def wanted() -> bool:
+        left.append(None)
+        return len(left) < 40
+
+    with pytest.raises(AbandonedError):
+        quick(GOOD, Path(), wanted, remembered)
+    assert len(left) == 40 > len(QUICK_FIGURES) + 3
+    assert dict(quick(GOOD, Path(), remembered=remembered).figures) == dict(quick(GOOD, Path()).figures)
 
 
 def test_figures_that_no_solver_can_do_are_told_as_a_caution_beside_all_others() -> None:
@@ -88,7 +105,5 @@ def test_a_number_tried_has_the_figures_of_a_run_by_itself() -> None:
     for number in ({"drive.voltage": 4.0}, {"winding.trace_width": 0.14}):
         text = changed(GOOD, number)
         tried, alone = full(text, Path(), remembered=remembered), full(text, Path())
-        assert tried is not None
-        assert alone is not None
         assert dict(tried.figures) == dict(alone.figures)
         assert tried.cautions == alone.cautions
