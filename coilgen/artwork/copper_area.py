@@ -1,16 +1,16 @@
 """The copper of a layer as areas: one union of traces and pads, whose size shows a wrong import."""
 
-from collections.abc import Iterable
 from functools import lru_cache
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from coilgen.artwork.art import Art, Pad
+from coilgen.artwork.art import Art
+from coilgen.artwork.last_asked import for_last
 from coilgen.geometry.offset import outlines
+from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
-from coilgen.layout.coil import Trace
 
 CHORD_ERROR = 5e-6
 """Largest distance of a chord from its arc, m: a trace keeps its area to 1e-4, a pad to 1 %."""
@@ -23,8 +23,8 @@ def copper_areas(art: Art) -> tuple[float, ...]:
 
 def _area(art: Art, layer: int) -> float:
     """Of `copper_union`, m2: what pads share with traces is found near each, not by one union of all."""
-    strokes = np.array(_strokes(art.traces_on(layer)), dtype=object)
-    pads = shapely.union_all(_discs(art.pads_on(layer)))
+    strokes = np.array(_strokes(art, layer), dtype=object)
+    pads = shapely.union_all(_discs(art, layer))
     one, other = shapely.STRtree(strokes).query(strokes, predicate="intersects")
     traces = shapely.union_all(strokes) if (one != other).any() else shapely.multipolygons(strokes)
     shared = sum(_near(traces, pad).intersection(pad).area for pad in shapely.get_parts(pads))
@@ -52,11 +52,9 @@ def copper_union(art: Art, layer: int) -> BaseGeometry:
 
 
 def net_union(art: Art, layer: int, net: str) -> BaseGeometry:
-    """A net's copper on a layer, as `copper_union`."""
-    return _union(
-        [trace for trace in art.traces_on(layer) if trace.net == net],
-        [pad for pad in art.pads_on(layer) if pad.net == net],
-    )
+    """A net's copper on a layer, as `copper_union`: long traces meet the pads once, as one."""
+    traces, pads = _strokes(art, layer, net), _discs(art, layer, net)
+    return shapely.union(shapely.union_all(traces), shapely.union_all(pads))
 
 
 def facing_area(art: Art, upper: int, above: str, below: str, margin: float) -> float:
@@ -70,16 +68,27 @@ def _grown(art: Art, layer: int, net: str, margin: float) -> BaseGeometry:
     return net_union(art, layer, net).buffer(margin)
 
 
-def _union(traces: Iterable[Trace], pads: Iterable[Pad]) -> BaseGeometry:
-    return shapely.union_all([*_strokes(traces), *_discs(pads)])
+def _strokes(art: Art, layer: int, net: str | None = None) -> list[shapely.Polygon]:
+    """The traces of a layer, of all nets or one."""
+    stroked = zip(art.traces, _stroked(art), strict=True)
+    chosen = (areas for trace, areas in stroked if trace.layer == layer and net in (None, trace.net))
+    return [area for areas in chosen for area in areas]
 
 
-def _strokes(traces: Iterable[Trace]) -> list[shapely.Polygon]:
-    return [region(outline, CHORD_ERROR) for trace in traces for outline in outlines(trace.path, trace.width)]
+@for_last
+def _stroked(art: Art) -> list[list[shapely.Polygon]]:
+    return [[region(outline, CHORD_ERROR) for outline in told] for told in trace_outlines(art)]
 
 
-def _discs(pads: Iterable[Pad]) -> list[shapely.Polygon]:
-    return [region(pad.path, CHORD_ERROR) for pad in pads]
+@for_last
+def trace_outlines(art: Art) -> list[tuple[Path, ...]]:
+    """Of each trace the closed outlines of its copper, in the board's order; figures and files share them."""
+    return [outlines(trace.path, trace.width) for trace in art.traces]
+
+
+def _discs(art: Art, layer: int, net: str | None = None) -> list[shapely.Polygon]:
+    """The pads of a layer, of all nets or one."""
+    return [region(pad.path, CHORD_ERROR) for pad in art.pads_on(layer) if net in (None, pad.net)]
 
 
 def polygons(union: BaseGeometry) -> tuple[shapely.Polygon, ...]:

@@ -33,24 +33,40 @@ def chords(path: Path, tolerance: float) -> NDArray[np.float64]:
     """Points (n, 2) along a path, m: its ends, its joints, and on arcs as many as the tolerance asks for."""
     if not tolerance > 0:
         raise ValueError(f"chords need a tolerance above zero, not {tolerance} m")
-    onward = [_onward_points(segment, tolerance) for segment in path.segments]
-    points = np.concatenate([[path.start], *onward])
+    counts = np.array([_chord_count(segment, tolerance) for segment in path.segments])
+    joints = np.cumsum(counts)
+    points = np.empty(joints[-1] + 1, complex)
+    points[0], points[joints] = path.start, [segment.end for segment in path.segments]
+    between = np.ones(len(points), bool)
+    between[0] = between[joints] = False
+    points[between] = _along_arcs(path, counts)
     return np.column_stack((points.real, points.imag))
 
 
-def _onward_points(segment: Segment, tolerance: float) -> NDArray[np.complex128]:
-    """Points along a segment after its start, (n,) m."""
-    if not isinstance(segment, Arc):
-        return np.array([segment.end])
-    count = _chord_count(segment, tolerance)
-    angle = segment.start_angle + segment.sweep * np.arange(1, count) / count
-    return np.append(segment.centre + segment.radius * np.exp(1j * angle), segment.end)
+def _along_arcs(path: Path, counts: NDArray[np.intp]) -> NDArray[np.complex128]:
+    """The ends of chords that lie within arcs, m, in order; counts: chords of each segment."""
+    circles = [_circle(segment) for segment in path.segments]
+    inner = counts - 1
+    step = np.arange(1, inner.sum() + 1) - np.repeat(np.cumsum(inner) - inner, inner)
+    centre, radius, start, sweep = np.repeat(np.array(circles), inner, axis=0).T
+    angle = start.real + sweep.real * step / np.repeat(counts, inner)
+    points: NDArray[np.complex128] = centre + radius * np.exp(1j * angle)
+    return points
 
 
-def _chord_count(arc: Arc, tolerance: float) -> int:
+def _circle(segment: Segment) -> tuple[complex, float, float, float]:
+    """Centre, radius, angle of the start and sweep; nothing of a line, which is one chord."""
+    if isinstance(segment, Arc):
+        return segment.centre, segment.radius, segment.start_angle, segment.sweep
+    return 0j, 0.0, 0.0, 0.0
+
+
+def _chord_count(segment: Segment, tolerance: float) -> int:
     """Fewest equal chords, right angles at most, whose sagitta r (1 - cos(angle/2)) keeps the tolerance."""
-    if tolerance >= arc.radius * (1 - math.sqrt(0.5)):
+    if not isinstance(segment, Arc):
+        return 1
+    if tolerance >= segment.radius * (1 - math.sqrt(0.5)):
         widest = math.pi / 2
     else:
-        widest = 2 * math.acos(1 - tolerance / arc.radius)
-    return max(1, math.ceil(abs(arc.sweep) / widest - 1e-9))
+        widest = 2 * math.acos(1 - tolerance / segment.radius)
+    return max(1, math.ceil(abs(segment.sweep) / widest - 1e-9))

@@ -7,14 +7,12 @@ import io
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 
 import numpy as np
 from ezdxf._options import options
 from ezdxf.document import Drawing
-from ezdxf.entities.lwpolyline import LWPolylinePoints
 from ezdxf.filemanagement import new
-from ezdxf.layouts.layout import Modelspace
-from ezdxf.lldxf.types import DXFTag
 from numpy.typing import ArrayLike
 
 from coilgen.artwork.art import NO_NET, Art
@@ -27,26 +25,45 @@ from coilgen.result.result import Result
 Vertex = tuple[float, float, float]
 """x and y in mm, and the bulge of what follows."""
 
+_ENTITIES = "  0\nSECTION\n  2\nENTITIES\n"
+"""The head of the section that holds what is drawn (DXF Reference, group codes in numerical order)."""
 
-def new_document(layers: Iterable[str]) -> Drawing:
+
+@dataclass(frozen=True)
+class Sheet:
+    """A drawing and what is drawn on it, in text: as objects of ezdxf entities take several times as long."""
+
+    document: Drawing
+    entities: list[str] = field(default_factory=list)
+
+    def add(self, kind: str, layer: str, told: str) -> None:
+        """One more entity; told: its own group codes, after those that all entities have."""
+        handle, owner = self.document.entitydb.next_handle(), self.document.modelspace().layout_key
+        own = f"  0\n{kind}\n  5\n{handle}\n330\n{owner}\n100\nAcDbEntity\n  8\n{layer}\n"
+        self.entities.append(own + told)
+
+
+def new_sheet(layers: Iterable[str]) -> Sheet:
     """An empty drawing in millimetres with these layers; names of letters, digits, spaces, dots, hyphens."""
     with _fixed_dates():
         document = new("R2000", units=4)  # $INSUNITS 4: millimetres
     document.header["$MEASUREMENT"] = 1  # metric
     for layer in layers:
         document.layers.add(layer)
-    return document
+    return Sheet(document)
 
 
-def written(document: Drawing, art: Art) -> bytes:
+def written(sheet: Sheet, art: Art) -> bytes:
     """The drawing as a file that opens on the board, the same bytes on every run."""
+    document = sheet.document
     _look_at(document, art)
     with _fixed_dates():
         document.classes.add_required_classes(document.dxfversion)
         document.classes.classes = dict(sorted(document.classes.classes.items()))
         text = io.StringIO()
         document.write(text)
-        return document.encode(text.getvalue())
+    before, head, after = text.getvalue().partition(_ENTITIES)
+    return document.encode("".join([before, head, *sheet.entities, after]))
 
 
 def copper_name(layer: int, layers: int, net: str = "") -> str:
@@ -80,63 +97,65 @@ def disc(at: Point, diameter: float) -> Path:
     return Path((Arc(at, diameter / 2, 0.0, math.tau),))
 
 
-def add_closed(space: Modelspace, path: Path, layer: str) -> None:
+def add_closed(sheet: Sheet, path: Path, layer: str) -> None:
     """Adds a closed path as one closed polyline whose arcs are bulges."""
-    _add_polyline(space, [*vertices(path)], layer)
+    corners = "".join([_vertex(*corner) for corner in vertices(path)])
+    _add_polyline(sheet, corners.count("\n 20\n"), corners, layer)
 
 
-def add_chords(space: Modelspace, places: ArrayLike, layer: str) -> None:
+def _vertex(x: float, y: float, bulge: float) -> str:
+    return f" 10\n{x!r}\n 20\n{y!r}\n" + (f" 42\n{bulge!r}\n" if bulge else "")
+
+
+def add_chords(sheet: Sheet, places: ArrayLike, layer: str) -> None:
     """Adds a closed polyline of straight pieces between places, (n, 2) m."""
-    corners = np.zeros((len(np.asarray(places)), 3))
-    corners[:, :2] = np.rint(np.asarray(places) * 1e12) / 1e9 + 0.0  # as `millimetres`, all at once
-    _add_polyline(space, corners, layer)
+    corners = np.rint(np.asarray(places) * 1e12) / 1e9 + 0.0  # as `millimetres`, all at once
+    text = " 10\n%r\n 20\n%r\n" * len(corners)  # several times as fast as a text for each
+    _add_polyline(sheet, len(corners), text % tuple(corners.ravel().tolist()), layer)
 
 
-def _add_polyline(space: Modelspace, corners: ArrayLike, layer: str) -> None:
-    """Adds a closed polyline of vertices, all at once: ezdxf copies those before for each added alone."""
-    line = space.add_lwpolyline([], close=True, dxfattribs={"layer": layer})
-    line.lwpoints = _Corners()
-    line.lwpoints.values = np.insert(np.asarray(corners), [2, 2], 0.0, axis=1)
+def _add_polyline(sheet: Sheet, count: int, corners: str, layer: str) -> None:
+    sheet.add("LWPOLYLINE", layer, f"100\nAcDbPolyline\n 90\n{count}\n 70\n1\n{corners}")
 
 
-_STRAIGHT, _CURVED = " 10\n%r\n 20\n%r\n", " 10\n%r\n 20\n%r\n 42\n%r\n"
-
-
-class _Corners(LWPolylinePoints):
-    """Corners without widths that are written as one text: a tag for each takes ten times as long."""
-
-    def dxftags(self) -> Iterator[DXFTag]:
-        """The text."""
-        corners = self.values[:, [0, 1, 4]]
-        told = np.ones(corners.shape, bool)
-        told[:, 2] = corners[:, 2] != 0
-        text = "".join(_CURVED if curved else _STRAIGHT for curved in told[:, 2].tolist())
-        yield _Text(self.VERTEX_CODE, text % tuple(corners[told].tolist()))
-
-
-class _Text(DXFTag):
-    """Tags that are written already."""
-
-    def dxfstr(self) -> str:
-        """As they are written."""
-        return str(self._value)
-
-
-def add_lines(space: Modelspace, path: Path, layer: str) -> None:
+def add_lines(sheet: Sheet, path: Path, layer: str) -> None:
     """Adds the lines of a path."""
     for segment in path.segments:
-        space.add_line(xy(segment.start), xy(segment.end), dxfattribs={"layer": layer})
+        add_line(sheet, segment.start, segment.end, layer)
+
+
+def add_line(sheet: Sheet, start: Point, end: Point, layer: str) -> None:
+    """Adds a line."""
+    (x, y), (across, up) = xy(start), xy(end)
+    first, last = f" 10\n{x!r}\n 20\n{y!r}\n 30\n0.0\n", f" 11\n{across!r}\n 21\n{up!r}\n 31\n0.0\n"
+    sheet.add("LINE", layer, f"100\nAcDbLine\n{first}{last}")
+
+
+def add_arc(sheet: Sheet, arc: Arc, layer: str) -> None:
+    """Adds an arc, which in DXF runs counter-clockwise from its start angle to its end angle, in degrees."""
+    first, last = (_degrees(angle) for angle in sorted((arc.start_angle, arc.end_angle)))
+    told = f"{_circle(arc.centre, arc.radius)}100\nAcDbArc\n 50\n{first!r}\n 51\n{last!r}\n"
+    sheet.add("ARC", layer, told)
+
+
+def add_circle(sheet: Sheet, centre: Point, diameter: float, layer: str) -> None:
+    """Adds a circle; sizes in m."""
+    sheet.add("CIRCLE", layer, _circle(centre, diameter / 2))
+
+
+def _circle(centre: Point, radius: float) -> str:
+    x, y = xy(centre)
+    return f"100\nAcDbCircle\n 10\n{x!r}\n 20\n{y!r}\n 30\n0.0\n 40\n{millimetres(radius)!r}\n"
+
+
+def _degrees(angle: float) -> float:
+    return round(math.degrees(angle) % 360.0, 12)
 
 
 def flex_layers(art: Art, stiffeners: Mapping[str, str], bends: str) -> list[str]:
     """Names of layers for stiffeners and bends, of those that a board has."""
     sides = [name for side, name in stiffeners.items() if any(each.side == side for each in art.stiffeners)]
     return [*sides, *([bends] if art.bends else [])]
-
-
-def add_circle(space: Modelspace, centre: Point, diameter: float, layer: str) -> None:
-    """Adds a circle; sizes in m."""
-    space.add_circle(xy(centre), millimetres(diameter / 2), dxfattribs={"layer": layer})
 
 
 def vertices(path: Path) -> Iterator[Vertex]:

@@ -1,9 +1,9 @@
 """DXF of everything the board is made of: closed outlines of the copper, holes, openings, pocket, profile."""
 
-from ezdxf.layouts.layout import Modelspace
-
 from coilgen.artwork.art import Art
+from coilgen.artwork.copper_area import trace_outlines
 from coilgen.exports.layout_files._dxf import (
+    Sheet,
     add_circle,
     add_closed,
     add_lines,
@@ -11,10 +11,9 @@ from coilgen.exports.layout_files._dxf import (
     flex_layers,
     net_told,
     nets_told,
-    new_document,
+    new_sheet,
     written,
 )
-from coilgen.geometry.offset import outlines
 from coilgen.result.export import Export
 from coilgen.result.result import Result
 
@@ -34,48 +33,47 @@ def files(result: Result) -> dict[str, bytes]:
     art = result.art
     layers = range(1, art.copper_layers + 1)
     copper = [copper_name(layer, art.copper_layers, net) for layer in layers for net in nets_told(result)]
-    document = new_document(
+    sheet = new_sheet(
         [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
     )
-    space = document.modelspace()
     for layer in layers:
-        _add_copper(space, result, layer)
-    _add_board(space, art)
-    return {f"{result.design.name}.dxf": written(document, art)}
+        _add_copper(sheet, result, layer)
+    _add_board(sheet, art)
+    return {f"{result.design.name}.dxf": written(sheet, art)}
 
 
-def _add_copper(space: Modelspace, result: Result, layer: int) -> None:
+def _add_copper(sheet: Sheet, result: Result, layer: int) -> None:
     art = result.art
 
     def name(net: str) -> str:
         return copper_name(layer, art.copper_layers, net_told(result, net))
 
-    for trace in art.traces_on(layer):
-        for outline in outlines(trace.path, trace.width):
-            add_closed(space, outline, name(trace.net))
+    for trace, outlines in zip(art.traces, trace_outlines(art), strict=True):
+        for outline in outlines if trace.layer == layer else ():
+            add_closed(sheet, outline, name(trace.net))
     for pad in art.pads_on(layer):
         if pad.span:
-            add_closed(space, pad.path, name(pad.net))
+            add_closed(sheet, pad.path, name(pad.net))
         else:
-            add_circle(space, pad.at, pad.diameter, name(pad.net))
+            add_circle(sheet, pad.at, pad.diameter, name(pad.net))
 
 
-def _add_board(space: Modelspace, art: Art) -> None:
+def _add_board(sheet: Sheet, art: Art) -> None:
     for hole in art.holes:
-        add_circle(space, hole.at, hole.diameter, HOLES[hole.plated])
+        add_circle(sheet, hole.at, hole.diameter, HOLES[hole.plated])
     for opening in art.openings:
         if opening.window is not None:
-            add_closed(space, opening.window, OPENINGS[opening.side])
+            add_closed(sheet, opening.window, OPENINGS[opening.side])
         else:
-            add_circle(space, opening.at, opening.diameter, OPENINGS[opening.side])
+            add_circle(sheet, opening.at, opening.diameter, OPENINGS[opening.side])
     for pocket in art.pockets:
-        add_closed(space, pocket, POCKET)
+        add_closed(sheet, pocket, POCKET)
     if art.outline is not None:
-        add_closed(space, art.outline, PROFILE)
-    for sheet in art.stiffeners:
-        add_closed(space, sheet.path, STIFFENERS[sheet.side])
+        add_closed(sheet, art.outline, PROFILE)
+    for stiff in art.stiffeners:
+        add_closed(sheet, stiff.path, STIFFENERS[stiff.side])
     for bend in art.bends:
-        add_lines(space, bend.path, BENDS)
+        add_lines(sheet, bend.path, BENDS)
 
 
 EXPORT = Export(

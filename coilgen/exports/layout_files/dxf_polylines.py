@@ -2,18 +2,19 @@
 
 from typing import TYPE_CHECKING
 
-from ezdxf.layouts.layout import Modelspace
+import numpy as np
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, net_union, polygons
 from coilgen.exports.layout_files._dxf import (
+    Sheet,
     add_chords,
     add_lines,
     disc,
     flex_layers,
     level,
     nets_told,
-    new_document,
+    new_sheet,
     written,
 )
 from coilgen.geometry.path import Path
@@ -45,15 +46,14 @@ def files(result: Result) -> dict[str, bytes]:
         for layer in layers
         for net in nets_told(result)
     }
-    document = new_document(
+    sheet = new_sheet(
         [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
     )
-    space = document.modelspace()
     for name, union in copper.items():
         for piece in polygons(union):
-            _add(space, piece, name)
-    _add_board(space, art)
-    return {f"{result.design.name}-polylines.dxf": written(document, art)}
+            _add(sheet, piece, name)
+    _add_board(sheet, art)
+    return {f"{result.design.name}-polylines.dxf": written(sheet, art)}
 
 
 def _copper(result: Result, layer: int, net: str) -> "BaseGeometry":
@@ -70,29 +70,29 @@ def layer_name(layer: int, layers: int, net: str = "") -> str:
     return f"copper-{layer}-{level(layer, layers)}" + (f"-{net}" if net else "")
 
 
-def _add_board(space: Modelspace, art: Art) -> None:
+def _add_board(sheet: Sheet, art: Art) -> None:
     for hole in art.holes:
-        _add_loop(space, disc(hole.at, hole.diameter), HOLES[hole.plated])
+        _add_loop(sheet, disc(hole.at, hole.diameter), HOLES[hole.plated])
     for opening in art.openings:
-        _add_loop(space, opening.path, OPENINGS[opening.side])
+        _add_loop(sheet, opening.path, OPENINGS[opening.side])
     for pocket in art.pockets:
-        _add_loop(space, pocket, POCKET)
+        _add_loop(sheet, pocket, POCKET)
     if art.outline is not None:
-        _add_loop(space, art.outline, PROFILE)
-    for sheet in art.stiffeners:
-        _add_loop(space, sheet.path, STIFFENERS[sheet.side])
+        _add_loop(sheet, art.outline, PROFILE)
+    for stiff in art.stiffeners:
+        _add_loop(sheet, stiff.path, STIFFENERS[stiff.side])
     for bend in art.bends:
-        add_lines(space, bend.path, BENDS)
+        add_lines(sheet, bend.path, BENDS)
 
 
-def _add_loop(space: Modelspace, path: Path, layer: str) -> None:
-    _add(space, region(path, CHORD_ERROR), layer)
+def _add_loop(sheet: Sheet, path: Path, layer: str) -> None:
+    _add(sheet, region(path, CHORD_ERROR), layer)
 
 
-def _add(space: Modelspace, piece: "shapely.Polygon", layer: str) -> None:
+def _add(sheet: Sheet, piece: "shapely.Polygon", layer: str) -> None:
     """The outer loop of a piece, then its holes."""
     for ring in (piece.exterior, *piece.interiors):
-        add_chords(space, ring.coords[:-1], layer)
+        add_chords(sheet, np.asarray(ring.coords)[:-1], layer)
 
 
 EXPORT = Export(
