@@ -16,8 +16,8 @@ from graded_pairs import mean_inverse_distances_of_pairs
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.charge_field import boxes_flux_density
+from coilgen.physics.core.descent import NotConvergedError
 from coilgen.physics.core.magnetisation_curve import Curve, by_body
-from coilgen.physics.core.soft_core import NotConvergedError
 
 FluxDensity = Callable[[Floats], Floats]
 _TOLERANCE = 1e-5

@@ -13,7 +13,7 @@ from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.effect import CHORDS
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
-from coilgen.physics.core.soft_core import core, coupled, demagnetising, magnetised
+from coilgen.physics.core.soft_core import core, coupled, magnetised
 from coilgen.physics.field.filaments import filaments
 
 SHEET = (Body(form="plate", size=(25e-3, 25e-3), thickness=0.2e-3, bottom=-1.9e-3), straight_curve(150.0))
@@ -51,7 +51,7 @@ def solve(body, curve, cell, current):
     end = time.perf_counter()
     turns = 20
     for _ in range(turns):
-        demagnetising(one, state.m)
+        one.demagnetising(state.m)
     each = (time.perf_counter() - end) / turns
     added = coupled(state, load) / current
     return len(load), kernels - begin, loaded - kernels, end - loaded, each, added

@@ -319,7 +319,7 @@ def check_width(key: str, bodies: "Sequence[Body]", cell: float) -> None:
 def solvable(key: str) -> Iterator[None]:
     """Bodies that no solver here can do are a fault of the design at a key, of what needs them alone."""
     from coilgen.physics.core.brick_grid import UnresolvedError
-    from coilgen.physics.core.soft_core import NotConvergedError
+    from coilgen.physics.core.descent import NotConvergedError
 
     try:
         yield

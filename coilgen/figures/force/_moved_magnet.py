@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -129,9 +129,8 @@ def forces_at_core_ends(case: Case) -> "Mapping[str, tuple[CoredMagnetForce, Cor
 
 def _at_core_ends(case: Case) -> "Iterator[tuple[str, tuple[CoredMagnetForce, CoredMagnetForce]]]":
     (usual, load), near = _gridded(case, ROUGHER), magnet_forces(case).rough
-    straight = all(curve.straight for curve in usual.curves)
-    for source, *factors in material_ends(case, straight=straight):
-        low, high = (replace(usual, curves=tuple(c.scaled(*by) for c in usual.curves)) for by in factors)
+    for source, *factors in material_ends(case, straight=usual.cells.straight):
+        low, high = (usual.made_of(*by) for by in factors)
         magnet = magnet_for_solvers(case)
         yield source, (_forces(case, low, load, magnet, near), _forces(case, high, load, magnet, near))
     for source, *places in gap_ends(case):

@@ -167,7 +167,7 @@ def _over_ends(case: Case) -> Spread:
 
 def _moved(case: Case, usual: "Holding") -> "Iterator[tuple[str, Holding, Holding]]":
     """The coarser grid at the ends of each source but the magnet, which is left out of pulls."""
-    straight = all(curve.straight for curve in usual.core.curves)
+    straight = usual.core.cells.straight
     for source, low, high in material_ends(case, straight=straight):
         yield source, usual.made_of(*low), usual.made_of(*high)
     yield from case.kept_last(_at_gap_ends)

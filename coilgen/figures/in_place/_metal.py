@@ -270,7 +270,7 @@ def _still(case: Case, magnetic: "Sequence[MetalBody]") -> "Magnetised":
     weak = [body for body in bodies_at(case, "weak") if body.magnetic]
     one, load = case.kept_last(_still_grid)
     start = None if magnetic == weak else case.kept_last(_still_weak).m
-    changed = replace(one, curves=tuple(straight_curve(body.permeability) for body in magnetic))
+    changed = one.of_curves(tuple(straight_curve(body.permeability) for body in magnetic))
     return magnetised(changed, load, start, tolerance=_STATIC_TOLERANCE)
 
 

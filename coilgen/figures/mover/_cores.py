@@ -67,9 +67,7 @@ def _own(case: Case) -> "Iterator[tuple[Body, Curve]]":
 def _pocket(case: Case, setting: Setting) -> "Pocket":
     """On its grid, which hangs on nothing but the cells; with the setting's material."""
     kept = case.once(f"pocket {setting.rough}", lambda: _on_cells(case, setting.rough))
-    return replace(
-        kept, curves=tuple(each.scaled(setting.permeability, setting.saturation) for each in kept.curves)
-    )
+    return replace(kept, cells=kept.cells.made_of(setting.permeability, setting.saturation))
 
 
 def _on_cells(case: Case, rough: bool) -> "Pocket":
@@ -188,5 +186,6 @@ def flux_density(case: Case, setting: Setting) -> tuple[float, float]:
     """Mean in a coil's cores, T, and the saturated share of them, both at the worst place of the mover."""
     found = cores(case, setting)
     field, saturated = found.flux_densities()
-    share = found.stator.pocket.volume / found.stator.pocket.volume.sum()
+    volume = found.stator.pocket.cells.volume
+    share = volume / volume.sum()
     return float((share @ field).max()), float((share @ saturated).max())

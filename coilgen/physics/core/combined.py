@@ -14,23 +14,17 @@ import numpy as np
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
+from coilgen.physics.core.cells import Tangent
+from coilgen.physics.core.descent import conjugate_gradients
 from coilgen.physics.core.holding import Holding, holding, holding_loads
 from coilgen.physics.core.load import FluxDensity, winding_load
 from coilgen.physics.core.magnet_force import forces_of_states
 from coilgen.physics.core.magnet_side import Magnet
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import EXACTLY, at_rest, set_up
-from coilgen.physics.core.soft_core import (
-    Core,
-    conjugate_gradients,
-    demagnetising,
-    load_size,
-    magnetised,
-    reluctivities,
-)
+from coilgen.physics.core.soft_core import Core, load_size, magnetised
 from coilgen.physics.field.filaments import Filaments
 
-Stiffness = tuple[Floats, Floats]
 _ROUGHLY = 1e-3
 _ENOUGH = 0.02
 """Of a load, that no state answers: linkages are then right to some ten-thousandths."""
@@ -65,12 +59,9 @@ def beside_cores(
     as without current."""
     one = set_up(units[0], cores, curves, cell, applied)
     loads = np.array([one.load, *(winding_load(one.core.grid, path) for path in units[1:])])
-    if applied is None:
-        about, stiffness = _secant(one.core, usual @ loads)
-    else:
-        about = at_rest(one).m
-        stiffness = reluctivities(one.core, about)
-    states, shares = _answers(one.core, about, stiffness, loads)
+    bent = applied is not None
+    tangent = one.core.cells.tangent(at_rest(one).m) if bent else _secant(one.core, usual @ loads)
+    states, shares = _answers(one.core, tangent, loads)
     push = None if magnet is None else forces_of_states(one.core, magnet, states) @ shares
     return Combined(linkage=_linkage(loads, states, shares), pull=None, push=push, states=len(states))
 
@@ -91,7 +82,7 @@ def beside_target(
     told = [(one.load, one.lower[1], one.upper[1])]
     told += [holding_loads(one.core.grid, path, one.move) for path in units[1:]]
     loads, lower, upper = (np.array(each) for each in zip(*told, strict=True))
-    states, shares = _answers(one.core, *_secant(one.core, usual @ loads), loads)
+    states, shares = _answers(one.core, _secant(one.core, usual @ loads), loads)
     return Combined(
         linkage=_linkage(loads, states, shares),
         pull=_pull(one, states, shares, upper - lower),
@@ -100,15 +91,13 @@ def beside_target(
     )
 
 
-def _secant(core: Core, load: Floats) -> tuple[Floats, Stiffness]:
-    """The state under a load, and each cell's reluctivity there, as if it were that at all fields."""
-    state = magnetised(core, load, tolerance=_ROUGHLY)
-    secant, rise = reluctivities(core, state.m)
-    return state.m, (secant, np.zeros_like(rise))
+def _secant(core: Core, load: Floats) -> Tangent:
+    """What the cells resist under a load, as if each one's reluctivity were that at all fields."""
+    return core.cells.tangent(magnetised(core, load, tolerance=_ROUGHLY).m).as_if_straight()
 
 
-def _answers(core: Core, about: Floats, stiffness: Stiffness, loads: Floats) -> tuple[Floats, Floats]:
-    """Solved states (k, n) about one, and their shares (k, r) in the answer to each load (r, n).
+def _answers(core: Core, tangent: Tangent, loads: Floats) -> tuple[Floats, Floats]:
+    """Solved states (k, n), and their shares (k, r) in the answer to each load (r, n).
 
     Solved is the load that is answered least, until all are.
     """
@@ -121,7 +110,7 @@ def _answers(core: Core, about: Floats, stiffness: Stiffness, loads: Floats) -> 
         if off.max() <= _ENOUGH:
             break
         used.append(int(off.argmax()))
-        solved = conjugate_gradients(core, about, stiffness, loads[used[-1]], EXACTLY)
+        solved = conjugate_gradients(core, tangent, loads[used[-1]], EXACTLY)
         states = np.vstack([states, solved])
         energies = states @ loads[used].T
         shares = np.asarray(np.linalg.solve((energies + energies.T) / 2, states @ loads.T), np.float64)
@@ -137,7 +126,7 @@ def _linkage(loads: Floats, states: Floats, shares: Floats) -> Floats:
 
 def _pull(one: Holding, states: Floats, shares: Floats, higher: Floats) -> Floats:
     """As `Holding.force`, of all pairs; higher: loads with the target higher less those with it lower."""
-    low, high = (np.array([demagnetising(moved, m) for m in states]) for moved, _ in (one.lower, one.upper))
+    low, high = (np.array([moved.demagnetising(m) for m in states]) for moved, _ in (one.lower, one.upper))
     own = 0.5 * shares.T @ (states @ (high - low).T) @ shares
     found = -MU0 * (own - (higher @ states.T) @ shares) / (2.0 * one.move)
     symmetric: Floats = (found + found.T) / 2

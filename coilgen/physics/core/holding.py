@@ -13,11 +13,12 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
 from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
+from coilgen.physics.core.descent import NotConvergedError
 from coilgen.physics.core.effect import CHORDS
 from coilgen.physics.core.load import gauss_orders, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import inside
-from coilgen.physics.core.soft_core import Core, Magnetised, NotConvergedError, core, magnetised
+from coilgen.physics.core.soft_core import Core, Magnetised, core, magnetised
 from coilgen.physics.core.two_grids import TwoGrids
 from coilgen.physics.field.filaments import Filaments, filaments
 
@@ -159,8 +160,7 @@ class Holding:
 
     def made_of(self, permeability: float, saturation: float) -> "Holding":
         """With all materials' permeability and saturation times factors."""
-        curves = tuple(curve.scaled(permeability, saturation) for curve in self.core.curves)
-        return replace(self, core=replace(self.core, curves=curves))
+        return replace(self, core=self.core.made_of(permeability, saturation))
 
     def pull(self, current: float, near: Magnetised | None = None) -> float:
         """Force along z on the target at a current (A), N; negative is down.

@@ -40,12 +40,11 @@ class SetUp:
     @property
     def straight(self) -> bool:
         """Whether no body saturates."""
-        return all(curve.straight for curve in self.core.curves)
+        return self.core.cells.straight
 
     def made_of(self, permeability: float = 1.0, saturation: float = 1.0) -> "SetUp":
         """With all materials' permeability and saturation times factors."""
-        curves = tuple(curve.scaled(permeability, saturation) for curve in self.core.curves)
-        return replace(self, core=replace(self.core, curves=curves))
+        return replace(self, core=self.core.made_of(permeability, saturation))
 
     def applied_times(self, share: float) -> "SetUp":
         """With what magnetises the bodies besides the winding times a factor."""

@@ -15,7 +15,7 @@ from coilgen.physics.mover.images import Image
 from coilgen.physics.mover.pocket import Pocket, mirror, own_potentials, point_potentials
 from coilgen.physics.mover.pockets import Pockets
 from coilgen.physics.mover.ring import Harmonics, odd, odd_harmonics
-from coilgen.physics.mover.stator_cores import Neighbour, Stator, cell_strengths, magnetised, of_cells
+from coilgen.physics.mover.stator_cores import Neighbour, Stator, magnetised
 from coilgen.physics.mover.waves import Waves
 
 Complexes = NDArray[np.complex128]
@@ -69,9 +69,9 @@ class Passed:
 
     def flux_densities(self) -> tuple[Floats, Floats]:
         """In each cell (k, f) T, and whether it is saturated."""
-        one = self.stator.pocket
-        size = cell_strengths(one, self.m)
-        return MU0 * (size + of_cells(one, Curve.applied, size)), of_cells(one, Curve.saturated, size)
+        cells = self.stator.pocket.cells
+        size = cells.strengths(self.m)
+        return MU0 * (size + cells.told(Curve.applied, size)), cells.told(Curve.saturated, size)
 
 
 def passed(of: Stator, pockets: Pockets, waves: Waves) -> Passed:

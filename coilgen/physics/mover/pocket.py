@@ -9,8 +9,9 @@ import numpy as np
 from coilgen.physics.base.compiled import by_rows, kernel
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.brick_charges import Planes, cell_ends, face_areas, planes, sides, split
+from coilgen.physics.core.brick_charges import Planes, face_areas, planes, sides
 from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
+from coilgen.physics.core.cells import Cells, cells_of_grid
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.field.filaments import Indices
 from coilgen.physics.mover.images import Image
@@ -41,17 +42,13 @@ class Carriers:
 class Pocket:
     """Cores of one pocket on their grid, which stands along the pocket.
 
-    face: (n,) numbers in the grid's flat row of those faces that bound a cell, the unknowns. ends: (3, 2, k)
-    lower and upper face of each cell on each axis, as numbers among the unknowns. volume: (k,) m3. body: (k,)
-    whose curve a cell follows. charged: (c, n) m2, charges of normal magnetisations.
+    face: (n,) numbers in the grid's flat row of those faces that bound a cell, the unknowns. cells: between
+    these alone. charged: (c, n) m2, charges of normal magnetisations.
     """
 
     grid: BrickGrid
-    curves: tuple[Curve, ...]
+    cells: Cells
     face: Indices
-    ends: Indices
-    volume: Floats
-    body: Indices
     charged: "csr_array"
     carriers: Carriers
 
@@ -63,15 +60,12 @@ def pocket(bodies: tuple[Body, ...], curves: tuple[Curve, ...], cell: float) -> 
     face = np.flatnonzero(lower.flat + upper.flat)
     known = np.full(len(lower.flat), -1)
     known[face] = np.arange(len(face))
-    ends = np.array([[end[grid.filled] for end in pair] for pair in cell_ends(grid, split(grid, known))])
+    cells = cells_of_grid(grid, curves, known)
     return Pocket(
         grid=grid,
-        curves=curves,
+        cells=cells,
         face=face,
-        ends=ends.astype(np.int64),
-        volume=np.broadcast_to(grid.volume, grid.body.shape)[grid.filled],
-        body=grid.body[grid.filled],
-        charged=_charged(grid, ends.astype(np.int64), (lower.flat - upper.flat)[face]),
+        charged=_charged(grid, cells.ends, (lower.flat - upper.flat)[face]),
         carriers=_carriers(grid),
     )
 

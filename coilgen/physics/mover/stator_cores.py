@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.core.magnetisation_curve import Curve, by_body
-from coilgen.physics.core.soft_core import NotConvergedError
+from coilgen.physics.core.cells import Cells, Tangent
+from coilgen.physics.core.descent import NotConvergedError, newton_step
+from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.mover.pocket import Mirror, Pocket
 from coilgen.physics.mover.pockets import Columns
 
@@ -16,7 +17,7 @@ TOLERANCE = 1e-6
 _STEEPEST, _ROUGHLY = (0.2, 2.0, 20.0), 1e-2
 """dH / dM up to which curves go in the stages before the last, and how far those are solved."""
 _INEXACT = 1e-2
-_NEWTON_STEPS, _CONJUGATE_STEPS, _HALVINGS = 60, 1000, 30
+_NEWTON_STEPS = 60
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,14 +58,13 @@ def magnetised(stator: Stator, applied: Floats) -> Floats:
     before has ended. Raises NotConvergedError where the steps do not come to rest.
     """
     one = stator.pocket
-    m = np.zeros((len(one.face), applied.shape[1]))
-    if all(curve.straight for curve in one.curves):
-        return _at_rest(stator, applied, m, _Straight(stator), TOLERANCE)
+    m, stiffness = np.zeros((len(one.face), applied.shape[1])), _stiffness(stator)
+    if one.cells.straight:
+        return _at_rest(stator, applied, m, _factored_steps(one.cells, stiffness), TOLERANCE)
     for steepest in _STEEPEST:
-        bent = tuple(_bent(curve, steepest) for curve in one.curves)
-        softer = replace(stator, pocket=replace(one, curves=bent))
-        m = _at_rest(softer, applied, m, _Tangent(softer), _ROUGHLY)
-    return _at_rest(stator, applied, m, _Tangent(stator), TOLERANCE)
+        softer = one.cells.of_curves(tuple(_bent(curve, steepest) for curve in one.cells.curves))
+        m = _at_rest(stator, applied, m, _newton_steps(softer, stiffness), _ROUGHLY)
+    return _at_rest(stator, applied, m, _newton_steps(one.cells, stiffness), TOLERANCE)
 
 
 def _bent(curve: Curve, steepest: float) -> Curve:
@@ -79,51 +79,60 @@ def _bent(curve: Curve, steepest: float) -> Curve:
     return replace(curve, magnetisation=curve.magnetisation[:kept], field=curve.field[:kept], beyond=steepest)
 
 
-def _at_rest(
-    stator: Stator, applied: Floats, m: Floats, step: "_Straight | _Tangent", tolerance: float
-) -> Floats:
+def _at_rest(stator: Stator, applied: Floats, m: Floats, steps: "_Steps", tolerance: float) -> Floats:
     """By Newton's steps that leave out how neighbours answer, each state with a line search of its own."""
     one = stator.pocket
-    diagonal = step.charges_diagonal[:, None]
-    goal = tolerance * float(_sizes(one.charged.T @ applied, diagonal).max())
+    goal = tolerance * float(_sizes(one.charged.T @ applied, steps.own).max())
     for _ in range(_NEWTON_STEPS):
         charge = one.charged @ m
         outside = applied + stator.from_neighbours(charge)
-        gradient = _mass(one, m, _secant(one, m)) + one.charged.T @ (stator.own @ charge + outside)
-        left = _sizes(gradient, diagonal)
+        force = one.charged.T @ (stator.own @ charge + outside)
+        gradient = steps.cells.tangent(m).secant_of(m) + force
+        left = _sizes(gradient, steps.own)
         if left.max() <= goal:
             return m
         still = np.flatnonzero(left > 0.3 * goal)
         accuracy = 0.3 * goal / float(left.max())
         m = m.copy()
-        m[:, still] = step.taken(
-            m[:, still], charge[:, still], gradient[:, still], outside[:, still], accuracy
-        )
+        m[:, still] += steps.taken(m[:, still], force[:, still], gradient[:, still], accuracy)
     raise NotConvergedError(f"the cores' magnetisation is still {left.max() / goal * tolerance:.1e} off")
 
 
-def _sizes(vectors: Floats, diagonal: Floats) -> Floats:
-    return np.asarray(np.sqrt(np.sum(vectors**2 / diagonal, axis=0)))
+def _sizes(vectors: Floats, own: Floats) -> Floats:
+    return np.asarray(np.sqrt(np.sum(vectors**2 / own[:, None], axis=0)))
 
 
-class _Straight:
-    """Steps where nothing saturates: all states by one factorisation."""
+@dataclass(frozen=True, kw_only=True)
+class _Steps:
+    """own: (n,) as of `descent.Charged`; taken: steps of m (n, s), from it, force, gradient and accuracy."""
 
-    def __init__(self, stator: Stator) -> None:
-        from scipy.linalg import cho_factor
+    cells: Cells
+    own: Floats
+    taken: Callable[[Floats, Floats, Floats, float], Floats]
 
-        one = stator.pocket
-        stiffness = _stiffness(stator)
-        self.charges_diagonal = np.diag(stiffness).copy()
-        weight = _secant(one, np.zeros((len(one.face), 1)))
-        stiffness += _mass(one, np.eye(len(one.face)), weight)
-        self._factor = cho_factor(stiffness, overwrite_a=True)
 
-    def taken(self, m: Floats, charge: Floats, gradient: Floats, outside: Floats, accuracy: float) -> Floats:
-        """States after a whole step."""
-        from scipy.linalg import cho_solve
+def _factored_steps(cells: Cells, stiffness: Floats) -> _Steps:
+    """Whole steps where nothing saturates: all states by one factorisation."""
+    from scipy.linalg import cho_factor, cho_solve
 
-        return np.asarray(m - cho_solve(self._factor, gradient))
+    own = np.diag(stiffness)
+    tangent = cells.tangent(np.zeros((len(own), 1)))
+    factor = cho_factor(stiffness + tangent.secant_of(np.eye(len(own))))
+
+    def taken(m: Floats, force: Floats, gradient: Floats, accuracy: float) -> Floats:
+        return -np.asarray(cho_solve(factor, gradient))
+
+    return _Steps(cells=cells, own=own, taken=taken)
+
+
+def _newton_steps(cells: Cells, stiffness: Floats) -> _Steps:
+    """Along the tangent of curves, by conjugate gradients in all states at once."""
+    charged = _OwnCharges(cells=cells, stiffness=stiffness)
+
+    def taken(m: Floats, force: Floats, gradient: Floats, accuracy: float) -> Floats:
+        return newton_step(charged, cells.tangent(m), m, force, gradient, max(accuracy, _INEXACT))[0]
+
+    return _Steps(cells=cells, own=charged.own, taken=taken)
 
 
 def _stiffness(stator: Stator) -> Floats:
@@ -132,106 +141,19 @@ def _stiffness(stator: Stator) -> Floats:
     return np.asarray(charged.T @ (charged.T @ stator.own).T)
 
 
-class _Tangent:
-    """Steps along the tangent of curves, by conjugate gradients in all states at once."""
+@dataclass(frozen=True, kw_only=True)
+class _OwnCharges:
+    """A pocket's cells with the energy of their own charges, (n, n) m3: what `descent` needs of them."""
 
-    def __init__(self, stator: Stator) -> None:
-        self._stator = stator
-        self._stiffness = _stiffness(stator)
-        self.charges_diagonal = np.diag(self._stiffness).copy()
+    cells: Cells
+    stiffness: Floats
 
-    def taken(self, m: Floats, charge: Floats, gradient: Floats, outside: Floats, accuracy: float) -> Floats:
-        """States after steps, each shortened until its own co-energy falls."""
-        one = self._stator.pocket
-        size = cell_strengths(one, m)
-        secant = of_cells(one, Curve.reluctivity, size)
-        rise = of_cells(one, Curve.slope, size) - secant
-        square = np.maximum(size**2, 1e-18)
-        along = np.maximum(rise, -0.999 * secant) / square * (size > 1e-9)
-        found = self._conjugate(m, secant, along, -gradient, max(accuracy, _INEXACT))
-        return m + self._share(m, charge, outside, gradient, found) * found
+    @property
+    def own(self) -> Floats:
+        return np.diag(self.stiffness)
 
-    def _conjugate(self, m: Floats, secant: Floats, along: Floats, right: Floats, accuracy: float) -> Floats:
-        one, volume = self._stator.pocket, self._stator.pocket.volume[:, None]
-        weight, slope = volume * secant, volume * along
-        unit = [(a / 3.0 + b / 6.0, a / 6.0 + b / 3.0) for a, b in _cell_ends(one, m)]
+    def demagnetising(self, m: Floats) -> Floats:
+        return np.asarray(self.stiffness @ m)
 
-        def apply(d: Floats) -> Floats:
-            ends = _cell_ends(one, d)
-            share = slope * sum(u[0] * e[0] + u[1] * e[1] for u, e in zip(unit, ends, strict=True))
-            out = self._stiffness @ d
-            for axis, ((a, b), (low, high)) in enumerate(zip(ends, unit, strict=True)):
-                out[one.ends[axis, 0]] += weight * (a / 3.0 + b / 6.0) + share * low
-                out[one.ends[axis, 1]] += weight * (a / 6.0 + b / 3.0) + share * high
-            return out
-
-        diagonal = np.repeat(self.charges_diagonal[:, None], m.shape[1], axis=1)
-        for axis, (low, high) in enumerate(unit):
-            diagonal[one.ends[axis, 0]] += weight / 3.0 + slope * low**2
-            diagonal[one.ends[axis, 1]] += weight / 3.0 + slope * high**2
-        x, r = np.zeros_like(right), right.copy()
-        z = r / diagonal
-        p, rz = z.copy(), np.sum(r * z, axis=0)
-        goal = accuracy**2 * rz.max()
-        for _ in range(_CONJUGATE_STEPS):
-            if rz.max() <= goal:
-                return x
-            q = apply(p)
-            alpha = rz / np.maximum(np.sum(p * q, axis=0), 1e-300)
-            x += alpha * p
-            r -= alpha * q
-            z = r / diagonal
-            before, rz = rz, np.sum(r * z, axis=0)
-            p = z + rz / np.maximum(before, 1e-300) * p
-        raise NotConvergedError("conjugate gradients of the cores did not come to an end")
-
-    def _share(self, m: Floats, charge: Floats, outside: Floats, gradient: Floats, step: Floats) -> Floats:
-        """Of each state's step, halved until the co-energy falls enough (Armijo's rule), (s,)."""
-        one = self._stator.pocket
-        moved = one.charged @ step
-        potential = self._stator.own @ moved
-        linear = np.sum(charge * potential + outside * moved, axis=0)
-        square = np.sum(moved * potential, axis=0)
-        slope = np.sum(gradient * step, axis=0)
-        begin = self._material(m)
-        share = np.ones(m.shape[1])
-        for _ in range(_HALVINGS):
-            change = self._material(m + share * step) - begin + share * linear + 0.5 * share**2 * square
-            stays = change > 1e-4 * share * slope + 1e-9 * np.abs(begin)
-            if not stays.any():
-                break
-            share = np.where(stays, 0.5 * share, share)
-        return share
-
-    def _material(self, m: Floats) -> Floats:
-        one = self._stator.pocket
-        return np.asarray(one.volume @ of_cells(one, Curve.energy, cell_strengths(one, m)))
-
-
-def _cell_ends(one: Pocket, m: Floats) -> list[tuple[Floats, Floats]]:
-    return [(m[low], m[high]) for low, high in one.ends]
-
-
-def cell_strengths(one: Pocket, m: Floats) -> Floats:
-    """Root mean square magnetisation (k, s) A/m of each cell."""
-    square = sum((a * a + a * b + b * b) / 3.0 for a, b in _cell_ends(one, m))
-    return np.asarray(np.sqrt(np.asarray(square)))
-
-
-def of_cells(one: Pocket, quantity: Callable[[Curve, Floats], Floats], size: Floats) -> Floats:
-    """A quantity of each cell's curve at magnetisations (k, s)."""
-    return by_body(one.curves, one.body, quantity, size)
-
-
-def _secant(one: Pocket, m: Floats) -> Floats:
-    return of_cells(one, Curve.reluctivity, cell_strengths(one, m))
-
-
-def _mass(one: Pocket, m: Floats, secant: Floats) -> Floats:
-    """Gradient of the material's co-energy: sum over cells of V nu [1/3 1/6; 1/6 1/3] on each axis."""
-    weight = one.volume[:, None] * secant
-    out = np.zeros_like(m)
-    for axis, (a, b) in enumerate(_cell_ends(one, m)):
-        out[one.ends[axis, 0]] += weight * (a / 3.0 + b / 6.0)
-        out[one.ends[axis, 1]] += weight * (a / 6.0 + b / 3.0)
-    return out
+    def lead(self, tangent: Tangent) -> None:
+        """The diagonal alone: cells are few."""

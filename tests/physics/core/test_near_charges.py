@@ -5,8 +5,9 @@ import pytest
 
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
+from coilgen.physics.core.descent import conjugate_gradients
 from coilgen.physics.core.magnetisation_curve import saturating_curve
-from coilgen.physics.core.soft_core import conjugate_gradients, core, demagnetising, mass, reluctivities
+from coilgen.physics.core.soft_core import core
 
 CURVE = saturating_curve(500.0, 0.3)
 
@@ -25,7 +26,7 @@ def test_outer_faces_of_a_cell_feel_one_another_as_in_the_whole():
     for face in np.flatnonzero(outer):
         alone = np.zeros(one.active.shape)
         alone[faces[face]] = 1.0
-        energy = demagnetising(one, alone)[faces]
+        energy = one.demagnetising(alone)[faces]
         assert one.near().energy[0, face][outer] == pytest.approx(energy[outer], rel=1e-9)
 
 
@@ -36,13 +37,11 @@ def test_the_tangent_is_solved_to_its_accuracy_however_it_is_led(field):
     rng = np.random.default_rng(1)
     m = field * one.active * (1.0 + 0.1 * rng.normal(size=one.active.shape))
     right = 1e-3 * field * one.own * one.active * rng.normal(size=one.active.shape)
-    stiffness = reluctivities(one, m)
-    found = conjugate_gradients(one, m, stiffness, right, 1e-8)
+    found = conjugate_gradients(one, one.cells.tangent(m), right, 1e-8)
     step = 1e-2
-    ahead, behind = (
-        mass(one, m + sign * step * found, reluctivities(one, m + sign * step * found)) for sign in (1, -1)
-    )
-    told = one.active * ((ahead - behind) / (2 * step)) + demagnetising(one, found)
+    places = (m + sign * step * found for sign in (1, -1))
+    ahead, behind = (one.cells.tangent(place).secant_of(place) for place in places)
+    told = (ahead - behind) / (2 * step) + one.demagnetising(found)
     assert np.abs(told - right).max() < 1e-3 * np.abs(right).max()
 
 
