@@ -124,8 +124,12 @@ def force_on_magnet(
 
 def forces_on_magnet(path: Filaments, magnet: Magnet, moves: Floats) -> tuple[Floats, Floats]:
     """Force N/A and torque N m/A, (n, 3) each, with the magnet moved by each of (n, 3) m from its place."""
-    moved = [force_on_magnet(path, _moved(magnet, move)) for move in moves]
-    return np.array([one.force for one in moved]), np.array([one.torque for one in moved])
+    moved = [_moved(magnet, move) for move in moves]
+    sides = [magnet_side(there, *_path_room(path, there)) for there in moved]
+    field = path_flux_density(path, np.concatenate([side.points for side in sides]))
+    fields = np.split(field, np.cumsum([len(side.points) for side in sides])[:-1])
+    found = [_on_side(*each) for each in zip(moved, sides, fields, strict=True)]
+    return np.array([one.force for one in found]), np.array([one.torque for one in found])
 
 
 def force_with_core(

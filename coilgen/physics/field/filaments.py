@@ -15,6 +15,8 @@ CHORD_TOLERANCE = 1e-6
 """m, the largest distance between an arc and its chord."""
 NEAR_WIDTHS = 6.0
 """Strips within this many widths of a point count as bars, others as filaments (0.2 % of their field)."""
+_UPRIGHT = 1e-9
+"""Of a strip's length: what runs across is less in strips that stand upright."""
 NEVER = -1.0
 """Of ra + rb: never near."""
 
@@ -36,6 +38,23 @@ class Filaments:
     def shares(self) -> Floats:
         """(m,) share of each strip."""
         return np.broadcast_to(np.asarray(self.share, dtype=np.float64), self.width.shape)
+
+    @cached_property
+    def length(self) -> Floats:
+        """(m,) m."""
+        return np.asarray(np.linalg.norm(self.end - self.start, axis=1))
+
+    @cached_property
+    def axes(self) -> Floats:
+        """Unit vectors (m, 3, 3) of each strip: along the current, across it level with the board, and along
+        crossed with across."""
+        along = (self.end - self.start) / self.length[:, None]
+        flat = np.hypot(along[:, 0], along[:, 1])
+        upright = flat < _UPRIGHT
+        safe = np.where(upright, 1.0, flat)
+        across = np.column_stack([-along[:, 1] / safe, along[:, 0] / safe, np.zeros(len(along))])
+        across[upright] = (0.0, 1.0, 0.0)
+        return np.stack([along, across, np.cross(along, across)], axis=1)
 
     @cached_property
     def chain(self) -> Floats:

@@ -7,7 +7,7 @@ import numpy as np
 from coilgen.physics.base.compiled import by_rows, kernel, part
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import NEAR_WIDTHS, Filaments
-from coilgen.physics.field.strip_field import MU0_OVER_4PI, strip_axes
+from coilgen.physics.field.strip_field import MU0_OVER_4PI
 
 _POINTS_AT_ONCE = 1024
 _STRIPS_AT_ONCE = 256
@@ -42,10 +42,9 @@ def _runs(steps: Floats) -> list[Floats]:
 
 def _table(path: Filaments) -> Floats:
     """Rows (m, 20): start, end, length, limit of ra + rb, width, thickness, axes, share of the current."""
-    length = np.linalg.norm(path.end - path.start, axis=1)
-    limit = length + 2.0 * NEAR_WIDTHS * path.width
-    axes = strip_axes(path, np.arange(len(length)))
-    columns = [path.start, path.end, length, limit, path.width, path.thickness, *axes, path.shares]
+    limit = path.length + 2.0 * NEAR_WIDTHS * path.width
+    axes = path.axes.reshape(-1, 9)
+    columns = [path.start, path.end, path.length, limit, path.width, path.thickness, axes, path.shares]
     return np.ascontiguousarray(np.column_stack(columns))
 
 

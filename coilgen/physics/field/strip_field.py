@@ -8,9 +8,10 @@ from coilgen.physics.field.filaments import NEVER, Filaments, Indices
 MU0_OVER_4PI = 1e-7
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
-_POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 256, 2048
+_POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 256, 4096
 _HALVES = np.array([[0.5], [-0.5]])
 _TINY = 1e-40
+_HAIR = 1e-9
 
 
 def strips_flux_density(path: Filaments, points: Floats) -> Floats:
@@ -115,65 +116,68 @@ def strip_flux_density(path: Filaments, strip: Indices, points: Floats) -> Float
     B is the curl of u times the sum of 1/r over the bar: differences in x, y, z of the integral of 1/r over a
     rectangle (O. D. Kellogg, Foundations of Potential Theory, chapter III). Exact and finite everywhere.
     """
-    along, across, normal = strip_axes(path, strip)
-    offset = points - path.start[strip]
-    x, y, z = (np.einsum("nk,nk->n", offset, axis) for axis in (along, across, normal))
-    length = np.linalg.norm(path.end[strip] - path.start[strip], axis=1)
+    axes, length = path.axes[strip], path.length[strip]
     width, thickness = path.width[strip], path.thickness[strip]
-    sideways, upward = _bar_integrals(np.stack([x, x - length]), y + _HALVES * width, z + _HALVES * thickness)
-    scale = MU0_OVER_4PI * path.shares[strip] / (width * thickness)
-    return np.asarray((scale * sideways)[:, None] * across + (scale * upward)[:, None] * normal)
+    x, y, z = np.einsum("nak,nk->an", axes, points - path.start[strip])
+    found = np.stack(_bar_integrals(np.stack([x, x - length]), y + _HALVES * width, z + _HALVES * thickness))
+    found *= MU0_OVER_4PI * path.shares[strip] / (width * thickness)
+    return np.asarray(np.einsum("an,nak->nk", found, axes[:, 1:]))
 
 
 def _bar_integrals(x: Floats, y: Floats, z: Floats) -> tuple[Floats, Floats]:
     """Integrals of 1/r over a bar's faces across z, and across y, each the first less the second; (n,) m.
 
     x, y, z (2, n): of a point from the two ends of each side. Over a rectangle the integral is x asinh(y /
-    hypot(x, z)) + y asinh(x / hypot(y, z)) - |z| atan(xy / |z|r), differenced over its corners; the corners
-    at the ends of an edge share one logarithm, and one angle.
+    hypot(x, z)) + y asinh(x / hypot(y, z)) - |z| atan(xy / |z|r), differenced over its corners; what has one
+    factor in common shares one logarithm, and the four corners of a face one angle, under which it is seen.
     """
-    x, y, z = x[:, None, None], y[None, :, None], z[None, None, :]
-    r = np.sqrt(x * x + y * y + z * z)
-    log_x, log_y, log_z = (
-        _edge_logarithm(u, r, square, axis)
-        for axis, (u, square) in enumerate(((x, y * y + z * z), (y, x * x + z * z), (z, x * x + y * y)))
-    )
+    squares = x * x, y * y, z * z
+    x_, y_, z_ = x[:, None, None], y[None, :, None], z[None, None, :]
+    xx, yy, zz = squares[0][:, None, None], squares[1][None, :, None], squares[2][None, None, :]
+    r = np.sqrt(xx + yy + zz)
+    ratio_x = _edge_ratio(x_, r, yy + zz, 0)
+    ratio_y = _edge_ratio(y_, r, xx + zz, 1)
+    ratio_z = _edge_ratio(z_, r, xx + yy, 2)
+    log_x = np.log(ratio_x)
+    log_y, log_z = (np.log(ratio[:, 0] / ratio[:, 1]) for ratio in (ratio_y, ratio_z))
     depth, height = np.abs(z), np.abs(y)
-    across_z = _corners(x * log_y) + _corners(y * log_x) - _corners(depth * _angles(x * y, depth * r))
-    across_y = _corners(x * log_z) + _corners(z * log_x) - _corners(height * _angles(x * z, height * r))
+    under_z = _seen_angle(*_turned(x_ * y_, np.abs(z_) * r), axis=0)
+    under_y = _seen_angle(*_turned(x_ * z_, np.abs(y_) * r), axis=1)
+    across_z = _less(x * log_y) + _less(y * (log_x[:, 0] - log_x[:, 1])) - _less(depth * under_z)
+    across_y = _less(x * log_z) + _less(z * (log_x[0] - log_x[1])) - _less(height * under_y)
     return across_z, -across_y
 
 
-def _edge_logarithm(u: Floats, r: Floats, square: Floats, axis: int) -> Floats:
-    """asinh(u / h) at an edge's first end less that at its second, h^2 = `square`: of u + r the logarithm."""
-    far = np.abs(u) + r + _TINY
+def _edge_ratio(u: Floats, r: Floats, square: Floats, axis: int) -> Floats:
+    """u + r at an edge's first end over that at its second: its logarithm is asinh(u / h) at the one less
+    that at the other, h^2 = `square`."""
+    far = np.abs(u) + r
+    far += _TINY
     sums = np.where(u < 0.0, (square + _TINY) / far, far)
-    first, second = np.split(sums, 2, axis)
-    return np.asarray(np.log(first / second))
+    first, second = np.moveaxis(sums, axis, 0)
+    return np.asarray(first / second)
 
 
-def _angles(a: Floats, b: Floats) -> Floats:
-    """atan(a / b) at an edge's first end, along x, less that at its second; b >= 0."""
-    (a0, a1), (b0, b1) = a, b
-    return np.asarray(np.arctan2(a0 * b1 - a1 * b0, b0 * b1 + a0 * a1))[None]
+def _turned(a: Floats, b: Floats) -> tuple[Floats, Floats]:
+    """Cosine and sine, times what is over 0, of atan(a / b) at an edge's first end, along x, less that at its
+    second, (2, 2, n); b >= 0."""
+    (a0, a1), (b0, b1) = np.broadcast_to(a, b.shape), b
+    return b0 * b1 + a0 * a1, a0 * b1 - a1 * b0
 
 
-def _corners(values: Floats) -> Floats:
-    """Of values at the ends of two sides, alternating from corner to corner, their sum, (n,)."""
-    a, b, c, d = values.reshape(4, -1)
-    return np.asarray(a - b - c + d)
+def _seen_angle(cosine: Floats, sine: Floats, axis: int) -> Floats:
+    """Angle at the first place along an axis less that at the second, (2, n): of a whole face, 0 ... 2 pi.
+
+    Under 0 by a hair is rounding; a face so near that 2 pi less a hair is meant counts for nothing.
+    """
+    (c0, c1), (s0, s1) = np.moveaxis(cosine, axis, 0), np.moveaxis(sine, axis, 0)
+    angle = np.arctan2(s0 * c1 - c0 * s1, c0 * c1 + s0 * s1)
+    return np.asarray(np.where(angle < -_HAIR, angle + 2.0 * np.pi, angle))
 
 
-def strip_axes(path: Filaments, strip: Indices) -> tuple[Floats, Floats, Floats]:
-    """Unit vectors (n, 3) along the current, across the strip (level with the board), and along x across."""
-    along = path.end[strip] - path.start[strip]
-    along = along / np.linalg.norm(along, axis=1)[:, None]
-    flat = np.hypot(along[:, 0], along[:, 1])
-    upright = flat < 1e-9
-    safe = np.where(upright, 1.0, flat)
-    across = np.column_stack([-along[:, 1] / safe, along[:, 0] / safe, np.zeros(len(along))])
-    across[upright] = (0.0, 1.0, 0.0)
-    return along, across, np.cross(along, across)
+def _less(values: Floats) -> Floats:
+    """Of values (2, n) the first less the second."""
+    return np.asarray(values[0] - values[1])
 
 
 def strips_vector_potential(path: Filaments, points: Floats) -> Floats:
