@@ -11,9 +11,9 @@ from coilgen.design.mounting import BasePlate
 from coilgen.design.stacking import Standing
 from coilgen.figures.core._magnetics import (
     bodies_in_place,
-    cell_in_place,
+    cell_size,
     crest,
-    magnet_field,
+    on_grids,
     solvable,
     winding_path,
 )
@@ -22,7 +22,7 @@ from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
     from coilgen.physics.core.magnetisation_curve import Curve
-    from coilgen.physics.core.soft_core import Core as SoftCore
+    from coilgen.physics.core.on_grid import SetUp
     from coilgen.physics.core.soft_core import Magnetised
     from coilgen.physics.metal.near_coil import Metal, MetalBody
     from coilgen.physics.metal.switched import CoilInMetal
@@ -33,8 +33,6 @@ LOWEST, HIGHEST = 10.0, 1e7
 """Hz."""
 INSULATES = 1e-2
 """ohm m: from this resistivity on eddy currents are left out: ferrites, powder in polymer, glass."""
-_COARSER = 2.0
-"""Cells for the magnet's bias over those of the cores' finer grid."""
 _LEFT = 0.05
 """Of the bare inductance, least: what metal leaves of it, as scaled discs of equal area may take it all."""
 _STATIC_TOLERANCE = 1e-3
@@ -182,19 +180,20 @@ def _magnetised(case: Case) -> "list[MetalBody]":
 
 def _bias(case: Case) -> Floats | None:
     """Mean flux density that the magnet alone holds in each body, (n,) T; None without a magnet."""
-    from coilgen.physics.core.brick_grid import brick_grid
-    from coilgen.physics.core.load import field_load
-    from coilgen.physics.core.on_grid import inside
-    from coilgen.physics.core.soft_core import core, magnetised
+    from coilgen.physics.core.on_grid import at_rest, inside
 
-    field, (bricks, curves) = magnet_field(case), bodies_in_place(case)
-    if field is None or not bricks:
+    soft = _soft_pieces(case)
+    if case.design.magnet is None or not soft:
         return None
     with solvable("magnet"):
-        one = core(brick_grid(bricks, _COARSER * cell_in_place(case)), curves)
-        mean = inside(magnetised(one, field_load(one.grid, field)))[1]
-    held = dict(zip(map(id, (*case.design.stand.cores, case.design.target)), mean, strict=False))
-    return np.array([held.get(id(piece.given), 0.0) for piece in pieces(case)])
+        mean = inside(at_rest(on_grids(case).rough))[1]
+    held = {piece.name: float(field) for piece, field in zip(soft, mean, strict=True)}
+    return np.array([held.get(piece.name, 0.0) for piece in pieces(case)])
+
+
+def _soft_pieces(case: Case) -> list[Piece]:
+    """Cores and target, in the order in which they are on their grids."""
+    return [piece for piece in _all(case) if piece.curve is not None]
 
 
 def _weak_current(case: Case) -> float:
@@ -220,15 +219,9 @@ def _driven(case: Case) -> "Metal":
 
 
 def _near(
-    case: Case,
-    bodies: "Sequence[MetalBody]",
-    *,
-    at_rest: float | None = None,
-    scale: float = 1.0,
-    like: "Metal | None" = None,
+    case: Case, bodies: "Sequence[MetalBody]", *, at_rest: float | None, like: "Metal | None" = None
 ) -> "Metal":
     from coilgen.physics.metal.near_coil import metal_near_coil
-    from coilgen.physics.metal.relaxation import limited
 
     found = metal_near_coil(
         bodies,
@@ -237,9 +230,15 @@ def _near(
         highest(case),
         round_winding=round_winding(case),
         at_rest=at_rest,
-        scale=scale,
         like=like,
     )
+    return _limited(case, found)
+
+
+def _limited(case: Case, found: "Metal") -> "Metal":
+    """What is left of the bare inductance stays over a least."""
+    from coilgen.physics.metal.relaxation import limited
+
     least = (_LEFT - 1.0) * float(case.value("inductance"))
     return replace(found, relaxation=limited(found.relaxation, least))
 
@@ -254,39 +253,42 @@ def _at_rest(case: Case, bodies: "Sequence[MetalBody]") -> float | None:
     from coilgen.physics.core.soft_core import coupled
     from coilgen.physics.metal.near_coil import method_for
 
-    magnetic = [body for body in bodies if body.magnetic]
+    magnetic = any(body.magnetic for body in bodies)
     if not magnetic or method_for(bodies, round_winding=round_winding(case)) != "equal area":
         return None
     with solvable("core"):
-        state = _still(case, magnetic)
+        state = _still(case, bodies)
     return coupled(state, state.load)
 
 
-def _still(case: Case, magnetic: "Sequence[MetalBody]") -> "Magnetised":
-    """By the volume integral for bodies of straight curves, sought from what they are in weak fields."""
+def _still(case: Case, bodies: "Sequence[MetalBody]") -> "Magnetised":
+    """By the volume integral as if their curves were straight, sought from what they are in weak fields."""
     from coilgen.physics.core.magnetisation_curve import straight_curve
     from coilgen.physics.core.soft_core import magnetised
 
-    weak = [body for body in bodies_at(case, "weak") if body.magnetic]
-    one, load = case.kept_last(_still_grid)
-    start = None if magnetic == weak else case.kept_last(_still_weak).m
-    changed = one.of_curves(tuple(straight_curve(body.permeability) for body in magnetic))
-    return magnetised(changed, load, start, tolerance=_STATIC_TOLERANCE)
+    start = None if bodies == bodies_at(case, "weak") else case.kept_last(_still_weak).m
+    told = {piece.name: body.permeability for piece, body in zip(pieces(case), bodies, strict=True)}
+    curves = tuple(
+        straight_curve(told.get(piece.name, piece.body.permeability))
+        for piece in (*_soft_pieces(case), *_other_magnetic_pieces(case))
+    )
+    grid = case.kept_last(_still_grid)
+    return magnetised(grid.core.of_curves(curves), grid.load, start, tolerance=_STATIC_TOLERANCE)
 
 
 def _still_weak(case: Case) -> "Magnetised":
-    return _still(case, [body for body in bodies_at(case, "weak") if body.magnetic])
+    return _still(case, bodies_at(case, "weak"))
 
 
-def _still_grid(case: Case) -> "tuple[SoftCore, Floats]":
-    """The magnetic bodies in bricks, and the load of one ampere."""
-    from coilgen.figures.core._magnetics import cell_size
+def _still_grid(case: Case) -> "SetUp":
+    """Cores and target on the grid they have anyway, so that both tell the same; a hard ferrite with them."""
     from coilgen.physics.core.body import Body
-    from coilgen.physics.core.brick_grid import brick_grid
-    from coilgen.physics.core.load import winding_load
-    from coilgen.physics.core.soft_core import core
+    from coilgen.physics.core.on_grid import set_up
 
-    bricks = tuple(
+    others = _other_magnetic_pieces(case)
+    if not others:
+        return on_grids(case).fine
+    bodies = bodies_in_place(case)[0] + tuple(
         Body(
             form=_form(body),
             size=body.size,
@@ -295,11 +297,14 @@ def _still_grid(case: Case) -> "tuple[SoftCore, Floats]":
             hole=body.hole,
             centre=body.centre,
         )
-        for body in bodies_at(case, "weak")
-        if body.magnetic
+        for body in (piece.body for piece in others)
     )
-    grid = brick_grid(bricks, cell_size(bricks))
-    return core(grid, ()), winding_load(grid, winding_path(case))
+    return set_up(winding_path(case), bodies, (), cell_size(bodies))
+
+
+def _other_magnetic_pieces(case: Case) -> list[Piece]:
+    """Magnets of a stuff that is magnetic besides."""
+    return [piece for piece in pieces(case) if piece.curve is None and piece.body.magnetic]
 
 
 def _form(body: "MetalBody") -> Literal["plate", "disc", "ring"]:
@@ -309,17 +314,29 @@ def _form(body: "MetalBody") -> Literal["plate", "disc", "ring"]:
 
 
 def with_permeabilities(case: Case, factor: float) -> "Metal":
-    """The bodies in weak fields, the permeabilities of what is magnetic times a factor."""
-    return case.kept_last(_weak) if factor == 1.0 else case.kept_last(_permeable, factor)
+    """The bodies in weak fields, the permeabilities of what is magnetic times a factor or one over it."""
+    if factor == 1.0:
+        return case.kept_last(_weak)
+    low, high = case.kept_last(_permeable, round(max(factor, 1.0 / factor), 9))
+    return high if factor > 1.0 else low
 
 
-def _permeable(case: Case, factor: float) -> "Metal":
-    usual = case.kept_last(_weak)
-    bodies = [
-        replace(body, permeability=max(1.0, body.permeability * factor)) if body.magnetic else body
-        for body in bodies_at(case, "weak")
+def _permeable(case: Case, factor: float) -> "tuple[Metal, Metal]":
+    """With permeabilities over a factor and times it."""
+    from coilgen.physics.metal.near_coil import metals_with_permeabilities
+
+    usual = bodies_at(case, "weak")
+    ends = [
+        [
+            replace(body, permeability=max(1.0, body.permeability * by)) if body.magnetic else body
+            for body in usual
+        ]
+        for by in (1.0 / factor, factor)
     ]
-    return _near(case, bodies, scale=usual.scale, like=usual)
+    low, high = metals_with_permeabilities(
+        case.kept_last(_weak), ends, winding_path(case), LOWEST, highest(case)
+    )
+    return _limited(case, low), _limited(case, high)
 
 
 def coil_in_metal(case: Case, resistance: float) -> "CoilInMetal | None":

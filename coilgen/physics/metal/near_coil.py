@@ -16,7 +16,7 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.metal.relaxation import Relaxation, scaled
 from coilgen.physics.metal.ring_field import Rings, averaged_rings
-from coilgen.physics.metal.round_bodies import RoundMetal, round_metal
+from coilgen.physics.metal.round_bodies import RoundMetal, metals_about, round_metal
 from coilgen.physics.metal.round_mesh import RoundBody
 from coilgen.physics.metal.sheet_flux import path_flux, ring_flux
 from coilgen.physics.metal.sheet_grid import SheetGrid, layers, openings
@@ -31,7 +31,7 @@ _SHARE_OF_GAP, _SHARE_OF_WIDTH = 0.5, 0.5
 _OF_STRIP = 1.2
 """Of a strip's width: no finer mesh for turns right at a face."""
 _MAGNETIC = 1.1
-"""Relative permeability from which a body counts as magnetic: magnets' recoil stays below."""
+"""Relative permeability from which a body counts as magnetic: magnets stay below, but hard ferrites."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,16 +95,14 @@ def metal_near_coil(
     *,
     round_winding: bool,
     at_rest: float | None = None,
-    scale: float = 1.0,
     like: Metal | None = None,
 ) -> Metal:
     """Metal near a closed path about the axis x = y = 0, from a lowest to a highest frequency, Hz.
 
-    at_rest: H, what the true bodies add for direct current, where known and some are magnetic. scale: of the
-    effect of bodies of equal area, where `at_rest` is not given. like: what these bodies add with other
-    permeabilities, near the same winding.
+    at_rest: H, what the true bodies add for direct current, where known and some are magnetic. like: what
+    these bodies add with other permeabilities, near the same winding.
     """
-    method = method_for(bodies, round_winding=round_winding)
+    scale, method = 1.0, method_for(bodies, round_winding=round_winding)
     rings = winding_rings(bodies, winding)
     if method == "sheets":
         relaxation = _sheets(bodies[0], winding, rings, lowest, highest, round_winding=round_winding)
@@ -121,6 +119,30 @@ def metal_near_coil(
     )
     if at_rest is not None and found.relaxation.static > 0.0:
         scale = at_rest / found.relaxation.static
+    return _metal(found, bodies, method, scale)
+
+
+def metals_with_permeabilities(
+    like: Metal, others: Sequence[Sequence[MetalBody]], winding: Filaments, lowest: float, highest: float
+) -> list[Metal]:
+    """Each of others like known bodies near a path, but of permeabilities to either side of theirs.
+
+    Scaled as those. Raises ValueError for sheets, which are not magnetic.
+    """
+    if like.round is None:
+        raise ValueError("sheets are not magnetic")
+    found = metals_about(
+        like.round,
+        [[disc_of_equal_area(body) for body in bodies] for bodies in others],
+        winding_rings(others[0], winding),
+        lowest,
+        highest,
+        detail=mesh_detail(others[0], winding),
+    )
+    return [_metal(*each, like.method, like.scale) for each in zip(found, others, strict=True)]
+
+
+def _metal(found: RoundMetal, bodies: Sequence[MetalBody], method: Method, scale: float) -> Metal:
     found = found if method == "round" else _scaled(found, scale)
     inductance_error, resistance_error = _errors(bodies, method)
     return Metal(

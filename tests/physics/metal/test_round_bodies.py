@@ -1,5 +1,6 @@
 """Round bodies near circles: values of an independent solution, closed forms, laws."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -18,7 +19,12 @@ from coilgen.physics.metal.relaxation import (
     linkage_after_step,
 )
 from coilgen.physics.metal.ring_field import Rings
-from coilgen.physics.metal.round_bodies import body_flux, flux_after_step, round_metal
+from coilgen.physics.metal.round_bodies import (
+    body_flux,
+    flux_after_step,
+    metals_about,
+    round_metal,
+)
 from coilgen.physics.metal.round_mesh import RoundBody
 
 FREQUENCY = np.array([1e2, 1e4, 1e5, 1e6])
@@ -55,6 +61,25 @@ def test_check_values(name):
     assert metal.static == pytest.approx(static, rel=1e-3, abs=1e-15)
     assert added_inductance(metal, FREQUENCY).real == pytest.approx(inductance, rel=3e-3, abs=1e-3 * static)
     assert added_impedance(metal, FREQUENCY).real == pytest.approx(resistance, rel=3e-3)
+
+
+@pytest.mark.parametrize("factor", [1.5, 6.0])
+def test_permeabilities_to_either_side(factor):
+    """Answered together they are what each is by itself; far off each is found by itself."""
+    disc = replace(STEEL_DISC, bottom=STEEL_DISC.bottom - MM, top=STEEL_DISC.bottom)
+    pin = replace(STEEL_DISC, outer=1.5 * MM, bottom=STEEL_DISC.bottom + 0.1 * MM, top=0.4 * MM)
+    known = round_metal([disc, pin], INNER, 10.0, 1e6, detail=0.3 * MM)
+    others = [
+        [replace(body, permeability=by * body.permeability) for body in (disc, pin)]
+        for by in (1 / factor, factor)
+    ]
+    found = metals_about(known, others, INNER, 10.0, 1e6, detail=0.3 * MM)
+    for together, bodies in zip(found, others, strict=True):
+        alone = round_metal(bodies, INNER, 10.0, 1e6, detail=0.3 * MM)
+        told, wanted = (added_inductance(each.relaxation, FREQUENCY) for each in (together, alone))
+        assert told.real == pytest.approx(wanted.real, abs=2e-3 * alone.relaxation.static)
+        assert told.imag == pytest.approx(wanted.imag, rel=6e-3)
+        assert together.static_flux == pytest.approx(alone.static_flux, rel=1e-2)
 
 
 def test_step_of_current_near_steel():
