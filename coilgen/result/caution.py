@@ -1,9 +1,25 @@
 """What a caution is: a whole sentence for the designer; one that tells of harm begins with a warning."""
 
+import re
 from collections.abc import Iterable
 
 WARNING = "Warning: "
 """How a caution begins that tells of harm: to people, or to coil, board, magnet or drive."""
+
+_FAULTS = (
+    ("No steady state", "it heats up until it burns out"),
+    ("The copper( of .+?)? melts", "its copper melts"),
+    ("Danger of fire", "danger of fire"),
+    ("There may be no steady state", "it may burn out"),
+    ("Too hot for this board", "too hot for the board"),
+    ("The coil pushes the target off", "it pushes the target off"),
+    ("The pull of .+ does not hold", "it does not hold the target"),
+    ("The pull holds the target only while the coil is cold", "warm, it does not hold the target"),
+    ("The copper passes", "hotter than you allow"),
+    ("The magnet weakens for good", "its heat weakens the magnet"),
+)
+"""How warnings begin that tell of a coil that breaks or does not do its work under its drive, the gravest
+first, each with the verdict in short."""
 
 
 def warns(caution: str) -> bool:
@@ -11,10 +27,31 @@ def warns(caution: str) -> bool:
     return caution.startswith(WARNING)
 
 
-def ranked(cautions: Iterable[str]) -> tuple[str, ...]:
-    """Each caution once, those that tell of harm first, else as they come.
+def fault_told(cautions: Iterable[str]) -> str:
+    """The gravest that warnings tell of a coil that breaks or does not do its work, in short; else empty.
 
-    >>> ranked(["Mind this.", "Warning: it burns.", "Mind this."])
-    ('Warning: it burns.', 'Mind this.')
+    >>> fault_told(["Warning: Danger of fire: 260 °C.", "Warning: The magnet weakens for good."])
+    'danger of fire'
+    >>> fault_told(["Warning: A strong magnet pinches.", "Danger of fire, perhaps: 220 °C."])
+    ''
     """
-    return tuple(sorted(dict.fromkeys(cautions), key=lambda caution: not warns(caution)))
+    gravest = min(map(_gravity, cautions), default=len(_FAULTS))
+    return _FAULTS[gravest][1] if gravest < len(_FAULTS) else ""
+
+
+def ranked(cautions: Iterable[str]) -> tuple[str, ...]:
+    """Each caution once, the gravest first: faults, others that tell of harm, the rest as they come.
+
+    >>> ranked(["Mind this.", "Warning: it pinches.", "Mind this.", "Warning: Danger of fire: 260 °C."])
+    ('Warning: Danger of fire: 260 °C.', 'Warning: it pinches.', 'Mind this.')
+    """
+    return tuple(sorted(dict.fromkeys(cautions), key=lambda caution: (not warns(caution), _gravity(caution))))
+
+
+def _gravity(caution: str) -> int:
+    """Place among the faults, that of no fault after them all; what it is of may stand before it."""
+    if warns(caution):
+        for place, (begins, _) in enumerate(_FAULTS):
+            if re.match(f"{WARNING}([^:]+: )?{begins}", caution):
+                return place
+    return len(_FAULTS)

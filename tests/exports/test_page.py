@@ -161,7 +161,7 @@ def test_cautions_and_findings_come_first() -> None:
     bad = replace(sample("latch"), findings=(finding(1), finding(2)), cautions=("Gets <hot>.",))
     texts = Reader(text_of(bad)).texts
     under = texts.index("Cut through the board", texts.index("Before you order") + 2)
-    assert texts.index("2 places break the rules of rigid-standard") < texts.index("Gets <hot>.") < under
+    assert texts.index("it breaks 1 rule of rigid-standard") < texts.index("Gets <hot>.") < under
     assert "! rules: 2 findings" in texts
     assert texts.count("Widen <spacing> & check.") == 2
 
@@ -183,8 +183,8 @@ def test_a_long_warning_is_told_in_short_with_the_rest_to_unfold() -> None:
     text = text_of(replace(sample("latch"), cautions=(long,)))
     (folded,) = re.findall(r"<li><details><summary>(.*?)</summary><p>(.*?)</p>", text, re.S)
     assert folded == (
-        "<strong>Warning:</strong> Hot to touch: the copper reaches 66 °C (58 to 73 °C)",
-        "At 60 °C: bare metal touched for 1 s.",
+        "<strong>Warning:</strong> Hot to touch: the copper reaches 66 °C",
+        "(58 to 73 °C). At 60 °C: bare metal touched for 1 s.",
     )
 
 
@@ -197,8 +197,17 @@ def test_whether_to_order_is_told_in_a_sentence() -> None:
     assert told(cautions=(), findings=()) == "Keeps every rule of rigid-standard."
     assert told(cautions=("Warning: it burns.",), findings=()).endswith("; read the warning first.")
     assert told(cautions=("Warning: it burns.",), findings=(finding(1),)) == (
-        "Not to be ordered as it is: 1 place breaks the rules of rigid-standard."
+        "Not to be ordered as it is: it breaks 1 rule of rigid-standard."
     )
+    fire = "Warning: Danger of fire: the copper reaches 260 °C (231 to 285 °C). At 230 °C: paper may ignite."
+    assert told(cautions=(fire,), findings=()) == (
+        "Keeps every rule of rigid-standard, but not to be used as it is: danger of fire; read the warning first."
+    )
+    assert told(cautions=(fire,), findings=(finding(1),)).endswith(
+        "of rigid-standard; besides, danger of fire."
+    )
+    burning = text_of(replace(sample("latch"), cautions=(fire,), findings=()))
+    assert re.search(r'class="verdict bad">! rules: clean; danger of fire<', burning)
 
 
 def test_every_section_is_reached_by_a_link() -> None:

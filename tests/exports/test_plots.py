@@ -57,7 +57,10 @@ ROWS: dict[str, list[dict[str, object]]] = {
     ],
     "temperature_against_time": [{"time": t, "temperature": 25.0 + t} for t in range(10)],
     "current_against_time": [{"time": t * 1e-6, "current": t / 10} for t in range(10)],
-    "force_against_gap": [{"gap": g * 1e-3, "force": 1 / g} for g in range(1, 9)],
+    "force_against_gap": [
+        {"gap": g * 1e-3, "force": 1 / g, "force_low": 0.8 / g, "force_high": 1.2 / g, "at_rest": 0.5 / g}
+        for g in range(1, 9)
+    ],
     "force_against_offset": [
         {"offset": k * 1e-3, "force": 1.0 - k, "sideways": k / 2, "at_rest": 0.0} for k in range(5)
     ],

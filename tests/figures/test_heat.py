@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from coilgen.catalogue import rows, templates
+from coilgen.result.caution import fault_told
 
 CONTACTS = tuple(rows("contacts"))
 SLOW = {"voltage": 5.0, "waveform": "square", "frequency": 0.02, "duty": 0.2}
@@ -342,6 +343,7 @@ class TestNoSteadyState:
         own = case(drive={**TOO_MUCH, "current": begins * 0.997})
         assert own.figure("temperature").band[1] == 1084.62
         assert "There may be no steady state" in own.figure("temperature_limits").cautions[0]
+        assert fault_told(own.figure("temperature_limits").cautions) == "it may burn out"
 
     def test_a_voltage_too_high(self):
         told = case(drive={"voltage": 100.0}).figure("temperature_limits").cautions[0]

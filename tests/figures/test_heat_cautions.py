@@ -1,6 +1,7 @@
 """Every caution of temperature is raised by its number, and not without it."""
 
 import json
+import re
 
 import pytest
 from heat_designs import FLEX, case, plate, text
@@ -9,7 +10,7 @@ from coilgen.catalogue import rows
 from coilgen.design.reading import read_text
 from coilgen.figures.heat._limits import continuous
 from coilgen.job import make
-from coilgen.result.caution import WARNING, warns
+from coilgen.result.caution import WARNING, fault_told, warns
 
 MARKS = rows("temperature_limits")
 SLOW = {"waveform": "square", "frequency": 0.02, "duty": 0.2}
@@ -80,6 +81,16 @@ def test_only_the_highest_mark_of_each_danger():
         assert len(starting(found, danger)) == 1
 
 
+def test_the_gravest_is_the_verdict():
+    """How warnings begin and what they come to stand in one table, which is held against what figures say."""
+    magnet = {"grade": "N42", "diameter": 4, "thickness": 2, "gap": 1}
+    assert fault_told(at(240)) == "danger of fire"
+    assert fault_told(at(140)) == "too hot for the board"
+    assert fault_told(at(47, mounting={"limit_temperature": 45})) == "hotter than you allow"
+    assert fault_told(at(90, magnet=magnet)) == "its heat weakens the magnet"
+    assert fault_told(at(90)) == fault_told(at(78, magnet=magnet)) == ""
+
+
 def test_paper():
     assert "paper may ignite" in starting(at(240), "Danger of fire: ")[0]
     assert "paper may ignite" in starting(at(226), "Danger of fire, perhaps: ")[0]
@@ -105,6 +116,7 @@ def test_no_steady_state_and_nothing_beside_it():
     found = cautions(drive={"voltage": None, "current": 3.0})
     assert found[0].startswith(f"{WARNING}No steady state at 3.00 A: ")
     assert "danger of fire" in found[0]
+    assert fault_told(found) == "it heats up until it burns out"
     assert not any("Hot" in told for told in found)
 
 
@@ -112,6 +124,7 @@ def test_a_slow_period_in_which_the_copper_melts():
     drive = {"voltage": None, "current": 8.0, "waveform": "square", "frequency": 0.002, "duty": 0.005}
     found = cautions(drive=drive)
     assert any("melts while the drive is on within one period of 500 s" in told for told in found)
+    assert fault_told(found) == "its copper melts"
 
 
 def test_the_peak_of_slow_periods_counts():
@@ -150,5 +163,6 @@ def test_they_stand_in_every_file_that_is_for_the_designer():
     assert told in json.loads(result.files["warm.json"])["cautions"]
     assert told not in result.files["fab/warm-fabrication-notes.md"].decode()  # it is for the designer
     page = result.files["warm.html"].decode()
-    assert all(f">{part}" in page or f" {part}" in page for part in told.removeprefix(WARNING).split(". "))
+    read = " ".join(re.sub("<.*?>", " ", page).split())  # its brief, and the rest to unfold
+    assert told.removeprefix(WARNING) in read
     assert "hottest copper" in result.files["warm.html"].decode()

@@ -8,6 +8,7 @@ from small_design import SMALL
 from coilgen.design.reading import read_text
 from coilgen.figures.force import holding
 from coilgen.job import case_of, draw
+from coilgen.result.caution import fault_told
 from coilgen.result.figure import Case
 
 TARGET = '[target]\nform = "disc"\ndiameter = "14 mm"\nthickness = "0.5 mm"\ngap = "0.5 mm"\n'
@@ -159,6 +160,7 @@ class TestCautions:
     def test_what_does_not_hold(self, bare: Case) -> None:
         weak = self.with_margin(bare, 0.5)
         assert "does not hold the target's weight" in says(weak)
+        assert fault_told([says(weak)]) == "it does not hold the target"
         assert says(weak).startswith("Warning: ")
         assert f"takes {weak.value('holding_current'):.1f} A" in says(weak)
 
@@ -173,6 +175,7 @@ class TestCautions:
         grams = driven.value("pull_on_target") / 9.80665 / 1.6 * 1e3
         told = says(case(TARGET + f'mass = "{grams:.9f} g"\n', volts))
         assert told.startswith("Warning: The pull holds the target only while the coil is cold")
+        assert fault_told([told]) == "warm, it does not hold the target"
         assert "only 1.6 times" not in told
 
     def test_what_holds_well(self, bare: Case) -> None:
@@ -195,6 +198,7 @@ class TestCautions:
         assert pull.band[0] < pull.value < min(0.0, pull.band[1])
         assert aside.figure("holding_current") is None
         assert "pushes the target off" in says(aside)
+        assert fault_told([says(aside)]) == "it pushes the target off"
 
     def test_a_current_that_burns(self, bare: Case) -> None:
         """The current that holds is over what the coil carries for good."""

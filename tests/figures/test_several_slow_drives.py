@@ -6,6 +6,7 @@ from board_designs import board, winding
 from coilgen import job
 from coilgen.figures.several import _warm
 from coilgen.figures.several._warm import EXPECTED, Made, state
+from coilgen.result.caution import fault_told
 
 SLOW = {"waveform": "square", "frequency": 0.05, "duty": 0.3}
 
@@ -92,3 +93,4 @@ def test_copper_that_melts_within_one_on_time():
     assert case.figure("temperature") is None
     (told,) = case.figure("winding_temperatures").cautions
     assert told.startswith("Warning: The copper of a melts while its drive is on within one period of 1")
+    assert fault_told([told]) == "its copper melts"

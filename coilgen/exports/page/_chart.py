@@ -15,6 +15,11 @@ MARKED = 24
 """Curves of no more points than this have a mark at each."""
 
 _BAND = "band"
+_KEY_LETTER, _TITLE_LETTER = 6.7, 7.8
+"""Room for a letter: of the key as most are, of a title at most."""
+_KEY_ROOM = 50
+"""Before the words of each entry of the key, for its line."""
+_TITLE_LEFT = 4
 
 KINDS = 4
 """Ways of drawing a curve that the style sheet knows."""
@@ -73,15 +78,15 @@ def chart_svg(chart: Chart) -> Element:
     across = scale(chart.across, [x for x, _ in points])
     up = scale(chart.up, [value for curve in known for value in curve.reach])
     _add_grid(root, across, up)
-    if chart.mark and min(x for x, _ in points) <= chart.mark.at <= max(x for x, _ in points):
-        _add_pointer(root, chart.mark, across)
     for kind, curve in enumerate(curves):
         _add_band(root, curve, across, up, f"curve-{kind % KINDS + 1}")
     for kind, curve in enumerate(curves):
         _add_curve(root, curve, across, up, f"curve-{kind % KINDS + 1}")
     if chart.level:
         _add_curve(root, chart.level, across, up, "level")
-    _add_key(root, known, chart.level)
+    if chart.mark and min(x for x, _ in points) <= chart.mark.at <= max(x for x, _ in points):
+        _add_pointer(root, chart.mark, across)
+    _add_key(root, known, chart.level, up.title)
     return root
 
 
@@ -121,7 +126,7 @@ def _add_grid(root: Element, across: Scale, up: Scale) -> None:
         text_anchor="middle",
         class_="title",
     )
-    add(grid, "text", up.title, x="4", y="14", class_="title")
+    add(grid, "text", up.title, x=f"{_TITLE_LEFT}", y="14", class_="title")
 
 
 def _add_pointer(root: Element, mark: Mark, across: Scale) -> None:
@@ -168,23 +173,31 @@ def _add_mark(parent: Element, x: float, y: float, kind: str) -> None:
         add(parent, "circle", cx=f"{x:.1f}", cy=f"{y:.1f}", r="3.4", class_="mark")
 
 
-def _add_key(root: Element, curves: Sequence[Curve], level: Curve | None) -> None:
-    """From the right, over the curves; none for a single curve without a band."""
-    x = WIDTH - RIGHT
-    if any(curve.band for curve in curves):
-        x -= 6.7 * len(_BAND)
-        add(root, "text", _BAND, x=f"{x:.1f}", y="14", class_="key")
-        add(add(root, "g", class_="band curve-1"), "path", d=f"M{x - 30:.1f} 4 h24 v12 h-24 Z")
-        x -= 50
-    elif len(curves) < 2:
+def _add_key(root: Element, curves: Sequence[Curve], level: Curve | None, title: str) -> None:
+    """From the right, over the curves, under the axis's title where both have no room side by side; none for
+    a single curve without a band.
+    """
+    banded = any(curve.band for curve in curves)
+    if len(curves) < 2 and not banded:
         return
-    for place in range(len(curves) - 1, -1, -1):
-        curve = curves[place]
-        kind = "level" if curve is level else f"curve-{place % KINDS + 1}"
-        x -= 6.7 * len(curve.says)
-        add(root, "text", curve.says, x=f"{x:.1f}", y="14", class_="key")
-        group = add(root, "g", class_=f"curve {kind}")
-        add(group, "path", d=f"M{x - 30:.1f} 10 H{x - 6:.1f}", fill="none")
-        if curve is not level and len(curve.points) <= MARKED:
-            _add_mark(group, x - 18, 10, kind)
-        x -= 50
+    entries = [curve.says for curve in curves] + [_BAND] * banded
+    x = WIDTH - RIGHT - sum(_KEY_LETTER * len(says) + _KEY_ROOM for says in entries)
+    beside = x + _KEY_ROOM - 30 > _TITLE_LEFT + _TITLE_LETTER * len(title)
+    y = 14 if beside else 29
+    for place, says in enumerate(entries):
+        x += _KEY_ROOM
+        add(root, "text", says, x=f"{x:.1f}", y=f"{y}", class_="key")
+        if place == len(curves):
+            swatch = f"M{x - 30:.1f} {y - 10} h24 v12 h-24 Z"
+            add(add(root, "g", class_="band curve-1"), "path", d=swatch)
+        else:
+            _add_key_line(root, curves[place], place, x - 30, y - 4, level=curves[place] is level)
+        x += _KEY_LETTER * len(says)
+
+
+def _add_key_line(root: Element, curve: Curve, place: int, x: float, y: float, *, level: bool) -> None:
+    kind = "level" if level else f"curve-{place % KINDS + 1}"
+    group = add(root, "g", class_=f"curve {kind}")
+    add(group, "path", d=f"M{x:.1f} {y} H{x + 24:.1f}", fill="none")
+    if not level and len(curve.points) <= MARKED:
+        _add_mark(group, x + 12, y, kind)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._svg import Element, add
-from coilgen.result.caution import WARNING, warns
+from coilgen.result.caution import WARNING, fault_told, warns
 from coilgen.result.figure import Figure
 from coilgen.result.figure_text import KEY_FIGURES, band_text, value_text
 from coilgen.result.result import Result
@@ -25,7 +25,7 @@ QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
 
 _NOTHING: Mapping[str, Figure] = {}
 
-_END = re.compile(r"[:;.] |, such as |$")
+_END = re.compile(r"[:;.] | \(|, such as |$")
 """Of what a caution is about, once it has said enough."""
 _ENOUGH = 24
 
@@ -49,16 +49,20 @@ def add_summary(
 def add_in_short(parent: Element, result: Result, *, awaited: bool = False) -> None:
     """Whether to order, in a sentence.
 
-    The rules come first: a board that breaks them is not ordered, whatever its figures are.
+    The rules come first: a board that breaks them is not ordered, whatever its figures are. Then what makes a
+    board that keeps them useless.
     """
-    shop, count = result.design.rules.shop, len(result.findings)
+    shop, broken = result.design.rules.shop, {finding.rule for finding in result.findings}
+    fault = fault_told(result.cautions)
     says = add(parent, "p", id="in-short", class_="in-short")
-    if not count:
-        says.text = f"Keeps every rule of {shop}{_to_read(result, awaited=awaited)}."
+    if not broken:
+        but = f", but not to be used as it is: {fault}" if fault else ""
+        says.text = f"Keeps every rule of {shop}{but}{_to_read(result, awaited=awaited)}."
         return
     says.text = "Not to be ordered as it is: "
-    places = "1 place breaks" if count == 1 else f"{count} places break"
-    add(says, "a", f"{places} the rules of {shop}", href="#findings-section").tail = "."
+    rules = "1 rule" if len(broken) == 1 else f"{len(broken)} rules"
+    link = add(says, "a", f"it breaks {rules} of {shop}", href="#findings-section")
+    link.tail = f"; besides, {fault}." if fault else "."
 
 
 def _to_read(result: Result, *, awaited: bool) -> str:

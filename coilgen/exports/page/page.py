@@ -14,6 +14,7 @@ from coilgen.exports.page._sections import (
 )
 from coilgen.exports.page._summary import add_notes, add_summary
 from coilgen.exports.picture._svg import Element, add
+from coilgen.result.caution import fault_told
 from coilgen.result.export import Export
 from coilgen.result.result import Result
 
@@ -81,11 +82,19 @@ def _add_header(main: Element, result: Result) -> None:
 
 
 def add_verdict(header: Element, result: Result) -> None:
-    """Whether the rules are kept, in two words."""
-    count = len(result.findings)
+    """Whether the rules are kept, in two words, and what makes the coil useless though they are."""
+    count, fault = len(result.findings), fault_told(result.cautions)
     verdict = "rules: clean" if not count else f"rules: {count} finding{'s' if count > 1 else ''}"
-    kind = "bad" if count else "good"
-    add(header, "p", f"{'!' if count else '✓'} {verdict}", id="verdict", class_=f"verdict {kind}")
+    if fault:
+        verdict += f"; {fault}"
+    bad = bool(count or fault)
+    add(
+        header,
+        "p",
+        f"{'!' if bad else '✓'} {verdict}",
+        id="verdict",
+        class_=f"verdict {'bad' if bad else 'good'}",
+    )
 
 
 def html(element: Element) -> str:
