@@ -200,6 +200,20 @@ def in_mm(length: float) -> str:
     return written(length, "length")
 
 
+MICROMETRE = 1e-6
+
+
+def measured_mm(length: float, limit: float = 0.0) -> str:
+    """A measured length in m as text in mm: to the micrometre, or to the nanometre where it is nearer than
+    that to its limit, so that the two never look alike.
+
+    >>> measured_mm(0.00029509), measured_mm(0.000149999, 0.00015), measured_mm(-0.0010000004)
+    ('0.295 mm', '0.149999 mm', '-1 mm')
+    """
+    digits = 3 if abs(length - limit) >= MICROMETRE else 6
+    return f"{round(length * 1e3, digits) + 0.0:.9g} mm"
+
+
 def size_in_mm(size: float | tuple[float, ...]) -> str:
     """A size in m, of one number or of two, as text in mm.
 

@@ -42,8 +42,7 @@ def _alike(findings: Sequence[Finding]) -> list[Run]:
 
 
 def _kind(finding: Finding) -> tuple[object, ...]:
-    amounts = (_amount(each, finding.unit) for each in (finding.value, finding.limit))
-    return (finding.rule, *amounts, finding.layer, finding.says)
+    return (finding.rule, *finding.amounts, finding.layer, finding.says)
 
 
 def _findings_row(run: Run) -> Row:
@@ -53,8 +52,7 @@ def _findings_row(run: Run) -> Row:
     return (
         f"{number:>2}" if last == number else f"{number:>2} to {last}",
         finding.rule,
-        _amount(finding.value, finding.unit),
-        _amount(finding.limit, finding.unit),
+        *finding.amounts,
         "" if finding.layer is None else str(finding.layer),
         at if last == number else f"{at} and {last - number} more places".lstrip(),
     )
@@ -69,17 +67,6 @@ def _advice(findings: Sequence[Finding]) -> list[tuple[str, str]]:
         else:
             told.append(([number], finding.says))
     return [(f"{run[0]:>2}" if len(run) == 1 else f"{run[0]:>2} to {run[-1]}", says) for run, says in told]
-
-
-def _amount(value: float, unit: str) -> str:
-    """A value beside its limit: to the nanometre, so that the two never look alike.
-
-    >>> _amount(0.000149999, "m"), _amount(8.25, "1"), _amount(60.0, "V")
-    ('0.149999 mm', '8.25', '60 V')
-    """
-    if unit == "m":
-        return f"{round(value * 1e3, 6):.9g} mm"
-    return f"{value:.6g}" if unit == "1" else f"{value:.6g} {unit}"
 
 
 def show_remarks(remarks: Sequence[str]) -> None:

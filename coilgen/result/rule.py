@@ -7,6 +7,7 @@ from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil
+from coilgen.units import measured_mm
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,6 +25,16 @@ class Finding:
     layer: int | None
     at: Point | None
     says: str
+
+    @property
+    def amounts(self) -> tuple[str, str]:
+        """Value and limit as people read them."""
+        return self._amount(self.value, self.limit), self._amount(self.limit, 0.0)
+
+    def _amount(self, value: float, limit: float) -> str:
+        if self.unit == "m":
+            return measured_mm(value, limit)
+        return f"{value:.6g}" if self.unit == "1" else f"{value:.6g} {self.unit}"
 
 
 @dataclass(frozen=True, kw_only=True)

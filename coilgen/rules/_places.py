@@ -73,7 +73,8 @@ def short_lengths(
     """Findings for lengths under a limit, m: the worst place of each layer, then others, the worst first."""
     order = np.argsort(found.value, kind="stable")
     order = order[found.value[order] < limit - TOLERANCE]
-    kept = sorted(_kept(found, order), key=lambda place: place.value)
+    # Alike ones side by side: by layers where they are as short as one another.
+    kept = sorted(_kept(found, order), key=lambda place: (round(place.value, 9), place.layer))
     findings = tuple(
         Finding(
             rule=rule,

@@ -7,7 +7,7 @@ from coilgen.design.design import Design
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -34,7 +34,7 @@ def _rings(art: Art, hole: Hole) -> Iterable[Place]:
 
 def _says(place: Place, limit: float) -> str:
     part = "terminals" if place.kind else "via"
-    ring = f"has a ring of {in_mm(place.value)}" if place.layer else "has no pad"
+    ring = f"has a ring of {measured_mm(place.value, limit)}" if place.layer else "has no pad"
     return (
         f"A plated hole {ring}, under {in_mm(limit)}: enlarge {part}.pad, or drill smaller with {part}.drill."
     )

@@ -15,7 +15,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._bends import Body, near_strip, strip
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm, quantity
+from coilgen.units import in_mm, measured_mm, quantity
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -60,7 +60,7 @@ def _ends(bend: BendLine) -> tuple[complex, ...]:
 
 
 def _says(what: str, limit: float, place: Place) -> str:
-    where = "in what is bent" if place.value <= 0 else f"{in_mm(place.value)} from what is bent"
+    where = "in what is bent" if place.value <= 0 else f"{measured_mm(place.value, limit)} from what is bent"
     remedy = "move the bend, shorten what lies there, or lengthen the tail"
     return f"There is {what} {where}, under {in_mm(limit)}: {remedy}."
 

@@ -15,7 +15,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._boundary import near_boundary
 from coilgen.rules._places import Place, Places, all_of, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -50,8 +50,8 @@ _HOLE = (
 def _says(place: Place, limit: float, of: tuple[str, str, str]) -> str:
     past, what, remedy = of
     if place.value < 0:
-        return f"{past.format(in_mm(-place.value))}: {remedy}."
-    return f"Copper is {in_mm(place.value)} from {what}, under {in_mm(limit)}: {remedy}."
+        return f"{past.format(measured_mm(-place.value))}: {remedy}."
+    return f"Copper is {measured_mm(place.value, limit)} from {what}, under {in_mm(limit)}: {remedy}."
 
 
 RULE = Rule(

@@ -9,7 +9,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._boundary import near_pockets
 from coilgen.rules._places import Place, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -24,8 +24,8 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
 def _says(place: Place, limit: float) -> str:
     remedy = "make pocket.size smaller, or winding.inner_size larger"
     if place.value < 0:
-        return f"Copper reaches {in_mm(-place.value)} into the pocket: {remedy}."
-    return f"Copper is {in_mm(place.value)} from the pocket, under {in_mm(limit)}: {remedy}."
+        return f"Copper reaches {measured_mm(-place.value)} into the pocket: {remedy}."
+    return f"Copper is {measured_mm(place.value, limit)} from the pocket, under {in_mm(limit)}: {remedy}."
 
 
 RULE = Rule(

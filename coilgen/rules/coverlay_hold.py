@@ -11,7 +11,7 @@ from coilgen.geometry.containment import contains
 from coilgen.layout.coil import Coil, Terminal
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -52,15 +52,15 @@ def _place(art: Art, opening: Opening, value: float) -> Place:
 
 def _loose(place: Place, limit: float) -> str:
     return (
-        f"The coverlay holds {in_mm(place.value)} of the pad's edge, under {in_mm(limit)}: soldering may "
-        "lift the pad; make the opening smaller or the pad larger."
+        f"The coverlay holds {measured_mm(place.value, limit)} of the pad's edge, under {in_mm(limit)}: "
+        "soldering may lift the pad; make the opening smaller or the pad larger."
     )
 
 
 def _narrow(place: Place, limit: float) -> str:
     return (
-        f"The coverlay's opening leaves {in_mm(place.value)} of bare copper, under {in_mm(limit)}: make "
-        "terminals.pad larger, or lower rules.coverlay_hold."
+        f"The coverlay's opening leaves {measured_mm(place.value, limit)} of bare copper, under "
+        f"{in_mm(limit)}: make terminals.pad larger, or lower rules.coverlay_hold."
     )
 
 

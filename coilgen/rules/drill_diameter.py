@@ -7,7 +7,7 @@ from coilgen.design.design import Design
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -19,7 +19,7 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
         limit,
         found,
         lambda place: (
-            f"The drill is {in_mm(place.value)}, under {in_mm(limit)}: "
+            f"The drill is {measured_mm(place.value, limit)}, under {in_mm(limit)}: "
             f"enlarge {'terminals' if place.kind else 'via'}.drill and its pad, or choose a finer shop."
         ),
     )

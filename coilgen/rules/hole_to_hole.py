@@ -11,7 +11,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._boundary import holes
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -29,8 +29,10 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
 def _says(place: Place, limit: float) -> str:
     remedy = "drill smaller, use fewer vias, or give the winding more room"
     if place.value <= 0:
-        return f"Two holes run into each other by {in_mm(-place.value)}: {remedy}."
-    return f"The edges of two holes are {in_mm(place.value)} apart, under {in_mm(limit)}: {remedy}."
+        return f"Two holes run into each other by {measured_mm(-place.value)}: {remedy}."
+    return (
+        f"The edges of two holes are {measured_mm(place.value, limit)} apart, under {in_mm(limit)}: {remedy}."
+    )
 
 
 RULE = Rule(name="hole_to_hole", says="least distance between the edges of two holes", unit="m", check=check)

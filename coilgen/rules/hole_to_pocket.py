@@ -8,7 +8,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._boundary import holes, near_pockets
 from coilgen.rules._places import Place, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -23,8 +23,10 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
 def _says(place: Place, limit: float) -> str:
     remedy = "make pocket.size smaller, winding.inner_size larger, or via.drill smaller"
     if place.value < 0:
-        return f"A hole reaches {in_mm(-place.value)} into the pocket: {remedy}."
-    return f"A hole's edge is {in_mm(place.value)} from the pocket, under {in_mm(limit)}: {remedy}."
+        return f"A hole reaches {measured_mm(-place.value)} into the pocket: {remedy}."
+    return (
+        f"A hole's edge is {measured_mm(place.value, limit)} from the pocket, under {in_mm(limit)}: {remedy}."
+    )
 
 
 RULE = Rule(

@@ -24,7 +24,7 @@ from coilgen.result.rule import Finding, Rule
 from coilgen.rules._between import between_nets, by_nets, named, one_layer, where_told
 from coilgen.rules._places import TOLERANCE
 from coilgen.rules.voltage_spacing import inner_spacing
-from coilgen.units import in_mm, quantity
+from coilgen.units import in_mm, measured_mm, quantity
 
 NAME = "isolation"
 
@@ -89,7 +89,7 @@ def _gaps(board: Copper, near: Gaps, limit: float, voltage: float, why: str) -> 
             layer=one_layer(layers),
             at=complex(each.at[0]),
             says=(
-                f"{named(nets)} come within {in_mm(value)}; for {voltage:g} V between them "
+                f"{named(nets)} come within {measured_mm(value, limit)}; for {voltage:g} V between them "
                 f"{why.format(limit=in_mm(limit))}: move them apart, or lower rules.isolation_voltage."
                 f"{where_told(layers)}"
             ),

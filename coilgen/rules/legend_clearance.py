@@ -13,7 +13,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._boundary import near_boundary
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -63,7 +63,9 @@ def _near_discs(ink: Strokes, discs: Iterable[Hole | Opening], limit: float) -> 
 
 
 def _says(what: str, limit: float, place: Place) -> str:
-    where = f"{in_mm(-place.value)} over" if place.value < 0 else f"{in_mm(place.value)} from"
+    where = (
+        f"{measured_mm(-place.value)} over" if place.value < 0 else f"{measured_mm(place.value, limit)} from"
+    )
     return f"Printed ink is {where} {what}, under {in_mm(limit)}: enlarge the board, or shorten the name."
 
 

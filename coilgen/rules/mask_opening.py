@@ -12,7 +12,7 @@ from coilgen.geometry.clearance import Gaps
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -61,14 +61,14 @@ def _under(board: Copper, near: Gaps, opening: Opening, layer: int) -> Iterable[
 
 def _narrow(place: Place, limit: float) -> str:
     return (
-        f"The opening reaches {in_mm(place.value)} past its pad on each side, under {in_mm(limit)}: "
-        "raise rules.mask_opening to what the shop needs."
+        f"The opening reaches {measured_mm(place.value, limit)} past its pad on each side, under "
+        f"{in_mm(limit)}: raise rules.mask_opening to what the shop needs."
     )
 
 
 def _wide(place: Place) -> str:
     return (
-        f"An opening in the mask bares {in_mm(-place.value)} of copper beside its pad: "
+        f"An opening in the mask bares {measured_mm(-place.value)} of copper beside its pad: "
         "move the lead away, make terminals.pad smaller, or lower rules.mask_opening."
     )
 

@@ -9,7 +9,7 @@ from coilgen.geometry.closed import holds
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -39,8 +39,9 @@ def _between(one: Opening, other: Opening) -> float:
 def _says(place: Place, limit: float) -> str:
     remedy = "raise terminals.pitch, or make terminals.pad smaller"
     if place.value <= 0:
-        return f"Two openings in the mask run into each other by {in_mm(-place.value)}: {remedy}."
-    return f"{in_mm(place.value)} of mask is left between two openings, under {in_mm(limit)}: {remedy}."
+        return f"Two openings in the mask run into each other by {measured_mm(-place.value)}: {remedy}."
+    web = measured_mm(place.value, limit)
+    return f"{web} of mask is left between two openings, under {in_mm(limit)}: {remedy}."
 
 
 RULE = Rule(name="mask_web", says="least solder mask left between two openings", unit="m", check=check)

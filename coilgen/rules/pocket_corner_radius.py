@@ -11,7 +11,7 @@ from coilgen.geometry.path import Path
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 _BEND = 1e-6
 
@@ -43,7 +43,7 @@ def _sharp_corners(pocket: Path) -> Iterable[Place]:
 
 def _says(place: Place, limit: float) -> str:
     what = "An inner corner of the pocket is sharp" if place.value == 0 else "The pocket bends"
-    radius = "" if place.value == 0 else f" with a radius of {in_mm(place.value)}"
+    radius = "" if place.value == 0 else f" with a radius of {measured_mm(place.value, limit)}"
     return (
         f"{what}{radius}; the cutter leaves {in_mm(limit)}: raise pocket.corner_radius to that, "
         "or make the pocket round and large enough."

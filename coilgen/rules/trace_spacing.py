@@ -17,7 +17,7 @@ from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._between import between_nets, by_nets, named, one_layer, where_told
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -51,8 +51,9 @@ _BETWEEN = (
 def _says(place: Place, limit: float) -> str:
     who, remedy = _BETWEEN[place.kind]
     if place.value <= 0:
-        return f"{who} overlap by {in_mm(-place.value)}, a short: {remedy}."
-    return f"{who} are {in_mm(place.value)} apart, under {in_mm(limit)}: {remedy}, or choose a finer shop."
+        return f"{who} overlap by {measured_mm(-place.value)}, a short: {remedy}."
+    apart = measured_mm(place.value, limit)
+    return f"{who} are {apart} apart, under {in_mm(limit)}: {remedy}, or choose a finer shop."
 
 
 def _apart(design: Design) -> str:
@@ -68,9 +69,9 @@ def _between(nets: tuple[str, str], near: Gaps, layers: Index, limit: float, rem
     """The worst of what two windings, or a winding and a hole, lack of their distance."""
     value = float(near.value[0])
     how = (
-        f"overlap by {in_mm(-value)}, a short"
+        f"overlap by {measured_mm(-value)}, a short"
         if value <= 0
-        else (f"are {in_mm(value)} apart, under {in_mm(limit)}")
+        else (f"are {measured_mm(value, limit)} apart, under {in_mm(limit)}")
     )
     return Finding(
         rule="trace_spacing",

@@ -8,7 +8,7 @@ from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil, Trace
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import Place, places, short_lengths
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -20,8 +20,8 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
         limit,
         found,
         lambda place: (
-            f"The trace is {in_mm(place.value)} wide, under {in_mm(limit)}: widen winding.trace_width, "
-            "with fewer turns if there is no room, or choose a finer shop."
+            f"The trace is {measured_mm(place.value, limit)} wide, under {in_mm(limit)}: widen "
+            "winding.trace_width, with fewer turns if there is no room, or choose a finer shop."
         ),
     )
 

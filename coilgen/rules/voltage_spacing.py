@@ -26,7 +26,7 @@ from coilgen.layout.board import alone
 from coilgen.layout.coil import NET, Coil, Trace
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._places import TOLERANCE
-from coilgen.units import in_mm, quantity
+from coilgen.units import in_mm, measured_mm, quantity
 
 COLUMNS = ("inner", "outer-bare", "outer-covered")
 
@@ -249,8 +249,8 @@ def _narrow(near: Gaps, k: int, needed: float, seen: float, layer: int, count: i
         layer=layer,
         at=complex(near.at[k]),
         says=(
-            f"Copper {in_mm(float(near.value[k]))} apart sees {seen:.3g} V, for which IPC-2221 asks "
-            f"{in_mm(needed)}: raise the spacing there, or lower the drive voltage.{more}"
+            f"Copper {measured_mm(float(near.value[k]), needed)} apart sees {seen:.3g} V, for which "
+            f"IPC-2221 asks {in_mm(needed)}: raise the spacing there, or lower the drive voltage.{more}"
         ),
     )
 

@@ -201,7 +201,8 @@ def test_whether_to_order_is_told_in_a_sentence() -> None:
     )
     fire = "Warning: Danger of fire: the copper reaches 260 °C (231 to 285 °C). At 230 °C: paper may ignite."
     assert told(cautions=(fire,), findings=()) == (
-        "Keeps every rule of rigid-standard, but not to be used as it is: danger of fire; read the warning first."
+        "Keeps every rule of rigid-standard, but not to be used as it is: danger of fire; "
+        "read the warning first."
     )
     assert told(cautions=(fire,), findings=(finding(1),)).endswith(
         "of rigid-standard; besides, danger of fire."

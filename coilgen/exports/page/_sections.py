@@ -23,7 +23,6 @@ from coilgen.result.figure_text import (
 )
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
-from coilgen.units import in_mm
 
 PLOTTED = ("field", "core", "force", "heat", "drive", "electrical", "winding")
 """Groups of figures in the order of their plots."""
@@ -59,12 +58,7 @@ def add_findings(main: Element, result: Result) -> None:
 def _finding_cells(finding: Finding) -> tuple[str, ...]:
     at = "" if finding.at is None else f"{finding.at.real * 1e3:.3f}, {finding.at.imag * 1e3:.3f}"
     layer = "" if finding.layer is None else str(finding.layer)
-    value, limit = (_amount(each, finding.unit) for each in (finding.value, finding.limit))
-    return words(finding.rule), value, limit, layer, at, finding.says
-
-
-def _amount(value: float, unit: str) -> str:
-    return in_mm(value) if unit == "m" else f"{value:.4g} {'' if unit == '1' else unit}".rstrip()
+    return words(finding.rule), *finding.amounts, layer, at, finding.says
 
 
 def add_plots(main: Element, result: Result) -> None:

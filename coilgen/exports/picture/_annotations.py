@@ -114,12 +114,6 @@ def finding_text(finding: Finding) -> str:
     'trace width: 0.1 mm, limit 0.2 mm, copper 1'
     """
     layer = "" if finding.layer is None else f", copper {finding.layer}"
-    value, limit = _with_unit(finding.value, finding.unit), _with_unit(finding.limit, finding.unit)
+    value, limit = finding.amounts
     says = f". {finding.says}" if finding.says else ""
     return f"{finding.rule.replace('_', ' ')}: {value}, limit {limit}{layer}{says}"
-
-
-def _with_unit(value: float, unit: str) -> str:
-    if unit == "m":
-        return in_mm(value)
-    return f"{value:.4g}" if unit == "1" else f"{value:.4g} {unit}"
