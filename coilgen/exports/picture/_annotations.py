@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from coilgen.artwork.art import Pad
+from coilgen.exports.picture._free_place import Box, freest
 from coilgen.exports.picture._svg import (
     INK,
     Element,
@@ -70,9 +70,9 @@ def add_scale_bar(parent: Element, at: Point, room: float, size: float) -> None:
     add_text(bar, in_mm(length), at + length + 0.6 * size - 0.36j * size, size, fill=INK)
 
 
-def add_finding_marks(parent: Element, findings: Sequence[Finding], pads: Sequence[Pad], size: float) -> None:
-    """A ring about each finding's place and its number beside it, off the pads where there is room; findings
-    without a place have none.
+def add_finding_marks(parent: Element, findings: Sequence[Finding], taken: list[Box], size: float) -> None:
+    """A ring about each finding's place and its number beside it, clear of what is taken and of one another
+    where there is room; findings without a place have none.
     """
     marks = add(parent, "g", id="finding-marks")
     for count, finding in enumerate(findings, start=1):
@@ -83,21 +83,24 @@ def add_finding_marks(parent: Element, findings: Sequence[Finding], pads: Sequen
             add_disc(
                 mark, finding.at, 1.4 * size, fill="none", stroke=colour, stroke_width=number(width * size)
             )
-        add_number(mark, count, _beside(finding.at, pads, size), size)
+        box = _beside(finding.at, taken, size)
+        add_number(mark, count, box.middle, size)
+        taken.append(box)
 
 
-_WAYS = tuple(way * turn for way in (1.35, 2.1) for turn in (1 + 1j, 1 - 1j, -1 + 1j, -1 - 1j))
+_WAYS = tuple(
+    way * turn
+    for way in (1.35, 2.1, 2.9)
+    for turn in (1 + 1j, 1 - 1j, -1 + 1j, -1 - 1j, 1.3, 1.3j, -1.3, -1.3j)
+)
 """Places of a finding's number about its own, of the letters' size: near ones first."""
 
 
-def _beside(at: Point, pads: Sequence[Pad], size: float) -> Point:
-    """The first place where a number covers no pad, else the first of all."""
-    places = [at + 0.7 * way * size for way in _WAYS]
-
-    def covers(place: Point) -> bool:
-        return any(abs(pad.at - place) < pad.diameter / 2 + 0.75 * size for pad in pads)
-
-    return next((place for place in places if not covers(place)), places[0])
+def _beside(at: Point, taken: Sequence[Box], size: float) -> Box:
+    half = 0.8 * complex(size, size)
+    box = freest((Box(at + 0.7 * way * size, half) for way in _WAYS), taken)
+    assert box is not None
+    return box
 
 
 def add_number(parent: Element, count: int, at: Point, size: float) -> None:

@@ -10,6 +10,7 @@ from coilgen.exports.picture._annotations import add_dimension, add_finding_mark
 from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
 from coilgen.exports.picture._flexing import add_flexing
+from coilgen.exports.picture._free_place import Box, drawn_boxes, pad_boxes, path_box
 from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
 from coilgen.exports.picture._svg import (
     INK,
@@ -58,14 +59,25 @@ def add_view(root: Element, result: Result, sheet: Sheet) -> None:
     for layer in range(result.art.copper_layers, 0, -1):
         _add_copper(view, result, layer)
     _add_openings(view, result.art)
-    add_flexing(view, result, sheet.size)
+    taken = _taken(result, sheet)
+    add_flexing(view, result, sheet.size, taken)
     _add_holes(view, result.art)
     _add_legend(view, result.art)
     add(add(view, "g", id="current"), "use", href="#current-1")
     _add_terminals(view, result)
-    add_body_outlines(view, result.design, sheet)
+    add_body_outlines(view, result.design, result.art, sheet, taken)
     _add_names(view, result, sheet.size)
-    add_finding_marks(view, result.findings[:LISTED_FINDINGS], result.art.pads, sheet.size)
+    add_finding_marks(view, result.findings[:LISTED_FINDINGS], taken, sheet.size)
+
+
+def _taken(result: Result, sheet: Sheet) -> list[Box]:
+    """What names and numbers on the board keep clear of: sizes, windings' names, print, pads, holes."""
+    aside = Element("g")
+    add_dimensions(aside, result, sheet)
+    _add_names(aside, result, sheet.size)
+    printed = [path_box(stroke.path, stroke.width / 2) for stroke in result.art.legend]
+    holes = [Box(hole.at, complex(hole.diameter, hole.diameter) / 2) for hole in result.art.holes]
+    return [*drawn_boxes(aside), *printed, *pad_boxes(result.art.pads), *holes]
 
 
 def _add_board(view: Element, art: Art, size: float) -> None:

@@ -2,10 +2,11 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.exports.picture._bodies import Shown, bodies
+from coilgen.exports.picture._free_place import Box, copper_points, freest
 from coilgen.exports.picture._mover_bodies import mover_bodies
 from coilgen.exports.picture._sheet import Sheet
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_path, add_rectangle, number
@@ -22,8 +23,11 @@ _LETTER = 0.6
 """Width of a letter of a name over the size of the sheet's letters."""
 
 
-def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
-    """A dashed line round each body with its name on it; none without bodies. Cut off past the board."""
+def add_body_outlines(view: Element, design: Design, art: Art, sheet: Sheet, taken: list[Box]) -> None:
+    """A dashed line round each body with its name on it; none without bodies. Cut off past the board.
+
+    taken: what names keep clear of; theirs join it.
+    """
     shown = (*bodies(design), *mover_bodies(design))
     if not shown:
         return
@@ -34,12 +38,12 @@ def add_body_outlines(view: Element, design: Design, sheet: Sheet) -> None:
     group = add(view, "g", id="bodies", clip_path="url(#bodies-frame)", fill="none")
     for body in shown:
         _add_outline(group, body, sheet.size)
-    written: list[_Box] = []
+    copper = copper_points(art, sheet.size)
     for count, body in enumerate(each for each in shown if each.named and not each.repeated):
-        box = _name_place(body, count, sheet, written)
+        box = _name_place(body, count, sheet, taken, copper)
         if box is not None:
             _add_name(group, body.name, box.middle, sheet.size)
-            written.append(box)
+            taken.append(box)
 
 
 def _add_outline(group: Element, body: Shown, size: float) -> None:
@@ -52,33 +56,18 @@ def _add_outline(group: Element, body: Shown, size: float) -> None:
         line.set("stroke-dasharray", " ".join(number(dash) for dash in dashes))
 
 
-def _name_place(body: Shown, count: int, sheet: Sheet, written: Sequence["_Box"]) -> "_Box | None":
-    """On the outline over the board, each body's in a direction of its own, clear of the others.
-
-    None elsewhere.
+def _name_place(
+    body: Shown, count: int, sheet: Sheet, taken: Sequence[Box], copper: Sequence[Point]
+) -> Box | None:
+    """On the outline over the board: clear of what is there and off the copper where there is such a place,
+    each body's looked for from a direction of its own on. None where the outline is nowhere over the board.
     """
     inset = complex(2.5 * sheet.size, sheet.size)
-    low, high = sheet.low + inset, sheet.high - inset
+    frame = Box((sheet.low + sheet.high) / 2, (sheet.high - sheet.low) / 2 - inset)
     half = complex(_LETTER * len(body.name) / 2, 0.7) * sheet.size
-    for step in range(DIRECTIONS):
-        at = on_outline(body.outline, math.pi / 3 - count * math.pi / 5 - step * math.tau / DIRECTIONS)
-        box = _Box(at, half)
-        inside = low.real <= at.real <= high.real and low.imag <= at.imag <= high.imag
-        if inside and not any(box.meets(each) for each in written):
-            return box
-    return None
-
-
-@dataclass(frozen=True)
-class _Box:
-    """What a name covers: its middle and half its width and height, m."""
-
-    middle: Point
-    half: Point
-
-    def meets(self, other: "_Box") -> bool:
-        apart, reach = self.middle - other.middle, self.half + other.half
-        return abs(apart.real) < reach.real and abs(apart.imag) < reach.imag
+    first = math.pi / 3 - count * math.pi / 5
+    places = (on_outline(body.outline, first - step * math.tau / DIRECTIONS) for step in range(DIRECTIONS))
+    return freest((Box(at, half) for at in places if frame.holds(at)), taken, copper)
 
 
 def _add_name(group: Element, name: str, at: Point, size: float) -> None:
