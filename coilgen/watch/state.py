@@ -29,6 +29,13 @@ class Shared:
     alone: Lock = field(default_factory=Lock)
 
 
+@dataclass
+class Last:
+    """The result that was last whole: forces on coarse grids of designs like it are set right by its own."""
+
+    result: Result | None = None
+
+
 @dataclass(frozen=True)
 class Remembered:
     """What designs have in common: for key figures, for forces on coarse grids, for whole results.
@@ -39,6 +46,7 @@ class Remembered:
     quick: Shared = field(default_factory=Shared)
     coarse: Shared = field(default_factory=Shared)
     whole: Shared = field(default_factory=Shared)
+    last: Last = field(default_factory=Last)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,11 +128,12 @@ def full(
     DesignError carries the text's faults. remembered: what designs before have in common with it is taken
     from there; the figures are the same without.
     """
-    result = check(read_beside(text, folder))
-    shared = (remembered or Remembered()).whole
-    with shared.alone:
-        case = sharing_case(result.design, shared.memory, wanted=wanted)
-        return with_figures(result, _solved(case, case.quantities, wanted), case)
+    result, remembered = check(read_beside(text, folder)), remembered or Remembered()
+    with remembered.whole.alone:
+        case = sharing_case(result.design, remembered.whole.memory, wanted=wanted)
+        found = with_figures(result, _solved(case, case.quantities, wanted), case)
+    remembered.last.result = found
+    return found
 
 
 def quick(
@@ -151,20 +160,41 @@ def soon(
 ) -> Figures:
     """Forces beside cores and on targets on coarse grids, without bands; nothing without either.
 
+    Each in the proportion to its exact value that it had in the last whole result, if there is one.
     AbandonedError and remembered: as of `full`.
     """
+    remembered = remembered or Remembered()
+    found, last = _coarse(design, wanted, remembered.coarse), remembered.last.result
+    if last is None or not found:
+        return Figures(found)
+    before = _coarse(last.design, wanted, remembered.coarse)
+    return Figures(
+        {name: _set_right(each, before.get(name), last.figures.get(name)) for name, each in found.items()}
+    )
+
+
+def _coarse(design: Design, wanted: Callable[[], bool], shared: Shared) -> dict[str, Figure]:
     if not design.core and not design.target:
-        return Figures()
-    shared = (remembered or Remembered()).coarse
+        return {}
     with shared.alone:
         case = sharing_case(design, shared.memory, values_only=True, coarser=_COARSER, wanted=wanted)
-        return Figures(_solved(case, FORCES, wanted))
+        return _solved(case, FORCES, wanted)
+
+
+def _set_right(coarse: Figure, before: Figure | None, exact: Figure | None) -> Figure:
+    """A coarse figure times exact over coarse of a design before, where those are alike."""
+    if before is None or exact is None or before.value * exact.value <= 0.0:
+        return coarse
+    factor = exact.value / before.value
+    return replace(coarse, value=factor * coarse.value) if 1.0 / _ALIKE < factor < _ALIKE else coarse
 
 
 FORCES = ("force_on_magnet", "force_constant", "pull_on_target")
 """What a hand on a slider waits for; beside cores and targets they need a solver."""
 _COARSER = 1.7
 """Cells over those of exact runs: seen 0.2 to 3 % off before sheets, 9 to 13 % for targets close to cores."""
+_ALIKE = 1.5
+"""Of coarse and exact forces, the most that their difference can be the grid's."""
 _OF_A_MAGNET = ("force_on_magnet", "force_constant")
 
 

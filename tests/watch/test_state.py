@@ -99,6 +99,15 @@ def test_figures_that_no_solver_can_do_are_told_as_a_caution_beside_all_others()
     assert (whole.faults, whole.whole) == ((), True)
 
 
+def test_what_was_last_whole_is_what_coarse_forces_are_set_right_by() -> None:
+    remembered = Remembered()
+    first, second = (full(text, Path(), remembered=remembered) for text in (GOOD, GOOD + "# more\n"))
+    assert remembered.last.result is second is not first
+    with pytest.raises(AbandonedError):
+        full(GOOD, Path(), lambda: False, remembered)
+    assert remembered.last.result is second
+
+
 def test_a_number_tried_has_the_figures_of_a_run_by_itself() -> None:
     remembered = Remembered()
     full(GOOD, Path(), remembered=remembered)
