@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from coilgen.artwork.art import Art
@@ -131,7 +131,8 @@ class RememberedCase(Case):
         coarser: float = 1.0,
         wanted: Callable[[], bool] = lambda: True,
     ) -> None:
-        self.__dict__["_asked"] = Asked(design, memory, wanted)
+        makers = {name: partial(make, self) for name, make in _MAKERS.items()}
+        self.__dict__["_asked"] = Asked(design, memory, wanted, makers)
         self.__dict__["known"], self.__dict__["shared"], self.__dict__["unsolved"] = {}, {}, {}
         self.__dict__["quantities"], self.__dict__["values_only"] = _quantities(), values_only
         self.__dict__["coarser"] = coarser
@@ -144,27 +145,27 @@ class RememberedCase(Case):
     @property
     def coil(self) -> Coil:
         """The coil, drawn when it is first asked for."""
-        return self.kept(_made)[0]
+        return cast(Coil, self._remembered.made("coil"))
 
     @property
     def art(self) -> Art:
         """The art without print."""
-        return self.kept(_made)[1]
+        return cast(Art, self._remembered.made("art"))
 
     @property
     def conductor(self) -> Conductor:
         """As of a case."""
-        return self.kept(_conductor)
+        return cast("Conductor", self._remembered.made("conductor"))
 
     @property
     def shares(self) -> tuple[float, ...]:
         """As of a case."""
-        return self.kept(_shares)
+        return cast(tuple[float, ...], self._remembered.made("shares"))
 
     @property
     def strands(self) -> tuple[Strand, ...]:
         """As of a case."""
-        return self.kept(_strands)
+        return cast(tuple[Strand, ...], self._remembered.made("strands"))
 
     def once(self, key: Hashable, compute: Callable[[], T]) -> T:
         """Within this design: what it depends on may stand outside of the function."""
@@ -225,6 +226,24 @@ def _drawing(case: Case) -> tuple[Coil, Art]:
 
 def _made(case: RememberedCase) -> tuple[Coil, Art]:
     return etched(case.design, *case.drawn)
+
+
+def _coil(case: RememberedCase) -> Coil:
+    return case.kept(_made)[0]
+
+
+def _art(case: RememberedCase) -> Art:
+    return case.kept(_made)[1]
+
+
+_MAKERS: Mapping[str, Callable[[RememberedCase], Any]] = {
+    "coil": _coil,
+    "art": _art,
+    "conductor": _conductor,
+    "shares": _shares,
+    "strands": _strands,
+}
+"""What is made of a design on the way to its figures."""
 
 
 def _findings(case: Case, rule: str) -> int:

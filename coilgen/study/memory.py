@@ -2,6 +2,9 @@
 
 Nobody has to tell what a figure depends on: while it is computed, every key of the design that is read is
 noted with its value. The result then holds for each design that has the same values there.
+
+Of what is made on the way, such as the coil, the value itself is noted in place of the keys it was made from:
+a wider board with the same winding on it has the same inductance.
 """
 
 from __future__ import annotations
@@ -9,7 +12,10 @@ from __future__ import annotations
 import pickle
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
+from itertools import count
 from typing import Any, TypeVar, cast
+
+import numpy as np
 
 from coilgen.design.design import Design
 from coilgen.design.keys import Table
@@ -25,6 +31,8 @@ class AbandonedError(Exception):
 Path = tuple[str, ...]
 WHOLE = "*"
 """Last step of the path of a table that was read whole."""
+MADE = "="
+"""First step of the path of what is made of a design; its name is the second."""
 MOST = 64
 """Results kept of a kind, those last used; coils and fields are large."""
 _KINDS = 1000
@@ -56,6 +64,19 @@ class Memory:
     def __init__(self, most: int = MOST) -> None:
         self._most = most
         self._kept: dict[Hashable, dict[tuple[Path, ...], dict[tuple[Hashable, ...], Result]]] = {}
+        self._made: dict[str, dict[int, Any]] = {}
+        self._numbers = count()
+
+    def number(self, name: str, made: object) -> int:
+        """One number for equal values of those last made by a name."""
+        known = self._made.setdefault(name, {})
+        number = next((each for each, value in known.items() if equal(value, made)), None)
+        if number is None:
+            number = next(self._numbers)
+        known[number] = known.pop(number, made)  # used last, forgotten last
+        if len(known) > self._most:
+            del known[next(iter(known))]
+        return number
 
     def found(self, kind: Hashable, asked: Asked) -> Result | None:
         """An earlier result that holds for a design."""
@@ -96,18 +117,19 @@ class Asked:
     """One design while it is evaluated: what is read of it, and what is known of it so far.
 
     wanted: asked before anything is computed; AbandonedError once nobody waits. notes, figures: paths read
-    and figures asked for, of the design and of each result under way.
+    and figures asked for, of the design and of each result under way. makers: of what is made on the way.
     """
 
     design: Design
     memory: Memory
     wanted: Callable[[], bool] = lambda: True
+    makers: Mapping[str, Callable[[], Any]] = field(default_factory=dict)
     results: dict[Hashable, Result] = field(default_factory=dict)
     notes: list[dict[Path, None]] = field(default_factory=lambda: [{}])
     figures: list[dict[str, None]] = field(default_factory=lambda: [{}])
 
     def __post_init__(self) -> None:
-        self._values = _Values(self.design)
+        self._values = _Values(self.design, self._number)
         self._watched = cast(Design, Watched(self.design, (), self))
 
     def watched(self) -> Design:
@@ -133,6 +155,22 @@ class Asked:
         self.figures[-1].update(dict.fromkeys(result.figures))
         value: T = result.given()
         return value
+
+    def made(self, name: str) -> Any:
+        """What is made on the way: noted by what it is, not by what it was made from."""
+        self.note((MADE, name))
+        self.notes.append({})
+        try:
+            return self.recalled((MADE, name), self.makers[name])
+        finally:
+            self.notes.pop()
+
+    def _number(self, name: str) -> Hashable:
+        """Equal where what is made is; a design without room for its parts has its own."""
+        try:
+            return self.memory.number(name, self.made(name))
+        except DesignError as error:
+            return error
 
     def forget(self) -> None:
         """Leaves what is known of the design to the memory, in which shared results may hold its tables."""
@@ -164,15 +202,34 @@ class Asked:
 
 
 class _Values(dict[Path, Hashable]):
-    """What a design has at paths, each looked up when it is first asked for."""
+    """What a design has at paths, each looked up when it is first asked for.
 
-    def __init__(self, design: Design) -> None:
+    number: of what is made by a name.
+    """
+
+    def __init__(self, design: Design, number: Callable[[str], Hashable]) -> None:
         super().__init__()
-        self._design = design
+        self._design, self._number = design, number
 
     def __missing__(self, path: Path) -> Hashable:
-        value = self[path] = _comparable(self._design, path)
+        made = path[0] == MADE
+        value = self[path] = self._number(path[1]) if made else _comparable(self._design, path)
         return value
+
+
+def equal(one: Any, other: Any) -> bool:
+    """Whether two values are equal through and through, arrays too."""
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, np.ndarray):
+        return np.array_equal(one, other, equal_nan=one.dtype.kind == "f")
+    if isinstance(one, tuple):
+        return len(one) == len(other) and all(map(equal, one, other))
+    if is_dataclass(one):
+        return all(equal(getattr(one, each.name), getattr(other, each.name)) for each in fields(one))
+    return bool(one == other)
 
 
 def _comparable(design: Design, path: Path) -> Hashable:
