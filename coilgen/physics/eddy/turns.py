@@ -167,6 +167,7 @@ def leads(conductor: Conductor) -> Chords:
     )
 
 
+@lru_cache(maxsize=_KEPT)
 def vertices(conductor: Conductor) -> tuple[Floats, Floats, NDArray[np.int64]]:
     """All pieces as chords: vertices (m, 2) m, their heights (m,) m, and the piece of each step between them.
 

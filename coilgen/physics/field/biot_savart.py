@@ -17,6 +17,8 @@ SMALL_JOB = 60_000_000
 """Pairs of point and strip up to which plain numpy beats loading the compiled kernel."""
 SMALL_POTENTIAL = 20_000_000
 """The same for the vector potential."""
+_OF_ARC = 3e-4
+"""Of an arc's radius: how far its chords may stand off it as the axis sees them."""
 
 
 def flux_density(conductor: Conductor, points: Floats, current: float = 1.0) -> Floats:
@@ -48,10 +50,15 @@ def path_vector_potential(path: Filaments, points: Floats) -> Floats:
 
 
 def axis_flux_density(conductor: Conductor, heights: Floats, current: float = 1.0) -> Floats:
-    """Flux density (n, 3) T on the axis x = y = 0 at z = heights, (n,) m, for a current in A; numpy only."""
+    """Flux density (n, 3) T on the axis x = y = 0 at z = heights, (n,) m, for a current in A; numpy only.
+
+    Arcs become chords by the angle they span: of round turns the field is right to 1e-7.
+    """
     heights = np.asarray(heights, dtype=np.float64)
     points = np.column_stack([np.zeros((len(heights), 2)), heights])
-    return current * strips_flux_density(filaments(conductor), points)
+    radius = np.hypot(*(conductor.start - conductor.centre).T)
+    chords = np.where(conductor.sweep != 0.0, _OF_ARC * radius, CHORD_TOLERANCE)
+    return current * strips_flux_density(filaments(conductor, tolerance=chords), points)
 
 
 def vector_potential(conductor: Conductor, points: Floats, current: float = 1.0) -> Floats:

@@ -1,5 +1,8 @@
 """Mutual inductances of round turns with one another and with straight strips."""
 
+from dataclasses import dataclass
+from typing import ClassVar
+
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
@@ -12,6 +15,11 @@ PARTS = 2
 """Concentric parts of each turn's width."""
 DIRECTIONS = 8
 """Directions of a whole circle in which turns are compared."""
+_FAR = 14.0
+"""Times by how much the distance of two turns scatters: beyond, four pairs of circles stand for all; windings
+change by less than 1e-6."""
+_PARTS_SQUARE = (1.0 - 1.0 / PARTS**2) / 12.0
+"""Mean square of the parts' middles about that of the width, in squares of the width."""
 _AT_ONCE = 10_000
 """Pairs of circles, to keep the arrays in the cache."""
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
@@ -26,51 +34,87 @@ def turns_inductance(turns: RoundTurns, one: Integers, other: Integers, even: bo
     even: turn k of one with turn n of the other is as turn n with turn k, so that half suffices.
     """
     direction, weight = _directions(float(turns.begin[one[0]]), float(turns.begin[other[0]]))
-    radii = _parts(turns, one, direction), _parts(turns, other, direction)
-    rows = np.repeat(one, PARTS), np.repeat(other, PARTS)
+    radii = (turns.radii(one[:, None], direction), turns.radii(other[:, None], direction))
+    scatter = _Scatter.of(radii, (turns.width[one], turns.width[other]), weight)
+    i, j = np.indices((len(one), len(other))).reshape(2, -1)
+    if even:
+        i, j = i[i >= j], j[i >= j]
+    times = np.where(even & (i != j), 2.0, 1.0)
+    apart = np.hypot(scatter.mean[0][i] - scatter.mean[1][j], turns.z[one[i]] - turns.z[other[j]])
+    far = apart > _FAR * scatter.width(i, j)
     linked = 0.0
-    for first, last in _portions(len(rows[0]), len(rows[1]) * len(direction)):
-        i, j = _pairs(first, last, last if even else len(rows[1]), even)
-        circles = _parts_inductance(turns, (radii[0][:, i], radii[1][:, j]), (rows[0][i], rows[1][j]))
-        linked += float(weight @ circles @ np.where(i == j, 1.0, 2.0) if even else (weight @ circles).sum())
-    return linked / PARTS**2 + _seams(turns, one, other)
+    for some in _portions(np.flatnonzero(~far), len(direction) * PARTS**2):
+        a, b = one[i[some]], other[j[some]]
+        parts = _parts(turns, a, radii[0][i[some]], 0), _parts(turns, b, radii[1][j[some]], 1)
+        linked += float(times[some] @ _parts_inductance(turns, parts, (a, b)).mean(axis=0) @ weight)
+    for some in _portions(np.flatnonzero(far), _Scatter.POINTS):
+        rows, points = (one[i[some]], other[j[some]]), scatter.points(i[some], j[some])
+        linked += float(times[some] @ _parts_inductance(turns, points, rows).mean(axis=(0, 2)))
+    return linked + _seams(turns, one, other)
 
 
-def _pairs(first: int, last: int, end: int, even: bool) -> tuple[Integers, Integers]:
-    """Places of each from `first` to `last` with those up to `end`; if `even` with none beyond itself."""
-    i, j = np.indices((last - first, end)).reshape(2, -1)
-    i += first
-    kept = i >= j if even else slice(None)
-    return i[kept], j[kept]
+@dataclass(frozen=True, kw_only=True)
+class _Scatter:
+    """How radii of two layers' turns scatter over the directions and over the parts of their widths.
+
+    mean: (n,) and (m,) m; square: of the deviations, (n,) and (m,) m2; product: (n, m) m2, of both.
+    """
+
+    POINTS: ClassVar[int] = 4
+    mean: tuple[Floats, Floats]
+    square: tuple[Floats, Floats]
+    product: Floats
+
+    @classmethod
+    def of(cls, radii: tuple[Floats, Floats], widths: tuple[Floats, Floats], weight: Floats) -> "_Scatter":
+        """Of radii (turns, directions) m of both layers, widths (turns,) m, and the directions' weights."""
+        mean_a, mean_b = (each @ weight for each in radii)
+        off_a, off_b = radii[0] - mean_a[:, None], radii[1] - mean_b[:, None]
+        square_a, square_b = (
+            np.square(off) @ weight + np.square(width) * _PARTS_SQUARE
+            for off, width in zip((off_a, off_b), widths, strict=True)
+        )
+        return cls(mean=(mean_a, mean_b), square=(square_a, square_b), product=(off_a * weight) @ off_b.T)
+
+    def width(self, i: Integers, j: Integers) -> Floats:
+        """By how much the distance of turns scatters, (k,) m: the root of both squares."""
+        return np.asarray(np.sqrt(self.square[0][i] + self.square[1][j]))
+
+    def points(self, i: Integers, j: Integers) -> tuple[Floats, Floats]:
+        """Radii (1, k, 4) m of both turns with the same means, squares and product: all that a function that
+        is nearly straight there feels; its third derivatives cancel."""
+        first = np.sqrt(self.square[0][i])
+        shared = self.product[i, j] / first
+        own = np.sqrt(np.maximum(self.square[1][j] - np.square(shared), 0.0))
+        root, none = np.sqrt(2.0), np.zeros_like(first)
+        off_a = root * np.stack([first, -first, none, none], axis=1)
+        off_b = root * np.stack([shared, -shared, own, -own], axis=1)
+        return self.mean[0][i][None, :, None] + off_a, self.mean[1][j][None, :, None] + off_b
 
 
 def _parts_inductance(
     turns: RoundTurns, radii: tuple[Floats, Floats], rows: tuple[Integers, Integers]
 ) -> Floats:
-    """Mutual inductances (directions, n) H of n pairs of parts of turns (row numbers).
+    """Mutual inductances (parts, n, directions) H of n pairs of parts of turns (row numbers, (n,)).
 
-    radii: (directions, n) m of both.
+    radii: of both, (parts, n, directions) m, broadcast.
     """
     (a, b), (radius_a, radius_b) = rows, radii
-    circles = rings_mutual_inductance(
-        radius_a,
-        radius_b,
-        turns.z[a] - turns.z[b],
-        (turns.width[a] / PARTS, turns.thickness[a]),
-        (turns.width[b] / PARTS, turns.thickness[b]),
-    )
+    section_a, section_b = ((turns.width[r][:, None] / PARTS, turns.thickness[r][:, None]) for r in rows)
+    rise = (turns.z[a] - turns.z[b])[:, None]
+    circles = rings_mutual_inductance(radius_a, radius_b, rise, section_a, section_b)
     drift = turns.drift
-    current = (drift[a] / radius_a) * (drift[b] / radius_b)
-    current += turns.sense[a] * turns.sense[b]
+    current = (drift[a][:, None] / radius_a) * (drift[b][:, None] / radius_b)
+    current += (turns.sense[a] * turns.sense[b])[:, None]
     circles *= current
-    circles *= turns.extent[a] * turns.extent[b]
+    circles *= (turns.extent[a] * turns.extent[b])[:, None]
     return circles
 
 
-def _portions(count: int, pairs: int) -> list[tuple[int, int]]:
-    """First and last of `count` rows of `pairs` circles each, about _AT_ONCE at a time."""
-    step = max(1, _AT_ONCE // max(pairs, 1))
-    return [(first, min(first + step, count)) for first in range(0, count, step)]
+def _portions(pairs: Integers, circles: int) -> list[Integers]:
+    """Pairs in turn, of so many circles each, about _AT_ONCE circles at a time."""
+    step = max(1, _AT_ONCE // circles)
+    return [pairs[first : first + step] for first in range(0, len(pairs), step)]
 
 
 def _directions(one: float, other: float) -> tuple[Floats, Floats]:
@@ -92,11 +136,14 @@ def _directions(one: float, other: float) -> tuple[Floats, Floats]:
     return np.concatenate(middles), np.concatenate(weights)
 
 
-def _parts(turns: RoundTurns, rows: Integers, direction: Floats) -> Floats:
-    """Radii of the concentric parts of each turn's width, (directions, PARTS * rows) m."""
-    shift = ((np.arange(PARTS) + 0.5) / PARTS - 0.5) * turns.width[rows, None]
-    radii = turns.radii(rows[:, None], direction)
-    return np.ascontiguousarray((radii[:, None, :] + shift[..., None]).reshape(-1, len(direction)).T)
+def _parts(turns: RoundTurns, rows: Integers, radii: Floats, side: int) -> Floats:
+    """Radii (PARTS squared, n, directions) m of the concentric parts of the width of turns (row numbers).
+
+    radii: (n, directions) m. side: 0 or 1, whose parts change slowly or fast, so that each meets each.
+    """
+    part = np.arange(PARTS**2) // PARTS if side else np.arange(PARTS**2) % PARTS
+    shift = (part + 0.5) / PARTS - 0.5
+    return np.asarray(radii + shift[:, None, None] * turns.width[rows][:, None])
 
 
 def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
@@ -172,8 +219,8 @@ def turns_with_strips(turns: RoundTurns, strips: Strips) -> Floats:
     """
     if len(strips) == 0 or len(turns) == 0:
         return np.zeros((len(turns), len(strips)))
-    portions = _portions(len(turns), len(_NODES) * len(strips))
-    linked = [_with_strips(turns, np.arange(*rows)[:, None, None], strips) for rows in portions]
+    portions = _portions(np.arange(len(turns)), len(_NODES) * len(strips))
+    linked = [_with_strips(turns, rows[:, None, None], strips) for rows in portions]
     return np.concatenate(linked) + _tails(turns, strips)
 
 
