@@ -61,9 +61,9 @@ def _design(given: Design | str | PathLike[str]) -> Design:
     raise TypeError(f"make takes a Design or the path of a design file, not a {type(given).__name__}")
 
 
-def predict(design: Design) -> Result:
-    """Coil, art, findings and figures of a design, without files."""
-    return with_figures(check(design))
+def predict(design: Design, *, workers: int = 1) -> Result:
+    """Coil, art, findings and figures of a design, without files; workers: as of `with_figures`."""
+    return with_figures(check(design), workers=workers)
 
 
 def check(design: Design) -> Result:
@@ -95,15 +95,24 @@ def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
 
 
 def with_figures(
-    result: Result, figures: Mapping[str, Figure] | None = None, case: Case | None = None
+    result: Result,
+    figures: Mapping[str, Figure] | None = None,
+    case: Case | None = None,
+    *,
+    workers: int = 1,
 ) -> Result:
     """A checked result with its figures, all or those told, and what they caution against.
 
-    case: of the result, with what has been computed of it.
+    case: of the result, with what has been computed of it. workers: how many processes share the work, this
+    one counted; the figures are the same for every number of them. More than one are forked from this one,
+    which should run no thread of its own that computes.
     """
     case = case or case_of(result.design, result.coil, result.art)
     if figures is None:
-        figures = _computed(case)
+        from coilgen.figures._parts import beside
+
+        with beside(case, workers) as helped:
+            figures = _computed(helped)
     windings = tuple(
         OfWinding(name=each.name, coil=each.coil, figures=Figures(_computed(each.case)))
         for each in case.windings
@@ -127,8 +136,9 @@ def _unsolved(*cases: Case) -> Iterator[str]:
     """What solvers give up on, with the figures that are not told for it."""
     lacking: dict[str, list[str]] = {}
     for case in cases:
-        for name, error in case.unsolved.items():
-            lacking.setdefault(str(error), []).append(name)
+        for name in case.quantities:  # in their order, whichever was asked for first
+            if name in case.unsolved:
+                lacking.setdefault(str(case.unsolved[name]), []).append(name)
     for says, names in lacking.items():
         named = [*dict.fromkeys(names)]
         warning = WARNING if "temperature" in named else ""
@@ -184,8 +194,9 @@ def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
 def _computed(case: Case) -> dict[str, Figure]:
     from coilgen.result.figure import REFERENCE
 
-    found = {name: case.solved(name) for name in case.quantities if not (case.windings and name == REFERENCE)}
-    return {name: figure for name, figure in found.items() if figure is not None}
+    names = [name for name in case.quantities if not (case.windings and name == REFERENCE)]
+    found = {name: case.solved(name) for name in sorted(names, key=case.last.__contains__)}
+    return {name: figure for name in names if (figure := found[name]) is not None}
 
 
 def case_of(design: Design, coil: Coil, board: Art) -> Case:

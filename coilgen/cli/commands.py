@@ -99,10 +99,11 @@ def figures(
     with step("computing figures"):
         from coilgen.cli.compiling import announce_compilation
         from coilgen.job import predict
+        from coilgen.processors import processors
 
         asked = read_named(design)
         announce_compilation(asked)
-        result = predict(asked)
+        result = predict(asked, workers=processors())
     if as_json:
         from coilgen.exports.data.result_json import files
 
@@ -156,6 +157,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
 
     with step("checking"):
         from coilgen.job import check, with_figures, with_files
+        from coilgen.processors import processors
 
         asked = read_named(design)
         target = out / asked.name
@@ -170,7 +172,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         _refuse_broken(target)
     announce_compilation(asked)
     with step("computing figures"):
-        result = with_figures(result)
+        result = with_figures(result, workers=processors())
     with step("writing files"):
         result = with_files(result)
         if png:

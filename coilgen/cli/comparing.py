@@ -13,8 +13,9 @@ from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.design.design import Design
 from coilgen.errors import UserError
 from coilgen.job import ESTIMATE
+from coilgen.processors import processors
 from coilgen.result.caution import ranked
-from coilgen.study.compare import Comparison, processors
+from coilgen.study.compare import Comparison
 from coilgen.study.comparison_text import (
     BEST,
     cells,

@@ -19,7 +19,7 @@ from coilgen.cli.findings import show_remarks
 from coilgen.cli.lock import locked
 from coilgen.cli.terminal import show_text, step
 from coilgen.design.as_made import calibration_told
-from coilgen.study.compare import processors
+from coilgen.processors import processors
 from coilgen.study.plan import Plan, plan
 from coilgen.study.sweep_block import Row, block_rows
 from coilgen.study.sweep_cluster import refuse_without_workers

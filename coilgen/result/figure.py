@@ -148,6 +148,10 @@ REFERENCE = "current"
 """The figure whose value is that of the first winding where a board has several."""
 
 
+def _nothing(figure: str) -> None:
+    """Nobody else computes it."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """A design with its coil and art, and the figures computed so far.
@@ -158,6 +162,8 @@ class Case:
     values_only: neither bands nor cautions are looked at, so what only they need is left out.
     coarser: cells beside cores over the usual ones: above 1 for values that need to be there soon.
     unsolved: figures asked for in vain, as a solver gives up, each with what it says.
+    bring: called with the name of each figure before it is computed: what another process computed of it
+    becomes known. last: figures best asked for after the others, as another process may have them by then.
     """
 
     design: Design
@@ -171,6 +177,8 @@ class Case:
     known: dict[str, Figure | None] = field(default_factory=dict)
     shared: dict[Hashable, Any] = field(default_factory=dict)
     unsolved: dict[str, UnsolvedError] = field(default_factory=dict)
+    bring: Callable[[str], None] = _nothing
+    last: frozenset[str] = frozenset()
 
     @cached_property
     def conductor(self) -> Conductor:
@@ -241,6 +249,8 @@ class Case:
         """A figure by name; None where it does not apply."""
         if self.windings and name == REFERENCE:
             return self.windings[0].case.figure(name)
+        if name not in self.known and name not in self.unsolved:
+            self.bring(name)
         if name in self.unsolved:
             raise self.unsolved[name]
         if name not in self.known:

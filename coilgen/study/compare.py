@@ -15,6 +15,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError, Fault, UnsolvedError, shown
+from coilgen.processors import processors
 from coilgen.study.comparison_columns import Column, Value, columns_of, first_height
 from coilgen.study.comparison_verdict import cannot
 
@@ -198,12 +199,6 @@ def prepare(threads: int) -> None:
     """In a worker: its share of the processors, and a silent end when the user interrupts."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     os.environ["NUMBA_NUM_THREADS"] = str(threads)
-
-
-def processors() -> int:
-    """How many processors this process may use."""
-    allowed = getattr(os, "sched_getaffinity", None)  # not on every system
-    return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
 _KEPT = 3

@@ -12,7 +12,8 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from coilgen.study.compare import prepare, processors
+from coilgen.processors import processors
+from coilgen.study.compare import prepare
 from coilgen.study.sweep_block import Block, Row, as_they_come, block_rows
 
 if TYPE_CHECKING:

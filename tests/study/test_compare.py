@@ -10,8 +10,9 @@ from small_design import SMALL
 from coilgen import job
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
+from coilgen.processors import processors
 from coilgen.result.figure import Quantity
-from coilgen.study.compare import BASE, compare, processors
+from coilgen.study.compare import BASE, compare
 from coilgen.study.comparison_columns import COLUMNS
 
 DRIVEN = SMALL + '[drive]\nvoltage = 0.5\n[probe]\nheights = ["0.8 mm", "3 mm"]\n'

@@ -11,6 +11,8 @@ from typing import Any
 
 import numba
 
+from coilgen.processors import together
+
 _SHARES = 4
 """Of all blocks, handed over for each thread: enough that none waits long for the last."""
 _REORDERING = {"reassoc", "contract", "arcp", "nsz"}
@@ -95,8 +97,9 @@ def by_rows(work: Callable[[int, int], None], count: int, block: int) -> None:
     Each thread is handed many blocks at once: to hand over a block may take longer than its work.
     """
     edges = [(k, min(k + block, count)) for k in range(0, count, block)]
-    if len(edges) == 1:
-        work(*edges[0])
+    if len(edges) == 1 or threads() == 1:
+        for edge in edges:
+            work(*edge)
         return
 
     def some(first: int) -> None:
@@ -114,5 +117,10 @@ def _threads(process: int) -> ThreadPoolExecutor:
 
 
 def threads() -> int:
-    """How many threads a process may use: its processors, or what NUMBA_NUM_THREADS said at its start."""
+    """How many threads a process may use: its processors, or what NUMBA_NUM_THREADS said at its start.
+
+    One while others share its work.
+    """
+    if together():
+        return 1
     return int(numba.config.NUMBA_NUM_THREADS)  # type: ignore[attr-defined]  # set as numba starts
