@@ -82,7 +82,7 @@ class Shared:
         return self._answers[name].done()
 
     def answer(self, name: str) -> Any:
-        """What another process found for a task; None where it failed, to be done here, where it tells why."""
+        """What another process found for a task; None where it failed: done here, it tells why."""
         found = self._answers[name].result()
         return pickle.loads(found) if found else None
 
