@@ -7,12 +7,13 @@ from typing import cast
 from xml.etree import ElementTree
 
 import pytest
+from mover_designs import FAN, changed
 from samples import TABLES
 from svg_reader import Element, outside, texts, touching
 
 from coilgen.catalogue import specimens, templates
 from coilgen.design.design import Design
-from coilgen.design.reading import read_text
+from coilgen.design.reading import read_tables, read_text
 from coilgen.exports.page._chart import (
     BOTTOM,
     HEIGHT,
@@ -402,3 +403,14 @@ def test_a_plane_through_the_axis_shows_what_it_cuts() -> None:
     assert across == [-2.5, -1.0, 1.0, 2.5]
     assert heights == [0.5, 2.5]
     assert magnet(text.replace('form = "disc"', 'form = "ring"\noffset = [0, 3]')) == ()
+
+
+def test_cores_that_stand_turned_are_cut_as_they_stand() -> None:
+    """In the east of a ring a core 1.8 by 0.8 mm stands along y: the plane through the axis cuts 0.8 mm."""
+    core = {"place": "pocket", "form": "plate", "width": 1.8, "depth": 0.8, "thickness": 1.6}
+    design = read_tables(changed(FAN, {"pocket.size": 2.2, "core": [core]}))
+    rows = [{"x": x * 1e-3, "z": z * 1e-3, "flux_density": 1e-3} for x in (-20, 20) for z in (-3, 3)]
+    (chart,) = PLOTS["plane_field"].charts(rows, design)
+    (cores,) = (each.lines for each in chart.lines if each.kind == "core")
+    ends = [sorted({round(1e3 * x, 6) for x, _ in line}) for line in cores]
+    assert sorted(ends) == [[-13.4, -12.6], [12.6, 13.4]]

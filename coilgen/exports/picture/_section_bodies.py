@@ -7,6 +7,7 @@ from coilgen.exports.picture._section import Interval, between, without
 from coilgen.exports.picture._section_heights import Heights
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, number, text_width
 from coilgen.geometry.extent import extent
+from coilgen.geometry.isometry import Isometry
 
 FILLS = {"core": "#aab4c2", "target": "#c9ced4", "base-plate": "#dedfe0", "magnet": "#ffffff"}
 NORTH_FILL, SOUTH_FILL = "#4b3b63", "#efe3f4"
@@ -29,14 +30,20 @@ class Part:
 
 def part_of(body: Shown, room: Interval) -> Part:
     """The part of a body in the picture; a body that lies past its end has no pieces."""
-    whole = between(body.outline)
-    solid = [piece for each in whole for piece in without(each, between(body.hole) if body.hole else [])]
+    solid = solid_of(body)
     low, high = extent(body.outline)
     cut = solid or [(low.real, high.real)]
     pieces = tuple(
         (max(a, room[0]), min(b, room[1])) for a, b in cut if min(b, room[1]) - max(a, room[0]) > 0
     )
     return Part(body=body, pieces=pieces, beside=not solid)
+
+
+def solid_of(body: Shown, level: float = 0.0) -> list[Interval]:
+    """Where a cut from west to east, `level` (m) north of the centre, meets a body."""
+    raised = Isometry.placed(0.0, -1j * level)
+    gaps = between(body.hole.moved(raised)) if body.hole else []
+    return [piece for whole in between(body.outline.moved(raised)) for piece in without(whole, gaps)]
 
 
 def add_hatches(root: Element, size: float) -> None:

@@ -1,9 +1,7 @@
 """Size of the flux density over a plane."""
 
-import math
 from collections.abc import Iterator
 
-from coilgen.design.bodies import RECTANGULAR, Core, Magnet
 from coilgen.design.design import Design
 from coilgen.design.stacking import Standing
 from coilgen.exports.page._colour_map import ColourMap
@@ -11,9 +9,13 @@ from coilgen.exports.page._contours import Line
 from coilgen.exports.page._map_lines import MapLines
 from coilgen.exports.page._plot import Plot, Rows
 from coilgen.exports.page._scale import Axis
+from coilgen.exports.picture._bodies import bodies
+from coilgen.exports.picture._section_bodies import solid_of
 
 SPAN = 300.0
 """Least value told apart, as a share of the largest: beyond it a field is small in any use."""
+_CUT = {"core": "core", "magnet": "magnet, its field left out"}
+"""Kinds of bodies that are shown, with their words."""
 
 
 def charts(rows: Rows, design: Design) -> list[ColourMap]:
@@ -41,7 +43,7 @@ def charts(rows: Rows, design: Design) -> list[ColourMap]:
 
 def _outlines(design: Design) -> Iterator[MapLines]:
     """Of what the plane through the axis cuts: the board where it is wound, cores, the magnet."""
-    stand, middle = design.stand, design.windings[0].centre if design.array is not None else 0j
+    middle = design.windings[0].centre if design.array is not None else 0j
     wound = [(each.centre, each.design.winding.span / 2) for each in design.windings]
     wound = wound or [(0j, design.winding.span / 2)]
     board = Standing(bottom=-design.board.stackup.thickness, top=0.0)
@@ -54,32 +56,15 @@ def _outlines(design: Design) -> Iterator[MapLines]:
             if abs(at.imag - middle.imag) < half
         ),
     )
-    cores = [box for each in stand.bodies for box in _cut(each.core, each.centre, each.standing, middle.imag)]
-    if cores:
-        yield MapLines(kind="core", says="core", lines=tuple(cores))
-    if design.magnet is not None:
-        centre = complex(*design.magnet.offset)
-        cut = _cut(design.magnet, centre, stand.of(design.magnet), middle.imag)
-        yield MapLines(kind="magnet", says="magnet, its field left out", lines=tuple(cut))
-
-
-def _cut(body: Core | Magnet, centre: complex, standing: Standing, level: float) -> Iterator[Line]:
-    """Boxes that the plane y = level cuts of a body, two beside a hole; as if it were not turned."""
-    off = abs(centre.imag - level)
-    if body.form in RECTANGULAR:
-        outer = body.size[0] / 2 if off < body.size[1] / 2 else 0.0
-    else:
-        outer = _half_chord(body.size[0], off)
-    inner = _half_chord(body.hole, off)
-    if outer and inner:
-        yield _box(centre.real - outer, centre.real - inner, standing)
-        yield _box(centre.real + inner, centre.real + outer, standing)
-    elif outer:
-        yield _box(centre.real - outer, centre.real + outer, standing)
-
-
-def _half_chord(diameter: float, off: float) -> float:
-    return math.sqrt(max(0.0, (diameter / 2) ** 2 - off**2))
+    for kind, says in _CUT.items():
+        cut = [
+            _box(*ends, body.standing)
+            for body in bodies(design)
+            if body.kind == kind
+            for ends in solid_of(body, middle.imag)
+        ]
+        if cut:
+            yield MapLines(kind=kind, says=says, lines=tuple(cut))
 
 
 def _box(left: float, right: float, standing: Standing) -> Line:
