@@ -101,13 +101,23 @@ def turn_kinds(section: Section, divisions: int) -> tuple[list[TurnKind], list[I
     below, above = _facing(section, -1), _facing(section, 1)
     members: dict[tuple[object, ...], list[int]] = {}
     kinds: list[TurnKind] = []
+    known: dict[tuple[float, bytes], Floats] = {}
+
+    def borders(turn: int, facing: NDArray[np.bool_]) -> Floats:
+        """Of a face; turns that face others alike have the same."""
+        seen = _seen(section, turn, facing)
+        key = (float(section.width[turn]), np.rint(seen / _LENGTH_STEP).tobytes())
+        if key not in known:
+            known[key] = _borders(key[0], seen, divisions)
+        return known[key]
+
     for turn in range(section.height.size):
         kind = TurnKind(
             height=float(section.height[turn]),
             width=float(section.width[turn]),
             thickness=float(section.thickness[turn]),
-            bottom=_borders(section, turn, below[turn], divisions),
-            top=_borders(section, turn, above[turn], divisions),
+            bottom=borders(turn, below[turn]),
+            top=borders(turn, above[turn]),
         )
         key = tuple(_steps([kind.height, kind.width, kind.thickness, *kind.bottom, 0.0, *kind.top]))
         if key not in members:
@@ -134,17 +144,21 @@ def _facing(section: Section, side: int) -> NDArray[np.bool_]:
     return np.asarray(close & (gap <= nearest + _LENGTH_STEP))
 
 
-def _borders(section: Section, turn: int, facing: NDArray[np.bool_], divisions: int) -> Floats:
-    """Element borders of one face: its own graded ones, finer by edges in close facing."""
-    width = float(section.width[turn])
+def _seen(section: Section, turn: int, facing: NDArray[np.bool_]) -> Floats:
+    """Copper that a face sees, (3, k) m: where its middle is sideways, its width, and how far off it is."""
+    (others,) = np.nonzero(facing)
+    apart = np.abs(section.height[others] - section.height[turn])
+    gap = apart - section.thickness[others] / 2 - section.thickness[turn] / 2
+    return np.array([section.position[others] - section.position[turn], section.width[others], gap])
+
+
+def _borders(width: float, seen: Floats, divisions: int) -> Floats:
+    """Element borders of one face: its own graded ones, finer by edges of what it closely faces."""
     borders = _graded_borders(width, divisions)
-    if not np.any(facing):
+    middle, half, apart = seen[0], seen[1] / 2, seen[2]
+    if not middle.size:
         return borders
-    middle = section.position[facing] - section.position[turn]
-    half = section.width[facing] / 2
-    edges = np.concatenate([middle - half, middle + half, [-width / 2, width / 2]])
-    apart = np.min(np.abs(section.height[facing] - section.height[turn]) - section.thickness[facing] / 2)
-    gap = float(apart) - float(section.thickness[turn]) / 2
+    edges, gap = np.concatenate([middle - half, middle + half, [-width / 2, width / 2]]), float(apart.min())
     for border in np.concatenate([edges, edges - gap, edges + gap]):
         if abs(border) < width / 2 and np.min(np.abs(borders - border)) > _LEAST_ELEMENT * width:
             borders = np.append(borders, border)
