@@ -139,9 +139,10 @@ def heat(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Heat
     hot = net.ambient + rise
     radiating = net.emissivity[:, None] * STEFAN_BOLTZMANN * net.face_area
     made, squared, total = _made(net, rise, supply)
-    shift = (net.film_area * rise).T @ (steepness[:, None] * net.share_of_face)
-    slope = _made_slope(net, rise, supply, squared, total) - net.conductance - shift
-    slope[np.diag_indices(len(rise))] -= (
+    slope = (net.film_area * rise).T @ (-steepness[:, None] * net.share_of_face)
+    slope -= net.conductance
+    _add_made_slope(slope, net, rise, supply, squared, total)
+    slope.flat[:: len(rise) + 1] -= (
         coefficient @ net.film_area + 4 * hot**3 * STEFAN_BOLTZMANN * net.radiating
     )
     return Heat(
@@ -186,13 +187,14 @@ def _made(net: Network, rise: Floats, supply: Supply | float) -> tuple[Floats, f
     return squared * (turns + net.eddy_resistance), squared, total
 
 
-def _made_slope(net: Network, rise: Floats, supply: Supply | float, squared: float, total: float) -> Floats:
-    """Of the heat made, by rise, (n, n) W/K."""
+def _add_made_slope(
+    slope: Floats, net: Network, rise: Floats, supply: Supply | float, squared: float, total: float
+) -> None:
+    """Adds that of the heat made, by rise, to a slope (n, n) W/K."""
     grow = net.resistance_20c * net.temperature_coefficient
-    slope = np.diag(squared * grow)
+    slope.flat[:: len(rise) + 1] += squared * grow
     if isinstance(supply, Supply) and not supply.holds_current(total):
         slope -= np.outer(heating_resistance(net, rise), 2 * squared * supply.falling(total) * grow)
-    return slope
 
 
 def _squared_current(supply: Supply | float, total: float) -> float:

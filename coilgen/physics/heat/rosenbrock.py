@@ -82,7 +82,7 @@ def stepped(heat: Flowing, state: Floats, step: float, flow: Floats, slope: Floa
     """State (n,) after one step, s, and its error (n,); flow and slope at the state."""
     inertia = heat.capacity / step
     matrix = -slope
-    matrix[np.diag_indices(len(state))] += 2 * inertia
+    matrix.flat[:: len(state) + 1] += 2 * inertia
     solved = _solver(matrix)
     one = solved(flow)
     two = solved(flow + inertia * 4 * one)
