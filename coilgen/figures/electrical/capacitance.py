@@ -16,6 +16,9 @@ from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 
 Integers = NDArray[np.int64]
 
+_SAME_LEVEL = 1e-8
+"""m."""
+
 
 def _capacitance(case: Case) -> Answer | None:
     found = capacitances_between_turns(case)
@@ -68,7 +71,7 @@ def _positions(case: Case, winding: Turns) -> Floats:
     position = _evenly(winding, levels, case.wound, -pitch * inward) if long else winding.radius
     count = sections(case)
     if count == 1:
-        return _on_grid(position, pitch / 18)
+        return _on_grid(_evened(position, winding.z, pitch / 18), pitch / 18)
     angle = (np.arange(count)[:, None] + 0.5) / count
     passed = (angle - (layer - 1) * asked.turns) % 1.0
     return _on_grid(position + inward * pitch * (0.5 - passed), pitch / (6 * count))
@@ -86,6 +89,19 @@ def _evenly(winding: Turns, layer: Integers, wound: Sequence[int], pitch: Floats
         (own,) = np.nonzero(layer == each)
         position[own] += pitch[own] * (np.arange(len(own)) - (len(own) - 1) / 2)
     return position
+
+
+def _evened(position: Floats, height: Floats, least: float) -> Floats:
+    """Layers as far over the middle as others are below it at one mean, turn by turn, where they differ by
+    less than a length, m: the solver then needs but half of them."""
+    levels = np.unique(np.round(height, 9))
+    out = position.copy()
+    for low, high in zip(levels[: len(levels) // 2], levels[::-1], strict=False):
+        one, other = (np.flatnonzero(np.abs(height - level) < _SAME_LEVEL) for level in (low, high))
+        one, other = (rows[np.argsort(position[rows])] for rows in (one, other))
+        if len(one) == len(other) and np.abs(position[one] - position[other]).max() < least:
+            out[one] = out[other] = 0.5 * (position[one] + position[other])
+    return out
 
 
 def _on_grid(positions: Floats, step: float) -> Floats:
