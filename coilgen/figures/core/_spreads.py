@@ -34,7 +34,11 @@ def effect_in_place(case: Case) -> "CoreEffect":
 
 def ends(case: Case) -> Mapping[str, Pair]:
     """The bodies on the coarser grid at the ends of each source."""
-    return case.once("bodies at the ends of tolerances", lambda: dict(set_ups(case, on_grids(case).rough)))
+    return case.kept_last(_set_ups)
+
+
+def _set_ups(case: Case) -> Mapping[str, Pair]:
+    return dict(set_ups(case, on_grids(case).rough))
 
 
 def _solved(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":

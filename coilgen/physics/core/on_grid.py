@@ -1,6 +1,7 @@
 """Soft cores solved on one grid: at a current and at rest, and anew from a state near by."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -37,6 +38,16 @@ class SetUp:
     load: Floats
     applied: Floats | None
 
+    @cached_property
+    def rest(self) -> Magnetised:
+        """Without current."""
+        return at_rest(self)
+
+    @cached_property
+    def slope_at_rest(self) -> float:
+        """H, of the linkage about no current."""
+        return _small_signal(self.rest, self.load)
+
     @property
     def straight(self) -> bool:
         """Whether no body saturates."""
@@ -72,17 +83,30 @@ def set_up(
 class OnGrid:
     """What bodies do at a current (A) on one grid.
 
-    linkage: Wb that the current makes them add; slope: H, its slope there, at_rest: H, about no current.
-    state, rest: the magnetisation at the current and without.
+    linkage: Wb that the current makes them add. state, rest: the magnetisation at the current and without.
     """
 
     setup: SetUp
     current: float
     linkage: float
-    slope: float
-    at_rest: float
     state: Magnetised
     rest: Magnetised
+
+    @cached_property
+    def slope(self) -> float:
+        """H, of the linkage at the current."""
+        return self._slope(self.state)
+
+    @cached_property
+    def at_rest(self) -> float:
+        """H, of the linkage about no current; found once for all currents where the setup's own rest is."""
+        own = self.rest is self.setup.rest and not self.setup.straight
+        return self.setup.slope_at_rest if own else self._slope(self.rest)
+
+    def _slope(self, state: Magnetised) -> float:
+        if self.setup.straight:
+            return self.linkage / self.current
+        return _small_signal(state, self.setup.load, self.change.m / self.current)
 
     @property
     def change(self) -> Magnetised:
@@ -99,21 +123,18 @@ def on_grid(setup: SetUp, current: float, near: OnGrid | None = None) -> OnGrid:
     """Solved at a current (A, not 0), from a state near by where one of the same grid is known."""
     if near is not None and len(near.state.m) != len(setup.load):
         near = None
-    rest = at_rest(setup, None if near is None else near.rest.m)
+    rest = _rest(setup, near)
     start = near.state.m if near is not None else None if setup.applied is None else rest.m
     state = magnetised(setup.core, rest.load + current * setup.load, start, tolerance=EXACTLY)
-    added = change(state, rest)
-    linkage, each = coupled(added, setup.load), added.m / current
-    straight = setup.straight
-    return OnGrid(
-        setup=setup,
-        current=current,
-        linkage=linkage,
-        slope=linkage / current if straight else _small_signal(state, setup.load, each),
-        at_rest=linkage / current if straight else _small_signal(rest, setup.load, each),
-        state=state,
-        rest=rest,
-    )
+    linkage = coupled(change(state, rest), setup.load)
+    return OnGrid(setup=setup, current=current, linkage=linkage, state=state, rest=rest)
+
+
+def _rest(setup: SetUp, near: OnGrid | None) -> Magnetised:
+    """The setup's own; of another than the near one's under a magnet from there."""
+    if near is None or setup.applied is None:
+        return setup.rest
+    return near.rest if near.setup is setup else at_rest(setup, near.rest.m)
 
 
 def at_rest(setup: SetUp, start: Floats | None = None) -> Magnetised:
@@ -129,7 +150,7 @@ def change(state: Magnetised, rest: Magnetised) -> Magnetised:
     return Magnetised(core=state.core, m=state.m - rest.m, load=state.load - rest.load)
 
 
-def _small_signal(state: Magnetised, load: Floats, near: Floats) -> float:
+def _small_signal(state: Magnetised, load: Floats, near: Floats | None = None) -> float:
     return MU0 * float(load @ tangent_response(state, load, near, accuracy=EXACTLY))
 
 
