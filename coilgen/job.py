@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from os import PathLike
 from typing import TYPE_CHECKING, cast
 
@@ -21,6 +22,7 @@ from coilgen.design.reading import read
 from coilgen.layout.board import alone, as_one, in_place, wound
 from coilgen.layout.coil import Coil
 from coilgen.layout.room import refuse_holes_off_the_board, refuse_without_room
+from coilgen.processors import shared
 from coilgen.result.caution import WARNING, ranked, warns
 from coilgen.result.figures import Figures
 from coilgen.result.isolation_on_board import isolation_told
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
     from coilgen.result.export import Export
     from coilgen.result.figure import Case, Figure, Quantity, Winding
 
+_DRAWN = "drawn files"
 _NAMED = 6
 """Figures that are called by name where some cannot be told."""
 ESTIMATE = (
@@ -48,9 +51,7 @@ def make(design: Design | str | PathLike[str]) -> Result:
     """
     design = _design(design)
     coil, board = draw(design)
-    findings = findings_of(design, coil, board)
-    result = with_figures(result_of(design, coil, board, findings))
-    return with_files(result)
+    return completed(result_of(design, coil, board, findings_of(design, coil, board)))
 
 
 def _design(given: Design | str | PathLike[str]) -> Design:
@@ -109,10 +110,14 @@ def with_figures(
     """
     case = case or case_of(result.design, result.coil, result.art)
     if figures is None:
-        from coilgen.figures._parts import beside
+        from coilgen.figures._parts import helped, tasks
 
-        with beside(case, workers) as helped:
-            figures = _computed(helped)
+        with shared(tasks(case), workers) as others:
+            figures = _computed(helped(case, others))
+    return _told(result, case, figures)
+
+
+def _told(result: Result, case: Case, figures: Mapping[str, Figure]) -> Result:
     windings = tuple(
         OfWinding(name=each.name, coil=each.coil, figures=Figures(_computed(each.case)))
         for each in case.windings
@@ -146,9 +151,19 @@ def _unsolved(*cases: Case) -> Iterator[str]:
         yield f"{warning}{says}. Not told for it: {', '.join(named[:_NAMED])}{more}."
 
 
+def completed(result: Result, *, workers: int = 1) -> Result:
+    """A checked result with its figures and every file in memory; workers: as of `with_figures`."""
+    from coilgen.figures._parts import helped, tasks
+
+    case = case_of(result.design, result.coil, result.art)
+    with shared({_DRAWN: partial(drawn, result), **tasks(case)}, workers) as others:
+        figured = _told(result, case, _computed(helped(case, others)))
+        return replace(figured, files=files_of(figured, others.done(_DRAWN)))
+
+
 def with_files(result: Result) -> Result:
     """A figured result with every file in memory."""
-    return replace(result, files=files_of(result))
+    return replace(result, files=files_of(result, drawn(result)))
 
 
 def draw(design: Design) -> tuple[Coil, Art]:
@@ -270,15 +285,28 @@ def as_asked(result: Result) -> Result:
     return with_figures(replace(result, design=result.design.unchecked(calibration=None)))
 
 
-def files_of(result: Result) -> dict[str, bytes]:
-    """Every file of a result; bundles see the others' files.
+def drawn(result: Result) -> dict[str, Mapping[str, bytes]]:
+    """Files that show the board alone, by export: they need no figures."""
+    plain = replace(result, design=result.design.unchecked(calibration=None))
+    return {
+        name: export.files(plain if export.reader == "fab" else result)
+        for name, export in _exports().items()
+        if export.drawn
+    }
+
+
+def files_of(result: Result, drawn: Mapping[str, Mapping[str, bytes]]) -> dict[str, bytes]:
+    """Every file of a result, those `drawn` among them; bundles see the others' files.
 
     The fab is told what is asked of it, whatever a bench taught of the boards before.
     """
-    exports = cast("Mapping[str, Export]", specimens("coilgen.exports", "EXPORT"))
     asked, written = as_asked(result), dict[str, bytes]()
-    for export in sorted(exports.values(), key=lambda each: each.bundles):
+    for name, export in sorted(_exports().items(), key=lambda each: each[1].bundles):
         told = asked if export.reader == "fab" else result
         seen = replace(told, files=written) if export.bundles else told
-        written |= export.files(seen)
+        written |= drawn[name] if export.drawn else export.files(seen)
     return written
+
+
+def _exports() -> Mapping[str, Export]:
+    return cast("Mapping[str, Export]", specimens("coilgen.exports", "EXPORT"))

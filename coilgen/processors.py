@@ -10,7 +10,7 @@ import pickle
 import signal
 import struct
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from concurrent.futures import Future
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -73,9 +73,14 @@ class Shared:
         """Whether the task is to be done here: True once, if nobody began it."""
         return self.tokens[[*self.tasks].index(name)].taken()
 
-    def spare(self) -> str | None:
-        """The last of the tasks that nobody began, to be done here from now on."""
-        return next((name for name in reversed(self.tasks) if self.mine(name)), None)
+    def spare(self, among: Collection[str]) -> str | None:
+        """The last of some tasks that nobody began, to be done here from now on."""
+        return next((name for name in reversed(self.tasks) if name in among and self.mine(name)), None)
+
+    def done(self, name: str) -> Any:
+        """What a task finds, wherever it is done."""
+        found = None if self.mine(name) else self.answer(name)
+        return self.tasks[name]() if found is None else found
 
     def there(self, name: str) -> bool:
         """Whether a task that another process began is done, or has failed."""

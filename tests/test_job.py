@@ -6,8 +6,9 @@ import pytest
 from small_design import SMALL
 
 from coilgen import job
-from coilgen.catalogue import names
+from coilgen.catalogue import names, templates
 from coilgen.design.reading import read_text
+from coilgen.result.figures import Figures
 
 
 @pytest.fixture(scope="module")
@@ -41,6 +42,16 @@ class TestStages:
 
     def test_the_whole_is_the_same_on_every_run(self, design, made):
         assert job.make(design) == made
+
+    @pytest.mark.parametrize("workers", [2, 3])
+    def test_the_whole_is_the_same_by_any_number_of_processes(self, design, made, workers):
+        assert job.completed(job.check(design), workers=workers) == made
+
+    @pytest.mark.parametrize("name", ["optical-shutter", "specimen-drawer-latch", "fan-stator"])
+    def test_drawn_files_need_no_figures(self, name):
+        checked = job.check(read_text(templates()[name]))
+        told = replace(checked, cautions=("told",), figures=Figures({"power": None}))
+        assert job.drawn(told) == job.drawn(checked)
 
     def test_every_figure_bears_its_quantitys_name_and_unit(self, made):
         kinds = job.quantities()

@@ -50,7 +50,7 @@ def test_another_process_does_what_nobody_begins_here(tmp_path: Path) -> None:
     with shared(_tasks(tmp_path), 2) as others:
         answers = [others.answer(name) for name in "abcd"]
         assert not any(others.mine(name) for name in "abcd")
-        assert others.spare() is None
+        assert others.spare("abcd") is None
     assert len({process for _, process in answers} | {os.getpid()}) == 2
     assert not together()
 

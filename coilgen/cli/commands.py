@@ -156,7 +156,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     from coilgen.cli.delivery import deliver, recover, refuse_blocked
 
     with step("checking"):
-        from coilgen.job import check, with_figures, with_files
+        from coilgen.job import check, completed
         from coilgen.processors import processors
 
         asked = read_named(design)
@@ -172,9 +172,8 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         _refuse_broken(target)
     announce_compilation(asked)
     with step("computing figures"):
-        result = with_figures(result, workers=processors())
+        result = completed(result, workers=processors())
     with step("writing files"):
-        result = with_files(result)
         if png:
             from coilgen.exports.picture._raster import with_png
 

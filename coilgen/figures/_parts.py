@@ -1,12 +1,11 @@
 """Figures that rest on work of their own, which another process may do."""
 
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 
 from coilgen.errors import UnsolvedError
-from coilgen.processors import Shared, shared
+from coilgen.processors import Shared, Task
 from coilgen.result.figure import Case, Figure
 
 Found = tuple[dict[str, Figure | None], dict[str, UnsolvedError]]
@@ -102,20 +101,20 @@ PARTS: Mapping[str, Part] = {
 """By name, in the order in which other processes begin them."""
 
 
-@contextmanager
-def beside(case: Case, workers: int) -> Iterator[Case]:
-    """The case, some of whose figures other processes compute while inside.
-
-    workers: processes with this one, and at most one for each part. Figures are the same for every number.
-    """
-    parts = {name: part.figures for name, part in PARTS.items() if part.where(case)}
-    tasks = {name: partial(_found, case, figures) for name, figures in parts.items()}
-    with shared(tasks, workers) as others:
-        yield replace(case, bring=_Brought(case, parts, others).bring, last=_apart(parts))
+def tasks(case: Case) -> Mapping[str, Task]:
+    """The parts that a case has, for other processes; `helped` takes what they find."""
+    return {name: partial(_found, case, figures) for name, figures in _parts(case).items()}
 
 
-def _apart(parts: Mapping[str, tuple[str, ...]]) -> frozenset[str]:
-    return frozenset(name for figures in parts.values() for name in figures)
+def helped(case: Case, others: Shared) -> Case:
+    """The case, while others share its `tasks`."""
+    parts = _parts(case)
+    last = frozenset(name for figures in parts.values() for name in figures)
+    return replace(case, bring=_Brought(case, parts, others).bring, last=last)
+
+
+def _parts(case: Case) -> dict[str, tuple[str, ...]]:
+    return {name: part.figures for name, part in PARTS.items() if part.where(case)}
 
 
 def _found(case: Case, figures: tuple[str, ...]) -> Found:
@@ -148,7 +147,7 @@ class _Brought:
 
     def _meanwhile(self, part: str) -> None:
         while not self._others.there(part):
-            spare = self._others.spare()
+            spare = self._others.spare(self._parts)
             if spare is None:
                 return
             self._here.add(spare)

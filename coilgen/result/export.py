@@ -24,7 +24,7 @@ class Export:
 
     reader: for whom they are. paths: how they are called, with `<name>` for the design's name and other words
     in angle brackets for what varies. An export that `bundles` runs after the others and finds their files in
-    `result.files`.
+    `result.files`. `drawn` files show the board alone, nothing of figures and cautions.
     """
 
     name: str
@@ -33,6 +33,7 @@ class Export:
     paths: tuple[str, ...]
     files: Callable[[Result], Mapping[str, bytes]]
     bundles: bool = False
+    drawn: bool = False
 
     def writes(self, path: str, name: str) -> bool:
         """Whether a path is one of this export's for a design of that name.

@@ -1,7 +1,8 @@
 """Parts of a design's figures that other processes compute: the same figures, the same errors."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 import pytest
@@ -11,8 +12,9 @@ from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.errors import UnsolvedError
 from coilgen.exports.data.result_json import files
-from coilgen.figures._parts import PARTS, beside
+from coilgen.figures._parts import PARTS, helped, tasks
 from coilgen.job import case_of, draw, predict, quantities
+from coilgen.processors import shared
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.result import Result
 
@@ -47,17 +49,20 @@ def _stub(name: str, compute: Callable[[Case], Answer | None]) -> Quantity:
     return Quantity(name=name, unit="", says="", group="", compute=compute, of="board")
 
 
-def _case(pull: Callable[[Case], Answer | None]) -> Case:
+@contextmanager
+def _beside(pull: Callable[[Case], Answer | None], workers: int) -> Iterator[Case]:
     """Of a target, whose figures tell the process that computed them."""
     design = small_with(target=TARGET)
     case = case_of(design, *draw(design))
     where = Answer(value=os.getpid(), model="")
     told = {name: _stub(name, lambda case: replace(where, value=os.getpid())) for name in quantities()}
-    return replace(case, quantities=told | {"pull_on_target": _stub("pull_on_target", pull)})
+    case = replace(case, quantities=told | {"pull_on_target": _stub("pull_on_target", pull)})
+    with shared(tasks(case), workers) as others:
+        yield helped(case, others)
 
 
 def test_another_process_computes_the_pull() -> None:
-    with beside(_case(lambda case: Answer(value=os.getpid(), model="")), 2) as case:
+    with _beside(lambda case: Answer(value=os.getpid(), model=""), 2) as case:
         assert case.value("power") == os.getpid()
         there = {case.value(name) for name in PARTS["pull on the target"].figures}
     assert len(there) == 1
@@ -68,7 +73,7 @@ def test_a_solver_that_gives_up_is_told_where_the_figure_is_asked(workers: int) 
     def unsolved(case: Case) -> Answer | None:
         raise UnsolvedError.at("target", "cannot be computed")
 
-    with beside(_case(unsolved), workers) as case:
+    with _beside(unsolved, workers) as case:
         with pytest.raises(UnsolvedError, match="target: cannot be computed"):
             case.figure("pull_on_target")
         assert case.solved("pull_on_target") is None
@@ -81,5 +86,5 @@ def test_a_fault_of_ours_shows_where_the_figure_is_asked(workers: int) -> None:
     def broken(case: Case) -> Answer | None:
         raise ZeroDivisionError("ours")
 
-    with pytest.raises(ZeroDivisionError, match="ours"), beside(_case(broken), workers) as case:
+    with pytest.raises(ZeroDivisionError, match="ours"), _beside(broken, workers) as case:
         case.figure("pull_on_target")

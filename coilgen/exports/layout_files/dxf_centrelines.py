@@ -41,4 +41,5 @@ EXPORT = Export(
     reader="layout",
     paths=("<name>-centrelines.dxf",),
     files=files,
+    drawn=True,
 )

@@ -82,4 +82,5 @@ EXPORT = Export(
     reader="layout",
     paths=("<name>.dxf",),
     files=files,
+    drawn=True,
 )

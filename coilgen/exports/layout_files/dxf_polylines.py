@@ -101,4 +101,5 @@ EXPORT = Export(
     reader="layout",
     paths=("<name>-polylines.dxf",),
     files=files,
+    drawn=True,
 )

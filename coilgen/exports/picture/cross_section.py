@@ -20,4 +20,5 @@ EXPORT = Export(
     reader="eye",
     paths=("<name>-cross-section.svg",),
     files=files,
+    drawn=True,
 )

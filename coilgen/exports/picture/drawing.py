@@ -98,4 +98,5 @@ EXPORT = Export(
         "<name>.png",
     ),
     files=files,
+    drawn=True,
 )
