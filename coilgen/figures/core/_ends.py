@@ -4,7 +4,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from coilgen.figures.core._magnetics import Placed, bodies_in_place, cell_in_place, coils_path, placed
+from coilgen.figures.core._magnetics import (
+    Placed,
+    bodies_in_place,
+    cell_in_place,
+    coils_path,
+    on_grids,
+    placed,
+)
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, told, within
 
@@ -74,16 +81,17 @@ def set_ups(case: Case, usual: "SetUp") -> Iterator[tuple[str, Pair]]:
     if usual.applied is not None:
         for source, (weak, strong) in remanence_spread(case).shifts.items():
             yield source, (usual.applied_times(1.0 + weak), usual.applied_times(1.0 + strong))
-    yield from case.kept_last(_at_gap_ends).items()
+    yield from case.kept_last(at_gap_ends).items()
 
 
-def _at_gap_ends(case: Case) -> Mapping[str, Pair]:
+def at_gap_ends(case: Case) -> Mapping[str, Pair]:
+    """What is magnetised, on the coarser grid, at the narrow and at the wide end of each gap."""
     from coilgen.physics.core.on_grid import set_up
     from coilgen.physics.core.two_grids import COARSER
 
-    curves, cell = bodies_in_place(case)[1], COARSER * cell_in_place(case)
+    curves, cell, usual = bodies_in_place(case)[1], COARSER * cell_in_place(case), on_grids(case).rough
 
     def at(place: Placed) -> "SetUp":
-        return set_up(coils_path(case), place.bodies, curves, cell, place.applied)
+        return set_up(coils_path(case), place.bodies, curves, cell, place.applied, near=usual)
 
     return {source: (at(narrow), at(wide)) for source, narrow, wide in gap_ends(case)}

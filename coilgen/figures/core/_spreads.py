@@ -41,7 +41,8 @@ def _set_ups(case: Case) -> Mapping[str, Pair]:
     return dict(set_ups(case, on_grids(case).rough))
 
 
-def _solved(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
+def solved_at_ends(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
+    """The bodies on the coarser grid at the ends of each source, at the drive's current."""
     return case.once("cores at the ends of tolerances", lambda: _solutions(case))
 
 
@@ -95,7 +96,7 @@ def _with_shifts(
     scale = value / usual if usual and 1 / _LIKE < value / usual < _LIKE else 1.0
     shifts: dict[str, Shift] = {
         source: (scale * (read(low) - usual), scale * (read(high) - usual))
-        for source, (low, high) in _solved(case).items()
+        for source, (low, high) in solved_at_ends(case).items()
     }
     shifts[f"model of {name}"] = (-off, off)
     return _with_current(case, Spread(value, shifts), read)
@@ -137,7 +138,7 @@ def _onset(case: Case) -> Spread | None:
             return Spread(value)
         shifts = {
             source: (onset.at(low.setup, low.rest) - value, onset.at(high.setup, high.rest) - value)
-            for source, (low, high) in _solved(case).items()
+            for source, (low, high) in solved_at_ends(case).items()
         }
     error = onset_error(len(on_grids(case).bodies)) * value
     return Spread(value, {**shifts, "model of core_saturation_current": (-error, error)})

@@ -6,16 +6,19 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from coilgen.design.bodies import Target
-from coilgen.figures.core._ends import LEAST_GAP, gap_ends, material_ends
+from coilgen.figures.core._ends import LEAST_GAP, at_gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
+    WITH_TARGET,
+    bodies_in_place,
     cell_size,
     check_width,
     coils_path,
     core_bodies,
-    core_curves,
+    in_place,
+    on_grids,
     solvable,
-    target_body,
 )
+from coilgen.figures.core._spreads import solved_at_ends
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -24,15 +27,14 @@ from coilgen.units import readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.body import Body
-    from coilgen.physics.core.holding import Holding, Pull
+    from coilgen.physics.core.holding import Driven, Holding, Pull
     from coilgen.physics.core.magnetisation_curve import Curve
+    from coilgen.physics.core.on_grid import SetUp
     from coilgen.physics.core.soft_core import Magnetised
     from coilgen.physics.core.two_grids import TwoGrids
 
 SAFE_MARGIN = 2.0
 """Pull over weight that leaves room for knocks and warm copper; common practice, no source."""
-COARSER = 2.0
-"""Cells of the finer grid over those for a core alone: the pull changes by some percent, the time tenfold."""
 _NEAR = 1.05
 """Ratio of currents between which the pull's steepness is told."""
 _MOST_ERROR = 0.9
@@ -78,26 +80,30 @@ def _pulled(case: Case, cored: bool = True) -> Pulled:
 def _solved(case: Case, cored: bool) -> Pulled:
     from coilgen.physics.core.holding import pull_at
 
-    target, cores, _ = _bodies(case, cored)
-    check_width("target", (target, *cores), _cell(case, cored) / case.coarser)
+    check_width("target", _bodies(case, cored)[0], _cell(case, cored) / case.coarser)
+    alone = case.design.magnet is not None or cored != bool(case.design.core)
     with solvable("target"):
-        found = pull_at(case.kept_last(_gridded, cored), case.value("current"))
+        known = None if alone else in_place(case)
+        found = pull_at(case.kept_last(_gridded, cored), case.value("current"), known)
         if not case.values_only:
             found.with_error()
     return Pulled(pull=_toward(case) * found.force, found=found)
 
 
 def _gridded(case: Case, cored: bool) -> "TwoGrids[Holding]":
-    from coilgen.physics.core.holding import target_on_two_grids
+    """On the grids that target and cores have anyway; without the cores on such of its own."""
+    from coilgen.physics.core.holding import holding_among, target_on_two_grids
 
-    return target_on_two_grids(coils_path(case), *_bodies(case, cored), _cell(case, cored))
+    path, (bodies, curves) = coils_path(case), _bodies(case, cored)
+    if cored == bool(case.design.core):
+        return on_grids(case).further(lambda laid: holding_among(laid, path, len(bodies) - 1))
+    return target_on_two_grids(path, bodies[-1], (), curves, _cell(case, cored))
 
 
-def _bodies(case: Case, cored: bool) -> "tuple[Body, tuple[Body, ...], tuple[Curve, ...]]":
-    """The target, the cores, and the curves of all."""
-    curves = (_target(case).material.curve, *core_curves(case))
-    cores = core_bodies(case) if cored else ()
-    return target_body(case), cores, curves[: 1 + len(cores)]
+def _bodies(case: Case, cored: bool) -> "tuple[tuple[Body, ...], tuple[Curve, ...]]":
+    """The cores, if they count, and the target last, with their curves."""
+    bodies, curves = bodies_in_place(case)
+    return (bodies, curves) if cored else (bodies[-1:], curves[-1:])
 
 
 def _target(case: Case) -> Target:
@@ -108,7 +114,7 @@ def _target(case: Case) -> Target:
 
 
 def _cell(case: Case, cored: bool) -> float:
-    return case.coarser * cell_size((target_body(case), *(core_bodies(case) if cored else ())), COARSER)
+    return case.coarser * cell_size(_bodies(case, cored)[0], WITH_TARGET)
 
 
 def _toward(case: Case) -> float:
@@ -139,13 +145,20 @@ def _pull_spread(case: Case) -> Spread:
 
 def _power(case: Case) -> float:
     """Of the current, by which the pull grows about the drive's; 2 where nothing saturates."""
-    found, current = _pulled(case).rough, case.value("current")
-    return case.once("steepness of the pull", lambda: _steepness(found, current))
+    return case.once("steepness of the pull", lambda: _steepness(case, case.value("current")))
 
 
-def _steepness(rough: "Holding", current: float) -> float:
-    low, high = rough.pulls((current / _NEAR, current * _NEAR))
+def _steepness(case: Case, current: float) -> float:
+    low, high = _pulled(case).rough.pulls((current / _NEAR, current * _NEAR), _usual(case))
     return math.log(high / low) / math.log(_NEAR**2)
+
+
+def _usual(case: Case) -> "Driven":
+    """The coarser grid at the drive's current."""
+    from coilgen.physics.core.holding import Driven
+
+    found = _pulled(case).found
+    return Driven(current=found.current, force=found.rough_force, state=found.rough_state)
 
 
 def _at_one(case: Case) -> Spread:
@@ -154,15 +167,25 @@ def _at_one(case: Case) -> Spread:
 
 
 def _over_ends(case: Case) -> Spread:
-    found, current = _pulled(case), case.value("current")
+    found = _pulled(case)
     shifts = {
-        source: (
-            found.scale * low.pull(current, found.rough_state) - found.pull,
-            found.scale * high.pull(current, found.rough_state) - found.pull,
-        )
-        for source, low, high in _moved(case, found.rough)
+        source: (found.scale * low - found.pull, found.scale * high - found.pull)
+        for source, low, high in _forces_at_ends(case)
     }
     return Spread(found.pull, shifts)
+
+
+def _forces_at_ends(case: Case) -> Iterator[tuple[str, float, float]]:
+    """On the coarser grid, N; by the states that the inductance has found there, where no magnet is."""
+    found, current = _pulled(case), case.value("current")
+    known = {} if case.design.magnet is not None else solved_at_ends(case)
+    for source, *ends in _moved(case, found.rough):
+        if source in known:
+            states = (one.state for one in known[source])
+            low, high = (one.force(state, current) for one, state in zip(ends, states, strict=True))
+        else:
+            low, high = (one.pull(current, found.rough_state) for one in ends)
+        yield source, low, high
 
 
 def _moved(case: Case, usual: "Holding") -> "Iterator[tuple[str, Holding, Holding]]":
@@ -174,20 +197,17 @@ def _moved(case: Case, usual: "Holding") -> "Iterator[tuple[str, Holding, Holdin
 
 
 def _at_gap_ends(case: Case) -> "tuple[tuple[str, Holding, Holding], ...]":
+    from coilgen.physics.core.holding import holding_among
+
+    path, usual, number = coils_path(case), _pulled(case).rough, len(core_bodies(case))
+
+    def at(laid: "SetUp") -> "Holding":
+        return holding_among(laid, path, number, usual)
+
+    found = case.kept_last(at_gap_ends).items()
     return tuple(
-        (source, _held(case, near.held, near.cores), _held(case, far.held, far.cores))
-        for source, near, far in gap_ends(case)
-        if source != "gap of the magnet"
+        (source, at(near), at(far)) for source, (near, far) in found if source != "gap of the magnet"
     )
-
-
-def _held(case: Case, target: "Body", cores: "tuple[Body, ...]") -> "Holding":
-    """On the coarser grid."""
-    from coilgen.physics.core.holding import holding
-    from coilgen.physics.core.two_grids import COARSER as ROUGHER
-
-    curves = (_target(case).material.curve, *core_curves(case))[: 1 + len(cores)]
-    return holding(coils_path(case), target, cores, curves, ROUGHER * _cell(case, bool(cores)))
 
 
 def _model(case: Case) -> str:
@@ -228,12 +248,20 @@ def _at_gap(case: Case, gap: float, cored: bool) -> float:
 
 def _at_gaps(case: Case, cored: bool) -> "Mapping[float, Holding]":
     """The coarser grid with the target at each gap but its own."""
-    given, (target, cores, _) = _target(case).gap, _bodies(case, cored)
-    return {
-        gap: _held(case, replace(target, bottom=target.bottom - _toward(case) * (gap - given)), cores)
-        for gap in _gaps(case)
-        if gap != given
-    }
+    given = _target(case).gap
+    return {gap: _higher(case, cored, _toward(case) * (given - gap)) for gap in _gaps(case) if gap != given}
+
+
+def _higher(case: Case, cored: bool, by: float) -> "Holding":
+    """The coarser grid with the target higher by so much, m."""
+    from coilgen.physics.core.holding import holding_among
+    from coilgen.physics.core.on_grid import set_up
+    from coilgen.physics.core.two_grids import COARSER
+
+    path, usual, (bodies, curves) = coils_path(case), _pulled(case, cored).rough, _bodies(case, cored)
+    moved = (*bodies[:-1], replace(bodies[-1], bottom=bodies[-1].bottom + by))
+    laid = set_up(path, moved, curves, COARSER * _cell(case, cored), near=usual.laid)
+    return holding_among(laid, path, len(bodies) - 1, usual)
 
 
 def _against_current(case: Case) -> Answer | None:
@@ -244,7 +272,7 @@ def _against_current(case: Case) -> Answer | None:
     return Answer(
         value=[
             {"current": current, "pull": found.scale * pull}
-            for current, pull in zip(currents, found.rough.pulls(currents), strict=True)
+            for current, pull in zip(currents, found.rough.pulls(currents, _usual(case)), strict=True)
         ],
         model=f"{_model(case)}; on a coarser grid, set right by the finer one's pull",
     )
@@ -263,7 +291,9 @@ def _least_current(case: Case) -> float:
         return math.inf
     with solvable("target"):
         rough = found.rough
-    return case.once("holding current", lambda: current_for(rough, _weight(case) / abs(found.scale)))
+    return case.once(
+        "holding current", lambda: current_for(rough, _weight(case) / abs(found.scale), _usual(case))
+    )
 
 
 def _holding_current(case: Case) -> Answer | None:
@@ -281,7 +311,7 @@ def _holding_spread(case: Case) -> Spread:
     least, found = _least_current(case), _pulled(case)
     if case.values_only:
         return Spread(least)
-    steep = _steepness(found.rough, least)
+    steep = _steepness(case, least)
     error = min(found.error / found.pull, _MOST_ERROR) * found.pull
     pull = _at_one(case).plus(**{"model of pull_on_target": (-error, error)})
     return carried(

@@ -37,16 +37,24 @@ class Planes:
     extent: Floats
 
 
+Pair = tuple[int, int, int, int, int]
+"""Of planes: their kinds, extents and distance, pm."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Interaction:
     """Mean of 1 / 4 pi r between all planes' charges in the Fourier domain, and the way to get there.
 
-    spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum; shape: padded grid; shift: (4, nf), each
-    kind's phase; near: (nu, 2, 2), the kernels at the smallest offsets, for the diagonal.
+    spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum; number: that of each distinct pair; shape:
+    padded grid; shift: (4, nf), each kind's phase; near: (nu, 2, 2), the kernels at the smallest offsets, for
+    the diagonal. places: nx, ny, cell: m, of the grid.
     """
 
     spectra: Floats
     which: Indices
+    number: "dict[Pair, int]"
+    places: tuple[int, int]
+    cell: tuple[float, float]
     shape: tuple[int, int]
     shift: Complexes
     near: Floats
@@ -117,36 +125,38 @@ def planes(grid: BrickGrid) -> Planes:
 
 
 def interaction(
-    grid: BrickGrid, *, moved: Floats | None = None, unmoved: Interaction | None = None
+    grid: BrickGrid, *, moved: Floats | None = None, known: Interaction | None = None
 ) -> Interaction:
     """Spectra of the mean of 1 / 4 pi r for all pairs of planes.
 
-    moved: (np,) m, by how much each plane stands higher than in the grid; unmoved: that of the grid itself,
-    from which pairs that move together are taken.
+    moved: (np,) m, by how much each plane stands higher than in the grid; known: that of another grid, from
+    which pairs of the same kinds, extents and distances are taken where its cells are the same.
     """
     sheets = planes(grid)
     if moved is not None:
         sheets = Planes(kind=sheets.kind, middle=sheets.middle + moved, extent=sheets.extent)
     nx, ny = grid.body.shape[1:]
     shape = (_fast_length(2 * nx + 2), _fast_length(2 * ny + 2))
-    shift = _shifts(shape)
-    which, pairs = _distinct_pairs(sheets)
-    spectra, near = [], []
-    for a, b in pairs:
-        if unmoved is not None and moved is not None and moved[a] == moved[b]:
-            same = unmoved.which[a, b]
-            spectra.append(unmoved.spectra[same])
-            near.append(unmoved.near[same])
+    shift = _shifts(shape).reshape(4, -1)
+    which, pairs, number = _distinct_pairs(sheets)
+    spectra, near = np.empty((len(pairs), shift.shape[1])), np.empty((len(pairs), 2, 2))
+    had = known.number if known is not None and (known.places, known.cell) == ((nx, ny), grid.cell) else {}
+    for (a, b), (pair, k) in zip(pairs, number.items(), strict=True):
+        if known is not None and pair in had:
+            spectra[k], near[k] = known.spectra[had[pair]], known.near[had[pair]]
             continue
         table = _table(grid, sheets, a, b)
-        spectra.append(_spectrum(table, sheets.kind[a], sheets.kind[b], shape))
-        near.append(table[:2, :2])
+        spectra[k] = _spectrum(table, sheets.kind[a], sheets.kind[b], shape)
+        near[k] = table[:2, :2]
     return Interaction(
-        spectra=np.array(spectra),
+        spectra=spectra,
         which=which,
+        number=number,
+        places=(nx, ny),
+        cell=grid.cell,
         shape=shape,
-        shift=shift.reshape(4, -1),
-        near=np.array(near),
+        shift=shift,
+        near=near,
         planes=sheets,
     )
 
@@ -164,28 +174,24 @@ def _fast_length(least: int) -> int:
         length += 1
 
 
-def _distinct_pairs(sheets: Planes) -> tuple[Indices, list[tuple[int, int]]]:
-    """Pairs of planes that differ in kind, extents or distance, and which of them each pair (a, b) is."""
+def _distinct_pairs(sheets: Planes) -> "tuple[Indices, list[tuple[int, int]], dict[Pair, int]]":
+    """Pairs of planes that differ in kind, extents or distance, which of them each pair (a, b) is, and the
+    number of each."""
     count = len(sheets.kind)
     which = np.zeros((count, count), dtype=np.int64)
-    known: dict[tuple[float, ...], int] = {}
+    number: dict[Pair, int] = {}
     pairs: list[tuple[int, int]] = []
+    kind, extent = sheets.kind.tolist(), np.round(1e12 * sheets.extent).astype(np.int64).tolist()
+    apart = np.round(1e12 * np.abs(np.subtract.outer(sheets.middle, sheets.middle))).astype(np.int64).tolist()
     for a in range(count):
         for b in range(a + 1):
-            first, second = sorted((a, b), key=lambda k: (sheets.kind[k], sheets.extent[k]))
-            apart = abs(sheets.middle[a] - sheets.middle[b])
-            key = (
-                float(sheets.kind[first]),
-                float(sheets.kind[second]),
-                round(float(sheets.extent[first]) * 1e12),
-                round(float(sheets.extent[second]) * 1e12),
-                round(float(apart) * 1e12),
-            )
-            if key not in known:
-                known[key] = len(pairs)
+            first, second = sorted((a, b), key=lambda k: (kind[k], extent[k]))
+            pair = (kind[first], kind[second], extent[first], extent[second], apart[a][b])
+            if pair not in number:
+                number[pair] = len(pairs)
                 pairs.append((first, second))
-            which[a, b] = which[b, a] = known[key]
-    return which, pairs
+            which[a, b] = which[b, a] = number[pair]
+    return which, pairs, number
 
 
 def _orders(kind_a: int, kind_b: int) -> Indices:

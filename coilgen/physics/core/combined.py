@@ -79,7 +79,7 @@ def beside_target(
     usual: ampere-turns of the unit currents, (r,), about which all answer in proportion.
     """
     one = holding(units[0], target, cores, curves, cell)
-    told = [(one.load, one.lower[1], one.upper[1])]
+    told = [(one.load, one.lower[1].flat, one.upper[1].flat)]
     told += [holding_loads(one.core.grid, path, one.move) for path in units[1:]]
     loads, lower, upper = (np.array(each) for each in zip(*told, strict=True))
     states, shares = _answers(one.core, _secant(one.core, usual @ loads), loads)

@@ -12,7 +12,7 @@ from coilgen.physics.core.load import FluxDensity
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import OnGrid, SetUp, change, inside, on_grid, set_up
 from coilgen.physics.core.soft_core import Magnetised, mean_flux_densities
-from coilgen.physics.core.two_grids import TwoGrids, grid_error
+from coilgen.physics.core.two_grids import TwoGrids, grid_error, two_grids
 from coilgen.physics.field.filaments import Filaments, Indices, filaments
 
 CHORDS = 2e-5
@@ -162,10 +162,8 @@ def on_two_grids(
     applied: FluxDensity | None = None,
 ) -> TwoGrids[SetUp]:
     """Bodies at a winding before any current flows; otherwise as `core_effect`."""
-    return TwoGrids(
-        bodies=bodies,
-        cell=cell,
-        lay=lambda shaped, width, like: set_up(path, shaped, curves, width, applied, like),
+    return two_grids(
+        bodies, cell, lambda shaped, width, like: set_up(path, shaped, curves, width, applied, like)
     )
 
 

@@ -1,25 +1,24 @@
 """Pull of a winding, with or without soft cores, on a soft-magnetic target."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.brick_charges import charges, interaction, potentials, split
-from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
+from coilgen.physics.core.brick_charges import Interaction, charges, interaction, potentials, split
+from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.descent import NotConvergedError
-from coilgen.physics.core.effect import CHORDS
-from coilgen.physics.core.load import gauss_orders, winding_load
+from coilgen.physics.core.effect import CHORDS, CoreEffect
+from coilgen.physics.core.load import CellLoads, gauss_orders, path_loads, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
-from coilgen.physics.core.on_grid import inside
-from coilgen.physics.core.soft_core import Core, Magnetised, core, magnetised
-from coilgen.physics.core.two_grids import TwoGrids
+from coilgen.physics.core.on_grid import EXACTLY, SetUp, inside, set_up
+from coilgen.physics.core.soft_core import Core, Magnetised, magnetised
+from coilgen.physics.core.two_grids import TwoGrids, two_grids
 from coilgen.physics.field.filaments import Filaments, filaments
 
 _MOVE = 0.02
@@ -28,19 +27,21 @@ _LARGEST_CURRENT = 1e6
 _STEPS = 60
 _LEAST_SLOPE = 0.2
 _LONGEST_STEP = 2.0
-_TARGET = 0
+_FIRST = 0
+"""Number of the target among bodies that are told with the target first."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Pull:
     """force: N along z on the target (negative is down) at a current, A. state: magnetisation on the finer of
-    two grids, the target as body 0; the coarser one is solved when it is first asked for.
+    two grids; the coarser one is solved when it is first asked for.
     """
 
     on: "TwoGrids[Holding]"
     force: float
     current: float
     state: Magnetised
+    solved_rough: Callable[[], Magnetised]
 
     def with_error(self) -> "Pull":
         """This, once the coarser grid is solved too."""
@@ -49,7 +50,7 @@ class Pull:
 
     @cached_property
     def peak(self) -> Floats:
-        """T, 99th percentile in the target and in each core."""
+        """T, 99th percentile in each body."""
         return inside(self.state)[0]
 
     @property
@@ -65,12 +66,14 @@ class Pull:
     @cached_property
     def rough_state(self) -> Magnetised:
         """The magnetisation on the coarser grid."""
-        return magnetised(self.rough.core, self.current * self.rough.load)
+        return self.solved_rough()
 
     @cached_property
     def error(self) -> float:
         """N, estimated from both grids, with what their outlines miss."""
-        return self.on.error(self.force, self.rough_force, lambda laid: laid.pull(self.current))
+        return self.on.error(
+            self.force, self.rough_force, lambda laid: laid.pull(self.current, self.rough_state)
+        )
 
 
 def pull_on_target(
@@ -95,17 +98,22 @@ def target_on_two_grids(
     path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
 ) -> "TwoGrids[Holding]":
     """Target and cores at a winding before any current flows; otherwise as `pull_on_target`."""
-    return TwoGrids(
-        bodies=(target, *cores),
-        cell=cell,
-        lay=lambda shaped, width, like: holding(path, shaped[0], shaped[1:], curves, width, like),
+    laid = two_grids(
+        (target, *cores), cell, lambda shaped, width, like: set_up(path, shaped, curves, width, None, like)
     )
+    return laid.further(lambda each: holding_among(each, path, _FIRST))
 
 
-def pull_at(gridded: "TwoGrids[Holding]", current: float) -> Pull:
-    """As `pull_on_target`, of bodies on their grids."""
-    state = magnetised(gridded.fine.core, current * gridded.fine.load)
-    return Pull(on=gridded, force=gridded.fine.force(state, current), current=current, state=state)
+def pull_at(gridded: "TwoGrids[Holding]", current: float, known: CoreEffect | None = None) -> Pull:
+    """As `pull_on_target`, of bodies on their grids. known: what they do at the current without a magnet."""
+    state = gridded.fine.at(current) if known is None else known.fine.state
+    return Pull(
+        on=gridded,
+        force=gridded.fine.force(state, current),
+        current=current,
+        state=state,
+        solved_rough=lambda: gridded.rough.at(current) if known is None else known.rough.state,
+    )
 
 
 def holding_current(
@@ -122,17 +130,18 @@ def holding_current(
     return current_for(holding(path, target, cores, curves, cell), force)
 
 
-def current_for(setup: "Holding", force: float) -> float:
-    """As `holding_current`, to 0.2 % of the force, on a grid at hand.
+def current_for(setup: "Holding", force: float, near: "Driven | None" = None) -> float:
+    """As `holding_current`, to 0.2 % of the force, on a grid at hand; sought from a state near by.
 
     Secant steps in the logarithms, where the pull is nearly straight, kept between currents known to hold
     and known not to; the first as if the pull went with the square of the current.
     """
     wanted, most = math.log(force * (1.0 + _PRECISION)), math.log(_LARGEST_CURRENT)
     low, high, slope = -math.inf, math.inf, 2.0
-    before = last = x = y = 0.0
+    now = setup.driven(1.0) if near is None else near
+    before = last = math.nan
+    x, y = math.log(now.current), math.log(abs(now.force))
     for step in range(_STEPS):
-        y = math.log(abs(setup.pull(math.exp(x))))
         if abs(y - wanted) <= 0.9 * _PRECISION:
             return math.exp(x)
         if y < wanted and x >= most:
@@ -145,22 +154,46 @@ def current_for(setup: "Holding", force: float) -> float:
         x = min(x, most)
         if not low < x < high:
             x = 0.5 * (low + high)
+        now = setup.driven(math.exp(x), now)
+        y = math.log(abs(now.force))
     raise NotConvergedError(f"the pull is still {math.exp(y - wanted):.4f} of what should hold")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Holding:
-    """A core with its target, the load of one ampere, and the target's of both a little lower and higher."""
+class Driven:
+    """Bodies at a current, A: the force along z on the target, N, and the magnetisation."""
 
-    core: Core
-    load: Floats
+    current: float
+    force: float
+    state: Magnetised
+
+
+@dataclass(frozen=True, kw_only=True)
+class Holding:
+    """Cores with a target on a grid; kernels and loads of both with the target `move` lower and higher, m."""
+
+    laid: SetUp
     move: float
-    lower: tuple[Core, Floats]
-    upper: tuple[Core, Floats]
+    lower: tuple[Core, CellLoads]
+    upper: tuple[Core, CellLoads]
+
+    @property
+    def core(self) -> Core:
+        """The grid with its curves and kernels."""
+        return self.laid.core
+
+    @property
+    def load(self) -> Floats:
+        """Of one ampere, flat, A m2."""
+        return self.laid.load
 
     def made_of(self, permeability: float, saturation: float) -> "Holding":
         """With all materials' permeability and saturation times factors."""
-        return replace(self, core=self.core.made_of(permeability, saturation))
+        return replace(self, laid=self.laid.made_of(permeability, saturation))
+
+    def at(self, current: float, start: Floats | None = None) -> Magnetised:
+        """The magnetisation at a current, A."""
+        return magnetised(self.core, current * self.load, start, tolerance=EXACTLY)
 
     def pull(self, current: float, near: Magnetised | None = None) -> float:
         """Force along z on the target at a current (A), N; negative is down.
@@ -169,20 +202,20 @@ class Holding:
         grid has as many faces.
         """
         start = near.m if near is not None and len(near.m) == len(self.load) else None
-        return self.force(magnetised(self.core, current * self.load, start), current)
+        return self.force(self.at(current, start), current)
 
-    def pulls(self, currents: Sequence[float]) -> list[float]:
-        """As `pull`, at several currents (A).
+    def driven(self, current: float, near: Driven | None = None) -> Driven:
+        """At a current, A; sought from the state at another, made weaker or stronger with the current."""
+        start = None if near is None else current / near.current * near.state.m
+        state = self.at(current, start)
+        return Driven(current=current, force=self.force(state, current), state=state)
 
-        From the largest down, each state sought from the last one made weaker with the current.
-        """
-        found, start, last = np.zeros(len(currents)), None, 1.0
+    def pulls(self, currents: Sequence[float], near: Driven | None = None) -> list[float]:
+        """As `pull`, at several currents (A), from the largest down, each sought from the last."""
+        found = np.zeros(len(currents))
         for k in np.argsort(-np.abs(currents), kind="stable"):
-            current = currents[k]
-            state = magnetised(
-                self.core, current * self.load, None if start is None else current / last * start
-            )
-            found[k], start, last = self.force(state, current), state.m, current
+            near = self.driven(currents[k], near)
+            found[k] = near.force
         return found.tolist()
 
     def force(self, state: Magnetised, current: float) -> float:
@@ -190,7 +223,7 @@ class Holding:
 
         At its least the energy does not feel a change of the magnetisation, so this is the whole derivative.
         """
-        low, high = (_energy(one, current * load, state.m) for one, load in (self.lower, self.upper))
+        low, high = (_energy(one, current * loads.flat, state.m) for one, loads in (self.lower, self.upper))
         return -MU0 * (high - low) / (2.0 * self.move)
 
 
@@ -203,75 +236,76 @@ def _energy(one: Core, load: Floats, m: Floats) -> float:
 
 
 def holding(
-    path: Filaments,
-    target: Body,
-    cores: tuple[Body, ...],
-    curves: tuple[Curve, ...],
-    cell: float,
-    like: BrickGrid | None = None,
+    path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
 ) -> Holding:
-    """Target and cores on a grid of cells `cell` (m) wide, or on those of a grid `like`.
+    """Target and cores on a grid of cells `cell` (m) wide. Arguments and errors as for `pull_on_target`."""
+    return holding_among(set_up(path, (target, *cores), curves, cell), path, _FIRST)
 
-    Arguments and errors as for `pull_on_target`.
+
+def holding_among(laid: SetUp, path: Filaments, target: int, near: Holding | None = None) -> Holding:
+    """Bodies at a winding, of which one, by its number, is the target.
+
+    near: of others that differ a little, from which what stands in the same places is taken. Raises
+    ValueError as `pull_on_target`.
     """
-    gap = _gap(path, target, cores)
-    grid = brick_grid((target, *cores), cell, like)
-    one = core(grid, curves)
-    move = _MOVE * gap
-    load, lower, upper = holding_loads(grid, path, move)
-    return Holding(
-        core=one, load=load, move=move, lower=(_moved(one, -move), lower), upper=(_moved(one, move), upper)
+    moving = _Moving(laid.core.grid, target)
+    move = _MOVE * moving.gap(path)
+    orders = gauss_orders(moving.lifted(0.0), path)
+    known = (None, None) if near is None else (near.lower[1], near.upper[1])
+    lower, upper = (
+        (
+            replace(laid.core, between=moving.interaction(by, laid.core)),
+            path_loads(moving.lifted(by), path, orders, loads),
+        )
+        for by, loads in zip((-move, move), known, strict=True)
     )
+    return Holding(laid=laid, move=move, lower=lower, upper=upper)
 
 
-def holding_loads(grid: BrickGrid, path: Filaments, move: float) -> tuple[Floats, Floats, Floats]:
+def holding_loads(
+    grid: BrickGrid, path: Filaments, move: float, target: int = _FIRST
+) -> tuple[Floats, Floats, Floats]:
     """Load (flat, A m2) of one ampere on target and cores, and the target's when it is `move` (m) lower and
     higher: what the rest bears does not change with the height.
 
     Both heights take the same points: a rule that changes between them would be told as a force.
     """
-    orders = gauss_orders(_lifted(grid, 0.0), path)
-    lower, upper = (winding_load(_lifted(grid, by), path, orders) for by in (-move, move))
-    # Between so near heights the field is straight to some ten-thousandths.
-    load = 0.5 * (lower + upper)
-    rest = replace(grid, body=np.where(grid.body == _TARGET, -1, grid.body))
-    if rest.filled.any():
-        load += winding_load(rest, path)
-    return load, lower, upper
+    moving = _Moving(grid, target)
+    orders = gauss_orders(moving.lifted(0.0), path)
+    lower, upper = (path_loads(moving.lifted(by), path, orders).flat for by in (-move, move))
+    return winding_load(grid, path), lower, upper
 
 
-def _gap(path: Filaments, target: Body, cores: tuple[Body, ...]) -> float:
-    """Smallest distance in height between the target and what it faces, m."""
-    low = [float(path.start[:, 2].min()), *(b.bottom for b in cores)]
-    high = [float(path.start[:, 2].max()), *(b.bottom + b.thickness for b in cores)]
-    top = target.bottom + target.thickness
-    gaps = [max(target.bottom - h, bottom - top) for bottom, h in zip(low, high, strict=True)]
-    if min(gaps) <= 0.0:
-        raise ValueError("the target must stand clear above or below the winding and every core")
-    return min(gaps)
+class _Moving:
+    """A grid whose target is moved up and down."""
 
+    def __init__(self, grid: BrickGrid, target: int) -> None:
+        self.grid, self.target = grid, target
+        self.layers = np.any(grid.body == target, axis=(1, 2))
+        self.levels = np.zeros(len(grid.level), dtype=bool)
+        self.levels[grid.low[self.layers]] = self.levels[grid.high[self.layers]] = True
 
-def _moved(one: Core, move: float) -> Core:
-    """The core with the target, body 0, higher by `move`."""
-    layers, levels = _of_target(one.grid)
-    shift = np.concatenate([np.tile(move * layers, 3), move * levels])
-    return replace(one, between=interaction(one.grid, moved=shift, unmoved=one.between))
+    def gap(self, path: Filaments) -> float:
+        """Smallest distance in height between the target and what it faces, m."""
+        bottom, top = self.grid.bottom, self.grid.bottom + self.grid.thickness
+        others = np.any((self.grid.body >= 0) & (self.grid.body != self.target), axis=(1, 2))
+        low = np.append(bottom[others], path.start[:, 2].min())
+        high = np.append(top[others], path.start[:, 2].max())
+        gaps = np.maximum(bottom[self.layers].min() - high, low - top[self.layers].max())
+        if gaps.min() <= 0.0:
+            raise ValueError("the target must stand clear above or below the winding and every core")
+        return float(gaps.min())
 
+    def interaction(self, move: float, usual: Core) -> Interaction:
+        """Of all charges, the target higher by `move`."""
+        shift = np.concatenate([np.tile(move * self.layers, 3), move * self.levels])
+        return interaction(self.grid, moved=shift, known=usual.between)
 
-def _lifted(grid: BrickGrid, move: float) -> BrickGrid:
-    """The target alone, higher by `move`."""
-    layers, levels = _of_target(grid)
-    return replace(
-        grid,
-        bottom=grid.bottom + move * layers,
-        level=grid.level + move * levels,
-        body=np.where(grid.body == _TARGET, grid.body, -1),
-    )
-
-
-def _of_target(grid: BrickGrid) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Which layers of cells and which levels between them are the target's."""
-    layers = np.any(grid.body == _TARGET, axis=(1, 2))
-    levels = np.zeros(len(grid.level), dtype=bool)
-    levels[grid.low[layers]] = levels[grid.high[layers]] = True
-    return layers, levels
+    def lifted(self, move: float) -> BrickGrid:
+        """The target alone, higher by `move`."""
+        return replace(
+            self.grid,
+            bottom=self.grid.bottom + move * self.layers,
+            level=self.grid.level + move * self.levels,
+            body=np.where(self.grid.body == self.target, self.grid.body, -1),
+        )

@@ -1,7 +1,7 @@
 """What an applied field does to the faces of a brick grid: integrals of w . H0 over the cells."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -17,7 +17,8 @@ from coilgen.physics.field.kernel import flux_density_per_ampere
 FluxDensity = Callable[[Floats], Floats]
 _ORDERS = np.array([2, 3, 4, 5, 6, 8])
 _UPWARD = 3
-_POINTS_AT_ONCE = 400_000
+_POINTS_AT_ONCE = 100_000
+_SAME_HEIGHT = 1e-12
 _PATH_STEP = 0.2e-3
 _TILE = 4
 _ROUND_ABOUT = 1.5
@@ -27,28 +28,71 @@ _WIDTHS = 3.0
 """Widths of a strip within which it is more than a filament."""
 
 
-def winding_load(grid: BrickGrid, path: Filaments, orders: Indices | None = None) -> Floats:
-    """Load (flat, A m2) of a closed path at one ampere.
+@dataclass(frozen=True, kw_only=True)
+class CellLoads:
+    """What a field does in each cell: moments (2, 3, nz, nx, ny) A m2, for each axis V times the means of
+    (1 - s) H and of s H, s from 0 to 1 along it.
+    """
 
-    orders: as `gauss_orders` finds them, which is what they are where none are given.
+    grid: BrickGrid
+    moments: Floats
+
+    @property
+    def flat(self) -> Floats:
+        """The load on the faces, A m2."""
+        return from_cell_ends(self.grid, tuple(zip(*self.moments, strict=True))).flat
+
+    def onto(self, moments: Floats, grid: BrickGrid) -> NDArray[np.bool_]:
+        """Writes what is known of another grid's cells to its moments; which cells (nz, nx, ny) these are."""
+        known = np.zeros(grid.body.shape, dtype=bool)
+        if grid.cell != self.grid.cell or grid.origin != self.grid.origin:
+            return known
+        if grid.body.shape[1:] != self.grid.body.shape[1:]:
+            return known
+        for k, ends in enumerate(zip(grid.bottom, grid.thickness, strict=True)):
+            own = np.abs(np.column_stack([self.grid.bottom, self.grid.thickness]) - ends).max(axis=1)
+            if own.min() <= _SAME_HEIGHT:
+                known[k] = grid.filled[k] & self.grid.filled[own.argmin()]
+                moments[:, :, k, known[k]] = self.moments[:, :, own.argmin(), known[k]]
+        return known
+
+
+def winding_load(grid: BrickGrid, path: Filaments) -> Floats:
+    """Load (flat, A m2) of a closed path at one ampere, as `path_loads` finds it."""
+    return path_loads(grid, path).flat
+
+
+def path_loads(
+    grid: BrickGrid, path: Filaments, orders: Indices | None = None, known: CellLoads | None = None
+) -> CellLoads:
+    """Loads of a closed path at one ampere.
+
+    orders: as `gauss_orders` finds them, which is what they are where none are given. known: the same path's
+    on another grid, from which those of cells in the same places are taken.
 
     Gauss's rule of two points an axis for all strips, as pure filaments. In cells near to copper the strips
     round about are taken anew: filaments side by side in place of each, and as many points, up to 8, as a
     filament at the cell's distance asks for. Raises ValueError for an open path: its field has a curl, which
     a permeable core would amplify.
     """
+    moments = np.zeros((2, 3, *grid.body.shape))
+    whole = grid
+    if known is not None:
+        grid = replace(grid, body=np.where(known.onto(moments, grid), -1, grid.body))
+    if not grid.filled.any():
+        return CellLoads(grid=whole, moments=moments)
     side_by_side = strands(path, _across(grid, path))
     thin = replace(path, width=np.zeros_like(path.width), thickness=np.zeros_like(path.width))
-    moments = np.zeros((2, 3, *grid.body.shape))
     _add_moments(moments, grid, np.argwhere(grid.filled), _ORDERS[0], _field_of(thin))
     reach = max(_ROUND_ABOUT * max(grid.cell), _WIDTHS * float(path.width.max()))
     order = gauss_orders(grid, path) if orders is None else orders
-    for cells, strips in _neighbourhoods(grid, order > _ORDERS[0], path, reach):
+    near = grid.filled & (order > _ORDERS[0])
+    for cells, strips in _neighbourhoods(grid, near, path, reach):
         finest = int(order[tuple(cells.T)].max())
         anew = together([_chosen(one, strips) for one in side_by_side])
         _add_moments(moments, grid, cells, finest, _field_of(anew))
         _add_moments(moments, grid, cells, _ORDERS[0], _field_of(_chosen(thin, strips)), -1.0)
-    return _flat(grid, moments)
+    return CellLoads(grid=whole, moments=moments)
 
 
 def _across(grid: BrickGrid, path: Filaments) -> int:
@@ -77,11 +121,7 @@ def field_load(grid: BrickGrid, flux_density: FluxDensity, order: int = 3) -> Fl
     """
     moments = np.zeros((2, 3, *grid.body.shape))
     _add_moments(moments, grid, np.argwhere(grid.filled), order, flux_density)
-    return _flat(grid, moments)
-
-
-def _flat(grid: BrickGrid, moments: Floats) -> Floats:
-    return from_cell_ends(grid, tuple(zip(*moments, strict=True))).flat
+    return CellLoads(grid=grid, moments=moments).flat
 
 
 def _add_moments(

@@ -1,5 +1,7 @@
 """Soft cores solved on one grid: at a current and at rest, and anew from a state near by."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -8,8 +10,8 @@ import numpy as np
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
-from coilgen.physics.core.load import FluxDensity, field_load, winding_load
+from coilgen.physics.core.brick_grid import brick_grid
+from coilgen.physics.core.load import CellLoads, FluxDensity, field_load, path_loads
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.soft_core import (
     Core,
@@ -31,12 +33,17 @@ EXACTLY = 1e-4
 class SetUp:
     """Bodies on a grid before they are magnetised.
 
-    load: of one ampere in the winding (flat, A m2); applied: of what magnetises them besides, or None.
+    loads: of one ampere in the winding; applied: that of what magnetises them besides (flat, A m2), or None.
     """
 
     core: Core
-    load: Floats
+    loads: CellLoads
     applied: Floats | None
+
+    @cached_property
+    def load(self) -> Floats:
+        """Of one ampere in the winding (flat, A m2)."""
+        return self.loads.flat
 
     @cached_property
     def rest(self) -> Magnetised:
@@ -53,11 +60,11 @@ class SetUp:
         """Whether no body saturates."""
         return self.core.cells.straight
 
-    def made_of(self, permeability: float = 1.0, saturation: float = 1.0) -> "SetUp":
+    def made_of(self, permeability: float = 1.0, saturation: float = 1.0) -> SetUp:
         """With all materials' permeability and saturation times factors."""
         return replace(self, core=self.core.made_of(permeability, saturation))
 
-    def applied_times(self, share: float) -> "SetUp":
+    def applied_times(self, share: float) -> SetUp:
         """With what magnetises the bodies besides the winding times a factor."""
         return self if self.applied is None else replace(self, applied=share * self.applied)
 
@@ -68,15 +75,21 @@ def set_up(
     curves: tuple[Curve, ...],
     cell: float,
     applied: FluxDensity | None = None,
-    like: BrickGrid | None = None,
+    like: SetUp | None = None,
+    near: SetUp | None = None,
 ) -> SetUp:
-    """Bodies on cells `cell` (m) wide, or on those of a grid `like`; curves: one for each.
+    """Bodies on cells `cell` (m) wide, or on those of others `like` them; curves: one for each.
 
-    applied: flux density (n, 3) T at points (n, 3) m that magnetises them besides.
+    applied: flux density (n, 3) T at points (n, 3) m that magnetises them besides. near: others at the same
+    winding, of which what stands in the same places is taken over.
     """
-    one = core(brick_grid(bodies, cell, like), curves)
-    besides = None if applied is None else field_load(one.grid, applied)
-    return SetUp(core=one, load=winding_load(one.grid, path), applied=besides)
+    known = like or near
+    grid = brick_grid(bodies, cell, None if like is None else like.core.grid)
+    return SetUp(
+        core=core(grid, curves, None if known is None else known.core),
+        loads=path_loads(grid, path, known=None if known is None else known.loads),
+        applied=None if applied is None else field_load(grid, applied),
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

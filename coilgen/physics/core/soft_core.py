@@ -97,9 +97,9 @@ class Magnetised:
     load: Floats
 
 
-def core(grid: BrickGrid, curves: tuple[Curve, ...]) -> Core:
-    """The kernels of a grid; curves[k] is the material of body k."""
-    between = interaction(grid)
+def core(grid: BrickGrid, curves: tuple[Curve, ...], known: Core | None = None) -> Core:
+    """The kernels of a grid; curves[k] is the material of body k. known: a core with some of its layers."""
+    between = interaction(grid, known=None if known is None else known.between)
     lower, upper = sides(grid)
     outer = Faces(x=lower.x - upper.x, y=lower.y - upper.y, z=lower.z - upper.z)
     active = ((lower.flat + upper.flat) > 0.0).astype(np.float64)

@@ -2,14 +2,13 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.outlines import Outline, error_of_grids, fitting, outlines
 from coilgen.physics.core.soft_core import Core
 
@@ -28,8 +27,10 @@ class OnCells(Protocol):
 
 
 Laid = TypeVar("Laid", bound=OnCells)
-Lay = Callable[[tuple[Body, ...], float, BrickGrid | None], Laid]
-"""Lays bodies on cells of a width, m, or on those of a grid where one is given."""
+More = TypeVar("More", bound=OnCells)
+Lay = Callable[[tuple[Body, ...], float, Laid | None], Laid]
+"""Lays bodies on cells of a width, m, or on those of others where these are given."""
+Outlined = tuple[tuple[Outline, Laid], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,25 +39,33 @@ class TwoGrids(Generic[Laid]):
 
     bodies: tuple[Body, ...]
     cell: float
-    lay: Lay[Laid]
+    laid_fine: Callable[[], Laid]
+    laid_rough: Callable[[], Laid]
+    laid_outlines: "Callable[[], Outlined[Laid]]"
 
     @cached_property
     def fine(self) -> Laid:
         """On the finer grid."""
-        return self.lay(self.bodies, self.cell, None)
+        return self.laid_fine()
 
     @cached_property
     def rough(self) -> Laid:
         """On the coarser grid."""
-        return self.lay(self.bodies, COARSER * self.cell, None)
+        return self.laid_rough()
 
     @cached_property
-    def outlined(self) -> tuple[tuple[Outline, Laid], ...]:
+    def outlined(self) -> "Outlined[Laid]":
         """What the grids' outlines miss, each on the coarser grid's cells."""
-        like = self.rough.core.grid
-        return tuple(
-            (outline, self.lay(outline.bodies, like.cell[0], like))
-            for outline in outlines(self.bodies, self.fine.core.grid, like)
+        return self.laid_outlines()
+
+    def further(self, more: Callable[[Laid], More]) -> "TwoGrids[More]":
+        """The same grids, with more found on each."""
+        return TwoGrids(
+            bodies=self.bodies,
+            cell=self.cell,
+            laid_fine=lambda: more(self.fine),
+            laid_rough=lambda: more(self.rough),
+            laid_outlines=lambda: tuple((outline, more(laid)) for outline, laid in self.outlined),
         )
 
     def error(self, fine: float, rough: float, told: Callable[[Laid], float]) -> float:
@@ -66,6 +75,18 @@ class TwoGrids(Generic[Laid]):
         """
         fits = fitting(self.bodies, self.fine.core.grid, self.rough.core.grid)
         return error_of_grids(fine, rough, [(each, told(laid)) for each, laid in self.outlined], fits)
+
+
+def two_grids(bodies: tuple[Body, ...], cell: float, lay: Lay[Laid]) -> TwoGrids[Laid]:
+    """Bodies on cells of a width, m, and on such twice as wide."""
+    fine, rough = cache(lambda: lay(bodies, cell, None)), cache(lambda: lay(bodies, COARSER * cell, None))
+
+    def outlined() -> "Outlined[Laid]":
+        like = rough()
+        found = outlines(bodies, fine().core.grid, like.core.grid)
+        return tuple((one, lay(one.bodies, like.core.grid.cell[0], like)) for one in found)
+
+    return TwoGrids(bodies=bodies, cell=cell, laid_fine=fine, laid_rough=rough, laid_outlines=outlined)
 
 
 def grid_error(fine: Floats | float, rough: Floats | float) -> Floats:
