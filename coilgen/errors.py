@@ -1,7 +1,8 @@
 """Faults of the user's making: where they are, what they say. Anything else that is raised is our bug."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from coilgen.frozen import dataclass
 
 _LONGEST = 60
 

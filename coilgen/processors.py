@@ -13,9 +13,10 @@ import sys
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from concurrent.futures import Future
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from threading import Thread
 from typing import Any, BinaryIO
+
+from coilgen.frozen import dataclass
 
 Task = Callable[[], Any]
 _HEAD = struct.Struct("<HQ")

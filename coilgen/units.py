@@ -3,12 +3,13 @@
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from functools import lru_cache
 from types import MappingProxyType
 
 from coilgen.errors import shown
+from coilgen.frozen import dataclass
 
 
 class UnitError(ValueError):

@@ -59,7 +59,7 @@ def test_developers_are_told_what_every_room_holds():
 
 def test_only_a_few_modules_stand_beside_the_rooms():
     beside = {path.stem for path in (ROOT / "coilgen").glob("*.py")}
-    assert beside == {"__init__", "__main__", "job", "units", "catalogue", "errors"}
+    assert beside == {"__init__", "__main__", "job", "units", "catalogue", "errors", "frozen", "processors"}
 
 
 class TestInterface:

@@ -2,13 +2,14 @@
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
 from coilgen.design.design import Design
 from coilgen.design.tail import Stiffener
 from coilgen.errors import DesignError, Fault
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import capsule, rectangle, rounded
 from coilgen.geometry.extent import extent

@@ -2,13 +2,14 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
 
 from coilgen.artwork.art import Art, Pad
 from coilgen.artwork.last_asked import for_last
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.clearance import Strokes
 from coilgen.geometry.distance import Index, Mask, Points, Reals, pieces

@@ -1,12 +1,12 @@
 """The top legend: numbers of the terminals, and the board's name and revision where there is room."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from coilgen.artwork.art import Art, Stroke
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import holds
 from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import distances, pieces

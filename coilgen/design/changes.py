@@ -1,10 +1,11 @@
 """Changes of a design's tables by dotted keys, as Python callers and searches make them."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from coilgen.design.sizing import NUMBERS
 from coilgen.errors import DesignError, shown
+from coilgen.frozen import dataclass
 
 Tables = dict[str, object]
 

@@ -3,7 +3,6 @@
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, Self, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -11,6 +10,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from coilgen.catalogue import names, rows, unknown
 from coilgen.errors import shown
+from coilgen.frozen import dataclass
 from coilgen.units import DIMENSIONS, quantity, written
 
 Json = dict[str, Any]

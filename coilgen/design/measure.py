@@ -1,11 +1,11 @@
 """What the sizes of a winding shape measure."""
 
 import math
-from dataclasses import dataclass
 from typing import Protocol, cast
 
 from coilgen.catalogue import names, specimen
 from coilgen.design.sizing import FLAT, Form
+from coilgen.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -12,6 +11,7 @@ from coilgen.design.key_paths import field_in, flat, kind_of, of_any_winding
 from coilgen.design.keys import Json, Quantity, Table
 from coilgen.design.sweeping import Axis, axis_of, number_of
 from coilgen.errors import DesignError, Fault, shown
+from coilgen.frozen import dataclass
 from coilgen.units import DIMENSIONS
 
 WHOLE_KEYS = ("winding.turns",)

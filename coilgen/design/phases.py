@@ -7,8 +7,9 @@ whose axis, or its reverse, is nearest, so that the phases' sums are as long as 
 import cmath
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import cycle, islice, takewhile
+
+from coilgen.frozen import dataclass
 
 LETTERS = "ABCDEFGHIJKL"
 MOST_PHASES = len(LETTERS)

@@ -1,7 +1,7 @@
 """Several windings on one board: which keys place a winding, and the design that each is by itself."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,6 +10,7 @@ from pydantic import AfterValidator, Field, StrictStr, ValidationError, model_va
 from coilgen.design.keys import Json, Place, Rotation, Table, Whole, optional, written_schema
 from coilgen.design.validation_messages import faults
 from coilgen.errors import DesignError, Fault, shown
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 
 if TYPE_CHECKING:

@@ -6,8 +6,8 @@ direction where a shape has two sizes. A size that ends in a corner takes more o
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from coilgen.frozen import dataclass
 from coilgen.units import in_mm
 
 NUMBERS = ("turns", "trace_width", "trace_spacing", "outer_size", "inner_size")

@@ -1,13 +1,13 @@
 """Where cores, magnet and target stand at the board, and whether they fit."""
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from coilgen.design.board import Pocket
 from coilgen.design.bodies import RECTANGULAR, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
 from coilgen.errors import Fault
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 from coilgen.units import in_mm
 

@@ -1,7 +1,7 @@
 """What the board is made of, from its top face down: copper layers, dielectric, their materials."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cache
 from typing import Annotated, Any, TypeVar
 
@@ -21,6 +21,7 @@ from coilgen.design.keys import (
     optional,
 )
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from typing import Any
@@ -23,6 +22,7 @@ from coilgen.design.key_paths import (
 )
 from coilgen.design.keys import Json, Quantity, Table, Whole
 from coilgen.errors import DesignError, Fault, shown
+from coilgen.frozen import dataclass
 from coilgen.units import DIMENSIONS, quantity
 
 MOST_VALUES = 10_000

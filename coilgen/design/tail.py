@@ -1,6 +1,5 @@
 """Tails of flexible boards, what stiffens them, and where they are bent."""
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, model_validator
@@ -23,6 +22,7 @@ from coilgen.design.keys import (
 )
 from coilgen.design.stackup import laminate
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.units import in_mm
 
 Leads = Literal["beside", "above"]

@@ -1,10 +1,10 @@
 """Variants: tables of a design file with some of their keys changed."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from coilgen.catalogue import nearest
 from coilgen.errors import Fault, shown
+from coilgen.frozen import dataclass
 
 Tables = dict[str, object]
 

@@ -1,11 +1,11 @@
 """A winding's sizes as written, completed to all that its shape is told by."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from coilgen.design import sizing
 from coilgen.design.keys import SI, Refused, si_of
 from coilgen.design.measure import Measure, measure_of
+from coilgen.frozen import dataclass
 from coilgen.units import in_mm, size_in_mm
 
 Given = Mapping[str, object]

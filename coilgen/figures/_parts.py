@@ -1,10 +1,11 @@
 """Figures that rest on work of their own, which another process may do."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 from coilgen.errors import UnsolvedError
+from coilgen.frozen import dataclass
 from coilgen.processors import Shared, Task
 from coilgen.result.figure import Case, Figure
 

@@ -1,9 +1,9 @@
 """A circular piece of a path."""
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.point import Point, cross, direction
 

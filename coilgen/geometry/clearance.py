@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import partial
 from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.distance import Index, Mask, Pieces, Points, Reals, distances, nearest_on, stacked
 
 Pairs: TypeAlias = tuple[Index, Index]

@@ -1,12 +1,12 @@
 """Exact distances between lines, arcs and points, many pairs at once, with the closest points."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point

@@ -1,8 +1,8 @@
 """Mirrors, turns and shifts of the plane; quarter turns are exact in floating point."""
 
 import math
-from dataclasses import dataclass
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point, direction
 
 _NO_TURN = 1e-10

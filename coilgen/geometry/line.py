@@ -1,8 +1,8 @@
 """A straight piece of a path."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.point import Point, cross, dot
 

@@ -3,9 +3,10 @@
 import cmath
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment

@@ -1,11 +1,11 @@
 """Lines and arcs joined end to end."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TypeAlias
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line

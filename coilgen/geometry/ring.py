@@ -1,11 +1,11 @@
 """Rings between two closed curves: how far they lie over one another, and over an edge; discs over it."""
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point

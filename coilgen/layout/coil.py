@@ -1,10 +1,11 @@
 """What carries current: traces, vias and terminals in current order."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from coilgen.design.stackup import Stackup
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry

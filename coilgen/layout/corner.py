@@ -1,8 +1,8 @@
 """Corners between the sides of an outline: sharp, chamfered or rounded."""
 
 import math
-from dataclasses import dataclass
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Segment

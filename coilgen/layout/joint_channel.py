@@ -3,9 +3,9 @@
 import cmath
 import math
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Segment

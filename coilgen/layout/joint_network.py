@@ -1,12 +1,12 @@
 """Direct current in the coils of an array and in what joins them: a network of resistances, node by node."""
 
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from coilgen.design.design import Design
+from coilgen.frozen import dataclass
 from coilgen.layout.coil import Coil, Trace, conductor
 from coilgen.layout.joint_parts import END, START, Joints, Pin, Spot
 from coilgen.physics.base.conductor import Conductor, Floats

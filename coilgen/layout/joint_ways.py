@@ -8,10 +8,10 @@ several rows of a grid, or from an inner row to the terminals, runs on by a trun
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property, partial
 
 from coilgen.design.design import Design
+from coilgen.frozen import dataclass
 from coilgen.geometry.extent import extent
 from coilgen.layout.coil import Coil
 from coilgen.layout.joint_channel import Channel, Span, tracks

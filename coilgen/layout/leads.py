@@ -1,9 +1,10 @@
 """The leads between the winding and its terminals, outside the winding; the terminals stand in the south."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline
 from coilgen.geometry.point import Point

@@ -1,13 +1,13 @@
 """The lengths a winding is laid out with, taken from the design once; layout frame of outline.py, metres."""
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from coilgen.design.board import Pocket
 from coilgen.design.design import Design
 from coilgen.design.keys import Size, pair
 from coilgen.design.winding import Winding
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import circle, holds, regular_polygon
 from coilgen.geometry.path import Path
 from coilgen.layout.corner import SHARP, Corner

@@ -6,9 +6,9 @@ side numbers count on from turn to turn.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import circle
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment

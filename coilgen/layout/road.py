@@ -7,8 +7,8 @@ in the order in which they came. Places on the road are told from its north, cou
 import cmath
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Segment, polyline

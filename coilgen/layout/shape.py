@@ -1,11 +1,11 @@
 """What a winding shape is: what its sizes measure, and the outline that they make."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import cast
 
 from coilgen.catalogue import specimen
 from coilgen.design.measure import Measure
+from coilgen.frozen import dataclass
 from coilgen.layout.corner import Corner
 from coilgen.layout.outline import Outline
 

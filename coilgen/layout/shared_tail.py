@@ -5,7 +5,7 @@ road round all copper, along it, down the tail and to a finger or pad, none acro
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -13,6 +13,7 @@ import numpy as np
 from coilgen.design.design import Design
 from coilgen.design.tail import Tail
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.geometry.distance import distances, pieces
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line

@@ -7,9 +7,9 @@ radius there, so that a curve of the outline is made of sides of one level.
 
 import cmath
 import math
-from dataclasses import dataclass
 from typing import TypeAlias
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP

@@ -4,13 +4,13 @@ The tail runs south here; the copper of the winding's part of the board is told.
 """
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 
 from coilgen.design.board import Board, Terminals
 from coilgen.design.capability import Rules
 from coilgen.design.tail import Tail
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import rectangle
 from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry

@@ -4,11 +4,12 @@ A coil comes wound, its leads ending beside the winding; terminal 1 in the west 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
 from coilgen.design.board import Terminals
+from coilgen.frozen import dataclass
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path, Segment, joined, polyline
 from coilgen.geometry.point import Point

@@ -7,12 +7,13 @@ quarter turns of it.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
 from coilgen.design.design import Design
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP, Path, Segment, joined, polyline

@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
+from coilgen.frozen import dataclass
 from coilgen.result.result import Result
 
 Reader = Literal["fab", "layout", "eye", "simulator", "programs"]

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Hashable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import Any, Literal, TypeVar
 
@@ -11,6 +11,7 @@ import numpy as np
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.errors import UnsolvedError
+from coilgen.frozen import dataclass
 from coilgen.layout.coil import Coil, Strand, conductor, copper_reach, strands, trace_shares
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread

@@ -1,10 +1,11 @@
 """All that an export may see of a finished design."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
+from coilgen.frozen import dataclass
 from coilgen.layout.coil import Coil, Trace
 from coilgen.result.figures import Figures
 from coilgen.result.rule import Finding

@@ -1,10 +1,10 @@
 """What a rule is: a name, the limit it reads, and a check of the art that returns findings."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Coil
 from coilgen.units import measured_mm

@@ -8,7 +8,9 @@ figure is not symmetrical.
 import math
 import operator
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
+
+from coilgen.frozen import dataclass
 
 Shift = tuple[float, float]
 """What a value changes by when a source stands at its low and at its high limit."""

@@ -1,10 +1,10 @@
 """The magnetic viewing film that people lay on a coil at the bench, and what it shows."""
 
-from dataclasses import dataclass
 from typing import Any, cast
 
 from coilgen.catalogue import rows
 from coilgen.design.design import Design
+from coilgen.frozen import dataclass
 
 USUAL = "nickel-flakes"
 

@@ -1,11 +1,12 @@
 """The places where a rule is broken: the worst of them, near ones told once."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 from coilgen.result.rule import Finding
 

@@ -7,7 +7,7 @@ the least spacing of the table, which is there for etching's sake, does not appl
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, cached_property
 
 import numpy as np
@@ -19,6 +19,7 @@ from coilgen.catalogue import rows
 from coilgen.design.arrays import Array
 from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
+from coilgen.frozen import dataclass
 from coilgen.geometry.clearance import Gaps
 from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import Index, Mask, Reals

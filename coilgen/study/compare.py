@@ -10,11 +10,12 @@ import os
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError, Fault, UnsolvedError, shown
+from coilgen.frozen import dataclass
 from coilgen.processors import processors
 from coilgen.study.comparison_columns import Column, Value, columns_of, first_height
 from coilgen.study.comparison_verdict import cannot

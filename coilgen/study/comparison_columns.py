@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, Any, Literal
 
+from coilgen.frozen import dataclass
 from coilgen.study.windings import OF_WINDINGS, cell
 
 if TYPE_CHECKING:

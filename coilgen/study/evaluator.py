@@ -6,7 +6,7 @@ The numbers are those of `coilgen figures`. Bands are not computed, so tolerance
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, partial
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
@@ -15,6 +15,7 @@ from coilgen.design.as_made import as_made
 from coilgen.design.design import Design
 from coilgen.design.tolerance import Tolerance
 from coilgen.errors import DesignError, UnsolvedError
+from coilgen.frozen import dataclass
 from coilgen.job import case_of, draw_copper, etched, quantities
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
 from coilgen.result.figure import Case, Figure

@@ -5,10 +5,10 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.design.as_made import calibration_told
+from coilgen.frozen import dataclass
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.figure import Case, Figure

@@ -6,7 +6,6 @@ import hashlib
 import json
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +14,7 @@ from coilgen.catalogue import unknown
 from coilgen.design.design import Design
 from coilgen.design.sweeping import Axis, Choice, rows_of, swept
 from coilgen.errors import DesignError, Fault, shown
+from coilgen.frozen import dataclass
 from coilgen.job import quantities
 from coilgen.result.figure import OF_BOARD, OF_BOARD_OF_ONE
 from coilgen.study.evaluator import RULES_BROKEN

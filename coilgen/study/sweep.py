@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from coilgen.frozen import dataclass
 from coilgen.study.sweep_block import Row
 from coilgen.study.sweep_rows import rows
 

@@ -6,12 +6,12 @@ Whatever is heavy is imported late: worker processes set their number of threads
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import islice
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 
 if TYPE_CHECKING:
     from coilgen.study.evaluator import Evaluator

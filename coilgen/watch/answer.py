@@ -6,7 +6,6 @@ through a foreign name, Origin and content type those sent across sites (RFC 911
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
@@ -16,6 +15,7 @@ from coilgen.exports.page._sections import add_findings, add_section_drawing
 from coilgen.exports.page._summary import add_in_short, add_key_figures
 from coilgen.exports.page.page import add_verdict, content, html
 from coilgen.exports.picture._svg import Element
+from coilgen.frozen import dataclass
 from coilgen.result.result import Result
 from coilgen.study.memory import AbandonedError
 from coilgen.watch.changes import changes

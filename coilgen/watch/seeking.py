@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.study.memory import AbandonedError
 from coilgen.study.optimize import optimize
 from coilgen.study.search.found import Found

@@ -1,7 +1,6 @@
 """Numbers tried on the page: which there are, the design they make, and the file they are saved to."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from math import floor, log10
 from typing import Any
 
@@ -17,6 +16,7 @@ from coilgen.design.reading import tables
 from coilgen.design.sizing import NUMBERS
 from coilgen.design.winding_sizes import SECTOR
 from coilgen.errors import DesignError, Fault
+from coilgen.frozen import dataclass
 from coilgen.units import DIMENSIONS, UnitError, quantity, written
 
 Numbers = Mapping[str, float]

@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from coilgen.frozen import dataclass
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 from coilgen.result.spread import Spread

@@ -1,12 +1,13 @@
 """What the files for the fab share: when there are any, their names, the function of each."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.last_asked import for_last
 from coilgen.design.order import Order
 from coilgen.design.stackup import Stackup
+from coilgen.frozen import dataclass
 from coilgen.geometry.path import Path
 from coilgen.layout.coil import Terminal, Via
 from coilgen.result.export import Export

@@ -3,11 +3,11 @@
 import hashlib
 import uuid
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.last_asked import for_last
 from coilgen.exports.fab._fabrication import Ordered
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point

@@ -6,7 +6,6 @@ Gerber Layer Format Specification, Ucamco, revision 2023.08.
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -28,6 +27,7 @@ from coilgen.exports.fab._fabrication import (
     stiffener_file,
 )
 from coilgen.exports.fab._identity import project
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.path import Path, Segment
 from coilgen.geometry.point import Point

@@ -4,9 +4,9 @@ Column numbers in the comments count from 1, as the standard's record table does
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from coilgen.exports.fab._fabrication import Ordered, fab_export, ordered, papers
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 from coilgen.layout.coil import Finger, Terminal, Via
 from coilgen.result.result import Result

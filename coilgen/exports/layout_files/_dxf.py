@@ -7,7 +7,7 @@ import io
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from ezdxf._options import options
@@ -16,6 +16,7 @@ from ezdxf.filemanagement import new
 from numpy.typing import ArrayLike
 
 from coilgen.artwork.art import NO_NET, Art
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path

@@ -1,11 +1,12 @@
 """Line plots as SVG: curves over two scales, told apart by colour, dashes and marks."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from coilgen.exports.page._scale import Axis, Scale, scale
 from coilgen.exports.picture._svg import Element, add
+from coilgen.frozen import dataclass
 
 WIDTH, HEIGHT = 520.0, 320.0
 LEFT, RIGHT, TOP, BOTTOM = 66.0, 28.0, 34.0, 48.0

@@ -1,7 +1,6 @@
 """A quantity over a plane as bands of colour, with a key: lighter is more."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -11,6 +10,7 @@ from coilgen.exports.page._chart import HEIGHT, WIDTH, spaced
 from coilgen.exports.page._map_lines import MapLines, add_key, add_map_lines, key_height
 from coilgen.exports.page._scale import Axis, Scale, scale
 from coilgen.exports.picture._svg import Element, add
+from coilgen.frozen import dataclass
 
 LEFT, TOP, BOTTOM, KEY = 66.0, 26.0, 46.0, 104.0
 BANDS = 16

@@ -1,10 +1,10 @@
 """Lines over a map of colours, such as contours and outlines, and their key under it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from coilgen.exports.page._contours import Line, Place
 from coilgen.exports.picture._svg import Element, add
+from coilgen.frozen import dataclass
 
 ROW = 19.0
 """Height of a row of the key, in the picture's units."""

@@ -1,13 +1,13 @@
 """What a plot of the coil page is: the figure it needs, and its pictures."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from coilgen.design.design import Design
 from coilgen.exports.page._chart import Chart, Curve, Mark
 from coilgen.exports.page._colour_map import ColourMap
 from coilgen.exports.page._scale import Axis
+from coilgen.frozen import dataclass
 
 Rows = Sequence[Mapping[str, Any]]
 

@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from coilgen.frozen import dataclass
 from coilgen.units import readable, shown_in
 
 TICKS = 6

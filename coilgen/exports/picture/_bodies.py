@@ -1,13 +1,14 @@
 """Cores, magnet, target and base plate of a design as drawings show them: outlines, heights, words."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from coilgen.design.bodies import Body, Core, Magnet, Target
 from coilgen.design.design import Design
 from coilgen.design.mounting import BasePlate
 from coilgen.design.soft_material import written
 from coilgen.design.stacking import Standing
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line

@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from coilgen.artwork.art import Art, Pad
 from coilgen.exports.picture._svg import Element, text_width
+from coilgen.frozen import dataclass
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path, Segment, polyline
 from coilgen.geometry.point import Point

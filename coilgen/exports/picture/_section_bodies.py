@@ -1,11 +1,10 @@
 """Cores, magnet, target and base plate in the cut: hatched, with poles, broken off where too wide."""
 
-from dataclasses import dataclass
-
 from coilgen.exports.picture._bodies import Shown
 from coilgen.exports.picture._section import Interval, between, without
 from coilgen.exports.picture._section_heights import Heights
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, number, text_width
+from coilgen.frozen import dataclass
 from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
 

@@ -2,8 +2,9 @@
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from coilgen.frozen import dataclass
 
 EXAGGERATIONS = (1, 2, 5, 10, 20, 50, 100, 200)
 FLATNESS = 0.4

@@ -2,12 +2,12 @@
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from coilgen.exports.picture._section_bodies import Part, named_inside
 from coilgen.exports.picture._section_sheets import Sheet, View, up
 from coilgen.exports.picture._svg import INK, Element, add, add_text, number
+from coilgen.frozen import dataclass
 
 LINE = 1.35
 """Of the size of letters: from line to line."""

@@ -1,13 +1,13 @@
 """What the cut shows and at which scale: the stack-up's sheets, the ends of board and picture, heights."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import zip_longest
 
 from coilgen.artwork.art import copper_extent
 from coilgen.exports.picture._bodies import Shown
 from coilgen.exports.picture._section import Interval, between
 from coilgen.exports.picture._section_heights import Heights, heights
+from coilgen.frozen import dataclass
 from coilgen.geometry.extent import extent
 from coilgen.result.result import Result
 from coilgen.units import readable

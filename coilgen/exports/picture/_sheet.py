@@ -2,13 +2,13 @@
 
 import textwrap
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TypeVar
 
 from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.design.winding import Winding
 from coilgen.exports.picture._annotations import finding_text
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
 from coilgen.geometry.line import Line

@@ -1,10 +1,11 @@
 """Equivalent circuits of a finished result, read back from its figures, for the files that carry them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result

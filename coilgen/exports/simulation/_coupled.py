@@ -1,12 +1,13 @@
 """Circuits of a board of several windings: each winding's own ladder, coupled by mutual inductances."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.design.arrays import Array
 from coilgen.exports.simulation._circuit import bare
+from coilgen.frozen import dataclass
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, impedance
 from coilgen.result.result import Result
 

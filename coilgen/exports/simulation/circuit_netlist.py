@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 
 from coilgen.exports.simulation._circuit import NamedCircuit, circuits
 from coilgen.exports.simulation._coupled import Coupled, coupled
+from coilgen.frozen import dataclass
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -108,12 +108,12 @@ def _named(name: str, each: NamedCircuit) -> str:
 
 def _subcircuit(name: str, each: NamedCircuit, warmth: float) -> Iterator[str]:
     yield f".SUBCKT {_named(name, each)} 1 2"
-    yield from _elements(each.circuit)
+    yield from _elements(each.circuit, Pins())
     yield f".MODEL {COPPER} R(TC1={warmth:.6G} TNOM={REFERENCE_TEMPERATURE})"
     yield f".ENDS {_named(name, each)}"
 
 
-def _elements(circuit: EquivalentCircuit, pins: Pins = Pins()) -> Iterator[str]:
+def _elements(circuit: EquivalentCircuit, pins: Pins) -> Iterator[str]:
     own, (first, second) = pins.winding, pins.ends
     ladder = [
         *([(0, circuit.inductance)] if circuit.inductance > 0 else []),

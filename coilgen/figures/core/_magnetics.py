@@ -3,7 +3,6 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from coilgen.design.bodies import POLES, Core, Magnet, Target
 from coilgen.design.stacking import Stand, Standing
 from coilgen.errors import UnsolvedError
 from coilgen.figures.several._joint_field import coils_alone, joined_path
+from coilgen.frozen import dataclass
 from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments, filaments, together

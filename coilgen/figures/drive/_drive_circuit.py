@@ -1,9 +1,9 @@
 """Coil and drive as the circuit that figures of the drive share: inductance in place, hot resistance."""
 
 import math
-from dataclasses import dataclass
 
 from coilgen.figures.in_place._metal import added_at, coil_in_metal
+from coilgen.frozen import dataclass
 from coilgen.physics.circuit.drive import Ripple, square_ripple
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +16,7 @@ from coilgen.figures.core._magnetics import (
     solvable,
     winding_path,
 )
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 

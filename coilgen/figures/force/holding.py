@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from coilgen.design.bodies import Target
@@ -19,6 +19,7 @@ from coilgen.figures.core._magnetics import (
     solvable,
 )
 from coilgen.figures.core._spreads import solved_at_ends
+from coilgen.frozen import dataclass
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer

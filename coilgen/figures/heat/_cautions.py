@@ -1,7 +1,6 @@
 """What the temperatures caution against, each sentence raised by a number."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from coilgen.design.bodies import Magnet
@@ -10,6 +9,7 @@ from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._leads import runs
 from coilgen.figures.heat._limits import OWN, marks, material_marks
 from coilgen.figures.heat._spreads import peaks, unsettled
+from coilgen.frozen import dataclass
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Case
 from coilgen.units import in_mm, readable

@@ -6,13 +6,13 @@ their heat where they are. Other leads are as wide as the turns and short: their
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.design.stackup import Stackup, laminate
+from coilgen.frozen import dataclass
 from coilgen.geometry.containment import contains
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from coilgen.catalogue import rows
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.frozen import dataclass
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:

@@ -1,11 +1,12 @@
 """A coil as it may be made, mounted and driven, for the bands of heat."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from coilgen.figures.heat._assembly import assembly
 from coilgen.figures.heat._ends import End
 from coilgen.figures.in_place._spreads import USUAL, Facts
+from coilgen.frozen import dataclass
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:

@@ -1,12 +1,13 @@
 """The winding and its board seen from the top, and how far each warms."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.artwork.art import copper_extent
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import rectangle
 from coilgen.geometry.containment import contains
 from coilgen.geometry.extent import extent

@@ -1,7 +1,7 @@
 """Metal and magnetic bodies at the coil as the solver takes them, and what they add at each level."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -17,6 +17,7 @@ from coilgen.figures.core._magnetics import (
     solvable,
     winding_path,
 )
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 

@@ -1,12 +1,12 @@
 """What the spread of the metal's conductivity and permeability changes in what it adds."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from coilgen.figures.in_place._metal import Level, metal, pieces, with_permeabilities
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 

@@ -1,12 +1,11 @@
 """Impedance of the coil with all that stands at it, as a meter sees it and as the drive does."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from coilgen.figures.in_place._metal import HIGHEST, Level, highest, metal, pieces
 from coilgen.figures.in_place._meter import loss_cautions, meter_cautions
 from coilgen.figures.in_place._spreads import Added, added, conductivity_spread, permeability_spread
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.units import readable

@@ -1,7 +1,7 @@
 """Array and mover together: voltages of the phases, cogging, winding factor, eddy loss."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +10,7 @@ from coilgen.figures.mover._cores import cores, has_cores, linkage, row_places
 from coilgen.figures.mover._magnets import magnets, mover_of
 from coilgen.figures.mover._setting import BARE, DESIGNED, Setting
 from coilgen.figures.several._linkage import CHORDS, path_of
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, carried

@@ -1,6 +1,6 @@
 """How a mover and the cores beside it are taken: as designed, or a little changed."""
 
-from dataclasses import dataclass
+from coilgen.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

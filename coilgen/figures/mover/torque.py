@@ -1,7 +1,6 @@
 """Torque or thrust of the phases' currents on the mover: constant, against its place, ripple."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from coilgen.figures.mover._cores import has_cores
 from coilgen.figures.mover._machine import (
@@ -13,6 +12,7 @@ from coilgen.figures.mover._machine import (
 )
 from coilgen.figures.mover._spreads import not_negative, with_tolerances
 from coilgen.figures.mover.voltage import model, of_row
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried

@@ -5,7 +5,7 @@ Those down a tail, and those of windings whose terminals tell their width or how
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +26,7 @@ from coilgen.figures.heat._leads import (
     strip_of,
 )
 from coilgen.figures.several._network import amplitudes, joints_of
+from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import Trace
 from coilgen.physics.base.conductor import Floats

@@ -1,7 +1,7 @@
 """States of heat of a board of several windings: as it settles, and at its hottest under slow drives."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +12,7 @@ from coilgen.figures.heat._warmth import ceiling, supply
 from coilgen.figures.several._leads import hottest_lead, leads_of_several, resistances_apart
 from coilgen.figures.several._network import joints_heat
 from coilgen.figures.several._plate import plate
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case, Winding
 

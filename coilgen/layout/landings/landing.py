@@ -1,8 +1,8 @@
 """Landings: rows of pads where the current changes layers, or a lead comes in."""
 
-from dataclasses import dataclass
 from itertools import pairwise
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 from coilgen.layout.outline import Anchor
 

@@ -1,9 +1,9 @@
 """A row of pads to be filled: where places may stand in it, and what they keep clear of."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import holds
 from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point

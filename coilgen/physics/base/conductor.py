@@ -1,9 +1,9 @@
 """A winding as arrays: straight and circular pieces of flat strip in the order the current meets them."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
+
+from coilgen.frozen import dataclass
 
 Floats = NDArray[np.float64]
 

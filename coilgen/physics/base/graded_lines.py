@@ -1,11 +1,11 @@
 """Lines of a mesh: close together at edges, wider apart with the distance from them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 SLOPE = 0.8

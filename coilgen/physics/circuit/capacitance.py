@@ -1,10 +1,9 @@
 """Capacitance of a planar winding between its terminals, by the energy stored between its turns."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.circuit.layered_dielectric import Floats
 from coilgen.physics.circuit.turn_charges import mirrored_potentials, potential_matrix
 from coilgen.physics.circuit.turn_section import Integers, Section, checked_section, column, mirror_images

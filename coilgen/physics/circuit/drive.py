@@ -1,10 +1,11 @@
 """Current of a coil against time for direct, square and sine drive; ripple, stored energy, switching off."""
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from coilgen.frozen import dataclass
 
 Floats = NDArray[np.float64]
 

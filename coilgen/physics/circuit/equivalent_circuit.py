@@ -1,9 +1,9 @@
 """A coil as a circuit: a ladder of resistors and inductors fitted to R(f) and L(f), with C across."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from coilgen.frozen import dataclass
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]

@@ -1,6 +1,6 @@
 """What the resistances of two strips of different width tell: copper thickness and etch undercut."""
 
-from dataclasses import dataclass
+from coilgen.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,9 +1,9 @@
 """Line charges in a stack of flat dielectrics with free space on both sides, as sums of image charges."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from coilgen.frozen import dataclass
 
 Floats = NDArray[np.float64]
 

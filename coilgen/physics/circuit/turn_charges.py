@@ -1,11 +1,11 @@
 """Charge elements on the copper of turns seen in cross-section, and the potentials they raise."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.circuit.layered_dielectric import (
     VACUUM_PERMITTIVITY,
     Floats,

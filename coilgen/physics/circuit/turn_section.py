@@ -1,10 +1,9 @@
 """A coil's cross-section, and where the faces of its turns are divided into charge elements."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.circuit.layered_dielectric import Floats
 
 Integers = NDArray[np.int64]

@@ -1,12 +1,12 @@
 """A soft-magnetic body: its measures, and which equal cells seen from the top belong to it."""
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 Form = Literal["plate", "disc", "rod", "ring"]

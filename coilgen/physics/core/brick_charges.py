@@ -1,10 +1,9 @@
 """Magnetic charges of a brick grid, and the field energy between them by Fourier transforms in x and y."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.field.filaments import Indices

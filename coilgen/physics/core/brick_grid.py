@@ -1,12 +1,12 @@
 """Soft-magnetic bodies as bricks: one grid of equal cells in x and y, layers of any thickness in z."""
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.cell_fit import Fit, fitted_cells

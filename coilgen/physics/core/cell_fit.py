@@ -1,12 +1,13 @@
 """Cells that suit the outlines of bodies: widths and places with which edges are on lines between cells."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from itertools import product
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.body import Body
 

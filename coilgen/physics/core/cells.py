@@ -6,10 +6,11 @@ many states at once: m is (n,) A/m for n faces, or (n, s) for s states, and what
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.brick_charges import cell_ends, sides, split
 from coilgen.physics.core.brick_grid import BrickGrid

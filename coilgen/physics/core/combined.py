@@ -7,10 +7,10 @@ in it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body

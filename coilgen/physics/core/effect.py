@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.charge_field import core_flux_density

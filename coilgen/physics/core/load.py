@@ -1,12 +1,13 @@
 """What an applied field does to the faces of a brick grid: integrals of w . H0 over the cells."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_charges import from_cell_ends

@@ -1,11 +1,12 @@
 """Force and torque of the winding and of soft cores on a permanent magnet, by what its side carries."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.magnet_side import DENSITY, Magnet, MagnetSide, magnet_side
 from coilgen.physics.field.biot_savart import path_flux_density

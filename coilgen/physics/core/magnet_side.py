@@ -1,11 +1,11 @@
 """A magnet's side as what a field from outside acts on, with points as near to one another as it asks for."""
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 

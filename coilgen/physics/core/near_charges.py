@@ -5,11 +5,11 @@ of times more than across, which no diagonal tells. What charges farther apart d
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.brick_charges import Faces, Interaction, cell_ends, face_areas, split
 from coilgen.physics.core.brick_grid import BrickGrid

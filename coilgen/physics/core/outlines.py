@@ -6,8 +6,9 @@ such a body is found on the coarser grid, from the body with a row more or less.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from coilgen.frozen import dataclass
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import BrickGrid, brick_grid
 

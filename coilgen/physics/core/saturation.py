@@ -1,10 +1,10 @@
 """The current at which soft cores begin to saturate, and where it lies when they differ a little."""
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.on_grid import SetUp, at_rest, inside

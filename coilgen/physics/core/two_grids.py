@@ -1,12 +1,12 @@
 """Bodies on two grids: what the finer one tells, and from the coarser one how far it may be off."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import Generic, Protocol, TypeVar
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.outlines import Outline, error_of_grids, fitting, outlines

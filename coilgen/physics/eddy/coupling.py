@@ -1,10 +1,9 @@
 """Mutual inductances of the filaments of all turns: exact within a turn, on few nodes between turns."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.eddy.section import Section, mean_distances
 from coilgen.physics.eddy.turns import Turns

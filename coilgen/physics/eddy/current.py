@@ -1,11 +1,12 @@
 """Resistance, inductance and quality of a planar winding over frequency: eddy currents in flat strips."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.eddy.coupling import clearance, coupling, radii

@@ -1,10 +1,9 @@
 """The leads of a winding as straight strips, and the places along them where they see the winding's field."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.eddy.sides import sides_field
 from coilgen.physics.eddy.turns import Chords, Turns, leads

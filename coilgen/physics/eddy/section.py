@@ -1,9 +1,8 @@
 """A strip's cross-section as filaments graded to its edges, and the mean distances between them."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.inductance.mean_distance import geometric_mean_distance
 

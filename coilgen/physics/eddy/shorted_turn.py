@@ -1,10 +1,11 @@
 """What a winding's terminals show when two turns of a layer touch: one turn is closed on itself."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.eddy.turns import Turns
 from coilgen.physics.inductance.coaxial_circles import rings_mutual_inductance

@@ -1,10 +1,10 @@
 """Eddy currents at all frequencies at once: a few time constants from one Lanczos run."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 _TOLERANCE = 1e-5

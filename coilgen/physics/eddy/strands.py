@@ -1,11 +1,11 @@
 """Chords that wind, cut into turns, and where rays from the centre cross them."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 _LACKING = 0.25

@@ -1,13 +1,14 @@
 """The winding as turns: mean radius, length and height of each, stations along the turns, and the leads."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.eddy.strands import (
     Crossings,

@@ -1,12 +1,13 @@
 """The winding's current path as short straight strips in space, vias and return link included."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 
 Indices = NDArray[np.int64]

@@ -1,9 +1,9 @@
 """Dry air at sea level: the properties that natural convection asks for."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from coilgen.frozen import dataclass
 
 Floats = NDArray[np.float64]
 

@@ -1,13 +1,14 @@
 """Heat that a network makes and loses at given temperatures, with slopes for Newton's method."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import lru_cache
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.convection import Shown, film_coefficient
 from coilgen.physics.heat.network import Network

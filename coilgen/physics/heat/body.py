@@ -1,9 +1,10 @@
 """What a coil's heat is reckoned from: board, winding, what is mounted on it, air, supply."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.lead_body import Leads
 from coilgen.physics.heat.outline import Outline
 

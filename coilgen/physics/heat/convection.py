@@ -5,7 +5,6 @@ over the upper one, and together they lose about three quarters of what each wou
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import partial
 from types import MappingProxyType
 from typing import Literal
@@ -13,6 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.constants import GRAVITY
 from coilgen.physics.heat.air import air
 

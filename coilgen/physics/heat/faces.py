@@ -1,11 +1,11 @@
 """The faces an assembly shows to the air, and what convection and radiation ask of each."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import Assembly, MountedPlate, Orientation, PocketCore
 from coilgen.physics.heat.convection import Facing, edge_growth
 from coilgen.physics.heat.outline import Outline

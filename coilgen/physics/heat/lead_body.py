@@ -1,8 +1,8 @@
 """Leads between a winding and its terminals, as what their own heat is reckoned from."""
 
 import math
-from dataclasses import dataclass
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.outline import Outline
 
 

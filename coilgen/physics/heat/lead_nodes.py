@@ -6,11 +6,12 @@ heat; beyond, the strip is cut across its width and along its length.
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import COPPER_HEAT_CAPACITY, Laminate
 from coilgen.physics.heat.lead_body import Leads, Stretch
 from coilgen.physics.heat.lead_parts import LOSS, LeadNodes, Made, Root, Sheet, edge_resistance, half

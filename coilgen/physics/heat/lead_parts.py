@@ -1,11 +1,11 @@
 """Nodes of leads as they are laid, and how their heat gets into the laminate round them."""
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import COPPER_CONDUCTIVITY, Laminate
 from coilgen.physics.heat.faces import Face
 from coilgen.physics.heat.lead_body import Stretch

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import TypedDict
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import COPPER_CONDUCTIVITY, COPPER_HEAT_CAPACITY, Orientation
 from coilgen.physics.heat.faces import LOOKS, Face
 from coilgen.physics.heat.lead_body import Lead, Leads, Stiff, Stretch, Strip

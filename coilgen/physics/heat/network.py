@@ -1,13 +1,14 @@
 """An assembly as a network of heat: rings of each layer and plate, their joints, their faces to the air."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import (
     COPPER_CONDUCTIVITY,
     COPPER_HEAT_CAPACITY,

@@ -1,7 +1,8 @@
 """Flat bodies seen from the top, as convection counts them."""
 
 import math
-from dataclasses import dataclass
+
+from coilgen.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

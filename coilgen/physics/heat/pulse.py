@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.heat.balance import Film, heat, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply

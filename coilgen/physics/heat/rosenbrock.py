@@ -1,11 +1,12 @@
 """A stiff integrator with its own step for heat that flows into bodies, and what lies between its steps."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+
+from coilgen.frozen import dataclass
 
 Floats = NDArray[np.float64]
 

@@ -1,10 +1,9 @@
 """Temperature from a cold start under a drive that is switched, tooth by tooth, or a tooth here and there."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.balance import heat, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.network import Network

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.heat.balance import (
     Film,

@@ -1,10 +1,9 @@
 """Temperatures against time from switch-on: a stiff integrator with its own step, and the time constants."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.heat.balance import Film, heat, heat_left, node_resistance, residual, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply

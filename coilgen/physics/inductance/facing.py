@@ -1,11 +1,12 @@
 """Two windings face to face: mutual inductance of all their pieces, and the force between their currents."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.field.biot_savart import path_flux_density, path_vector_potential
 from coilgen.physics.field.filaments import Filaments, Indices, lifted, refined, strands

@@ -1,10 +1,9 @@
 """Strips that recur from layer to layer, turned about the origin or mirrored: to be computed once."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.inductance.mitred_strips import Integers, Strips
 
 _SAME = 1e-9

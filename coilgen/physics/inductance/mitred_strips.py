@@ -1,10 +1,9 @@
 """A conductor as straight strips with mitred ends: arcs as chords, bends halved between their neighbours."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 
 Integers = NDArray[np.int64]

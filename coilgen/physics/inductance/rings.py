@@ -1,10 +1,10 @@
 """Mutual inductances of round turns with one another and with straight strips."""
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.inductance.coaxial_circles import rings_mutual_inductance
 from coilgen.physics.inductance.mitred_strips import JOINT, Integers, Points, Strips

@@ -1,10 +1,9 @@
 """A round winding as whole coaxial turns and the rest of its pieces."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.inductance.mitred_strips import JOINT, Integers, Points
 

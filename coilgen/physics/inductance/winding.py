@@ -1,11 +1,11 @@
 """Self and mutual inductance of a winding's layers at uniform current, every piece with every other."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.inductance.band import STRIPS_ERROR, crowding, rings_error, vias
 from coilgen.physics.inductance.layer_patterns import Motion, Pattern, common_pattern

@@ -4,11 +4,11 @@ With q = r² the energy of the field, integral of (nu / r) |grad u|² dr dz, is 
 dq dz, which is free of the axis's singularity; a field that is even is found exactly. u = 0 on the axis.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 Sparse = Any

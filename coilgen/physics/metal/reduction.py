@@ -11,10 +11,10 @@ Illinois, 1997; A. Ruhe, Linear Algebra and its Applications 58, 1984).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.metal.relaxation import Relaxation
 

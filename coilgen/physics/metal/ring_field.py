@@ -1,10 +1,10 @@
 """Field of coaxial rings of current as r times the vector potential, and its slopes."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.base.elliptic_integrals import complete_integrals

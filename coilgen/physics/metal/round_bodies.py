@@ -11,11 +11,12 @@ rough meshes then make no currents of their own in permeable bodies.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.metal.reduction import decays, relaxation
 from coilgen.physics.metal.relaxation import Complexes, Relaxation

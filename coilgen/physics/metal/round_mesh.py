@@ -1,10 +1,10 @@
 """Round bodies, and a mesh of the meridian plane that resolves what flows in them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.base.graded_lines import Fine, graded_lines
 from coilgen.physics.metal.meridian_elements import Meridian

@@ -4,12 +4,12 @@ What mesh, rings and outlines make of it is kept, so that bodies of another perm
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.base.node_order import dissected

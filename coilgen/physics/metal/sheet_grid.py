@@ -5,11 +5,10 @@ is the difference of their psi, so what flows in flows out. psi is 0 on the outl
 of each hole; slits that reach the outline belong to it. No current passes from layer to layer.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 Mask = NDArray[np.bool_]

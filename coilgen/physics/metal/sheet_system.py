@@ -1,10 +1,10 @@
 """What resists and what links the stream functions of a sheet grid."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.field.filaments import Indices

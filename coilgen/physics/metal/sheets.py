@@ -5,10 +5,9 @@ transforms do, m the flux of the coil through the corners' cells. Conjugate grad
 whole rectangle as preconditioner; a few real s span the currents of all frequencies (see `reduction`).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.metal.reduction import decays
 from coilgen.physics.metal.relaxation import Complexes, Relaxation, of_single_body

@@ -6,10 +6,10 @@ is linear: each stretch of constant voltage is a sum of exponentials, exact at a
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.drive import Ripple

@@ -1,11 +1,11 @@
 """Movers that pass coils with cores in their pockets: flux, cogging and pull of the cores."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.load import winding_load

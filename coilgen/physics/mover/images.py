@@ -1,9 +1,10 @@
 """Images in iron plates of very high permeability: of charges, magnets and currents along z."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
 

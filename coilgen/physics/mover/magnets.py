@@ -1,12 +1,12 @@
 """Alternating magnets of one height as current sheets on their walls, and their images in iron plates."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.mover.images import images
 

@@ -1,10 +1,10 @@
 """A coil's path as points on the levels of its layers, and the sums over them that a field is put into."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments, Indices
 

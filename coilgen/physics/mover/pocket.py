@@ -1,11 +1,11 @@
 """The cores of one pocket as charged bricks: what their magnetisation charges, and the potentials between."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.compiled import by_rows, kernel
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.body import Body

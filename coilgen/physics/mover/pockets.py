@@ -1,11 +1,11 @@
 """How alike pockets of an array lie to each other, and which states of one are those of the others."""
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments, Indices, lifted, turned
 

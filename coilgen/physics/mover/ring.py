@@ -1,11 +1,11 @@
 """Flux of a ring of alternating magnets through a coil, by harmonics of the ring's angle."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.mover.magnets import Magnets

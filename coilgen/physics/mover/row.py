@@ -1,10 +1,11 @@
 """Flux of a row of alternating magnets through a coil, against the row's place along x."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.mover.along_row import at_even_places

@@ -1,10 +1,11 @@
 """Alike cores in all pockets of an array, magnetised by a mover at many places at once."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.cells import Cells, Tangent
 from coilgen.physics.core.descent import NotConvergedError, newton_step

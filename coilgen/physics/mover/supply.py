@@ -1,9 +1,8 @@
 """Speed against torque of a mover's drive at a supply of constant voltage."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.base.conductor import Floats
 

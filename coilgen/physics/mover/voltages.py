@@ -1,10 +1,9 @@
 """Voltages that a mover induces in phases, and the torque or thrust of currents in them."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 Complexes = NDArray[np.complex128]

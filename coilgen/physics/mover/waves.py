@@ -1,10 +1,9 @@
 """The scalar potential of a mover over the carriers of a pocket, as waves that pass with it."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.mover.along_row import at_even_places
 from coilgen.physics.mover.magnets import Magnets

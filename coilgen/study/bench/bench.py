@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.errors import DesignError, Fault
+from coilgen.frozen import dataclass
 from coilgen.study.bench.alike import scatter
 from coilgen.study.bench.causes import Cause, causes_of, gap_of
 from coilgen.study.bench.fit import Problem, deviations_before, linearised

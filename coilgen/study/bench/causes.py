@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.design.as_made import share, soft_bodies, subject
 from coilgen.design.calibration import LENGTHS
+from coilgen.frozen import dataclass
 from coilgen.result.known_together import conductivity_limit
 from coilgen.study.bench.forecast import NORMAL, moving
 

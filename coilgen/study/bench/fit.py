@@ -8,12 +8,13 @@ Processes for Machine Learning, section 2.1, has the formulas of the linear case
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.study.bench.coupon import coupon_forecast
 from coilgen.study.bench.forecast import NORMAL, Forecast
 from coilgen.study.bench.reading import samples_of

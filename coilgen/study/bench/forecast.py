@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from coilgen.design.as_made import exactly
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.study.evaluator import Evaluator
 
 if TYPE_CHECKING:

@@ -6,13 +6,13 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import unknown
 from coilgen.design.reading import file_text, tables
 from coilgen.errors import DesignError, Fault, shown
+from coilgen.frozen import dataclass
 from coilgen.study.bench.kinds import CONDITIONS
 from coilgen.study.bench.row import reading_of
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from coilgen.catalogue import rows
+from coilgen.frozen import dataclass
 
 CONDITIONS: Mapping[str, str] = {
     "temperature": "temperature",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.design.calibration import Calibration, Learnt
 from coilgen.design.keys import SI
+from coilgen.frozen import dataclass
 from coilgen.study.bench.fit import BEFORE, Fit
 
 if TYPE_CHECKING:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.study.bench.fit import Fit, Floats, deviations_before, fitted, linearised
 
 if TYPE_CHECKING:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.study.bench.fit import Fit, Floats, linearised
 from coilgen.study.bench.reading import Conditions, Reading
 from coilgen.units import quantity

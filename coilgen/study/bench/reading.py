@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
+from coilgen.frozen import dataclass
 from coilgen.study.bench.kinds import Kind, kinds
 from coilgen.units import readable
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coilgen.design.reading import file_text, read
 from coilgen.errors import DesignError, Fault, shown
+from coilgen.frozen import dataclass
 from coilgen.job import draw
 from coilgen.study.panel.coupon_text import ENDING as COUPONS
 from coilgen.study.panel.coupon_text import measures_text

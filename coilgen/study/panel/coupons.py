@@ -1,11 +1,12 @@
 """Test coupons on the frame, which tell what was made: copper, barrels, dielectric."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from coilgen.artwork.art import Art, Hole, Opening, Pad, Stroke
 from coilgen.artwork.legend import LINE_WIDTH
 from coilgen.design.design import Design
+from coilgen.frozen import dataclass
 from coilgen.geometry.lettering import lettering
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path

@@ -1,10 +1,11 @@
 """A panel from a file to everything of it: what Python callers and the command line ask for."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from os import PathLike
 
 from coilgen.design.design import Design
+from coilgen.frozen import dataclass
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
 from coilgen.study.panel.coupon_text import ENDING, coupons_csv

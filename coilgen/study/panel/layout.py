@@ -1,11 +1,12 @@
 """The panel's plan: where boards, rails and scores lie, within the largest size."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from coilgen.artwork.copper_pieces import copper
 from coilgen.design.paneling import PanelFile, Separation, fact
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.geometry.closed import rectangle
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.line import Line

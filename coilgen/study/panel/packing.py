@@ -1,9 +1,9 @@
 """Where boards stand on a panel: shelves for boards of any size, a grid where straight scores part them."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 
+from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 
 STEP = 1e-6

@@ -1,7 +1,7 @@
 """A panel as one piece: boards in their places, frame, scores or slots, coupons and key."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from os import PathLike
 from pathlib import Path as FilePath
 
@@ -14,6 +14,7 @@ from coilgen.catalogue import rows
 from coilgen.design.design import Design
 from coilgen.design.paneling import PanelFile
 from coilgen.exports.fab._fabrication import Ordered
+from coilgen.frozen import dataclass
 from coilgen.geometry.clearance import Strokes
 from coilgen.geometry.distance import pieces, stacked
 from coilgen.geometry.extent import extent

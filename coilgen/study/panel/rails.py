@@ -2,11 +2,11 @@
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 from coilgen.artwork.art import NO_NET, Hole, Opening, Pad, Stroke
 from coilgen.artwork.legend import LINE_WIDTH
 from coilgen.design.paneling import fact
+from coilgen.frozen import dataclass
 from coilgen.geometry.lettering import lettering, printable, text_width
 from coilgen.geometry.point import Point
 

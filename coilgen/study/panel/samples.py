@@ -1,7 +1,7 @@
 """The boards of a panel: designs and variants that differ in copper, with labels and what each serves."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 from coilgen.artwork.art import NO_NET, Art
@@ -12,6 +12,7 @@ from coilgen.design.paneling import PanelFile, Sample, is_panel
 from coilgen.design.reading import file_text, read_beside, tables
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.exports.fab._identity import drawn
+from coilgen.frozen import dataclass
 from coilgen.geometry.extent import extent
 from coilgen.geometry.point import Point
 from coilgen.job import check

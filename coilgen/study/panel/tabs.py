@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from coilgen.artwork.art import NO_NET, Hole
 from coilgen.design.paneling import fact
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.clearance import Strokes
 from coilgen.geometry.containment import contains

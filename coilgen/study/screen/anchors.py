@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.layout.landings.layer_changes import fits
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import shape_named

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +17,7 @@ from coilgen.figures.core._magnetics import (
     solvable,
     target_body,
 )
+from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import centre, columns
 from coilgen.layout.lengths import QUARTERS, Lengths

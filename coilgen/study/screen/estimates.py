@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.inductance.ring_tables import rings_force, rings_inductance, rings_length
 from coilgen.study.screen.family import COPPER, Array, Family, Index
 from coilgen.study.search.surface import Surface, surface

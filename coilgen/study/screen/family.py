@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.physics.inductance.ring_tables import RingWindings, RoundMagnets
 from coilgen.study.screen.told import Reader, Told, left_to_exact
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.rules._places import TOLERANCE
 from coilgen.study.margins import least_inner_size
 from coilgen.study.screen.estimates import evaluated

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from coilgen.design.keys import Table
+from coilgen.frozen import dataclass
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from coilgen.frozen import dataclass
 from coilgen.units import readable
 
 if TYPE_CHECKING:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from coilgen.design.capability import finer_shop
 from coilgen.design.design import Design
 from coilgen.design.key_paths import of_any_winding
 from coilgen.design.optimizing import Span
 from coilgen.design.sweeping import Axis
+from coilgen.frozen import dataclass
 from coilgen.study.memory import Memory
 from coilgen.study.search.problem import Problem, Tried
 

@@ -11,12 +11,12 @@ exact runs for each set of cores, where a whole search beside cores takes about 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from coilgen.errors import DesignError
+from coilgen.frozen import dataclass
 from coilgen.physics.inductance.closed_forms import CURRENT_SHEET
 from coilgen.physics.inductance.ring_tables import RingWindings, RoundMagnets, rings_force
 from coilgen.study.screen.family import magnet_sizes

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from coilgen.frozen import dataclass
 from coilgen.job import check
 from coilgen.study.search.problem import RULES, Problem, Tried
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from coilgen.design.optimizing import Span
+from coilgen.frozen import dataclass
 
 if TYPE_CHECKING:
     from coilgen.design.sweeping import Axis, Choice

@@ -9,10 +9,11 @@ Processes for Machine Learning, 2006, ch. 2 and 4]).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+
+from coilgen.frozen import dataclass
 
 Array = np.ndarray[Any, np.dtype[np.float64]]
 _REACHES = (0.25, 0.5, 1.0, 2.0)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import unknown
 from coilgen.errors import DesignError, shown
+from coilgen.frozen import dataclass
 from coilgen.job import quantities
 from coilgen.result.figure import OF_BOARD, OF_BOARD_OF_ONE, column_units
 from coilgen.study.plan import single_figures

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from coilgen.frozen import dataclass
 from coilgen.study.search.bound import Bound
 from coilgen.study.search.finer import finer
 from coilgen.study.search.judge import best_of

@@ -1,12 +1,12 @@
 """Heat that a plate makes and loses at given temperatures, with slopes for Newton's method."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.balance import Film
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.plate.body import Circuit

@@ -1,12 +1,13 @@
 """What a plate's heat is reckoned from: board, windings and bodies as polygons, air, drives."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import Laminate, PocketCore, Supply, Surroundings
 
 Floats = NDArray[np.float64]

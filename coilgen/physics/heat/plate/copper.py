@@ -1,11 +1,11 @@
 """Copper and laminate in each cell of a board: what conducts along it, holds heat, and is heated."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import COPPER_CONDUCTIVITY, COPPER_HEAT_CAPACITY
 from coilgen.physics.heat.plate.body import PlacedWinding, Plate, SheetLayer
 from coilgen.physics.heat.plate.grid import Grid, Patch

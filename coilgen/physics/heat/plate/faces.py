@@ -1,11 +1,11 @@
 """The faces that a plate with its bodies shows to the air, each warm island for itself."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.convection import Facing
 from coilgen.physics.heat.faces import LOOKS, Face, upright
 from coilgen.physics.heat.plate.body import PlacedBody, Plate

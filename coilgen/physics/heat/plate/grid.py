@@ -1,12 +1,12 @@
 """The grid of a plate: lines where something ends and between them, and the cells that a body covers."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.plate.body import Plate
 from coilgen.physics.heat.plate.raster import area_cover, edge_pieces, polygon_area
 

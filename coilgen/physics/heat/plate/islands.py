@@ -6,11 +6,11 @@ than two fin lengths warm one stretch together.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.convection import EDGE_EXPONENT
 from coilgen.physics.heat.outline import Outline
 from coilgen.physics.heat.plate.grid import Grid

@@ -7,12 +7,12 @@ on them (Galerkin); its radiation, films and resistances stay nonlinear.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.balance import Film
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.plate.balance import squared_currents

@@ -1,12 +1,12 @@
 """A plate as a network of heat: nodes at the grid's vertices, layer by layer, with sparse matrices."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.node_order import dissected
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.convection import Shown

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.balance import Film, exact_film
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.convection import in_range

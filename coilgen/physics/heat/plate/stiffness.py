@@ -4,12 +4,12 @@ Elements of a grid's rectangles with one conductance tensor each (textbook form 
 cell that a body fills in part counts by its share.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.plate.grid import Grid, Patch
 
 Floats = NDArray[np.float64]

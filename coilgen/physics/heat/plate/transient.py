@@ -1,12 +1,13 @@
 """A plate's temperatures against time, and the state that repeats under drives that switch."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from coilgen.frozen import dataclass
 from coilgen.physics.heat.balance import Film, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.plate.balance import squared_currents
