@@ -23,7 +23,7 @@ from coilgen.design.keys import (
 )
 from coilgen.design.stackup import BY_NAME, Stackup, default_name, named
 from coilgen.design.winding_sizes import SECTOR, ring_of
-from coilgen.errors import DesignError, Fault
+from coilgen.errors import DesignError, Fault, shown
 from coilgen.units import in_mm, size_in_mm
 
 Outline = Literal["none", "round", "square", "rectangle"]
@@ -220,7 +220,7 @@ def _size_keys(given: Mapping[str, object], shape: object) -> dict[str, object]:
     """What stands in place of a size or of radii that do not go with a shape."""
     two = shape in ("rectangular", "racetrack")
     found: dict[str, object] = {
-        key: Refused(f'has no use with shape "{shape}", whose size is told; leave it out')
+        key: Refused(f"has no use with shape {shown(shape)}, whose size is told; leave it out")
         for key in SECTOR
         if key in given
     }
@@ -231,7 +231,7 @@ def _size_keys(given: Mapping[str, object], shape: object) -> dict[str, object]:
         right = (
             'two sizes, x and y; write size = ["12 mm", "6 mm"]' if two else 'one size; write size = "6 mm"'
         )
-        found["size"] = Refused(f'"{shape}" has {right}')
+        found["size"] = Refused(f"{shown(shape)} has {right}")
     return found
 
 

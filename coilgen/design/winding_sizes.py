@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from coilgen.design import sizing
 from coilgen.design.keys import SI, Refused, si_of
 from coilgen.design.measure import Measure, measure_of
+from coilgen.errors import shown
 from coilgen.frozen import dataclass
 from coilgen.units import in_mm, size_in_mm
 
@@ -55,10 +56,10 @@ def _miscounted(given: Given, measure: Measure) -> Filled:
     for key in SIZES:
         several = isinstance(given.get(key), list | tuple)
         if key in given and several and measure.count == 1:
-            says = f'"{shape}" has one size, {measure.says}, and not a list; write {_EXAMPLES[key]}'
+            says = f"{shown(shape)} has one size, {measure.says}, and not a list; write {_EXAMPLES[key]}"
             found[key] = Refused(says)
         if key in given and not several and measure.count == 2:
-            says = f'"{shape}" has two sizes, x and y; write {key} = ["34 mm", "19 mm"]'
+            says = f'{shown(shape)} has two sizes, x and y; write {key} = ["34 mm", "19 mm"]'
             found[key] = Refused(says)
     return found
 
@@ -70,7 +71,7 @@ def _foreign(given: Given, measure: Measure) -> Filled:
         return {} if "angle" in given else {"angle": Refused(says)}
     shape = given.get("shape")
     return {
-        key: Refused(f'has no use with shape "{shape}", whose outer_size is told; leave it out')
+        key: Refused(f"has no use with shape {shown(shape)}, whose outer_size is told; leave it out")
         for key in SECTOR
         if key in given and measure is not _ONE_MEASURE
     }
