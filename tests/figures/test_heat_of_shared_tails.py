@@ -11,6 +11,8 @@ from coilgen.figures.several._warm import state
 from coilgen.job import case_of, draw
 
 FILM = 8.0
+BLOWN = (("forced_convection", FILM),)
+STILL = (("orientation", "vertical"),)
 COIL = {
     "shape": "round",
     "layers": 2,
@@ -47,7 +49,7 @@ def made(winding, lead_width=None, offset=0, **more):
 
 
 @cache
-def tailless(lead_width, stackup="flex-2-layer", **terminals):
+def tailless(lead_width, stackup="flex-2-layer", air=BLOWN, **terminals):
     """Two windings side by side, each with leads of its own to the board's edge."""
     told = {"lead_width": lead_width, "distance": 18, **terminals}
     windings = [
@@ -55,7 +57,7 @@ def tailless(lead_width, stackup="flex-2-layer", **terminals):
         for k, current in enumerate((0.6, 0.5))
     ]
     board = {"stackup": stackup, "outline": "rectangle", "width": 40, "height": 46}
-    return made(windings, board=board, tail=None, terminals=None)
+    return made(windings, board=board, tail=None, terminals=None, mounting=dict(air))
 
 
 @cache
@@ -94,6 +96,24 @@ def test_without_a_tail_thin_leads_are_the_hottest_copper_and_broad_ones_are_not
     (said,) = [each for each in thin.figure("winding_temperatures").cautions if "hottest copper" in each]
     assert "0.15 mm" in said and "terminals.lead_width" in said
     assert state(broad).leads < state(broad).hottest.max() + 0.5
+
+
+def test_without_a_tail_leads_stand_in_still_air():
+    """They show no face of their own to it: their board does."""
+    still = tailless(0.15, air=STILL)
+    assert state(still).leads > state(still).hottest.max() + 5
+
+
+@pytest.mark.parametrize(("wound", "led"), [(1, {1, 2}), (3, {1, 3}), (4, {1, 4})])
+def test_leads_beyond_the_wound_layers_lie_where_they_are_drawn(wound, led):
+    one_layer = {**COIL, "layers": None, "copper_layers": [wound]}
+    winding = {"name": "w", "centre": [0, 0], **{key: keys for key, keys in one_layer.items() if keys}}
+    board = {"stackup": "rigid-4-layer-1.6mm", "outline": "rectangle", "width": 40, "height": 46}
+    terminals = {"lead_width": 0.15, "distance": 18}
+    case = made([{**winding, "drive": {"current": 0.3}}], board=board, tail=None, terminals=terminals)
+    assert {step.layer for lead in leads_of_several(case) for step in lead.near} == led
+    assert led == {trace.layer for trace in case.coil.traces}
+    assert state(case).leads > state(case).hottest.max()
 
 
 def test_a_lead_of_one_of_several_windings_is_as_hot_as_that_of_one_alone():

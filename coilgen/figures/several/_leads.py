@@ -66,10 +66,7 @@ def _on_board(case: Case) -> Iterator[LeadOfSeveral]:
     for number, (placed, winding) in enumerate(zip(case.design.windings, case.windings, strict=True)):
         lies = Isometry.placed(placed.rotation, placed.centre)
         for run in runs(winding.case) if apart_from_winding(winding.case) else ():
-            near = (
-                replace(step, at=lies.point(step.at), layer=placed.copper_layers[step.layer - 1])
-                for step in run
-            )
+            near = (replace(step, at=lies.point(step.at)) for step in run)
             yield LeadOfSeveral(tuple(near), (), number, 1.0)
 
 

@@ -79,8 +79,9 @@ def heating_resistance(net: Network, rise: Floats) -> Floats:
 
 def exact_film(net: Aired) -> Film:
     """Coefficients straight from the correlations."""
-    if net.forced_coefficient is not None:
-        return _forced(net, net.forced_coefficient)
+    forced = _forced_coefficient(net)
+    if forced is not None:
+        return _forced(net, forced)
 
     def film(rise: Floats) -> tuple[Floats, Floats]:
         near = net.ambient + rise + np.array([[-_STEP], [0.0], [_STEP]])
@@ -95,8 +96,9 @@ def tabulated_film(net: Aired) -> Film:
 
     For many thousands of looks; rises to 2,400 K.
     """
-    if net.forced_coefficient is not None:
-        return _forced(net, net.forced_coefficient)
+    forced = _forced_coefficient(net)
+    if forced is not None:
+        return _forced(net, forced)
     table = net.convection_factor * _still_table(_told(net.shown), net.ambient)
     step, column = _TABLE_ROOT / _TABLE_CELLS, np.arange(len(net.shown.free))
     climb = np.diff(table, axis=0) / step
@@ -126,6 +128,11 @@ def _still_table(told: Told, ambient: float) -> Floats:
     root = np.linspace(0, _TABLE_ROOT, _TABLE_CELLS + 1)
     rise = np.repeat(root[:, None] ** 4, len(told[0]), axis=1)
     return film_coefficient(shown, ambient + rise, ambient)
+
+
+def _forced_coefficient(net: Aired) -> float | None:
+    """W/(m² K); what shows no face to the air needs no correlation."""
+    return net.forced_coefficient if len(net.shown.free) else 0.0
 
 
 def _forced(net: Aired, coefficient: float) -> Film:

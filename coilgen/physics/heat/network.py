@@ -229,7 +229,7 @@ def _growing(face: Face) -> Floats:
 def shown_of(faces: list[Face]) -> Shown:
     """What faces offer to the air."""
     return Shown(
-        facing=np.array([FACINGS.index(face.facing) for face in faces]),
+        facing=np.array([FACINGS.index(face.facing) for face in faces], dtype=np.int64),
         free=np.array([face.free for face in faces]),
         height=np.array([face.height for face in faces]),
         breadth=np.array([face.breadth for face in faces]),
