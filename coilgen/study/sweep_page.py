@@ -11,6 +11,7 @@ from coilgen.design.as_made import calibration_told
 from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._colour_map import BANDS, band_colour
 from coilgen.exports.page._scale import Axis
+from coilgen.exports.page._table import add_table
 from coilgen.exports.page.page import document
 from coilgen.exports.picture._svg import Element, add
 from coilgen.study.plan import told_of
@@ -23,10 +24,10 @@ if TYPE_CHECKING:
     from coilgen.study.sweep_block import Row
 
 _STYLE = """
-.sweep-map { border-collapse: collapse; width: auto; }
+.sweep-map table { width: auto; }
 .sweep-map td, .sweep-map th { padding: 0.3em 0.6em; text-align: right; }
 .sweep-maps { display: flex; flex-wrap: wrap; gap: 1.5em; }
-.sweep-maps figure { margin: 0; }
+.sweep-maps figure { margin: 0; max-width: 100%; }
 .sweep-maps .sweep-map { font-size: 0.85em; }
 .sweep-map td.dark { color: #ffffff; }
 .sweep-map td.light { color: #10204a; }
@@ -131,14 +132,11 @@ def _add_map(
 ) -> None:
     """A table whose cells are coloured, lighter for more: the first key downward, the second across."""
     down, across = axes
-    table = add(section, "table", class_="sweep-map")
-    head = add(table, "tr")
-    add(head, "th", corner)
-    for choice in across.choices:
-        add(head, "th", choice_text(choice))
+    heads = (corner, *(choice_text(choice) for choice in across.choices))
+    body = add_table(section, heads, f"map over {_named(down)} and {_named(across)}", kind="sweep-map")
     for k, choice in enumerate(down.choices):
-        line = add(table, "tr")
-        add(line, "th", choice_text(choice))
+        line = add(body, "tr")
+        add(line, "th", choice_text(choice), scope="row")
         for value in values[k * len(across.choices) : (k + 1) * len(across.choices)]:
             _add_cell(line, value, *bounds, unit)
 

@@ -8,6 +8,7 @@ from coilgen.exports.page._chart import Chart, chart_svg
 from coilgen.exports.page._colour_map import ColourMap, colour_map_svg
 from coilgen.exports.page._design_tables import design_rows
 from coilgen.exports.page._plot import Plot
+from coilgen.exports.page._table import add_table
 from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._section_view import section_svg
 from coilgen.exports.picture._svg import Element, add
@@ -47,7 +48,7 @@ def add_findings(main: Element, result: Result) -> None:
         add(section, "p", f"Clean: every rule of {result.design.rules.shop} is kept.")
         return
     heads = ("", "rule", "value", "limit", "layer", "at x, y in mm", "what to do")
-    body = _table(section, heads, "findings")
+    body = add_table(section, heads, "findings")
     for count, finding in enumerate(result.findings, 1):
         row = add(body, "tr")
         add(row, "th", str(count), scope="row")
@@ -121,7 +122,7 @@ def _add_windings(section: Element, result: Result) -> None:
         return
     folded = _folded(section, "windings", len(result.windings[0].figures))
     heads = ("figure", *(each.name for each in result.kinds), "what")
-    body = _table(folded, heads, "figures of the windings", kind="figures")
+    body = add_table(folded, heads, "figures of the windings", kind="figures")
     first = result.windings[0].figures
     for name in first:
         told = [each.figures.get(name) for each in result.kinds]
@@ -145,7 +146,7 @@ def _add_causes(section: Element, result: Result) -> None:
     add(add(details, "summary"), "h3", "where the bands come from")
     add(details, "p", CAUSES_SAY, class_="model")
     heads = ("figure", "band", "largest cause", "second", "third")
-    body = _table(details, heads, "causes of the bands")
+    body = add_table(details, heads, "causes of the bands")
     for figure in known:
         row = add(body, "tr")
         add(row, "th", words(figure.name), scope="row")
@@ -159,7 +160,7 @@ def _add_single(section: Element, figures: Sequence[Figure], group: str) -> None
     if not figures:
         return
     heads = ("figure", "value", "band", "what and by which model")
-    body = _table(section, heads, f"figures of the {group}", kind="figures")
+    body = add_table(section, heads, f"figures of the {group}", kind="figures")
     for figure in figures:
         row = add(body, "tr")
         add(row, "th", words(figure.name), scope="row")
@@ -178,7 +179,7 @@ def _add_many(section: Element, figure: Figure) -> None:
         return
     columns, rows = cells(figure, 4)
     heads = tuple(words(column) for column in columns)
-    body = _table(details, heads, words(figure.name))
+    body = add_table(details, heads, words(figure.name))
     for told in rows:
         row = add(body, "tr")
         for cell in told:
@@ -205,23 +206,8 @@ def add_design(main: Element, result: Result) -> None:
     tables = add(folded, "div", class_="design")
     for name, rows in design_rows(result.design):
         block = add(tables, "div")
-        body = _table(block, (name, ""), name, head=False)
+        body = add_table(block, (name, ""), name, head=False)
         for key, value in rows:
             row = add(body, "tr")
             add(row, "th", key, scope="row")
             add(row, "td", value)
-
-
-def _table(
-    parent: Element, heads: Sequence[str], caption: str, *, head: bool = True, kind: str = ""
-) -> Element:
-    """The body of a new table in a frame that scrolls when the page is narrow."""
-    names = f"frame {kind}".strip()
-    frame = add(parent, "div", class_=names, tabindex="0", role="region", aria_label=caption)
-    table = add(frame, "table")
-    add(table, "caption", caption, class_="unseen" if head else "")
-    if head:
-        row = add(add(table, "thead"), "tr")
-        for text in heads:
-            add(row, "th" if text else "td", text, **({"scope": "col"} if text else {}))
-    return add(table, "tbody")

@@ -8,8 +8,10 @@ def words(name: str) -> str:
 
     >>> words("resistance_20c"), words("trace_length")
     ('resistance at 20 °C', 'trace length')
+    >>> words("torque_ripple")  # of thrust too
+    'ripple'
     """
-    return name.replace("_20c", " at 20 °C").replace("_", " ")
+    return name.replace("_20c", " at 20 °C").replace("torque_ripple", "ripple").replace("_", " ")
 
 
 def typeset(text: str) -> str:

@@ -83,7 +83,8 @@ def add_finding_marks(parent: Element, findings: Sequence[Finding], taken: list[
             add_disc(
                 mark, finding.at, 1.4 * size, fill="none", stroke=colour, stroke_width=number(width * size)
             )
-        box = _beside(finding.at, taken, size)
+        rings = [each.at for each in findings if each.at is not None and abs(each.at - finding.at) > size / 2]
+        box = _beside(finding.at, [*taken, *(Box(at, 0.8 * complex(size, size)) for at in rings)], size)
         add_number(mark, count, box.middle, size)
         taken.append(box)
 

@@ -106,7 +106,7 @@ def _targets(design: Design) -> Iterator[Shown]:
 def _apart(body: Magnet | Target, design: Design) -> Shown:
     """A body that stands by itself, at its gap and offset."""
     at = complex(*body.offset)
-    offset = f", {in_mm(at.real)} east and {in_mm(at.imag)} north" if at else ""
+    offset = f", {_offset(at)}" if at else ""
     return Shown(
         kind="target",
         name="magnet" if isinstance(body, Magnet) else "target",
@@ -116,6 +116,17 @@ def _apart(body: Magnet | Target, design: Design) -> Shown:
         hole=_shifted(circle(body.hole), at) if body.hole else None,
         standing=design.stand.of(body),
     )
+
+
+def _offset(by: Point) -> str:
+    """Where a body stands from the coil's centre.
+
+    >>> _offset(3e-3 + 0j), _offset(-3e-3 - 1e-3j)
+    ('3 mm east', '3 mm west and 1 mm south')
+    """
+    parts = ((by.real, "east", "west"), (by.imag, "north", "south"))
+    ways = ((abs(far), ahead if far > 0 else back) for far, ahead, back in parts if far)
+    return " and ".join(f"{in_mm(far)} {way}" for far, way in ways)
 
 
 def _outline(body: Body, at: Point) -> Path:

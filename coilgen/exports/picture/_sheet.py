@@ -202,7 +202,9 @@ def _caption(result: Result) -> Iterator[str]:
 def way_told(design: Design) -> str:
     """Which way the current flows."""
     if design.array is not None and design.array.joined:
-        return "Arrowheads show a coil's positive current; that of a small letter's is its phase's reversed."
+        turned = any(letter.islower() for letter in design.array.phase_order or "")
+        small = "; coils with a small letter are joined to their phase the other way round" * turned
+        return f"Arrowheads show a coil's positive current{small}."
     enters, leaves = ("odd terminals", "even ones") if design.windings else ("1", "2")
     return f"A positive current enters at {enters}, follows the arrowheads and leaves at {leaves}."
 

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from coilgen import __version__
+from coilgen.exports.page._table import add_rows, add_table
+from coilgen.exports.page._words import typeset
 from coilgen.exports.page.page import document
 from coilgen.exports.picture._svg import Element, add
 from coilgen.study.bench.text import (
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
 
 _STYLE = """
 .bench td:nth-child(n+3), .bench th:nth-child(n+3) { text-align: right; }
-.bench tr.wrong td { color: var(--bad, #a00000); }
+.bench tr.wrong > * { color: var(--bad, #a00000); }
 svg.residuals text { font-size: 11px; }
 """
 _REACH = 5.0
@@ -38,13 +40,15 @@ def page(bench: Bench) -> bytes:
     add(header, "p", f"{bench.calibration.says}. Bands hold 95 %; predictions are estimates.")
     _add_list(main, "What was found", bench.remarks)
     section = _section(main, "Measured, predicted, explained")
-    _add_table(section, READINGS, reading_rows(bench), [each.wrong != "" for each in bench.compared])
+    _add_table(
+        section, "readings", READINGS, reading_rows(bench), [each.wrong != "" for each in bench.compared]
+    )
     section = _section(main, "What explanation leaves, in standard deviations")
     section.append(residuals(bench.compared))
     section = _section(main, "What was learnt")
-    _add_table(section, CAUSES, cause_rows(bench))
+    _add_table(section, "causes", CAUSES, cause_rows(bench))
     section = _section(main, "Boards to come")
-    _add_table(section, BETTER, better_rows(bench))
+    _add_table(section, "figures to expect", BETTER, better_rows(bench))
     add(main, "footer", f"coilgen {__version__}")
     return document(f"{bench.design.name}, bench", [main], extra_style=_STYLE)
 
@@ -62,17 +66,17 @@ def _add_list(main: Element, title: str, says: Iterable[str]) -> None:
 
 
 def _add_table(
-    section: Element, head: Sequence[str], rows: Sequence[Sequence[str]], wrong: Sequence[bool] = ()
+    section: Element,
+    title: str,
+    head: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    wrong: Sequence[bool] = (),
 ) -> None:
-    table = add(section, "table", class_="bench")
-    line = add(table, "tr")
-    for name in head:
-        add(line, "th", name)
-    for number, row in enumerate(rows):
-        kind = {"class_": "wrong"} if number < len(wrong) and wrong[number] else {}
-        line = add(table, "tr", **kind)
-        for cell in row:
-            add(line, "td", cell)
+    body = add_table(section, head, title, kind="bench")
+    add_rows(body, [tuple(map(typeset, row)) for row in rows])
+    for line, bad in zip(body, wrong, strict=False):
+        if bad:
+            line.set("class", "wrong")
 
 
 def residuals(compared: Sequence[Compared]) -> Element:

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from coilgen import __version__
+from coilgen.exports.page._table import add_rows, add_table
+from coilgen.exports.page._words import typeset, words
 from coilgen.exports.page.page import document
 from coilgen.exports.picture._board_view import BOARD_FILL, colour
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, add_path, number, written
@@ -102,8 +104,8 @@ def page(panel: Panel, results: Mapping[str, Result], findings: Sequence[Finding
     _add_verdict(header, findings)
     add(main, "p", f"{_counted(panel)} {ESTIMATE}")
     drawn = picture(panel)
-    drawn.set("style", "width: 100%; height: auto; max-height: 80vh")
-    add(main, "figure", class_="cut").append(drawn)
+    drawn.set("style", "display: block; width: 100%; height: auto; max-height: 80vh")
+    add(add(main, "div", class_="board"), "figure").append(drawn)
     _add_key(main, panel, results)
     _add_findings(main, findings)
     _add_coupons(main, panel)
@@ -135,7 +137,7 @@ def _counted(panel: Panel) -> str:
         "none": "nothing cut: saw them apart along the printed edges",
     }
     return (
-        f"{len(panel.boards)} boards on {size.real:.1f} x {size.imag:.1f} mm, {ways[panel.plan.separation]}."
+        f"{len(panel.boards)} boards on {size.real:.1f} × {size.imag:.1f} mm, {ways[panel.plan.separation]}."
     )
 
 
@@ -144,6 +146,7 @@ def _add_key(main: Element, panel: Panel, results: Mapping[str, Result]) -> None
     add(section, "h2", "Which board is what")
     add(section, "p", "Expected of the bare board at 20 °C, with the range that holds 95 %.")
     several = len({each.board.design.name for each in panel.boards}) > 1
+    heads = ("label", "variants", "middle x, y", *(words(name) for name in EXPECTED))
     rows = [
         (
             each.board.label if not winding else f"{each.board.label}, {winding}",
@@ -154,9 +157,7 @@ def _add_key(main: Element, panel: Panel, results: Mapping[str, Result]) -> None
         for each in panel.boards
         for winding, figures in by_winding(results[each.board.label])
     ]
-    _add_table(
-        section, ("label", "variants", "middle x, y", *(name.replace("_", " ") for name in EXPECTED)), rows
-    )
+    add_rows(add_table(section, heads, "boards"), rows)
 
 
 def _where(placed: PlacedBoard) -> str:
@@ -165,7 +166,7 @@ def _where(placed: PlacedBoard) -> str:
 
 
 def _value(figure: Figure | None) -> str:
-    return "" if figure is None else f"{value_text(figure)} ({band_text(figure)})"
+    return "" if figure is None else typeset(f"{value_text(figure)} ({band_text(figure)})")
 
 
 def _add_findings(main: Element, findings: Sequence[Finding]) -> None:
@@ -173,8 +174,8 @@ def _add_findings(main: Element, findings: Sequence[Finding]) -> None:
         return
     section = add(main, "section", id="findings-section")
     add(section, "h2", "Findings")
-    rows = [(finding.rule, finding.says) for finding in findings]
-    _add_table(section, ("rule", "what"), rows)
+    rows = [(words(finding.rule), finding.says) for finding in findings]
+    add_rows(add_table(section, ("rule", "what"), "findings"), rows)
 
 
 def _add_coupons(main: Element, panel: Panel) -> None:
@@ -183,17 +184,6 @@ def _add_coupons(main: Element, panel: Panel) -> None:
     section = add(main, "section")
     add(section, "h2", "Coupons")
     for text in readings(panel.coupons):
-        add(section, "p", text)
-    _add_table(section, READ, read_rows(panel.coupons))
-
-
-def _add_table(section: Element, head: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    table = add(add(section, "div", class_="frame"), "table")
-    line = add(add(table, "thead"), "tr")
-    for cell in head:
-        add(line, "th", cell)
-    body = add(table, "tbody")
-    for row in rows:
-        line = add(body, "tr")
-        for cell in row:
-            add(line, "td", cell)
+        add(section, "p", typeset(text))
+    rows = [tuple(map(typeset, row)) for row in read_rows(panel.coupons)]
+    add_rows(add_table(section, READ, "coupons"), rows)

@@ -130,9 +130,12 @@ def coupons_of(designs: Sequence[Design], narrow: float) -> tuple[Coupon, ...]:
 
 
 def key_texts(asked: PanelFile, found: Sequence[Board]) -> list[str]:
-    """What the frame's key says: the panel, then each label with what it is."""
+    """What the frame's key says: each label with what it is, then the panel's name.
+
+    Labels first: where the boards stand in one row, each then has its entry under it and no other's.
+    """
     several = len({board.design.name for board in found}) > 1
-    return [asked.name, *(f"{board.label} {told(board, several=several)}" for board in found)]
+    return [*(f"{board.label} {told(board, several=several)}" for board in found), asked.name]
 
 
 def told(board: Board, *, several: bool) -> str:

@@ -9,6 +9,7 @@ from coilgen import __version__
 from coilgen.design.as_made import calibration_told
 from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._scale import Axis
+from coilgen.exports.page._table import add_rows, add_table
 from coilgen.exports.page.page import document
 from coilgen.exports.picture import drawing
 from coilgen.exports.picture._svg import Element, add
@@ -71,36 +72,28 @@ def _add_designs(main: Element, found: Found, chosen: Tried) -> None:
     asked = found.problem
     section = add(main, "section")
     add(section, "h2", "Start and optimum" if found.best else "Start and nearest design")
-    table = add(section, "table")
-    _add_line(table, "th", ["", "start", chosen_text(found), "range"])
+    rows: list[tuple[str, ...]] = []
     for axis, old, new in zip(asked.axes, found.start.point, chosen.point, strict=True):
-        _add_line(table, "td", [axis.key, choice_text(old), choice_text(new), range_text(axis)])
+        rows.append((axis.key, choice_text(old), choice_text(new), range_text(axis)))
     for k, (goal, of) in enumerate(asked.goals):
         cells = [shown_value(run.goals, k, of.unit) for run in (found.start, chosen)]
-        _add_line(table, "td", [of.name, *cells, goal_text(goal)])
+        rows.append((of.name, *cells, goal_text(goal)))
+    add_rows(add_table(section, ("", "start", chosen_text(found), "range"), "designs"), rows)
     _add_boards(section, found, chosen)
 
 
 def _add_limits(main: Element, found: Found, chosen: Tried) -> None:
     section = add(main, "section")
     add(section, "h2", "Limits")
-    table = add(section, "table")
-    _add_line(table, "th", ["limit", "start", chosen_text(found), ""])
+    body = add_table(section, ("limit", "start", chosen_text(found), ""), "limits")
     for k, bound in enumerate(found.problem.bounds):
         value = chosen.judged[k]
         excess = None if value is None else bound.excess(value)
         verdict = "" if excess is None else "broken" if excess > 0 else "binds" if excess > -BINDS else "free"
         cells = [shown_value(run.judged, k, bound.of.unit) for run in (found.start, chosen)]
-        _add_line(table, "td", [bound.says, *cells, verdict])
-
+        add_rows(body, [(bound.says, *cells, verdict)])
     for line in (*at_an_end(found), *worth_lines(found), *within_lines(found)):
         add(section, "p", line)
-
-
-def _add_line(table: Element, kind: str, cells: list[str]) -> None:
-    line = add(table, "tr")
-    for cell in cells:
-        add(line, kind, cell)
 
 
 def _add_front(main: Element, found: Found) -> None:
@@ -121,12 +114,12 @@ def _add_front(main: Element, found: Found) -> None:
     )
     if len(points) > 1:
         section.append(chart_svg(chart))
-    table = add(section, "table", class_="front")
-    _add_line(table, "th", ["", of.name, of_other.name, *(axis.key for axis in asked.axes), "design file"])
+    heads = ("number", of.name, of_other.name, *(axis.key for axis in asked.axes), "design file")
+    body = add_table(section, heads, "front", kind="front")
     for number, run in enumerate(found.front, start=1):
         shown = [shown_value(run.goals, 0, of.unit), shown_value(run.goals, 1, of_other.unit)]
-        _add_line(table, "td", [str(number), *shown, *(choice_text(choice) for choice in run.point)])
-        _add_file(table[-1], front_toml(found, number), named(asked.design.name, f"front-{number}"))
+        add_rows(body, [(str(number), *shown, *(choice_text(choice) for choice in run.point))])
+        _add_file(body[-1], front_toml(found, number), named(asked.design.name, f"front-{number}"))
 
 
 def _add_file(line: Element, content: bytes, name: str) -> None:
