@@ -1,6 +1,6 @@
 """Figures as people read them: a value with its unit, its band, tables and matrices as cells."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from coilgen.result.figure import Figure, column_units
@@ -112,11 +112,12 @@ def cells(figure: Figure, digits: int = 3) -> tuple[tuple[str, ...], list[tuple[
     rows: Sequence[Any] = figure.value
     if isinstance(rows[0], Mapping):
         return _columns(rows, figure.unit, digits)
+    least = _least(value for row in rows for value in (row if isinstance(row, list | tuple) else [row]))
     names = figure.labels or tuple(f"L{k}" for k in range(1, len(rows) + 1))
     matrix = isinstance(rows[0], list | tuple)
     listed = rows if matrix else [[row] for row in rows]
     return ("", *(names if matrix else names[:1] if not figure.labels else (figure.name,))), [
-        (name, *(readable(value, figure.unit, digits) for value in row))
+        (name, *(readable(_rounded(value, least), figure.unit, digits) for value in row))
         for name, row in zip(names, listed, strict=True)
     ]
 
@@ -127,13 +128,32 @@ def _columns(
     """Where each row tells the unit of its own value, that column goes into the value."""
     units = column_units(unit)
     columns = tuple(column for column in rows[0] if column != "unit")
+    least = {column: _least(row[column] for row in rows) for column in columns}
     return columns, [
-        tuple(_cell(row[column], units.get(column) or row.get("unit", "1"), digits) for column in columns)
+        tuple(
+            _cell(row[column], units.get(column) or row.get("unit", "1"), digits, least[column])
+            for column in columns
+        )
         for row in rows
     ]
 
 
-def _cell(value: Any, unit: str, digits: int) -> str:
+_NOISE = 1e-12
+"""Of the largest value beside it: what is less is rounding of the arithmetic."""
+
+
+def _least(values: Iterable[Any]) -> float:
+    """What is told of values that stand under one another, in size; smaller ones are nothing."""
+    return _NOISE * max((abs(value) for value in values if is_number(value)), default=0.0)
+
+
+def _rounded(value: float, least: float) -> float:
+    return value if abs(value) > least else 0.0
+
+
+def _cell(value: Any, unit: str, digits: int, least: float) -> str:
     if value is None:
         return "–"
-    return readable(value, unit, digits) if is_number(value) and not isinstance(value, bool) else str(value)
+    if is_number(value) and not isinstance(value, bool):
+        return readable(_rounded(value, least), unit, digits)
+    return str(value)

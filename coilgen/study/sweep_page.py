@@ -12,6 +12,7 @@ from coilgen.exports.page._chart import Chart, Curve, chart_svg
 from coilgen.exports.page._colour_map import BANDS, band_colour
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.page._table import add_table
+from coilgen.exports.page._words import typeset, words
 from coilgen.exports.page.page import document
 from coilgen.exports.picture._svg import Element, add
 from coilgen.study.plan import told_of
@@ -69,7 +70,7 @@ def page(plan: Plan, rows: Sequence[Row]) -> bytes:
 def _add_figure(main: Element, plan: Plan, name: str, values: Sequence[float | None]) -> None:
     section = add(main, "section")
     says, unit = told_of(name)
-    add(section, "h2", f"{name}: {says}")
+    add(section, "h2", f"{words(name)}: {typeset(says)}")
     known = [value for value in values if value is not None]
     bounds = min(known), max(known)
     if len(plan.axes) == 1:
@@ -88,7 +89,7 @@ def _plot(axis: sweeping.Axis, name: str, says: str, unit: str, values: Sequence
         title=name,
         says=f"{says} against {axis.key}",
         across=across,
-        up=Axis(says=name, unit=unit),
+        up=Axis(says=words(name), unit=unit),
         curves=(Curve(says=name, points=points),),
     )
     return chart_svg(chart)
@@ -146,10 +147,10 @@ def _add_cell(line: Element, value: float | None, low: float, high: float, unit:
         add(line, "td", "")
         return
     if high == low:
-        add(line, "td", readable(value, unit))
+        add(line, "td", typeset(readable(value, unit)))
         return
     band = min(BANDS - 1, int((value - low) / (high - low) * BANDS))
-    cell = add(line, "td", readable(value, unit), class_="dark" if band < _DARK else "light")
+    cell = add(line, "td", typeset(readable(value, unit)), class_="dark" if band < _DARK else "light")
     cell.set("style", f"background: {band_colour(band)}")
 
 

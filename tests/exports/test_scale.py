@@ -71,3 +71,9 @@ def test_an_axis_from_zero_holds_zero_and_all_values(values: list[float]) -> Non
     room = 1e-6 * (found.high - found.low)
     assert found.low <= 0 <= found.high
     assert found.low - room <= min(values) <= max(values) <= found.high + room
+
+
+def test_nothing_but_zero_stands_on_the_axis() -> None:
+    """No room under it for values that are counts or sizes."""
+    found = scale(Axis(says="rules broken", unit="1"), [0.0, 0.0])
+    assert (found.low, found.high) == (0.0, 1.0)

@@ -121,6 +121,13 @@ def test_the_json_tells_windings_and_matrix(whole):
     assert isinstance(document["design"]["winding"], list)
 
 
+def test_the_page_s_key_figures_tell_what_each_winding_has(whole):
+    text = whole("float-drive-and-sense").files["float-drive-and-sense.html"].decode()
+    keys = text[text.index('id="key-figures"') : text.index("</dl>")]
+    for name in ("winding resistances", "winding inductances", "winding currents", "power", "temperature"):
+        assert f"<dt>{name}</dt>" in keys
+
+
 def test_the_picture_tells_windings_apart(whole):
     picture = whole("bucking-pair").files["bucking-pair.svg"].decode()
     for name in ("left", "right"):

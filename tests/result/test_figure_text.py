@@ -63,3 +63,11 @@ def test_causes_are_told_with_their_shares_of_the_size() -> None:
     assert cause_shifts(figure(60.0, "degC", warm.band, warm), 3) == ["convection -5 to +3.5 K"]
     none = Spread(0.0, {"gap": (-0.1, 0.2)})
     assert cause_shifts(figure(0.0, "N", none.band, none), 3) == ["gap -100 mN to 200 mN"]
+
+
+def test_what_is_rounding_beside_the_others_is_nothing() -> None:
+    """A force that two windings of one plane have across it, and a harmonic that three phases cancel."""
+    rows = [{"winding": "a", "z": 3.2e-8}, {"winding": "b", "z": -9.3e-25}]
+    assert [row[1] for row in cells(figure(rows, "table(winding, z N)"))[1]] == ["32.0 nN", "0 N"]
+    assert cells(figure([[1.0, 1.4e-17], [1.4e-17, 1.0]], "1"))[1][0] == ("L1", "1", "0")
+    assert cells(figure([[1.0, 1e-9], [1e-9, 1.0]], "1"))[1][0][2] == "1.00e-09"

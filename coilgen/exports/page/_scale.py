@@ -54,8 +54,8 @@ def _linear(axis: Axis, low: float, high: float) -> Scale:
     if axis.from_zero:
         low, high = min(low, 0.0), max(high, 0.0)
     if high - low <= 1e-9 * max(abs(low), abs(high)):
-        spread = abs(high) / 10 or 1.0
-        low, high = low - spread, high + spread
+        spread = abs(high) / 10
+        low, high = (low - spread, high + spread) if spread else (0.0, 1.0)
     if low > 0 and low < 0.4 * high:
         low = 0.0
     step = round_step((high - low) / TICKS)

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._words import typeset, words
@@ -22,6 +23,12 @@ SLOW_FIGURES = {
 """Key figures that take their time, each with the part of the design that it is told for."""
 
 QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
+
+_OF_WINDINGS = {
+    "inductance": "winding_inductances",
+    "current": "winding_currents",
+    "moment": "winding_moments",
+}
 
 _NOTHING: Mapping[str, Figure] = {}
 
@@ -97,6 +104,16 @@ def add_key_figures(
             )
         elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
             _add_key(listed, name, "…", "being computed")
+    _add_of_windings(listed, result)
+
+
+def _add_of_windings(listed: Element, result: Result) -> None:
+    """Of several windings, what the board as a whole has no figure of: from the least to the most."""
+    for name, says in _OF_WINDINGS.items():
+        told = [each.figures[name] for each in result.windings if name in each.figures]
+        if told and name not in result.figures:
+            every = replace(told[0], value=[figure.value for figure in told], band=None)
+            _add_key(listed, says, value_text(every), "")
 
 
 def _add_key(listed: Element, name: str, says: str, below: str, was: str = "") -> None:

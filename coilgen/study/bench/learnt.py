@@ -75,6 +75,6 @@ def limits_text(cause: Cause, limits: Limits) -> str:
     low, usual, high = limits
     if cause.is_length:
         sign = "" if cause.name == "plating" else "+"  # that of a wall is no change of it
-        least, value, most = (f"{each * 1e6:{sign}.1f}" for each in limits)
+        least, value, most = (f"{each * 1e6:{sign}z.1f}" for each in limits)
         return f"{value} µm ({least} to {most})"
-    return f"{usual - 1:+.1%} ({low - 1:+.1%} to {high - 1:+.1%})"
+    return f"{usual - 1:+z.1%} ({low - 1:+z.1%} to {high - 1:+z.1%})"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from coilgen import __version__
 from coilgen.exports.page._table import add_rows, add_table
-from coilgen.exports.page._words import typeset
+from coilgen.exports.page._words import typeset, words
 from coilgen.exports.page.page import document
 from coilgen.exports.picture._svg import Element, add
 from coilgen.study.bench.text import (
@@ -25,11 +25,11 @@ if TYPE_CHECKING:
 _STYLE = """
 .bench td:nth-child(n+3), .bench th:nth-child(n+3) { text-align: right; }
 .bench tr.wrong > * { color: var(--bad, #a00000); }
-svg.residuals text { font-size: 11px; }
+svg.residuals { display: block; width: 100%; min-width: 34rem; max-width: 60rem; font-size: 13px; }
 """
 _REACH = 5.0
 """Standard deviations to either side that are drawn; what is farther off stands at the edge."""
-_ROW, _WIDE, _NAMES = 18, 640, 300
+_ROW, _WIDE, _NAMES = 20, 460, 200
 
 
 def page(bench: Bench) -> bytes:
@@ -44,11 +44,13 @@ def page(bench: Bench) -> bytes:
         section, "readings", READINGS, reading_rows(bench), [each.wrong != "" for each in bench.compared]
     )
     section = _section(main, "What explanation leaves, in standard deviations")
-    section.append(residuals(bench.compared))
+    frame = add(section, "div", class_="frame", tabindex="0", role="region", aria_label="residuals")
+    frame.append(residuals(bench.compared))
     section = _section(main, "What was learnt")
     _add_table(section, "causes", CAUSES, cause_rows(bench))
     section = _section(main, "Boards to come")
-    _add_table(section, "figures to expect", BETTER, better_rows(bench))
+    better = [(words(name), *cells) for name, *cells in better_rows(bench)]
+    _add_table(section, "figures to expect", BETTER, better)
     add(main, "footer", f"coilgen {__version__}")
     return document(f"{bench.design.name}, bench", [main], extra_style=_STYLE)
 
@@ -95,7 +97,10 @@ def residuals(compared: Sequence[Compared]) -> Element:
     shade = {"x": f"{left:.1f}", "y": "0", "width": f"{right - left:.1f}", "height": f"{high - _ROW}"}
     add(svg, "rect", **shade, fill="currentColor", opacity="0.08")
     for mark in range(-5, 6):
-        add(svg, "text", f"{mark}", x=f"{_across(mark):.1f}", y=f"{high - 4}", fill="currentColor")
+        x, line = f"{_across(mark):.1f}", "0.5" if mark == 0 else "0.12"
+        add(svg, "path", d=f"M{x} 0 V{high - _ROW}", stroke="currentColor", stroke_opacity=line)
+        says = typeset(f"{mark}")
+        add(svg, "text", says, x=x, y=f"{high - 4}", fill="currentColor", text_anchor="middle")
     for number, each in enumerate(compared):
         at = _ROW * (number + 1)
         label = f"{each.reading.sample} {each.reading.figure}"

@@ -268,6 +268,15 @@ def test_notes_and_page_tell_which_board_serves_which_variants(scored):
         assert all(word in text for word in (*LABELS, "T1", "T2", "T3", "T4"))
 
 
+def test_in_one_row_the_key_s_entries_stand_under_their_boards(scored):
+    """The panel's name came first, and each board had its neighbour's entry under it."""
+    boards = {each.board.label: each.middle for each in scored.panel.boards}
+    assert len({middle.imag for middle in boards.values()}) == 1
+    told = {lines[0].split()[0]: corner for lines, corner in scored.panel.plan.key}
+    for label in boards:
+        assert label == min(boards, key=lambda other: abs(boards[other].real - told[label].real))
+
+
 def test_the_job_file_is_of_the_panels_size_and_names_every_file(scored):
     job = json.loads(next(c for path, c in scored.files.items() if path.endswith(".gbrjob")))
     size = scored.panel.plan.size * 1e3
