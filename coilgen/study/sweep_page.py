@@ -31,13 +31,13 @@ _STYLE = """
 .sweep-maps figure { margin: 0; max-width: 100%; }
 .sweep-maps .sweep-map { font-size: 0.85em; }
 .sweep-map td.dark { color: #ffffff; }
-.sweep-map td.light { color: #10204a; }
+.sweep-map td.light { color: #000000; }
 """
 _SCREENED = "Screened: the table's column exact tells which rows are computed as coilgen figures does."
 _MOST_KEYS, _MOST_ROWS = 3, 20_000
 """Of a page."""
-_DARK = 9 * BANDS // 16
-"""Bands under it are dark: white stands out from them more than dark blue."""
+_MIDDLING = 0.179
+"""Relative luminance at which black and white stand out alike, 4.6 to 1 [WCAG 2.2, contrast ratio]."""
 
 
 def has_page(plan: Plan) -> bool:
@@ -150,8 +150,26 @@ def _add_cell(line: Element, value: float | None, low: float, high: float, unit:
         add(line, "td", typeset(readable(value, unit)))
         return
     band = min(BANDS - 1, int((value - low) / (high - low) * BANDS))
-    cell = add(line, "td", typeset(readable(value, unit)), class_="dark" if band < _DARK else "light")
+    cell = add(
+        line,
+        "td",
+        typeset(readable(value, unit)),
+        class_="dark" if _luminance(band_colour(band)) < _MIDDLING else "light",
+    )
     cell.set("style", f"background: {band_colour(band)}")
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance of a colour, 0 of black to 1 of white [WCAG 2.2].
+
+    >>> round(_luminance("#ffffff"), 6), round(_luminance("#808080"), 3)
+    (1.0, 0.216)
+    """
+    parts = (part / 255 for part in bytes.fromhex(colour.removeprefix("#")))
+    red, green, blue = (
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    )
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def _named(axis: sweeping.Axis) -> str:
