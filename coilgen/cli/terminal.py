@@ -91,7 +91,7 @@ def is_terminal(stream: TextIO | None) -> bool:
 
 
 def _ruled(headers: Row, rows: Sequence[Row], width: int) -> Any:
-    """Names in the first column stay whole up to half of the width."""
+    """Names in the first column stay whole as long as others can give way."""
     from rich import box
     from rich.table import Table
     from rich.text import Text
@@ -99,13 +99,38 @@ def _ruled(headers: Row, rows: Sequence[Row], width: int) -> Any:
     table = Table(
         box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold"
     )
-    name = max((len(row[0]) for row in rows), default=0)
-    for number, header in enumerate(headers[:-1]):
-        table.add_column(header, overflow="fold", min_width=None if number else min(name, width // 2))
-    table.add_column(headers[-1], overflow="fold", ratio=1 if _wraps(rows) else None)
+    for header, wide in zip(headers, _column_widths(headers, rows, width), strict=True):
+        table.add_column(header, overflow="fold", width=wide)
     for row in rows:
         table.add_row(*(Text(cell, style="bold" if row[0].startswith("[") else "") for cell in row))
     return table
+
+
+_NARROW = 6
+"""Columns of a table that is too wide are not made narrower than this before its names are."""
+
+
+def _column_widths(headers: Row, rows: Sequence[Row], width: int) -> list[int]:
+    """Of the columns, with two spaces between them, within a width.
+
+    Where that is too little, the last column gives way down to its longest word if it holds sentences, then
+    the widest of the others, at last the names. Told widths are kept, so nothing is cut off.
+
+    >>> _column_widths(("name", "value", "what"), [("a_long_name", "1 to 2 mm", "some words about it")], 34)
+    [11, 9, 10]
+    """
+    lines = [*zip(*(header.split("\n") for header in headers), strict=True), *rows]
+    wide = [max(1, *(len(line[k]) for line in lines)) for k in range(len(headers))]
+    excess = sum(wide) + 2 * (len(wide) - 1) - width
+    if excess > 0 and _wraps(rows):
+        word = max(len(word) for line in lines for word in line[-1].split() or [""])
+        given = min(excess, max(0, wide[-1] - max(word, _NARROW)))
+        wide[-1], excess = wide[-1] - given, excess - given
+    others = [*range(1, len(wide))] or [0]
+    for _ in range(excess):
+        widest = max(others, key=lambda k: wide[k])
+        wide[widest if wide[widest] > _NARROW else 0] -= 1
+    return [max(1, each) for each in wide]
 
 
 def _wraps(rows: Sequence[Row]) -> bool:

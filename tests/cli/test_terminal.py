@@ -36,6 +36,24 @@ class TestOnATerminal:
         )
         assert "core_inductance_small_signal " in CONTROL.sub("", on_terminal(code, 60))
 
+    @pytest.mark.parametrize("columns", [40, 60])
+    def test_nothing_of_a_table_is_cut_off(self, columns):
+        """Of the causes of a band a narrow terminal showed the first letters."""
+        cells = (
+            "winding_resistances",
+            "2.32 to 4.46 mA·m²",
+            "1.31 to 1.79 mA·m²",
+            "copper thickness, trace width",
+        )
+        code = (
+            "from coilgen.cli.terminal import show_table\n"
+            f"show_table(('figure', 'value', 'band', 'mostly from'), [{cells!r}])"
+        )
+        told = CONTROL.sub("", on_terminal(code, columns)).splitlines()
+        lines = told[1 + next(k for k, line in enumerate(told) if "─" in line) :]
+        assert sorted("".join(lines).replace(" ", "")) == sorted("".join(cells).replace(" ", ""))
+        assert max(map(len, lines)) <= columns
+
     def test_text_hangs_beside_its_label(self):
         lines = CONTROL.sub("", on_terminal(SHOW, 60)).splitlines()
         first = next(k for k, line in enumerate(lines) if line.startswith("note: "))
