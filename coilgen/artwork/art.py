@@ -82,6 +82,18 @@ class Hole:
     terminal: int | None
     net: str = NET
 
+    @property
+    def role(self) -> str:
+        """The design's table that it comes from: "via", "terminals", or "hole" for shafts and screws."""
+        if self.terminal is not None:
+            return "terminals"
+        return "via" if self.plated and self.net != NO_NET else "hole"
+
+    @property
+    def diameter_key(self) -> str:
+        """The design's key of its diameter."""
+        return f"{self.role}.{'diameter' if self.role == 'hole' else 'drill'}"
+
 
 @dataclass(frozen=True, kw_only=True)
 class Opening:

@@ -20,6 +20,7 @@ from coilgen.result.figure_text import (
     causes_text,
     cells,
     is_number,
+    key_figures,
     value_text,
 )
 from coilgen.result.result import Result
@@ -47,8 +48,10 @@ def _in_short(result: Result) -> list[Row]:
 
 
 def _key_rows(figures: Mapping[str, Figure]) -> list[Row]:
-    shown = [figures[name] for name in SUMMARY if name in figures]
-    return [(each.name, value_text(each), band_text(each), causes_text(each)) for each in shown]
+    return [
+        (each.name, value_text(each), band_text(each), causes_text(each))
+        for each in key_figures(figures, SUMMARY)
+    ]
 
 
 def show_figures(result: Result) -> None:
@@ -131,7 +134,7 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
 
 
 def _summary(figures: Mapping[str, Figure]) -> list[Row]:
-    shown = [figures[name] for name in SUMMARY if name in figures]
+    shown = key_figures(figures, SUMMARY)
     return [(figure.name, value_text(figure), band_text(figure)) for figure in shown]
 
 

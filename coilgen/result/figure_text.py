@@ -34,6 +34,7 @@ KEY_FIGURES = (
     "temperature",
     "largest_current",
     "force_on_magnet",
+    "force_at_rest",
     "force_constant",
     "pull_on_target",
     "holding_current",
@@ -41,6 +42,12 @@ KEY_FIGURES = (
     "turns_total",
 )
 """What a designer looks at first."""
+
+
+def key_figures(figures: Mapping[str, Figure], names: Sequence[str] = KEY_FIGURES) -> list[Figure]:
+    """Those of the names that there are, but for a force at rest where nothing draws the magnet."""
+    found = [figures[name] for name in names if name in figures]
+    return [figure for figure in found if figure.name != "force_at_rest" or figure.value != 0.0]
 
 
 def is_number(value: object) -> bool:

@@ -19,7 +19,6 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
 
 def _finding(hole: Hole, thickness: float, limit: float) -> Finding:
     ratio = thickness / hole.diameter
-    part = "via" if hole.terminal is None else "terminals"
     return Finding(
         rule="drill_aspect_ratio",
         value=ratio,
@@ -29,7 +28,7 @@ def _finding(hole: Hole, thickness: float, limit: float) -> Finding:
         at=hole.at,
         says=(
             f"The board is {ratio:.1f} times as thick as the drill of {in_mm(hole.diameter)} is wide, over "
-            f"{limit:g}: make {part}.drill at least {in_mm(thickness / limit)}, or the board thinner."
+            f"{limit:g}: make {hole.diameter_key} at least {in_mm(thickness / limit)}, or the board thinner."
         ),
     )
 

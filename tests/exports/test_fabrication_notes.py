@@ -139,6 +139,16 @@ def test_the_laminates_glass_transition_follows_the_designs_heat(two_layers, set
     assert answers(hot)["glass transition (Tg)"][0].startswith(f"{least} degC or more")
 
 
+def test_a_drive_that_no_laminate_bears_leaves_its_question_open(two_layers):
+    """No fab can supply glass and epoxy with a transition of 350 degC; nor does flex bear 150 degC."""
+    figure = replace(two_layers.figures["inductance"], name="temperature", unit="degC", value=324.0)
+    told, who = answers(replace(two_layers, figures={**two_layers.figures, "temperature": figure}))[
+        "glass transition (Tg)"
+    ]
+    assert "324 degC, more than such a board bears" in told and "350" not in told
+    assert who.startswith("OPEN")
+
+
 def test_stackup_adds_up(result):
     stackup = result.design.board.stackup
     scale = {"um": 1e-6, "mm": 1e-3}

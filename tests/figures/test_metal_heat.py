@@ -27,7 +27,7 @@ def supplied():
 
 
 def test_what_the_supply_gives_is_what_the_air_takes():
-    """Voltage times current times the power factor; the copper's share is that of its resistance."""
+    """Voltage times current times the power factor; the copper's share is that of its resistances."""
     case = supplied()
     state, current = _warmth.steady(case), case.value("hot_current")
     impedance = 1.0 / current
@@ -36,7 +36,9 @@ def test_what_the_supply_gives_is_what_the_air_takes():
     lost = sum(state.convected.values()) + sum(state.radiated.values())
     assert given == pytest.approx(lost, rel=1e-6)
     assert given == pytest.approx(case.value("hot_power"), rel=1e-6)
-    copper = current**2 * case.value("hot_resistance")
+    (row,) = (row for row in case.value("impedance") if row["frequency"] == 5e5)
+    eddies = row["resistance"] - case.value("resistance_20c")
+    copper = current**2 * (case.value("hot_resistance") + eddies)
     cold = case.value("base_plate_loss") / case.value("current") ** 2
     assert given - copper == pytest.approx(cold * current**2, rel=1e-6)
 

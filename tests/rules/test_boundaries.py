@@ -1,12 +1,14 @@
 """Copper and holes against the board's edge and the pocket, both exact on arcs."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from boards import blank_art, coil_of, hole, mm, pad, polygon_spiral, read_design, round_spiral, straight
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coilgen.artwork.art import NO_NET
 from coilgen.geometry.closed import circle, rectangle, regular_polygon
 from coilgen.rules import copper_to_edge, copper_to_pocket, hole_to_pocket
 
@@ -90,6 +92,17 @@ def test_holes_at_the_limit_from_the_pocket_pass_and_in_it_are_found(pocket):
     assert check(hole_to_pocket, pockets=(pocket,), holes=(hole(3.6),)) == []
     (found,) = check(hole_to_pocket, pockets=(pocket,), holes=(hole(1),))
     assert found.value == pytest.approx(-2.15 * mm)
+
+
+def test_a_hole_near_the_pocket_is_mended_by_the_keys_of_its_own_table():
+    """One of the designer's own, plated or not, knows no via.drill."""
+    own = (replace(hole(2), net=NO_NET), hole(-2j, 3.2, plated=False))
+    for drilled, key in ((hole(1), "via.drill"), (hole(1, terminal=2), "terminals.drill")):
+        (found,) = check(hole_to_pocket, pockets=(circle(6 * mm),), holes=(drilled,))
+        assert key in found.says
+    found = check(hole_to_pocket, pockets=(circle(6 * mm),), holes=own)
+    assert {each.at for each in found} >= {2 * mm, -2j * mm}
+    assert all("hole.at" in each.says and "via" not in each.says for each in found)
 
 
 @pytest.mark.parametrize("pocket", [circle(6 * mm), regular_polygon(6, 6 * mm, 0.5 * mm).reversed()])

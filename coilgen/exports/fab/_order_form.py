@@ -28,6 +28,8 @@ TG_MARGIN = 25.0
 """K that a laminate's glass transition stays over its lasting temperature; common practice, no source."""
 LEAST_TG = 130.0
 """degC, of ordinary glass and epoxy; common practice, no source."""
+MOST_TG = 180.0
+"""degC, of glass and epoxy made for heat; common practice, no source."""
 
 
 def order_form(result: Result) -> Iterator[Row]:
@@ -129,11 +131,23 @@ def _tg(result: Result) -> tuple[str, str]:
     settled = result.figures.get("temperature")
     if stackup.flexible:
         limit = stackup.laminate.limit_temperature
-        return f"not asked; film and adhesive must bear {limit:.0f} degC for good", DESIGN
+        told = f"not asked; film and adhesive must bear {limit:.0f} degC for good"
+        return (
+            (f"{told}{_hotter(settled.value)}", OPEN) if settled and settled.value > limit else (told, DESIGN)
+        )
     if settled is None:
         return f"{LEAST_TG:.0f} degC or more", DESIGN
     least = max(LEAST_TG, 10 * math.ceil((settled.value + TG_MARGIN) / 10))
+    if least > MOST_TG:
+        return f"not stated{_hotter(settled.value)} (glass and epoxy end at some {MOST_TG:.0f})", OPEN
     return f"{least:.0f} degC or more (copper in use: {settled.value:.0f} degC)", DESIGN
+
+
+def _hotter(settled: float) -> str:
+    """What no board is ordered for."""
+    return (
+        f"; held on, the drive heats the copper to {settled:.0f} degC, more than such a board bears: limit it"
+    )
 
 
 def _thickness(result: Result) -> str:

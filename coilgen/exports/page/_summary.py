@@ -9,18 +9,19 @@ from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._svg import Element, add
 from coilgen.result.caution import WARNING, fault_told, warns
 from coilgen.result.figure import Figure
-from coilgen.result.figure_text import KEY_FIGURES, band_text, value_text
+from coilgen.result.figure_text import KEY_FIGURES, band_text, key_figures, value_text
 from coilgen.result.result import Result
 
 SLOW_FIGURES = {
-    "core_inductance": "core",
-    "inductance_in_place": "target",
-    "force_on_magnet": "magnet",
-    "force_constant": "magnet",
-    "pull_on_target": "target",
-    "holding_current": "target",
+    "core_inductance": ("core",),
+    "inductance_in_place": ("target",),
+    "force_on_magnet": ("magnet",),
+    "force_at_rest": ("magnet", "core"),
+    "force_constant": ("magnet",),
+    "pull_on_target": ("target",),
+    "holding_current": ("target",),
 }
-"""Key figures that take their time, each with the part of the design that it is told for."""
+"""Key figures that take their time, each with the parts of the design that it is told for."""
 
 QUICK_FIGURES = tuple(name for name in KEY_FIGURES if name not in SLOW_FIGURES)
 
@@ -93,8 +94,9 @@ def add_key_figures(
     """
     section = add(parent, "section", class_="keys", aria_label="Key figures")
     listed = add(section, "dl", id="key-figures")
+    told = {figure.name: figure for figure in key_figures(result.figures)}
     for name in KEY_FIGURES:
-        figure = result.figures.get(name)
+        figure = told.get(name)
         if figure is not None:
             was = None if before is None else before.figures.get(name)
             _add_key(listed, name, value_text(figure), band_text(figure), _was(figure, was))
@@ -102,7 +104,7 @@ def add_key_figures(
             _add_key(
                 listed, name, f"≈ {value_text(coarse[name])}", "coarse; the exact value is being computed"
             )
-        elif awaited and name in SLOW_FIGURES and getattr(result.design, SLOW_FIGURES[name]):
+        elif awaited and name in SLOW_FIGURES and _has(result, SLOW_FIGURES[name]):
             _add_key(listed, name, "…", "being computed")
     _add_of_windings(listed, result)
 
@@ -114,6 +116,10 @@ def _add_of_windings(listed: Element, result: Result) -> None:
         if told and name not in result.figures:
             every = replace(told[0], value=[figure.value for figure in told], band=None)
             _add_key(listed, says, value_text(every), "")
+
+
+def _has(result: Result, parts: tuple[str, ...]) -> bool:
+    return all(getattr(result.design, part) for part in parts)
 
 
 def _add_key(listed: Element, name: str, says: str, below: str, was: str = "") -> None:

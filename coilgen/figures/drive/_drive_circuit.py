@@ -2,6 +2,7 @@
 
 import math
 
+from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.figures.in_place._metal import added_at, coil_in_metal
 from coilgen.frozen import dataclass
 from coilgen.physics.circuit.drive import Ripple, square_ripple
@@ -43,10 +44,10 @@ def reactance(case: Case) -> float:
     return 2 * math.pi * frequency * float(case.value("inductance")) + added_at(case, frequency).imag
 
 
-def metal_resistance(case: Case) -> float:
-    """What eddy currents in the metal about the coil add at the frequency of a sine, ohm."""
+def eddy_resistance(case: Case) -> float:
+    """What eddy currents in the copper and in the metal about the coil add to a sine's way, ohm."""
     frequency = _sine(case)
-    return 0.0 if frequency == 0.0 else added_at(case, frequency).real
+    return 0.0 if frequency == 0.0 else added_at(case, frequency).real + copper_eddies(case)
 
 
 def _sine(case: Case) -> float:

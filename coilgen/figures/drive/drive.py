@@ -2,7 +2,8 @@
 
 import math
 
-from coilgen.figures.drive._drive_circuit import metal_resistance
+from coilgen.figures.drive._drive_circuit import eddy_resistance
+from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.figures.in_place._spreads import Facts, series_impedance, single
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, factor, told, within
@@ -26,10 +27,10 @@ def _current(case: Case) -> Answer:
 
 
 def _sine_current(case: Case, frequency: float) -> Spread:
-    omega, near = 2 * math.pi * frequency, series_impedance(case, frequency)
+    omega, near, own = 2 * math.pi * frequency, series_impedance(case, frequency), copper_eddies(case)
 
     def through(voltage: float, resistance: float, inductance: float, added: complex = near) -> float:
-        return voltage / abs(resistance + 1j * omega * inductance + added)
+        return voltage / abs(resistance + own + 1j * omega * inductance + added)
 
     given = (_voltage(case), case.spread("resistance_20c"), case.spread("inductance"))
     volts, ohms, henries = (each.value for each in given)
@@ -73,10 +74,10 @@ def _power(case: Case) -> Answer:
     if drive.voltage is not None and drive.waveform != "sine" and drive.current_limit is None:
         power = carried(lambda voltage, amperes: voltage * amperes, _voltage(case), current)
         return spread_answer(power, f"voltage times current while on, {_COLD}")
-    metal = metal_resistance(case)
-    power = carried(lambda amperes, ohm: amperes**2 * (ohm + metal), current, case.spread("resistance_20c"))
-    near = ", that of the metal at the coil with it" if metal else ""
-    return spread_answer(power, f"current squared times resistance{near}, {_COLD}")
+    added = eddy_resistance(case)
+    power = carried(lambda amperes, ohm: amperes**2 * (ohm + added), current, case.spread("resistance_20c"))
+    eddies = " with that of eddy currents in copper and metal" if added else ""
+    return spread_answer(power, f"current squared times resistance{eddies}, {_COLD}")
 
 
 def _ampere_turns(case: Case) -> Answer:

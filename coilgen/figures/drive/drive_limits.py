@@ -2,8 +2,6 @@
 
 import math
 
-import numpy as np
-
 from coilgen.figures.drive._drive_circuit import (
     Element,
     hot_resistance,
@@ -11,6 +9,7 @@ from coilgen.figures.drive._drive_circuit import (
     inductance,
     inductance_spread,
 )
+from coilgen.figures.electrical._copper_eddies import RISE_ERROR, copper_rise, counts_copper_eddies
 from coilgen.figures.in_place._spreads import Facts, series_impedance, single
 from coilgen.physics.circuit.drive import (
     EXTRA_LOW_ALTERNATING_VOLTAGE,
@@ -25,10 +24,6 @@ from coilgen.units import readable
 
 RAISED = 0.05
 """Relative rise of resistance that a designer is told of; less is lost in the other tolerances."""
-RISE_ERROR = 0.12
-"""Of what eddy currents in the copper add; README tells what was found."""
-LESS = 0.1
-"""Relative lack of current that a designer is told of."""
 
 
 def _voltage(case: Case) -> Answer:
@@ -72,13 +67,13 @@ def _impedance(case: Case) -> Answer | None:
     drive = case.design.drive
     if drive.waveform != "sine" or drive.frequency is None:
         return None
-    hot, rise = hot_resistance(case), _rise(case, drive.frequency)
+    hot, rise = hot_resistance(case), copper_rise(case, drive.frequency)
     impedance = _impedance_spread(case, drive.frequency, rise)
     return spread_answer(
         impedance,
         f"{hot.says}, raised by eddy currents in the copper and in the metal at the coil, and the "
         "inductance with it, permeabilities at the drive's level",
-        cautions=_eddies(drive.frequency, rise) + _less(case, impedance.value),
+        cautions=_eddies(case, drive.frequency, rise),
     )
 
 
@@ -114,38 +109,18 @@ def _both(one: Shift | None, other: Shift) -> Shift:
     return other if one is None else (one[0] + other[0], one[1] + other[1])
 
 
-def _rise(case: Case, frequency: float) -> float:
-    """Of the winding's resistance over that at direct current, relative; between the frequencies told.
-
-    Below the lowest it grows with the square of the frequency; above the highest that of the highest holds.
-    """
-    rows, direct = case.value("impedance"), case.value("resistance_20c")
-    known = np.array([row["frequency"] for row in rows])
-    excess = np.maximum([row["resistance"] / direct - 1 for row in rows], 1e-12)
-    inside = min(max(frequency, known[0]), known[-1])
-    found = np.exp(np.interp(np.log(inside), np.log(known), np.log(excess)))
-    return float(found * min(1.0, frequency / known[0]) ** 2)
-
-
-def _eddies(frequency: float, rise: float) -> tuple[str, ...]:
+def _eddies(case: Case, frequency: float, rise: float) -> tuple[str, ...]:
     if rise <= RAISED:
         return ()
-    return (
+    raised = (
         f"At {readable(frequency, 'Hz')} eddy currents raise the copper's resistance to {1 + rise:.3g} times "
-        "that at direct current (see impedance), which power and temperatures leave out: the same current "
-        "heats the coil so much more.",
+        "that at direct current (see impedance)"
     )
-
-
-def _less(case: Case, impedance: float) -> tuple[str, ...]:
-    """Where eddy currents in the copper leave less current than the figures tell."""
-    voltage, hot = case.design.drive.voltage, case.figure("hot_current")
-    if voltage is None or hot is None or voltage / impedance >= (1 - LESS) * hot.value:
-        return ()
+    if counts_copper_eddies(case):
+        return (f"{raised}: current, power and temperatures count that, resistance_20c does not.",)
     return (
-        f"With eddy currents in the copper the drive's impedance is {readable(impedance, 'ohm')} and its "
-        f"current {readable(voltage / impedance, 'A')}, less than the {readable(hot.value, 'A')} without "
-        "them for which field, force and heat are told.",
+        f"{WARNING}{raised}, which power and temperatures leave out: the same current heats the coil so much "
+        "more.",
     )
 
 

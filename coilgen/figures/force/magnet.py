@@ -240,8 +240,8 @@ def _stuck(at_rest: float, odd: float) -> tuple[str, ...]:
     if at_rest <= odd:
         return ()
     return (
-        f"The core draws the magnet with {readable(at_rest, 'N')} without current; the drive's current "
-        f"changes that by {readable(odd, 'N')}, too little to turn the force round.",
+        f"{WARNING}The core draws the magnet with {readable(at_rest, 'N')} without current; the drive's "
+        f"current changes that by {readable(odd, 'N')}, too little to turn the force round.",
     )
 
 

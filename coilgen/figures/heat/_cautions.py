@@ -119,18 +119,23 @@ def _which(case: Case) -> str:
 def marks_passed(case: Case, found: Peak) -> Iterator[str]:
     """The marks of touch, of this board and of fire that the hottest copper passes, or may pass."""
     yield from _passed(found, marks("touch"), "Hot to touch")
-    yield from _passed(found, material_marks(case), "Too hot for this board")
-    yield from _passed(found, marks("fire"), "Danger of fire")
+    yield from _passed(found, material_marks(case), "Too hot for this board", WARNING)
+    yield from _passed(found, marks("fire"), "Danger of fire", WARNING)
 
 
-def _passed(found: Peak, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str) -> Iterator[str]:
-    """The highest mark that the hottest copper passes, and that which the hot end of its band does."""
+def _passed(
+    found: Peak, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str, perhaps: str = ""
+) -> Iterator[str]:
+    """The highest mark that the hottest copper passes, and that which the hot end of its band does.
+
+    perhaps: how the latter begins.
+    """
     reached = [row for _, row in rising if row["temperature"] <= found.high]
     passed = [row for row in reached if row["temperature"] <= found.middle]
     for row in passed[-1:]:
         yield f"{WARNING}{danger}: {found.told}. {_mark(row)}."
     for row in reached[-1:] if len(reached) > len(passed) else ():
-        yield f"{danger}, perhaps: {found.told}. {_mark(row)}."
+        yield f"{perhaps}{danger}, perhaps: {found.told}. {_mark(row)}."
 
 
 def _mark(row: Mapping[str, Any]) -> str:
@@ -160,9 +165,9 @@ def magnet_weakens(case: Case, found: Peak) -> Iterator[str]:
     if magnet is None or float(magnet.row["largest_temperature"]) > high:
         return
     bears = float(magnet.row["largest_temperature"])
-    says = f"{WARNING}The magnet weakens" if bears <= middle else "The magnet may weaken"
+    says = "The magnet weakens" if bears <= middle else "The magnet may weaken"
     yield (
-        f"{says} for good where it touches the coil or stands close over it: its grade, "
+        f"{WARNING}{says} for good where it touches the coil or stands close over it: its grade, "
         f"{magnet.grade or 'taken as N42'}, bears {bears:g} °C; {found.told}."
     )
 

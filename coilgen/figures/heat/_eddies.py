@@ -4,6 +4,7 @@ import math
 from typing import TYPE_CHECKING
 
 from coilgen.design.mounting import BasePlate
+from coilgen.figures.electrical._copper_eddies import copper_eddies, counts_copper_eddies
 from coilgen.figures.heat._assembly import assembly
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
 from coilgen.figures.heat._mounted import lone_plate, stuck_magnet
@@ -20,8 +21,8 @@ _ROUNDS, _CLOSE = 4, 1e-3
 
 
 def with_eddies(case: Case, made: Made) -> "Network":
-    """The network of heat with what eddy currents make in the bodies that are part of it."""
-    if not makes_heat(case):
+    """The network of heat with what eddy currents make in the copper and in bodies that are part of it."""
+    if not (makes_heat(case) or counts_copper_eddies(case)):
         return network_of(case, made)
     key = f"heat network with eddies {made}"
     return case.once(key, lambda: _heated(case, made, _hot_resistance(case)))
@@ -35,7 +36,7 @@ def _heated(case: Case, made: Made, resistance: float) -> "Network":
     for piece, each in zip(pieces(case), found, strict=True):
         if (part := _part(case, piece)) is not None:
             by_part[part] = by_part.get(part, 0.0) + float(each)
-    return with_eddy_currents(network_of(case, made), by_part)
+    return with_eddy_currents(network_of(case, made), by_part, copper_eddies(case) * made.eddies)
 
 
 def _hot_resistance(case: Case) -> float:
@@ -90,16 +91,17 @@ def loose_temperatures(case: Case, current: float, made: Made = EXPECTED) -> dic
     return found
 
 
-def metal_resistance(case: Case, made: Made = EXPECTED) -> float:
-    """Heat in all metal at the coil over the mean square of the current, ohm."""
+def eddy_resistance(case: Case, made: Made = EXPECTED) -> float:
+    """Heat of eddy currents in copper and all metal at the coil over the mean square of the current, ohm."""
+    own = copper_eddies(case) * made.eddies
     if not makes_heat(case):
-        return 0.0
-    return float(heating_resistances(case, _hot_resistance(case), made.metal).sum())
+        return own
+    return own + float(heating_resistances(case, _hot_resistance(case), made.metal).sum())
 
 
 def series_resistance(case: Case, made: Made) -> float:
-    """What metal adds to the way of a sine's current, ohm; none of what is switched."""
-    return _added(case, made).real
+    """What eddy currents add to the way of a sine's current, ohm; none of what is switched."""
+    return _added(case, made).real + copper_eddies(case) * made.eddies
 
 
 def reactance(case: Case, made: Made) -> float:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 class Made:
     """What differs from the expected: ends of convection and joints; copper's resistance, the bare coil's
     inductance and the supply's voltage as shares of the expected ones; the air warmer by so much, K; facts of
-    the metal at the coil.
+    the metal at the coil; what eddy currents in the copper add as a share of the expected.
     """
 
     air: End = "typical"
@@ -27,6 +27,7 @@ class Made:
     voltage: float = 1.0
     warmer: float = 0.0
     metal: Facts = USUAL
+    eddies: float = 1.0
 
 
 EXPECTED = Made()
@@ -37,7 +38,7 @@ def network_of(case: Case, made: Made) -> "Network":
 
     The copper's tolerance changes what it makes, not what it conducts.
     """
-    return case.kept(_network, replace(made, voltage=1.0, inductance=1.0, metal=USUAL))
+    return case.kept(_network, replace(made, voltage=1.0, inductance=1.0, metal=USUAL, eddies=1.0))
 
 
 def _network(case: Case, made: Made) -> "Network":

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
+from coilgen.figures.electrical._copper_eddies import RISE_ERROR, copper_eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._air import convection_factor
 from coilgen.figures.heat._assembly import has_joints
@@ -12,6 +13,8 @@ from coilgen.figures.in_place._spreads import single
 from coilgen.result.figure import Answer, Case, spread_answer
 from coilgen.result.spread import Shift, Spread
 
+_FEW = 0.01
+"""Of the resistance: eddy currents in the copper that add less leave the band as it is."""
 Of = Callable[[Made], float]
 """A figure's value of a coil made so."""
 
@@ -39,6 +42,8 @@ def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
     if makes_heat(case):
         for source, low, high in single(case):
             yield source, Made(metal=low), Made(metal=high)
+    if copper_eddies(case) > _FEW * case.value("resistance_20c"):
+        yield "model of impedance", Made(eddies=1 - RISE_ERROR), Made(eddies=1 + RISE_ERROR)
     if case.design.drive.waveform == "sine" and case.design.drive.voltage is not None:
         inductance = case.spread("inductance")
         less, more = (Made(inductance=end / inductance.value) for end in inductance.band)

@@ -3,10 +3,11 @@
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from coilgen.figures.electrical._copper_eddies import counts_copper_eddies
 from coilgen.figures.heat import _eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._assembly import told
-from coilgen.figures.heat._eddies import metal_resistance
+from coilgen.figures.heat._eddies import eddy_resistance
 from coilgen.figures.heat._limits import marks
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.heat._mounted import stuck_magnet
@@ -35,7 +36,7 @@ def _drive(case: Case) -> str:
     if drive.waveform == "square":
         return f"mean power at a duty of {drive.duty:g}, the current following at once"
     if drive.waveform == "sine":
-        return "root mean square, direct-current resistance of the copper"
+        return "root mean square, with the heat of eddy currents in the copper"
     return "direct current"
 
 
@@ -117,9 +118,13 @@ def _power(case: Case) -> Answer | None:
 
     def power(made: Made) -> float:
         state = _settled(case, made)
-        return state.current**2 * (state.resistance + metal_resistance(case, made))
+        return state.current**2 * (state.resistance + eddy_resistance(case, made))
 
-    near = ", with the heat of eddy currents in the metal at the coil" if makes_heat(case) else ""
+    sources = [
+        *(["copper"] if counts_copper_eddies(case) else []),
+        *(["metal at the coil"] if makes_heat(case) else []),
+    ]
+    near = f", with the heat of eddy currents in {' and '.join(sources)}" if sources else ""
     return spread_answer(
         spread(case, power) if settles(case) else Spread(power(EXPECTED)),
         f"hot current squared times hot resistance{near}{_heat.moment(case)}; {_heat.BAND}",

@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+from coilgen.figures.electrical._copper_eddies import counts_copper_eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._cautions import cautions
 from coilgen.figures.heat._limits import (
@@ -14,7 +15,6 @@ from coilgen.figures.heat._limits import (
     pulse_current,
 )
 from coilgen.figures.heat._spreads import peaks, spread
-from coilgen.figures.in_place._losses import makes_heat
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
 
@@ -75,7 +75,7 @@ def _switched(case: Case) -> str:
 
 def _lasting_as(case: Case) -> str:
     """What a lasting current is told as: a sine that the copper follows is hotter than its mean square."""
-    if case.design.drive.waveform == "sine" and makes_heat(case):
+    if counts_copper_eddies(case):
         return "root mean square at the drive's frequency"
     return "direct" if _heat.swings(case) else "direct or root mean square"
 

@@ -194,13 +194,13 @@ def _in_air(found: list[Face], air: Surroundings, count: int) -> _InAir:
     }
 
 
-def with_eddy_currents(net: Network, resistances: Mapping[str, float]) -> Network:
-    """The network with heat of eddy currents in some parts, ohm: "top", "bottom", "core".
+def with_eddy_currents(net: Network, resistances: Mapping[str, float], own: float = 0.0) -> Network:
+    """The network with heat of eddy currents in some parts, ohm: "top", "bottom", "core"; own: in its copper.
 
     A plate makes it beneath the winding, where the currents go round with it, evenly; one that ends within
-    the winding's inner edge makes it everywhere.
+    the winding's inner edge makes it everywhere. The copper makes it where it has its resistance.
     """
-    added = np.array(net.eddy_resistance)
+    added = net.eddy_resistance + own * net.resistance_20c / net.resistance_20c.sum()
     for part, resistance in resistances.items():
         nodes = net.parts[part]
         share = _beneath(net, nodes)
