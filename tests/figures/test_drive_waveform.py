@@ -87,8 +87,15 @@ def test_sine_has_the_hot_coils_current_and_lags(voltage, frequency):
     time, current = curve(case)
     assert time[-1] == pytest.approx(2 / frequency)
     assert np.sqrt(np.mean(current[:-1] ** 2)) == pytest.approx(case.value("hot_current"), rel=1e-3)
-    lag = math.atan(2 * math.pi * frequency * constant(case))
+    lag = math.acos(case.value("hot_power") / case.value("hot_current") / voltage)
     assert current[0] == pytest.approx(-math.sqrt(2) * case.value("hot_current") * math.sin(lag), rel=1e-3)
+
+
+def test_near_metal_a_sines_course_is_that_of_its_root_mean_square():
+    plate = {"mounting": {"base_plate": {"shape": "round", "diameter": 20, "thickness": 1}}}
+    case = driven(plate, voltage=1.0, waveform="sine", frequency=5e5)
+    _, current = curve(case)
+    assert np.sqrt(np.mean(current[:-1] ** 2)) == pytest.approx(case.value("hot_current"), rel=1e-3)
 
 
 def test_with_a_core_its_inductance_counts():

@@ -96,7 +96,8 @@ class TestSteady:
         across = math.hypot(own.value("hot_resistance") + eddies, reactance)
         assert reactance > own.value("hot_resistance")
         assert own.value("hot_current") == pytest.approx(2.0 / across)
-        direct = temperature(drive={"voltage": None, "current": own.value("hot_current")})
+        alike = own.value("hot_current") * math.sqrt(1 + eddies / own.value("hot_resistance"))
+        direct = temperature(drive={"voltage": None, "current": alike})
         assert own.value("temperature") == pytest.approx(direct, abs=1e-4)
         assert own.value("temperature_against_time")[-1]["temperature"] == pytest.approx(direct, abs=1)
 

@@ -7,11 +7,13 @@ import numpy as np
 
 from coilgen.design.drive import Drive
 from coilgen.figures.drive._drive_circuit import (
+    eddy_resistance,
     hot_resistance,
     hot_spread,
     in_series,
     inductance,
     inductance_spread,
+    reactance,
     repeating,
 )
 from coilgen.figures.in_place._metal import coil_in_metal
@@ -42,7 +44,11 @@ def _against_time(case: Case) -> Answer | None:
     if drive.voltage is None:
         return None
     hot, coil = hot_resistance(case), inductance(case)
-    time, current = _in_metal(case, hot.value, coil.value) or _curve(drive, hot.value, coil.value)
+    if drive.waveform == "sine" and drive.frequency is not None:
+        eddies, henry = eddy_resistance(case), reactance(case) / (2 * math.pi * drive.frequency)
+        time, current = _curve(drive, hot.value + eddies, henry)
+    else:
+        time, current = _in_metal(case, hot.value, coil.value) or _curve(drive, hot.value, coil.value)
     return Answer(
         value=[{"time": float(t), "current": float(i)} for t, i in zip(time, current, strict=True)],
         model=f"{hot.says} and {in_series(case)} in series; {_shown(drive)}",
@@ -101,7 +107,8 @@ def _square_times(frequency: float, duty: float, constant: float) -> Floats:
 def _shown(drive: Drive) -> str:
     if drive.waveform == "sine":
         return (
-            "two periods long after switching on, from the voltage's upward zero; direct-current resistance"
+            "two periods long after switching on, from the voltage's upward zero; eddy currents in the "
+            "copper raise the resistance"
         )
     if drive.waveform == "square":
         return (

@@ -17,6 +17,7 @@ from coilgen.figures.core._magnetics import (
     solvable,
     winding_path,
 )
+from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
@@ -204,7 +205,7 @@ def _weak_current(case: Case) -> float:
         return float(case.value("current"))
     added = added_at(case, drive.frequency, "weak")
     reactance = 2 * np.pi * drive.frequency * float(case.value("inductance")) + added.imag
-    return drive.through(float(case.value("resistance_20c")) + added.real, reactance)
+    return drive.through(float(case.value("resistance_20c")) + copper_eddies(case) + added.real, reactance)
 
 
 def _weak(case: Case) -> "Metal":

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.figures.in_place._metal import Level, metal, pieces, with_permeabilities
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
@@ -115,4 +116,5 @@ def cold_current(case: Case, facts: Facts = USUAL) -> float:
         return float(case.value("current"))
     added = series_impedance(case, drive.frequency, facts)
     reactance = 2 * np.pi * drive.frequency * float(case.value("inductance")) + added.imag
-    return drive.through(float(case.value("resistance_20c")) + added.real, reactance)
+    resistance = float(case.value("resistance_20c")) + copper_eddies(case) + added.real
+    return drive.through(resistance, reactance)

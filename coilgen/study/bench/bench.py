@@ -42,7 +42,8 @@ NEXT = (
 """Figures that are told anew."""
 SHARED = (
     "Boards of a bench count as made alike: what differs from board to board but their gaps counts as an "
-    "error of their readings."
+    "error of their readings. Bands of boards to come are of boards identical to these but for what is still "
+    "open: they hold no scatter from board to board, nor from batch to batch."
 )
 
 
