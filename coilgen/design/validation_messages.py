@@ -80,6 +80,10 @@ def _wanted(place: KeyPath, root: type[Table]) -> str:
     return f"add it: {description}"
 
 
+_SIZES = ("size", "diameter", "radius", "width", "height", "depth", "length", "thickness")
+"""How tables call what may go by another word in another table."""
+
+
 def _unknown(place: KeyPath, root: type[Table]) -> str:
     word, table = str(place[-1]), _table(place[:-1], root)
     if table is not root and word in _tables(root):
@@ -92,7 +96,11 @@ def _unknown(place: KeyPath, root: type[Table]) -> str:
     if near is not None and not (homes and table is root):
         return f'no such key; did you mean "{near}"?'
     if homes:
-        return f"no such key here; it belongs in {' or '.join(f'[{name}]' for name in homes)}"
+        elsewhere = " or ".join(f"[{name}]" for name in homes)
+        sizes = [key for key in table.model_fields if key.rpartition("_")[-1] in _SIZES]
+        if word in _SIZES and sizes:
+            return f"no such key here; its sizes are {', '.join(sizes)}; {word} belongs in {elsewhere}"
+        return f"no such key here; it belongs in {elsewhere}"
     return f"no such key; use {', '.join(table.model_fields)}"
 
 

@@ -23,6 +23,11 @@ def lines(**tables):
         ({"wnding": {}}, 'wnding: no such key; did you mean "winding"?'),
         ({"via": {"dril": 1}}, 'via.dril: no such key; did you mean "drill"?'),
         ({"via": {"voltage": 1}}, "via.voltage: no such key here; it belongs in [drive] or [tolerance]"),
+        (
+            {"board": {"diameter": 12}},
+            "board.diameter: no such key here; its sizes are size, width, height, corner_radius; diameter belongs "
+            "in [hole] or [core] or [magnet] or [target]",
+        ),
         ({"voltage": 3}, "voltage: no such key here; it belongs in [drive] or [tolerance]"),
         ({"shape": "round"}, "shape: no such key here; it belongs in [winding] or [pocket]"),
         ({"via": {"xyzzy": 1}}, "via.xyzzy: no such key; use drill, pad, count"),

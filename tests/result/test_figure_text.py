@@ -1,8 +1,29 @@
 """Figures as text: values and bands, and tables whose columns have their units."""
 
 from coilgen.result.figure import Figure
-from coilgen.result.figure_text import band_text, cause_shifts, causes_text, cells, value_text
+from coilgen.result.figure_text import band_text, cause_shifts, causes_text, cells, key_figures, value_text
 from coilgen.result.spread import Spread
+
+
+def test_a_force_at_rest_is_looked_at_first_where_something_draws_the_magnet():
+    """Else a magnet that the coil cannot turn round looks as if the current pushed it."""
+    held, free = (
+        {
+            "force_at_rest": Figure(
+                name="force_at_rest",
+                unit="N",
+                says="",
+                group="force",
+                value=value,
+                model="",
+                band=None,
+                cautions=(),
+            )
+        }
+        for value in (-2.0, 0.0)
+    )
+    assert [figure.value for figure in key_figures(held)] == [-2.0]
+    assert key_figures(free) == []
 
 
 def figure(

@@ -118,6 +118,7 @@ def test_boards_that_differ_more_than_their_readings_are_told(apart: float, told
     ]
     remarks = bench(readings, design).remarks
     assert any("The boards differ in resistance by 1.0%" in each for each in remarks) == told
+    assert "of boards identical to these" in remarks[-1] and "no scatter" in remarks[-1]
 
 
 SEMICOLONS = """sample;figure;value;unit;uncertainty;temperature;frequency

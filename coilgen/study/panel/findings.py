@@ -116,11 +116,14 @@ def _to_edges(panel: Panel, limit: float) -> Iterable[Finding]:
             "copper_to_edge",
             limit,
             found,
-            lambda place: (
-                f"Copper is {in_mm(place.value)} from what is cut out of the panel, under {in_mm(limit)}: "
-                "bring it in from the board's edge."
-            ),
+            lambda place: f"{_cut(place.value, limit)}: bring it in from the board's edge.",
         )
+
+
+def _cut(value: float, limit: float) -> str:
+    if value < 0:
+        return f"Copper reaches {in_mm(-value)} into what is cut out of the panel"
+    return f"Copper is {in_mm(value)} from what is cut out of the panel, under {in_mm(limit)}"
 
 
 def _to_scores(panel: Panel) -> Iterator[Finding]:
