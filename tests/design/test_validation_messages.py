@@ -25,8 +25,8 @@ def lines(**tables):
         ({"via": {"voltage": 1}}, "via.voltage: no such key here; it belongs in [drive] or [tolerance]"),
         (
             {"board": {"diameter": 12}},
-            "board.diameter: no such key here; its sizes are size, width, height, corner_radius; diameter belongs "
-            "in [hole] or [core] or [magnet] or [target]",
+            "board.diameter: no such key here; its sizes are size, width, height, corner_radius; "
+            "diameter belongs in [hole] or [core] or [magnet] or [target]",
         ),
         ({"voltage": 3}, "voltage: no such key here; it belongs in [drive] or [tolerance]"),
         ({"shape": "round"}, "shape: no such key here; it belongs in [winding] or [pocket]"),

@@ -16,7 +16,7 @@ from coilgen.rules._boundary import holes as all_holes
 from coilgen.rules._boundary import near_boundary, near_pockets
 from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
 from coilgen.study.panel.panel import Panel
-from coilgen.units import in_mm
+from coilgen.units import in_mm, measured_mm
 
 
 def findings(panel: Panel) -> tuple[Finding, ...]:
@@ -68,7 +68,7 @@ def _between_boards(panel: Panel, limit: float) -> Iterable[Finding]:
         limit,
         found,
         lambda place: (
-            f"Copper of two parts of the panel is {in_mm(place.value)} apart, under {in_mm(limit)}: "
+            f"Copper of two parts of the panel is {measured_mm(place.value, limit)} apart, under {in_mm(limit)}: "
             "raise the gap between boards."
         ),
     )
@@ -86,7 +86,7 @@ def _between_holes(panel: Panel, limit: float) -> Iterable[Finding]:
         limit,
         found,
         lambda place: (
-            f"Holes of two parts of the panel are {in_mm(place.value)} apart, under {in_mm(limit)}: "
+            f"Holes of two parts of the panel are {measured_mm(place.value, limit)} apart, under {in_mm(limit)}: "
             "raise the gap, or move the holes in from the board's edge."
         ),
     )
@@ -122,8 +122,8 @@ def _to_edges(panel: Panel, limit: float) -> Iterable[Finding]:
 
 def _cut(value: float, limit: float) -> str:
     if value < 0:
-        return f"Copper reaches {in_mm(-value)} into what is cut out of the panel"
-    return f"Copper is {in_mm(value)} from what is cut out of the panel, under {in_mm(limit)}"
+        return f"Copper reaches {measured_mm(-value)} into what is cut out of the panel"
+    return f"Copper is {measured_mm(value, limit)} from what is cut out of the panel, under {in_mm(limit)}"
 
 
 def _to_scores(panel: Panel) -> Iterator[Finding]:
@@ -145,7 +145,7 @@ def _to_scores(panel: Panel) -> Iterator[Finding]:
 
 def _score_says(what: str, limit: float) -> Callable[[Place], str]:
     return lambda place: (
-        f"{what} is {in_mm(place.value)} from a score, under {in_mm(limit)}: enlarge the board, or part the "
+        f"{what} is {measured_mm(place.value, limit)} from a score, under {in_mm(limit)}: enlarge the board, or part the "
         'boards with separation = "tabs".'
     )
 
@@ -165,7 +165,7 @@ def _to_perforations(panel: Panel) -> Iterator[Finding]:
         limit,
         found,
         lambda place: (
-            f"Copper is {in_mm(place.value)} from the holes of a tab, under {in_mm(limit)}: enlarge the "
+            f"Copper is {measured_mm(place.value, limit)} from the holes of a tab, under {in_mm(limit)}: enlarge the "
             "board, so that a tab finds room."
         ),
     )
