@@ -68,7 +68,7 @@ def _between_boards(panel: Panel, limit: float) -> Iterable[Finding]:
         limit,
         found,
         lambda place: (
-            f"Copper of two parts of the panel is {measured_mm(place.value, limit)} apart, under {in_mm(limit)}: "
+            f"Copper of two parts of the panel is {in_mm(place.value)} apart, under {in_mm(limit)}: "
             "raise the gap between boards."
         ),
     )
@@ -86,7 +86,7 @@ def _between_holes(panel: Panel, limit: float) -> Iterable[Finding]:
         limit,
         found,
         lambda place: (
-            f"Holes of two parts of the panel are {measured_mm(place.value, limit)} apart, under {in_mm(limit)}: "
+            f"Holes of two parts of the panel are {in_mm(place.value)} apart, under {in_mm(limit)}: "
             "raise the gap, or move the holes in from the board's edge."
         ),
     )
@@ -145,7 +145,7 @@ def _to_scores(panel: Panel) -> Iterator[Finding]:
 
 def _score_says(what: str, limit: float) -> Callable[[Place], str]:
     return lambda place: (
-        f"{what} is {measured_mm(place.value, limit)} from a score, under {in_mm(limit)}: enlarge the board, or part the "
+        f"{what} is {in_mm(place.value)} from a score, under {in_mm(limit)}: enlarge the board, or part the "
         'boards with separation = "tabs".'
     )
 
@@ -165,7 +165,7 @@ def _to_perforations(panel: Panel) -> Iterator[Finding]:
         limit,
         found,
         lambda place: (
-            f"Copper is {measured_mm(place.value, limit)} from the holes of a tab, under {in_mm(limit)}: enlarge the "
+            f"Copper is {in_mm(place.value)} from the holes of a tab, under {in_mm(limit)}: enlarge the "
             "board, so that a tab finds room."
         ),
     )
