@@ -71,6 +71,7 @@ PARTS: Mapping[str, Part] = {
             "torque_against_speed",
             "force_against_speed",
             "best_efficiency",
+            "track_eddy_loss",
             "torque_constant",
             "thrust_constant",
             "torque_against_angle",

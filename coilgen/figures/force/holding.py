@@ -320,11 +320,17 @@ def _holding_spread(case: Case) -> Spread:
     )
 
 
+def _least_told(case: Case) -> float:
+    """As the figure tells it, A; inf where no current holds the target."""
+    told = case.figure("holding_current")
+    return math.inf if told is None else float(told.value)
+
+
 def _lift_margin(case: Case) -> Answer | None:
     if case.design.target is None:
         return None
     weight = _weight(case)
-    margin = _pulled(case).pull / weight
+    margin = case.value("pull_on_target") / weight
     return spread_answer(
         carried(lambda pull: pull / weight, case.spread("pull_on_target")),
         f"pull over the weight of what is held, {readable(weight, 'N')}; at 1 it just holds",
@@ -333,7 +339,7 @@ def _lift_margin(case: Case) -> Answer | None:
 
 
 def _doubts(case: Case, margin: float) -> tuple[str, ...]:
-    pull, weight = readable(_pulled(case).pull, "N"), readable(_weight(case), "N")
+    pull, weight = readable(case.value("pull_on_target"), "N"), readable(_weight(case), "N")
     if margin <= 0.0:
         return (
             f"{WARNING}The coil pushes the target off with {pull.removeprefix('-')}: put it over the turns.",
@@ -342,11 +348,11 @@ def _doubts(case: Case, margin: float) -> tuple[str, ...]:
         return (
             f"{WARNING}The pull of {pull} does not hold the target's weight of {weight}; {_remedy(case)}.",
         )
-    warm = case.figure("hot_current")
-    if warm is not None and warm.value < _least_current(case) <= case.value("current"):
+    warm, least = case.figure("hot_current"), _least_told(case)
+    if warm is not None and warm.value < least <= case.value("current"):
         return (
             f"{WARNING}The pull holds the target only while the coil is cold: holding takes "
-            f"{readable(_least_current(case), 'A')}, and the settled coil has {readable(warm.value, 'A')}. "
+            f"{readable(least, 'A')}, and the settled coil has {readable(warm.value, 'A')}. "
             "Use more copper, lead the heat away, or lower the gap.",
         )
     if margin < SAFE_MARGIN:
@@ -372,7 +378,7 @@ def _pauses(case: Case) -> tuple[str, ...]:
 
 
 def _remedy(case: Case) -> str:
-    least, largest = _least_current(case), case.figure("largest_current")
+    least, largest = _least_told(case), case.figure("largest_current")
     if math.isinf(least):
         return "no current holds it at this gap"
     takes = f"that takes {readable(least, 'A')} at this gap"
