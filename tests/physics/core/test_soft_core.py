@@ -1,5 +1,6 @@
 """Magnetised bricks: demagnetising factors, the cube's polarizability, laws of the discrete energy."""
 
+import magpylib
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -56,11 +57,35 @@ def demagnetising_factor(body, cell, permeability, axis=2):
     ],
 )
 def test_prisms_magnetised_along_z(size, cell, expected):
-    """A. Aharoni, Journal of Applied Physics 83, 1998 (formula from memory): susceptibility -> 0.
+    """A. Aharoni, Journal of Applied Physics 83, 1998: susceptibility -> 0; as `evenly_magnetised` has it.
 
     It is what is left of two numbers of a million: rounding in another order moves it by 1e-8.
     """
     assert demagnetising_factor(box(*size), cell, 1 + 1e-6) == pytest.approx(expected, abs=3e-8)
+
+
+def graded_nodes():
+    """Places from 0 to 1 and weights of an integral over them, dense near both ends."""
+    near = np.concatenate([[0.0], np.geomspace(1e-4, 0.5, 8)])
+    edges = np.concatenate([near, 1 - near[-2::-1]])
+    at, weight = np.polynomial.legendre.leggauss(3)
+    width = np.diff(edges)[:, None]
+    return (edges[:-1, None] + width * (at + 1) / 2).ravel(), (width * weight / 2).ravel()
+
+
+def evenly_magnetised(size):
+    """Demagnetising factor along z: mean of magpylib's closed form inside an evenly magnetised cuboid."""
+    at, weight = graded_nodes()
+    points = np.stack(np.meshgrid(*((at - 0.5) * side for side in size), indexing="ij"), -1)
+    field = magpylib.magnet.Cuboid(polarization=(0, 0, 1), dimension=size).getH(points)[..., 2]
+    return float(-MU0 * np.einsum("ijk,i,j,k", field, weight, weight, weight))
+
+
+@pytest.mark.parametrize(
+    ("size", "expected"), [((25e-3, 25e-3, 0.2e-3), 0.971698599), ((1e-3, 1e-3, 5e-3), 0.088315740)]
+)
+def test_factors_of_prisms_are_those_of_another_library(size, expected):
+    assert evenly_magnetised(size) == pytest.approx(expected, abs=4e-5)
 
 
 def test_factors_of_a_prism_add_up_to_one():
@@ -85,9 +110,10 @@ def test_polarizability_of_a_cube_of_infinite_permeability():
     ("permeability", "expected", "tolerance"), [(1 + 1e-6, 0.3116, 4e-3), (1e5, 0.2590, 1.2e-2)]
 )
 def test_cylinder_as_long_as_wide(permeability, expected, tolerance):
-    """Magnetometric factor (D.-X. Chen, J. A. Brug, R. B. Goldfarb, IEEE Trans. Magn. 27, 1991; from memory).
+    """Magnetometric factor (D.-X. Chen, J. A. Brug, R. B. Goldfarb, IEEE Trans. Magn. 27, 1991).
 
-    The value for high permeability is from axisymmetric finite elements.
+    That of low permeability is as magpylib's cylinder has it, averaged; of high, from axisymmetric finite
+    elements.
     """
     body = box(1e-3, 1e-3, 1e-3, form="rod")
     assert demagnetising_factor(body, 1e-3 / 16, permeability) == pytest.approx(expected, rel=tolerance)

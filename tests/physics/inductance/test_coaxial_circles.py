@@ -62,7 +62,8 @@ def test_solenoid_of_circles_tends_to_nagaoka():
 
 
 # Annular sheets of outer radius 1 cm, computed once in high precision; the first is J. Spielrein's disc,
-# Archiv fuer Elektrotechnik 3, 1915, value from memory.
+# Archiv fuer Elektrotechnik 3, 1915: 2/3 mu0 R (2 G - 1) with Catalan's constant G, as two circles of one
+# plane share 2 mu0 a (K - E) of their radii's ratio, whose integrals over it are 2 G and G + 1/2.
 @pytest.mark.parametrize(
     ("inner", "nanohenry"),
     list(

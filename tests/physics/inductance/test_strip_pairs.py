@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from neumann import polygon_of_wire
 from spirals import MM, Section, polygon_spiral, polyline
 
 from coilgen.physics.inductance.bars import bar_self_inductance
@@ -27,21 +28,19 @@ def test_a_bar_in_pieces_is_the_bar(cuts, width):
     assert inductance(polyline(places + 0j, Section(width=width))) == pytest.approx(whole, rel=accuracy)
 
 
-# National Bureau of Standards Circular 74, 1918; F. W. Grover 1946, chapter 8; values from memory:
-# L = 2e-7 l [ln(2 l / r) - alpha + 1/4], perimeter l, wire radius r.
-@pytest.mark.parametrize(("sides", "alpha"), [(4, 2.853), (5, 2.712), (6, 2.636), (180, 2.451)])
-def test_polygons_of_thin_wire(sides, alpha):
+@pytest.mark.parametrize("sides", [4, 5, 6, 180])
+def test_polygons_of_thin_wire(sides):
     perimeter, radius = 4.0, 1e-3
     # A square section of the same mean distance from itself as the round wire, r exp(-1/4).
     size = radius * np.exp(-0.25) / float(self_geometric_mean_distance(1.0, 1.0))
     circumradius = perimeter / (2 * sides * np.sin(np.pi / sides))
     corners = circumradius * np.exp(2j * np.pi * np.arange(sides + 1) / sides) / MM
     value = inductance(polyline(corners, Section(width=size / MM, thickness=size / MM)))
-    expected = 2e-7 * perimeter * (np.log(2 * perimeter / radius) - alpha + 0.25)
-    assert value == pytest.approx(expected, rel=5e-4)
+    assert value == pytest.approx(polygon_of_wire(sides, perimeter, radius), rel=5e-4)
 
 
-# E. B. Rosa, F. W. Grover, Bulletin of the Bureau of Standards 8 (1), 1912; values from memory.
+# By Neumann's integral (`neumann`); E. B. Rosa and F. W. Grover, Bulletin of the Bureau of Standards 8 (1),
+# 1912, have the same.
 @pytest.mark.parametrize(("long", "microhenry"), [(1.0, 5.107), (2.0, 8.0171)])
 def test_rectangles_of_round_wire(long, microhenry):
     size = 1e-3 * np.exp(-0.25) / float(self_geometric_mean_distance(1.0, 1.0)) / MM

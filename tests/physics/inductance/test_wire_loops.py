@@ -7,6 +7,7 @@ wire over the side.
 
 import numpy as np
 import pytest
+from neumann import polygon_of_wire
 from spirals import MM, Section, polyline
 
 from coilgen.geometry.line import Line
@@ -27,21 +28,18 @@ def wire_loop(shape: str, sizes: tuple[float, float], radius: float) -> tuple[fl
     return float(layer_inductances(loop).matrix.sum()), path.length
 
 
-# L = 2e-7 l [ln(2 l/r) - alpha + 1/4]: F. W. Grover, Inductance Calculations, 1946, chapter 8, and NBS
-# Circular 74, 1918; values from memory. That of the triangle is 1 + 2 ln 3, as its three pairs share
-# -1e-7 s ln 3 each.
-ALPHA = {"triangular": 3.197, "square": 2.853, "pentagonal": 2.712, "hexagonal": 2.636}
+SIDES = {"triangular": 3, "square": 4, "pentagonal": 5, "hexagonal": 6}
 
 
-@pytest.mark.parametrize("shape", ALPHA)
+@pytest.mark.parametrize("shape", SIDES)
 def test_polygons_of_wire(shape):
     radius = 1e-5
     found, length = wire_loop(shape, (0.3, 0.3), radius)
-    expected = 2e-7 * length * (np.log(2 * length / radius) - ALPHA[shape] + 0.25)
-    assert found == pytest.approx(expected, rel=2e-4)
+    assert found == pytest.approx(polygon_of_wire(SIDES[shape], length, radius), rel=2e-4)
 
 
-# E. B. Rosa and F. W. Grover, Bulletin of the Bureau of Standards 8 (1), 1912; values from memory.
+# By Neumann's integral (`neumann`); E. B. Rosa and F. W. Grover, Bulletin of the Bureau of Standards 8 (1),
+# 1912, have the same.
 @pytest.mark.parametrize(
     ("shape", "sizes", "henry"), [("square", (1.0, 1.0), 5.107e-6), ("rectangular", (2.0, 1.0), 8.0171e-6)]
 )

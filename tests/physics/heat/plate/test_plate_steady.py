@@ -142,7 +142,7 @@ def strip(cell, length=60e-3, heated=15e-3, width=10e-3):
 
 
 def fin(x, length=60e-3, heated=15e-3):
-    """Of the same in closed form: even rise less what the cold end draws (textbook form, from memory)."""
+    """Of the same in closed form: it and its slope go on where the heat ends, and no heat leaves its ends."""
     m = np.sqrt(20.0 / 1e-3)
     inside = 1 - np.sinh(m * (length - heated)) / np.sinh(m * length) * np.cosh(m * x)
     outside = np.sinh(m * heated) / np.sinh(m * length) * np.cosh(m * (length - x))
