@@ -182,13 +182,13 @@ def _magnetised(case: Case) -> "list[MetalBody]":
 
 def _bias(case: Case) -> Floats | None:
     """Mean flux density that the magnet alone holds in each body, (n,) T; None without a magnet."""
-    from coilgen.physics.core.on_grid import at_rest, inside
+    from coilgen.physics.core.on_grid import inside
 
     soft = _soft_pieces(case)
     if case.design.magnet is None or not soft:
         return None
     with solvable("magnet"):
-        mean = inside(at_rest(on_grids(case).rough))[1]
+        mean = inside(on_grids(case).rough.rest)[1]
     held = {piece.name: float(field) for piece, field in zip(soft, mean, strict=True)}
     return np.array([held.get(piece.name, 0.0) for piece in pieces(case)])
 

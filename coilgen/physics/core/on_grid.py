@@ -114,8 +114,8 @@ class OnGrid:
     @cached_property
     def at_rest(self) -> float:
         """H, of the linkage about no current; found once for all currents where the setup's own rest is."""
-        own = self.rest is self.setup.rest and not self.setup.straight
-        return self.setup.slope_at_rest if own else self._slope(self.rest)
+        own = self.rest is vars(self.setup).get("rest")  # asked for, the setup's would be solved
+        return self.setup.slope_at_rest if own and not self.setup.straight else self._slope(self.rest)
 
     def _slope(self, state: Magnetised) -> float:
         if self.setup.straight:

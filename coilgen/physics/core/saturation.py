@@ -7,7 +7,7 @@ import numpy as np
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.on_grid import SetUp, at_rest, inside
+from coilgen.physics.core.on_grid import SetUp, inside
 from coilgen.physics.core.soft_core import Core, Magnetised, magnetised, strength, tangent_response
 
 FALLEN = 0.9
@@ -105,7 +105,7 @@ def saturation_current(setup: SetUp) -> float:
 
 def _first(setup: SetUp) -> Point:
     """At a current at which the cores are far from saturation."""
-    rest = at_rest(setup)
+    rest = setup.rest
     response = tangent_response(rest, setup.load)
     linear = Magnetised(core=setup.core, m=rest.m + response, load=rest.load + setup.load)
     one = Point(current=1.0, state=linear, rest=rest, response=response, load=setup.load)
