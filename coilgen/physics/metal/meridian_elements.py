@@ -81,14 +81,14 @@ def gradient_matrix(mesh: Meridian, where: Cells) -> Sparse:
     across = _banded(2.0 * _stiffness(mesh.r**2), where.along_r)
     along = _banded(_mass(mesh.z), where.along_z)
     bent = _banded(_stiffness(mesh.z), where.along_z)
-    return (kron(across, along) + kron(_over_radius(mesh, where), bent)).tocsr()
+    return kron(across, along, "csr") + kron(_over_radius(mesh, where), bent, "csr")
 
 
 def current_matrix(mesh: Meridian, where: Cells) -> Sparse:
     """Integral of u v / r dr dz over the cells, nodes of one r after another."""
     from scipy.sparse import kron
 
-    return kron(_over_radius(mesh, where), _banded(_mass(mesh.z), where.along_z)).tocsr()
+    return kron(_over_radius(mesh, where), _banded(_mass(mesh.z), where.along_z), "csr")
 
 
 def _over_radius(mesh: Meridian, where: Cells) -> Sparse:

@@ -81,20 +81,21 @@ def round_metal(
     highest: float,
     *,
     detail: float,
+    coarseness: float = 1.0,
     like: RoundMetal | None = None,
 ) -> RoundMetal:
     """What the bodies add from a lowest to a highest frequency, Hz.
 
     detail: m, spacing along r that resolves the rings' field at the bodies' faces: about the gap between.
-    like: the same bodies with other permeabilities, near the same rings, whose mesh and currents are begun
-    with; it is left aside where its mesh is too rough.
+    coarseness: of the mesh, over the usual one. like: the same bodies with other permeabilities, near the
+    same rings, whose mesh and currents are begun with; it is left aside where its mesh is too rough.
     """
     if like is not None and like.subspace is not None and _serves(like.subspace.known, bodies):
         begun = like.subspace
         system = system_of(begun.known, bodies)
         more = _basis(system, _shifts_for(bodies, lowest, highest, _SHIFTS_MORE))
         return _found(system, np.hstack([begun.basis, more]))
-    known = outlines(round_mesh(bodies, rings, highest, detail), bodies, rings)
+    known = outlines(round_mesh(bodies, rings, highest, detail, coarseness), bodies, rings)
     system = system_of(known, bodies)
     parts = [_perfect(system)[:, None]] if system.held.any() else []
     basis = np.hstack([*parts, _basis(system, _shifts_for(bodies, lowest, highest, _SHIFTS))])
@@ -109,6 +110,7 @@ def metals_about(
     highest: float,
     *,
     detail: float,
+    coarseness: float = 1.0,
 ) -> list[RoundMetal]:
     """Each of others like known bodies, but of permeabilities to either side of theirs; as `round_metal`.
 
@@ -117,12 +119,13 @@ def metals_about(
     """
     begun = like.subspace
     if begun is None or not all(_alike(begun.known, bodies) for bodies in others):
-        return [round_metal(one, rings, lowest, highest, detail=detail, like=like) for one in others]
-    systems = [system_of(begun.known, bodies) for bodies in others]
-    shifts = _shifts_for(others[0], lowest, highest, _SHIFTS)
-    found = [_basis(*each) for each in zip(systems, _dealt(shifts, len(others)), strict=True)]
+        told = {"detail": detail, "coarseness": coarseness}
+        return [round_metal(one, rings, lowest, highest, **told, like=like) for one in others]
+    dealt = _dealt(_shifts_for(others[0], lowest, highest, _SHIFTS), len(others))
+    # Systems are large, and soon put together: one at a time.
+    found = [_basis(system_of(begun.known, one), own) for one, own in zip(others, dealt, strict=True)]
     basis = np.hstack([begun.basis, *found])
-    return [_found(system, basis) for system in systems]
+    return [_found(system_of(begun.known, one), basis) for one in others]
 
 
 def _dealt(shifts: Floats, count: int) -> list[Floats]:

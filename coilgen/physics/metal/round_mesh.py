@@ -12,8 +12,11 @@ from coilgen.physics.metal.ring_field import Rings
 
 _FAR = 15.0
 """Of the largest radius or height: how far off u_r is held at 0; it feels the third power of that."""
-_OF_SKIN, _OF_RADIUS, _OF_THICKNESS = 0.4, 4e-3, 0.1
-"""Spacing at a body's faces, at most: of the skin depth, its radius, its thickness."""
+_OF_SKIN, _OF_RADIUS, _OF_THICKNESS, _SLOPE = 0.4, 4e-3, 0.1, 0.8
+"""Spacing at a body's faces, at most: of the skin depth, its radius, its thickness; how fast it grows."""
+ROUGHLY = 1.5
+"""Coarseness at which what three iron bodies added to the inductance was 0.3 % off, as against 0.1 %, and up
+to 1 MHz the resistance 0.6 %, on two thirds of the nodes."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,8 +31,10 @@ class RoundBody:
     permeability: float = 1.0
 
 
-def round_mesh(bodies: Sequence[RoundBody], rings: Rings, highest: float, detail: float) -> Meridian:
-    """Lines for frequencies up to a highest, Hz; detail as in `round_metal`."""
+def round_mesh(
+    bodies: Sequence[RoundBody], rings: Rings, highest: float, detail: float, coarseness: float = 1.0
+) -> Meridian:
+    """Lines for frequencies up to a highest, Hz; detail and coarseness as in `round_metal`."""
     size = max(
         rings.radius.max(),
         *(body.outer for body in bodies),
@@ -38,14 +43,15 @@ def round_mesh(bodies: Sequence[RoundBody], rings: Rings, highest: float, detail
     along_r = [Fine(low=rings.radius.min(), high=rings.radius.max(), spacing=detail)]
     along_z = []
     for body in bodies:
-        spacing = _face_spacing(body, highest)
+        spacing = coarseness * _face_spacing(body, highest)
         along_r += [_edge(r, spacing) for r in (body.inner, body.outer) if r > 0.0]
         along_z += [_edge(z, spacing) for z in (body.bottom, body.top)]
+    slope = np.sqrt(coarseness) * _SLOPE
     low = min(rings.height.min(), *(body.bottom for body in bodies))
     high = max(rings.height.max(), *(body.top for body in bodies))
     return Meridian(
-        r=graded_lines(along_r, 0.0, _FAR * size),
-        z=graded_lines(along_z, low - _FAR * size, high + _FAR * size),
+        r=graded_lines(along_r, 0.0, _FAR * size, slope),
+        z=graded_lines(along_z, low - _FAR * size, high + _FAR * size, slope),
     )
 
 

@@ -78,8 +78,11 @@ def outlines(mesh: Meridian, bodies: Sequence[RoundBody], rings: Rings) -> Outli
     near, own = np.flatnonzero(np.any(inside, axis=0)), np.zeros(len(free))
     own[near] = flux_function(rings, r[near], z[near])
 
+    place = np.full(len(mesh.node_r) * len(mesh.node_z), -1, dtype=np.int32)
+    place[free] = np.arange(len(free))
+
     def held(matrix: Sparse) -> Sparse:
-        return matrix[free][:, free].tocsc()
+        return _at_places(matrix, place, len(free))
 
     return Outlines(
         bodies=tuple(bodies),
@@ -93,6 +96,16 @@ def outlines(mesh: Meridian, bodies: Sequence[RoundBody], rings: Rings) -> Outli
         inside=inside,
         own=own,
     )
+
+
+def _at_places(matrix: Sparse, place: NDArray[np.int32], count: int) -> Sparse:
+    """What a matrix holds of nodes that have a place, put there, (count, count)."""
+    from scipy.sparse import csc_matrix
+
+    matrix = matrix.tocoo(copy=False)
+    row, column = place[matrix.row], place[matrix.col]
+    kept = (row >= 0) & (column >= 0)
+    return csc_matrix((matrix.data[kept], (row[kept], column[kept])), shape=(count, count))
 
 
 def _free_nodes(mesh: Meridian) -> tuple[NDArray[np.int64], Floats, Floats]:
