@@ -5,6 +5,7 @@ address.
 """
 
 import contextlib
+import gc
 import os
 import re
 import select
@@ -61,7 +62,7 @@ class Watched:
         self._lock = threading.Lock()
         self._alone = threading.Lock()
         self._count = threading.Lock()
-        self.asked = self._followed = 0
+        self.asked = self._followed = self.done = 0
         self.ended = threading.Event()
         self._sought: Sought | None = None
         self._searching: list[threading.Thread] = []
@@ -85,6 +86,7 @@ class Watched:
         after = completed(before, lambda: self.state is before and not self.ended.is_set())
         with self._lock:
             if self.state is before:
+                self.done += after is not before
                 self.state = after
 
     def following(self, reply: Callable[[Callable[[], bool]], Answer]) -> Answer:
@@ -218,9 +220,18 @@ def _follow(watched: Watched) -> None:
 
 
 def _complete(watched: Watched) -> None:
-    """Beside the looks at the file, which it may outlast by far."""
+    """Beside the looks at the file, which it may outlast by far.
+
+    While nobody asks, objects that nothing reaches any more are looked for: elsewhere that waits until very
+    many are new, which a page that is open for days need not hold.
+    """
+    before = searched = watched.done
     while not watched.ended.wait(PATIENCE):
         watched.complete()
+        if watched.done == before != searched:
+            gc.collect()
+            searched = before
+        before = watched.done
 
 
 def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
@@ -258,6 +269,7 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
                 state = watched.seen()
                 reply = watched.begun(watched.saved(answer(request, state, port), state.good or ""))
             self._send(reply)
+            watched.done += self.command == "POST"
 
         def _send(self, reply: Answer) -> None:
             self.send_response(reply.status)

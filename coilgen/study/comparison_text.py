@@ -128,11 +128,13 @@ def _cell(value: Value, factor: float, nothing: float) -> str:
 
 
 def where(comparison: Comparison) -> str:
-    """What front, back and the ratios mean."""
-    return (
+    """What front, back and the ratios mean, where there are any."""
+    told = (
         f"front and back: on the axis, {in_mm(comparison.height)} from the outermost face on the top and on "
-        "the bottom; ratio: to the coil without cores at the same place"
+        "the bottom"
     )
+    ratios = any(column.name.startswith("ratio") for column in comparison.columns)
+    return f"{told}; ratio: to the coil without cores at the same place" if ratios else told
 
 
 def common_cautions(comparison: Comparison) -> list[str]:

@@ -40,5 +40,5 @@ def _row(name: str, before: Result, after: Result) -> tuple[str, str, str, str] 
     told = ["–" if figure is None else value_text(figure) for figure in (old, new)]
     if told[0] == told[1]:
         return None
-    change = "" if old is None or new is None else change_text(old.value, new.value).removeprefix(", ")
+    change = "" if old is None or new is None else change_text(old, new)
     return name, told[0], told[1], change

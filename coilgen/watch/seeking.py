@@ -13,6 +13,7 @@ from typing import Any
 
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
+from coilgen.exports.page._words import typeset
 from coilgen.frozen import dataclass
 from coilgen.study.memory import AbandonedError
 from coilgen.study.optimize import optimize
@@ -40,7 +41,7 @@ class Sought:
         if self.file is not None:
             name, content = self.file
             link = {"name": name, "href": f"data:application/toml;base64,{b64encode(content).decode()}"}
-        return {"says": self.says, "ended": self.ended, "file": link}
+        return {"says": [typeset(line) for line in self.says], "ended": self.ended, "file": link}
 
 
 def begun(text: str, folder: Path) -> Sought:

@@ -199,7 +199,7 @@
     const told = JSON.stringify(reply);
     if (told === toldLast) return; // a link under the pointer, or in focus, stays
     toldLast = told;
-    const lines = (reply ? reply.says : []).map((line) => made("p", line));
+    const lines = reply ? [made("h2", "The search for the best board"), ...reply.says.map((line) => made("p", line))] : [];
     if (reply && reply.file) {
       const last = document.createElement("p");
       last.append(made("a", `Save ${reply.file.name}`, { href: reply.file.href, download: reply.file.name }));

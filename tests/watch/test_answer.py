@@ -159,7 +159,8 @@ def test_forces_without_cores_are_exact_at_once(state: State) -> None:
 
 def test_a_trial_tells_what_was(state: State) -> None:
     told = json.loads(post(state, "/try", {"winding.turns": 14}).body)["parts"]["key-figures"]
-    assert re.search(r"turns total.*?was 32, −12.5 %", told, re.S)
+    assert re.search("turns total.*?was 32, −12.5\N{NO-BREAK SPACE}%", told, re.S)
+    assert re.search(r"<dt>temperature</dt>.*?was [0-9.]+ °C, \+[0-9.]+\N{NO-BREAK SPACE}K<", told, re.S)
     same = json.loads(post(state, "/try", {"winding.turns": 16}).body)["parts"]["key-figures"]
     assert "was " not in same
 
@@ -169,7 +170,7 @@ def test_a_whole_trial_tells_every_change_beside_the_file() -> None:
     told = json.loads(post(whole, "/try-whole", {"winding.turns": 14}).body)["content"]
     table = told[told.index('id="changes-section"') : told.index('id="notes-section"')]
     rows = [re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row) for row in re.findall(r"<tr>(.*?)</tr>", table)]
-    assert ["turns total", "32", "28", "−12.5 %"] in rows
+    assert ["turns total", "32", "28", "−12.5\N{NO-BREAK SPACE}%"] in rows
     assert all(row[1] != row[2] for row in rows)
     same = json.loads(post(whole, "/try-whole", {"winding.turns": 16}).body)["content"]
     assert "changes-section" not in same

@@ -136,17 +136,20 @@ def _was(figure: Figure, before: Figure | None) -> str:
     """What a figure was, where it is another now to the digits shown."""
     if before is None or value_text(before) == value_text(figure):
         return ""
-    return f"was {value_text(before)}{change_text(before.value, figure.value)}"
+    change = change_text(before, figure)
+    return f"was {value_text(before)}{change and f', {change}'}"
 
 
-def change_text(before: float, after: float) -> str:
-    """How much a value has changed, with the comma before it; nothing from nothing.
+def change_text(before: Figure, after: Figure) -> str:
+    """By how much a figure of one value has changed, in per cent, of a temperature in K; empty from nothing.
 
-    >>> change_text(20.0, 25.0), change_text(-2.0, -3.0), change_text(0.0, 1.0)
-    (', +25 %', ', +50 %', '')
+    The sign and what follows it stay on one line.
     """
-    share = after / before - 1.0 if before else 0.0
-    return f", {100.0 * share:+.3g} %" if share else ""
+    if after.unit == "degC":
+        change, unit = after.value - before.value, "K"
+    else:
+        change, unit = (100.0 * (after.value / before.value - 1.0) if before.value else 0.0), "%"
+    return f"{change:+.3g}\N{NO-BREAK SPACE}{unit}" if change else ""
 
 
 def _add_warnings(parent: Element, result: Result, *, awaited: bool) -> None:
