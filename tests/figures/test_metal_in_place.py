@@ -150,6 +150,17 @@ def test_flux_follows_the_current_later_in_thicker_iron():
     assert 0.0 < rises[0] < rises[1]
 
 
+def test_flux_of_a_poor_conductor_is_told_down_to_what_is_solved_for():
+    """Of 10 MHz, 16 ns: under it the figure is left out, as nothing waits for it."""
+    rises = {}
+    for rho in (1e-7, 1e-6, 1e-5, 5e-4):
+        iron = {**IRON["core"][0], "material": {"permeability": 800, "resistivity": rho}}
+        rises[rho] = driven({"core": [iron]}, **SINE).figure("flux_rise_time")
+    assert rises[1e-6].value == pytest.approx(0.1 * rises[1e-7].value, rel=0.05)
+    assert rises[1e-5].value == pytest.approx(0.1 * rises[1e-6].value, rel=0.05)
+    assert rises[5e-4] is None
+
+
 @pytest.mark.parametrize("beside", [{}, {"magnet": MAGNET}])
 def test_meter_is_told_numbers(beside):
     """Beside aluminium, and where a magnet stands besides."""

@@ -1,12 +1,13 @@
 """Heat of eddy currents in cores, base plate, target and magnet under the drive, and the flux's delay."""
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coilgen.figures.in_place._losses import heating_resistances
-from coilgen.figures.in_place._metal import HIGHEST, metal, pieces, with_permeabilities
+from coilgen.figures.in_place._metal import HIGHEST, highest, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import USUAL, Facts, cold_current, single
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -96,7 +97,7 @@ def _heating(case: Case, heat: float) -> tuple[str, ...]:
 
 
 def _flux_rise(case: Case) -> Answer | None:
-    """Of the core whose flux is slowest."""
+    """Of the core whose flux is slowest; none where it is faster than what eddy currents are solved for."""
     found = metal(case, "drive")
     if found is None or found.round is None:
         return None
@@ -108,6 +109,8 @@ def _flux_rise(case: Case) -> Answer | None:
     if not rises:
         return None
     name, (slowest, number) = max(rises.items(), key=lambda each: each[1])
+    if slowest < 1.0 / (2 * math.pi * highest(case)):
+        return None
     return spread_answer(
         _rise_spread(case, slowest, number),
         f"10 to 90 % of the flux in {name} after a step of the current, by the decays of its eddy "
@@ -133,9 +136,14 @@ def _rise(found: "Metal", number: int) -> float:
     from coilgen.physics.metal.round_bodies import flux_after_step
 
     assert found.round is not None
-    time = np.geomspace(1e-9, 10.0, 2001)
+    decays = found.round.relaxation.time
+    time = np.geomspace(1e-2 * decays.min(), 1e2 * decays.max(), 2001)
     share = flux_after_step(found.round, time)[:, number] / found.round.static_flux[number]
-    first, last = (float(time[int(np.argmax(share >= level))]) for level in (0.1, 0.9))
+    after = [max(1, int(np.argmax(share >= level))) for level in (0.1, 0.9)]
+    first, last = (
+        float(np.interp(level, share[k - 1 : k + 1], time[k - 1 : k + 1]))
+        for k, level in zip(after, (0.1, 0.9), strict=True)
+    )
     return last - first
 
 
