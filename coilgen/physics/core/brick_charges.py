@@ -1,5 +1,7 @@
 """Magnetic charges of a brick grid, and the field energy between them by Fourier transforms in x and y."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -157,6 +159,30 @@ def interaction(
         shift=shift,
         near=near,
         planes=sheets,
+    )
+
+
+def rise(low: Interaction, high: Interaction) -> Interaction:
+    """What a grid's interaction rises by from where some planes are lower to where they are higher.
+
+    It is 0 for pairs that stay as they are, of which none is kept.
+    """
+    both, which = np.unique(low.which * len(high.spectra) + high.which, return_inverse=True)
+    below, above = np.divmod(both, len(high.spectra))
+    pairs = [list(each.number) for each in (low, high)]
+    changed = np.array([pairs[0][a] != pairs[1][b] for a, b in zip(below, above, strict=True)])
+    row = np.where(changed, np.cumsum(changed), 0)
+
+    def change(lower: Floats, higher: Floats) -> Floats:
+        none = np.zeros((1, *lower.shape[1:]))
+        return np.concatenate([none, higher[above[changed]] - lower[below[changed]]])
+
+    return replace(
+        high,
+        spectra=change(low.spectra, high.spectra),
+        near=change(low.near, high.near),
+        which=row[which].reshape(low.which.shape),
+        number={},
     )
 
 

@@ -7,6 +7,7 @@ in it.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -79,7 +80,7 @@ def beside_target(
     usual: ampere-turns of the unit currents, (r,), about which all answer in proportion.
     """
     one = holding(units[0], target, cores, curves, cell)
-    told = [(one.load, one.lower[1].flat, one.upper[1].flat)]
+    told = [(one.load, one.lower.flat, one.upper.flat)]
     told += [holding_loads(one.core.grid, path, one.move) for path in units[1:]]
     loads, lower, upper = (np.array(each) for each in zip(*told, strict=True))
     states, shares = _answers(one.core, _secant(one.core, usual @ loads), loads)
@@ -126,8 +127,8 @@ def _linkage(loads: Floats, states: Floats, shares: Floats) -> Floats:
 
 def _pull(one: Holding, states: Floats, shares: Floats, higher: Floats) -> Floats:
     """As `Holding.force`, of all pairs; higher: loads with the target higher less those with it lower."""
-    low, high = (np.array([moved.demagnetising(m) for m in states]) for moved, _ in (one.lower, one.upper))
-    own = 0.5 * shares.T @ (states @ (high - low).T) @ shares
+    risen = replace(one.core, between=one.rise)
+    own = 0.5 * shares.T @ (states @ np.array([risen.demagnetising(m) for m in states]).T) @ shares
     found = -MU0 * (own - (higher @ states.T) @ shares) / (2.0 * one.move)
     symmetric: Floats = (found + found.T) / 2
     return symmetric

@@ -11,7 +11,7 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.brick_charges import Interaction, charges, interaction, potentials, split
+from coilgen.physics.core.brick_charges import Interaction, charges, interaction, potentials, rise, split
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.descent import NotConvergedError
 from coilgen.physics.core.effect import CHORDS, CoreEffect
@@ -171,12 +171,20 @@ class Driven:
 
 @dataclass(frozen=True, kw_only=True)
 class Holding:
-    """Cores with a target on a grid; kernels and loads of both with the target `move` lower and higher, m."""
+    """Cores with a target on a grid, its loads `move` lower and higher, m, and how the interaction rises
+    between both.
+    """
 
     laid: SetUp
     move: float
-    lower: tuple[Core, CellLoads]
-    upper: tuple[Core, CellLoads]
+    lower: CellLoads
+    upper: CellLoads
+    rise: Interaction
+
+    @cached_property
+    def higher(self) -> Floats:
+        """The load higher less that lower (flat, A m2)."""
+        return self.upper.flat - self.lower.flat
 
     @property
     def core(self) -> Core:
@@ -224,16 +232,11 @@ class Holding:
 
         At its least the energy does not feel a change of the magnetisation, so this is the whole derivative.
         """
-        low, high = (_energy(one, current * loads.flat, state.m) for one, loads in (self.lower, self.upper))
-        return -MU0 * (high - low) / (2.0 * self.move)
-
-
-def _energy(one: Core, load: Floats, m: Floats) -> float:
-    """The part of the co-energy over mu0 that depends on where the bodies stand."""
-    charge = charges(one.grid, one.outer, split(one.grid, m))
-    potential = potentials(one.grid, one.between, charge)
-    own = sum(float(np.sum(q * p)) for q, p in zip(charge, potential, strict=True))
-    return 0.5 * own - float(load @ m)
+        grid = self.core.grid
+        charge = charges(grid, self.core.outer, split(grid, state.m))
+        potential = potentials(grid, self.rise, charge)
+        own = sum(float(np.sum(q * p)) for q, p in zip(charge, potential, strict=True))
+        return -MU0 * (0.5 * own - current * float(self.higher @ state.m)) / (2.0 * self.move)
 
 
 def holding(
@@ -252,15 +255,13 @@ def holding_among(laid: SetUp, path: Filaments, target: int, near: Holding | Non
     moving = _Moving(laid.core.grid, target)
     move = _MOVE * moving.gap(path)
     orders = gauss_orders(moving.lifted(0.0), path)
-    known = (None, None) if near is None else (near.lower[1], near.upper[1])
+    known = (None, None) if near is None else (near.lower, near.upper)
     lower, upper = (
-        (
-            replace(laid.core, between=moving.interaction(by, laid.core)),
-            path_loads(moving.lifted(by), path, orders, loads),
-        )
+        path_loads(moving.lifted(by), path, orders, loads)
         for by, loads in zip((-move, move), known, strict=True)
     )
-    return Holding(laid=laid, move=move, lower=lower, upper=upper)
+    low, high = (moving.interaction(by, laid.core) for by in (-move, move))
+    return Holding(laid=laid, move=move, lower=lower, upper=upper, rise=rise(low, high))
 
 
 def holding_loads(
