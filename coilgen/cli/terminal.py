@@ -24,13 +24,15 @@ def group_row(title: str, columns: int) -> Row:
 
 
 def show_table(headers: Row, rows: Sequence[Row]) -> None:
-    """A table: its last column wraps on a terminal, and no line is broken elsewhere.
+    """A table: on a terminal that is too narrow it wraps, or goes on below; no line is broken elsewhere.
 
     Heads may have several lines, the same number each.
     """
     if is_terminal(sys.stdout):
         console = _console()
-        console.print(_ruled(headers, rows, console.width))
+        for block in _blocks(headers, rows, console.width):
+            part = [tuple(row[k] for k in block) for row in (headers, *rows)]
+            console.print(_ruled(part[0], part[1:], console.width))
         return
     heads = [*zip(*(header.split("\n") for header in headers), strict=True)]
     widths = [max(len(row[k]) for row in (*heads, *rows)) for k in range(len(headers))]
@@ -91,7 +93,7 @@ def is_terminal(stream: TextIO | None) -> bool:
 
 
 def _ruled(headers: Row, rows: Sequence[Row], width: int) -> Any:
-    """Names in the first column stay whole as long as others can give way."""
+    """One table within a width."""
     from rich import box
     from rich.table import Table
     from rich.text import Text
@@ -106,30 +108,46 @@ def _ruled(headers: Row, rows: Sequence[Row], width: int) -> Any:
     return table
 
 
-_NARROW = 6
-"""Columns of a table that is too wide are not made narrower than this before its names are."""
+def _blocks(headers: Row, rows: Sequence[Row], width: int) -> list[list[int]]:
+    """Columns of tables under one another that fit a width with words whole, each with the names before it.
+
+    >>> _blocks(("name", "value", "what"), [("a_long_name", "12.5", "some words")], 20)
+    [[0, 1], [0, 2]]
+    """
+    words = [_longest_word(headers, rows, k) for k in range(len(headers))]
+    blocks = [[0]]
+    for k in range(1, len(headers)):
+        held = blocks[-1]
+        if len(held) > 1 and sum(words[each] + 2 for each in held) + words[k] > width:
+            blocks.append([0])
+        blocks[-1].append(k)
+    return blocks
+
+
+def _longest_word(headers: Row, rows: Sequence[Row], column: int) -> int:
+    return max((len(word) for line in (headers, *rows) for word in line[column].split()), default=1)
 
 
 def _column_widths(headers: Row, rows: Sequence[Row], width: int) -> list[int]:
     """Of the columns, with two spaces between them, within a width.
 
-    Where that is too little, the last column gives way down to its longest word if it holds sentences, then
-    the widest of the others, at last the names. Told widths are kept, so nothing is cut off.
+    Where that is too little, sentences in the last column give way down to their longest word, then names,
+    then the widest of the others; words are broken only where all are down. Told widths are kept, so nothing
+    is cut off.
 
     >>> _column_widths(("name", "value", "what"), [("a_long_name", "1 to 2 mm", "some words about it")], 34)
     [11, 9, 10]
     """
     lines = [*zip(*(header.split("\n") for header in headers), strict=True), *rows]
     wide = [max(1, *(len(line[k]) for line in lines)) for k in range(len(headers))]
+    least = [_longest_word(headers, rows, k) for k in range(len(headers))]
     excess = sum(wide) + 2 * (len(wide) - 1) - width
-    if excess > 0 and _wraps(rows):
-        word = max(len(word) for line in lines for word in line[-1].split() or [""])
-        given = min(excess, max(0, wide[-1] - max(word, _NARROW)))
-        wide[-1], excess = wide[-1] - given, excess - given
-    others = [*range(1, len(wide))] or [0]
+    for k in [len(wide) - 1, 0] if _wraps(rows) else [0]:
+        given = min(max(excess, 0), wide[k] - least[k])
+        wide[k], excess = wide[k] - given, excess - given
     for _ in range(excess):
-        widest = max(others, key=lambda k: wide[k])
-        wide[widest if wide[widest] > _NARROW else 0] -= 1
+        loose = [k for k in range(len(wide)) if wide[k] > least[k]] or range(len(wide))
+        wide[max(loose, key=lambda k: wide[k])] -= 1
     return [max(1, each) for each in wide]
 
 

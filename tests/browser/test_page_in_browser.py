@@ -192,6 +192,26 @@ def test_nothing_is_wider_than_the_window(
     assert overlapping == []
 
 
+def test_what_to_do_about_a_finding_is_read_on_a_phone_without_scrolling(
+    browser: webdriver.Chrome, tmp_path: Path
+) -> None:
+    """Its column was three letters wide, past the edge."""
+    text = templates()[LATCH].replace('trace_spacing = "0.2 mm"', 'trace_spacing = "0.1 mm"')
+    result = check(read_text(text))
+    assert result.findings
+    (content,) = page.files(result).values()
+    file = tmp_path / "broken.html"
+    file.write_bytes(content)
+    metrics = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    browser.get(file.as_uri())
+    found = box(browser, "#findings-section tbody tr td:last-child")
+    frame = box(browser, "#findings-section .frame")
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert found["width"] > 300
+    assert found["right"] <= frame["right"] + 1
+
+
 def test_what_tells_of_harm_stands_first_and_apart(browser: webdriver.Chrome, pages: dict[str, str]) -> None:
     browser.get(pages[LATCH])
     grave = browser.find_element(By.CSS_SELECTOR, ".remarks .grave")

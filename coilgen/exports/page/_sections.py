@@ -48,7 +48,7 @@ def add_findings(main: Element, result: Result) -> None:
         add(section, "p", f"Clean: every rule of {result.design.rules.shop} is kept.")
         return
     heads = ("", "rule", "value", "limit", "layer", "at x, y in mm", "what to do")
-    body = add_table(section, heads, "findings")
+    body = add_table(section, heads, "findings", kind="broken")
     for count, finding in enumerate(result.findings, 1):
         row = add(body, "tr")
         add(row, "th", str(count), scope="row")
@@ -59,7 +59,8 @@ def add_findings(main: Element, result: Result) -> None:
 def _finding_cells(finding: Finding) -> tuple[str, ...]:
     at = "" if finding.at is None else f"{finding.at.real * 1e3:.3f}, {finding.at.imag * 1e3:.3f}"
     layer = "" if finding.layer is None else str(finding.layer)
-    return words(finding.rule), *finding.amounts, layer, at, finding.says
+    value, limit = map(typeset, finding.amounts)
+    return words(finding.rule), value, limit, layer, typeset(at), finding.says
 
 
 def add_plots(main: Element, result: Result) -> None:
