@@ -64,13 +64,20 @@ class Path:
 
     def reversed(self) -> "Path":
         """The same path travelled the other way."""
-        return Path(tuple(segment.reversed() for segment in reversed(self.segments)))
+        return _as_sound(segment.reversed() for segment in reversed(self.segments))
 
     def moved(self, isometry: Isometry) -> "Path":
         """The image of the path."""
         if not isometry.moves:
             return self
-        return Path(tuple(segment.moved(isometry) for segment in self.segments))
+        return _as_sound(segment.moved(isometry) for segment in self.segments)
+
+
+def _as_sound(segments: Iterable[Segment]) -> Path:
+    """The image of a path, which has no gaps: they are not looked for again."""
+    path = object.__new__(Path)
+    object.__setattr__(path, "segments", tuple(segments))
+    return path
 
 
 def polyline(points: Iterable[Point]) -> tuple[Line, ...]:

@@ -6,6 +6,7 @@ side numbers count on from turn to turn.
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from itertools import groupby, pairwise
 
 from coilgen.frozen import dataclass
@@ -270,8 +271,16 @@ class Outline:
         return (side - self.count / 4) * math.tau / self.count
 
     def _spiral(self, start: Anchor, end: Anchor, corner: Corner) -> tuple[Segment, ...] | None:
-        pieces = self._tangent(start, end) if self.tangent else self._cornered(start, end, corner)
-        return None if pieces is None else tuple(pieces)
+        asked = start, end, corner
+        if asked not in self._spirals:
+            pieces = self._tangent(start, end) if self.tangent else self._cornered(start, end, corner)
+            self._spirals[asked] = None if pieces is None else tuple(pieces)
+        return self._spirals[asked]
+
+    @cached_property
+    def _spirals(self) -> dict[tuple[Anchor, Anchor, Corner], tuple[Segment, ...] | None]:
+        """Those found so far: one is asked whether it fits before it is drawn."""
+        return {}
 
     def _tangent(self, start: Anchor, end: Anchor) -> list[Segment] | None:
         pieces: list[Segment] = []
