@@ -1,7 +1,6 @@
 """A circular piece of a path."""
 
 import math
-from functools import cached_property
 
 from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
@@ -23,12 +22,12 @@ class Arc:
     start_angle: float
     sweep: float
 
-    @cached_property
+    @property
     def start(self) -> Point:
         """Where the piece begins, m."""
         return self.centre + self.radius * direction(self.start_angle)
 
-    @cached_property
+    @property
     def end(self) -> Point:
         """Where the piece ends, m."""
         return self.centre + self.radius * direction(self.end_angle)
