@@ -5,11 +5,10 @@ import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib import import_module
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from types import MappingProxyType
 
+_PACKAGE = Path(__file__).parent
 _LONGEST_WORD = 80
 
 
@@ -62,28 +61,21 @@ def specimen(package: str, attribute: str, name: str) -> object:
 @cache
 def rows(kind: str) -> Mapping[str, Mapping[str, object]]:
     """The rows of one data file, such as "shops", by identifier and in the file's order."""
-    text = files("coilgen").joinpath("data", f"{kind}.toml").read_text(encoding="utf-8")
+    text = (_PACKAGE / "data" / f"{kind}.toml").read_text(encoding="utf-8")
     return MappingProxyType({name: MappingProxyType(row) for name, row in tomllib.loads(text).items()})
 
 
 @cache
 def templates() -> Mapping[str, str]:
     """Texts of the design files to start from, by name."""
-    found = sorted(_template_folder().iterdir(), key=lambda entry: entry.name)
-    return MappingProxyType(
-        {
-            entry.name.removesuffix(".toml"): entry.read_text(encoding="utf-8")
-            for entry in found
-            if entry.name.endswith(".toml")
-        }
-    )
+    found = sorted(_template_folder().glob("*.toml"))
+    return MappingProxyType({entry.stem: entry.read_text(encoding="utf-8") for entry in found})
 
 
-def _template_folder() -> Traversable:
+def _template_folder() -> Path:
     """Inside the package when installed from a wheel, beside it in a checkout."""
-    package = files("coilgen")
-    installed = package.joinpath("templates")
-    return installed if installed.is_dir() else Path(str(package)).parent / "templates"
+    installed = _PACKAGE / "templates"
+    return installed if installed.is_dir() else _PACKAGE.parent / "templates"
 
 
 _MANY = 20

@@ -15,8 +15,6 @@ import click
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 CLEAN, FINDINGS, BAD_INPUT, STOPPED = 0, 1, 2, 130
-NEW_OBJECTS = 400_000
-"""Between two searches for unreachable ones: what is imported stays, and a command leaves few."""
 
 
 def example(command: str) -> str:
@@ -82,7 +80,6 @@ def refuse(text: str) -> NoReturn:
 @click.version_option(package_name="coilgen", prog_name="coilgen")
 def main() -> None:
     """Coils wound in circuit-board copper: one design file in; board art, figures and warnings out."""
-    gc.set_threshold(NEW_OBJECTS, 2, 2)
     atexit.register(gc.freeze)  # what is left goes with the process, and need not be searched
     for stream in (sys.stdout, sys.stderr):
         with contextlib.suppress(AttributeError):
