@@ -8,20 +8,22 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import field
+from typing import TYPE_CHECKING
 
 import numpy as np
-from ezdxf._options import options
-from ezdxf.document import Drawing
-from ezdxf.filemanagement import new
 from numpy.typing import ArrayLike
 
 from coilgen.artwork.art import NO_NET, Art
+from coilgen.artwork.last_asked import for_last
 from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.result.result import Result
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
 
 Vertex = tuple[float, float, float]
 """x and y in mm, and the bulge of what follows."""
@@ -34,7 +36,7 @@ _ENTITIES = "  0\nSECTION\n  2\nENTITIES\n"
 class Sheet:
     """A drawing and what is drawn on it, in text: as objects of ezdxf entities take several times as long."""
 
-    document: Drawing
+    document: "Drawing"
     entities: list[str] = field(default_factory=list)
 
     def add(self, kind: str, layer: str, told: str) -> None:
@@ -46,6 +48,8 @@ class Sheet:
 
 def new_sheet(layers: Iterable[str]) -> Sheet:
     """An empty drawing in millimetres with these layers; names of letters, digits, spaces, dots, hyphens."""
+    from ezdxf.filemanagement import new
+
     with _fixed_dates():
         document = new("R2000", units=4)  # $INSUNITS 4: millimetres
     document.header["$MEASUREMENT"] = 1  # metric
@@ -184,14 +188,20 @@ def millimetres(length: float) -> float:
     return round(length * 1e3, 9) + 0.0
 
 
-def _look_at(document: Drawing, art: Art) -> None:
+def _look_at(document: "Drawing", art: Art) -> None:
     """Sets the drawing's extent, and the view on opening, to the whole board."""
-    ends = [corner for path, margin in _drawn(art) for corner in _grown(path, margin)]
-    low = complex(min(end.real for end in ends), min(end.imag for end in ends))
-    high = complex(max(end.real for end in ends), max(end.imag for end in ends))
+    low, high = _corners(art)
     document.modelspace().reset_extents((*xy(low), 0.0), (*xy(high), 0.0))
     size = max(high.real - low.real, high.imag - low.imag)
     document.set_modelspace_vport(height=millimetres(1.1 * size), center=xy((low + high) / 2))
+
+
+@for_last
+def _corners(art: Art) -> tuple[Point, Point]:
+    """Lower left and upper right of all that is drawn, m."""
+    ends = [corner for path, margin in _drawn(art) for corner in _grown(path, margin)]
+    low = complex(min(end.real for end in ends), min(end.imag for end in ends))
+    return low, complex(max(end.real for end in ends), max(end.imag for end in ends))
 
 
 def _drawn(art: Art) -> Iterator[tuple[Path, float]]:
@@ -211,6 +221,8 @@ def _grown(path: Path, margin: float) -> tuple[Point, Point]:
 @contextmanager
 def _fixed_dates() -> Iterator[None]:
     """While it lasts, ezdxf writes fixed dates and identifiers; the reader's own choice comes back after."""
+    from ezdxf._options import options
+
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:
