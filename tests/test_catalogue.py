@@ -48,7 +48,7 @@ def test_templates_are_found_in_a_checkout_and_in_an_installed_package(tmp_path,
     (tmp_path / folder).mkdir()
     (tmp_path / folder / "two-layers.toml").write_text("[winding]")
     (tmp_path / folder / "notes.txt").write_text("none")
-    monkeypatch.setattr(catalogue, "files", lambda package: tmp_path / package)
+    monkeypatch.setattr(catalogue, "_PACKAGE", tmp_path / "coilgen")
     assert catalogue.templates.__wrapped__() == {"two-layers": "[winding]"}
 
 
