@@ -6,6 +6,7 @@ import shapely
 from core_cases import case, shaped
 from designs import SHAPES
 
+from coilgen.figures.electrical.capacitance import _evened
 from coilgen.geometry.region import chords
 
 EPSILON_0 = 8.8541878128e-12
@@ -58,3 +59,11 @@ def facing(upper, lower):
     for path in (upper, lower):
         points = points[shapely.dwithin(path, points, WIDTH / 2)]
     return points
+
+
+def test_layers_that_mirror_one_another_but_for_rounding_are_made_alike():
+    height = np.array([0.0, 0.0, -1.0, -1.0, -2.0, -2.0]) * 1e-3
+    place = np.array([5.0, 6.0, 5.5, 6.5, 6.002, 5.001]) * 1e-3
+    found = 1e3 * _evened(place, height, 1e-5)
+    assert found == pytest.approx(np.array([5.0005, 6.001, 5.5, 6.5, 6.001, 5.0005]))
+    assert np.array_equal(_evened(place, height, 1e-6), place)

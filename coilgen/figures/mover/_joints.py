@@ -32,17 +32,30 @@ def joints_share(case: Case) -> float:
 
 
 def _share(case: Case) -> float:
+    strips = np.array([strip_currents(case, flow) for flow in phase_flows(case)])
+    own = np.abs(strips @ _fundamental(case))
+    return float((own / np.abs(machine(case, BARE).voltages.fundamentals)).max())
+
+
+def _fundamental(case: Case) -> "np.ndarray[tuple[int, ...], np.dtype[np.complex128]]":
+    """Of the slope of each strip's flux over one period, (strips,) Wb for each unit of the mover's place.
+
+    A ring's flux goes on with the other sign after half a period; a row's, which ends, is told by its slopes.
+    """
     places = machine(case, BARE).voltages.places
     period = float(places[1] - places[0]) * len(places)
     at = places[0] + period * np.arange(_PLACES) / _PLACES
-    step = _STEP * period
     found, parts = magnets(case, BARE), list(_parts(case))
-    slopes = np.array(
-        [(_flux(case, found, parts, x + step) - _flux(case, found, parts, x - step)) / (2 * step) for x in at]
-    )
-    currents = np.array([strip_currents(case, flow) for flow in phase_flows(case)])
-    own = np.abs(np.fft.rfft(slopes @ currents.T, axis=0)[1]) * 2 / _PLACES
-    return float((own / np.abs(machine(case, BARE).voltages.fundamentals)).max())
+    if mover_of(case).arrangement == "ring":
+        half = np.array([_flux(case, found, parts, x) for x in at[: _PLACES // 2]])
+        slope, values = 2j * np.pi / period, np.concatenate([half, -half])
+    else:
+        step = _STEP * period
+        slope, values = (
+            1.0 / (2 * step),
+            np.array([_flux(case, found, parts, x + step) - _flux(case, found, parts, x - step) for x in at]),
+        )
+    return np.asarray(slope * np.fft.rfft(values, axis=0)[1] * 2 / _PLACES)
 
 
 def _parts(case: Case) -> Iterator[tuple[Floats, Floats, float]]:

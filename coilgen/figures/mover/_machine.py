@@ -95,7 +95,6 @@ def dealt(case: Case) -> Floats:
 
 
 def _ring(case: Case, setting: Setting) -> Machine:
-    from coilgen.physics.mover.cored import ring_cogging, with_harmonics
     from coilgen.physics.mover.voltages import Voltages
 
     bare = _without_cores(setting)
@@ -104,6 +103,8 @@ def _ring(case: Case, setting: Setting) -> Machine:
     places = 2.0 * np.pi / own.orders[0] * np.arange(_SAMPLES) / _SAMPLES
     orders, flux, cogging, of_core = own.orders, own.linkage, np.zeros(_SAMPLES), 0.0
     if setting.cores:
+        from coilgen.physics.mover.cored import ring_cogging, with_harmonics
+
         found = cores(case, setting)
         orders, flux = with_harmonics(own, linkage(case, setting))
         cogging = ring_cogging(found, len(angles), mover_of(case).poles, places)
@@ -136,7 +137,6 @@ def _distribution(case: Case, phasors: "np.ndarray[tuple[int, ...], np.dtype[np.
 
 
 def _row(case: Case, setting: Setting) -> Machine:
-    from coilgen.physics.mover.cored import along_row
     from coilgen.physics.mover.row import row
     from coilgen.physics.mover.voltages import Voltages
 
@@ -150,6 +150,8 @@ def _row(case: Case, setting: Setting) -> Machine:
     each = np.stack([passed.linkage(places - centre, slope=1) for centre in centres])
     cogging, of_core = np.zeros(_SAMPLES_OF_ROW), 0.0
     if setting.cores:
+        from coilgen.physics.mover.cored import along_row
+
         found, at = cores(case, setting), row_places(case)
         each = each + along_row(linkage(case, setting), at, places, slope=1)
         cogging = along_row(found.force, at, places).sum(axis=0)

@@ -8,7 +8,7 @@ from coilgen.physics.field.filaments import NEVER, Filaments, Indices
 MU0_OVER_4PI = 1e-7
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
-_POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 64, 256, 4096
+_POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 128, 256, 4096
 _HALVES = np.array([[0.5], [-0.5]])
 _TINY = 1e-40
 _HAIR = 1e-9

@@ -12,6 +12,7 @@ _BEYOND = 4.0
 _SHRUNK = 0.97
 """Of a pole's outline, along which its flux is told apart from the current on its wall."""
 _FINE = 0.02
+_SEEN = 0.2
 
 
 def ring_pull(magnets: Magnets, height: float, distance: float, poles: int) -> float:
@@ -58,10 +59,23 @@ def pole_flux_density(magnets: Magnets, height: float) -> float:
     centre = complex(np.mean([piece[0] for piece in outline[:4]]))
     size = max(abs(piece[0] - centre) for piece in outline)
     inside = walls([_drawn_in(outline, centre)], [1], _FINE * size)
-    shell = walls(magnets.outlines, magnets.signs, _FINE * size)
+    shells = [
+        walls([each], [sign], max(_FINE * size, _apart(inside, each, size)))
+        for each, sign in zip(magnets.outlines, magnets.signs, strict=True)
+    ]
+    shell = Walls(
+        at=np.concatenate([one.at for one in shells]), along=np.concatenate([one.along for one in shells])
+    )
     potential = walls_potential(inside.at, height, shell, magnets.sheets)
     flux = magnets.signs[0] * magnets.polarisation * float(np.sum(potential * inside.along))
     return flux / _area(inside)
+
+
+def _apart(inside: Walls, outline: Outline, size: float) -> float:
+    """At least so far is an outline from points inside another of such a size, m; may be under 0."""
+    seen = walls([outline], [1], _SEEN * size).at
+    least = min(float(np.hypot(*(inside.at - place).T).min()) for place in seen)
+    return least - _SEEN * size
 
 
 def _drawn_in(outline: Outline, centre: complex) -> Outline:

@@ -1,16 +1,18 @@
 """Potentials of magnets along z, level with the board: the vector one of their walls, the scalar one."""
 
-import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from coilgen.physics.base.compiled import by_rows, kernel
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.mover.magnets import Magnets, Sheets, Walls, walls
 
+SMALL_JOB = 40_000_000
+"""Points times points of walls times sheets up to which plain numpy beats loading the compiled kernels."""
 _POINTS_AT_ONCE = 256
+_PAIRS_AT_ONCE = 8192
+"""In arrays that stay in the fastest memory."""
 
 
 def vector_potential(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
@@ -28,22 +30,22 @@ def walls_potential(points: Floats, height: float, shell: Walls, sheets: Sheets)
     A = mu0 / 4 pi times the integral of M dl dz / r (J. D. Jackson, Classical Electrodynamics, section 5.8),
     along z in closed form.
     """
-    return _summed(_add, points, height, shell, sheets, np.zeros((len(points), 2)))
+    points, near, far = _seen(points, height, sheets)
+    if _small(points, shell, sheets):
+        out = np.empty((len(points), 2))
+        for some, offset in _offsets(points, shell):
+            out[some] = _logarithm(_square(offset), near, far) @ shell.along
+        return out / (4.0 * np.pi)
+    from coilgen.physics.mover.potential_kernels import add_potential
+
+    return _summed(add_potential, points, shell, (near, far), np.zeros((len(points), 2)))
 
 
-def _summed(
-    add: Callable[..., None], points: Floats, height: float, shell: Walls, sheets: Sheets, out: Floats
-) -> Floats:
-    """What a kernel adds at points (n, 2) m of a level to out (n, ...), which begins with zeros."""
+def _seen(points: Floats, height: float, sheets: Sheets) -> tuple[Floats, Floats, Floats]:
+    """The points (n, 2) in a row, and from their level to the near and the far end of each sheet, (s,) m."""
     spans = np.array([_span(height, low, high) for low, high in sheets])
     points = np.ascontiguousarray(points, dtype=np.float64)
-    near, far = np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
-    by_rows(
-        lambda first, last: add(points, shell.at, shell.along, near, far, first, last, out),
-        len(points),
-        _POINTS_AT_ONCE,
-    )
-    return out
+    return points, np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
 
 
 def _span(height: float, low: float, high: float) -> tuple[float, float]:
@@ -51,48 +53,80 @@ def _span(height: float, low: float, high: float) -> tuple[float, float]:
     return (low - height, high - height) if low >= height else (height - high, height - low)
 
 
-@kernel
-def _add(points, at, along, near, far, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Adds the potential over the polarisation to out[first:last]."""
-    for n in range(first, last):
-        px, py = points[n, 0], points[n, 1]
-        ax, ay = 0.0, 0.0
-        for k in range(at.shape[0]):
-            x, y = px - at[k, 0], py - at[k, 1]
-            square = x * x + y * y
-            ratio = 1.0
-            for s in range(near.size):
-                a, b = near[s], far[s]
-                ratio *= (b + math.sqrt(square + b * b)) / (a + math.sqrt(square + a * a))
-            value = math.log(ratio)
-            ax += value * along[k, 0]
-            ay += value * along[k, 1]
-        out[n, 0] += ax / (4.0 * math.pi)
-        out[n, 1] += ay / (4.0 * math.pi)
+def _small(points: Floats, shell: Walls, sheets: Sheets) -> bool:
+    return len(points) * len(shell.at) * len(sheets) <= SMALL_JOB
+
+
+def _offsets(points: Floats, shell: Walls) -> Iterator[tuple[slice, Floats]]:
+    """Some points at a time, and x and y (2, n, w) m of them from all points of the walls."""
+    step = max(1, _PAIRS_AT_ONCE // len(shell.at))
+    at = shell.at.T[:, None, :]
+    for first in range(0, len(points), step):
+        some = slice(first, first + step)
+        yield some, points[some].T[:, :, None] - at
+
+
+def _square(offset: Floats) -> Floats:
+    """Squared lengths (n, w) of offsets (2, n, w)."""
+    squares = np.square(offset)
+    squares[0] += squares[1]
+    return np.asarray(squares[0])
+
+
+def _logarithm(square: Floats, near: Floats, far: Floats) -> Floats:
+    """Integral of 1 / r along z over all sheets, (n, w), at squared level distances (n, w) m2."""
+    ratio = np.ones_like(square)
+    for low, high in zip(near.tolist(), far.tolist(), strict=True):
+        ratio *= _beyond(square, high)
+        ratio /= _beyond(square, low)
+    return np.log(ratio, out=ratio)
+
+
+def _beyond(square: Floats, rise: float) -> Floats:
+    """What lies a rise, m, above, and how far it is from there, at squared distances level with the board."""
+    root = np.sqrt(square + rise * rise)
+    root += rise
+    return np.asarray(root)
+
+
+def _summed(
+    add: Callable[..., None], points: Floats, shell: Walls, ends: tuple[Floats, ...], out: Floats
+) -> Floats:
+    """What a kernel adds at points (n, 2) m of a level to out (n, ...), which begins with zeros."""
+    from coilgen.physics.base.compiled import by_rows
+
+    by_rows(
+        lambda first, last: add(points, shell.at, shell.along, *ends, first, last, out),
+        len(points),
+        _POINTS_AT_ONCE,
+    )
+    return out
 
 
 def flux_density(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
     """Flux density along z (n,) T at points (n, 2) m of a level: the curl of A, as `vector_potential`."""
     shell = walls(magnets.outlines, magnets.signs, distance)
-    found = _summed(_add_upward, points, height, shell, magnets.sheets, np.zeros(len(points)))
-    return magnets.polarisation * found
+    points, near, far = _seen(points, height, magnets.sheets)
+    if _small(points, shell, magnets.sheets):
+        found = np.empty(len(points))
+        for some, offset in _offsets(points, shell):
+            found[some] = _upward(offset, shell, near, far)
+        return magnets.polarisation / (4.0 * np.pi) * found
+    from coilgen.physics.mover.potential_kernels import add_upward
+
+    return magnets.polarisation * _summed(add_upward, points, shell, (near, far), np.zeros(len(points)))
 
 
-@kernel
-def _add_upward(points, at, along, near, far, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Adds the flux density along z over the polarisation to out[first:last]."""
-    for n in range(first, last):
-        px, py = points[n, 0], points[n, 1]
-        total = 0.0
-        for k in range(at.shape[0]):
-            x, y = px - at[k, 0], py - at[k, 1]
-            square = x * x + y * y
-            slope = 0.0
-            for s in range(near.size):
-                a, b = near[s], far[s]
-                slope += a / math.sqrt(square + a * a) - b / math.sqrt(square + b * b)
-            total += slope / square * (x * along[k, 1] - y * along[k, 0])
-        out[n] += total / (4.0 * math.pi)
+def _upward(offset: Floats, shell: Walls, near: Floats, far: Floats) -> Floats:
+    """4 pi times the flux density over the polarisation, (n,), at offsets (2, n, w) m from the walls."""
+    square = _square(offset)
+    slope = np.zeros_like(square)
+    for ends, sign in ((near, 1.0), (far, -1.0)):
+        for end in ends.tolist():
+            slope += sign * end / np.sqrt(square + end * end)
+    slope /= square
+    turned = offset[0] * shell.along[:, 1] - offset[1] * shell.along[:, 0]
+    return np.asarray(np.einsum("nw,nw->n", slope, turned))
 
 
 def scalar_potential(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
@@ -101,29 +135,9 @@ def scalar_potential(points: Floats, height: float, magnets: Magnets, distance: 
     The charges M and -M of the end faces over 4 pi r (J. D. Jackson, Classical Electrodynamics, section 5.9).
     The integral of 1 / r over a face is that of r - |z| over the angle under which its edge is seen.
     """
+    from coilgen.physics.mover.potential_kernels import add_of_ends
+
     shell = walls(magnets.outlines, magnets.signs, distance)
     points = np.ascontiguousarray(points, dtype=np.float64)
     ends = np.ascontiguousarray(np.array(magnets.sheets).ravel() - height)
-    out = np.zeros(len(points))
-    by_rows(
-        lambda first, last: _add_of_ends(points, shell.at, shell.along, ends, first, last, out),
-        len(points),
-        _POINTS_AT_ONCE,
-    )
-    return magnets.polarisation / MU0 * out
-
-
-@kernel
-def _add_of_ends(points, at, along, ends, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Adds the potential over the magnetisation to out[first:last]; ends: lower and upper ones in turn."""
-    for n in range(first, last):
-        total = 0.0
-        for k in range(at.shape[0]):
-            x, y = at[k, 0] - points[n, 0], at[k, 1] - points[n, 1]
-            square = x * x + y * y
-            value, sign = 0.0, -1.0
-            for s in range(ends.size):
-                value += sign / (math.sqrt(square + ends[s] * ends[s]) + abs(ends[s]))
-                sign = -sign
-            total += value * (x * along[k, 1] - y * along[k, 0])
-        out[n] += total / (4.0 * math.pi)
+    return magnets.polarisation / MU0 * _summed(add_of_ends, points, shell, (ends,), np.zeros(len(points)))

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from spirals import MM, Section, joined, loop, mirrored, polygon_spiral, polyline, round_spiral, turned
 
+from coilgen.physics.inductance import rings
 from coilgen.physics.inductance.mitred_strips import mitred_strips
 from coilgen.physics.inductance.rings import turns_inductance, turns_with_strips
 from coilgen.physics.inductance.round_turns import round_turns
@@ -111,3 +112,13 @@ def test_turn_with_closed_path_against_the_flux_of_an_independent_field():
     field = magpylib.current.Circle(diameter=10 * MM, current=1.0).getB(points)[:, 2]
     flux = (1.5 * MM) ** 2 * np.outer(weight, weight).ravel() @ field
     assert linked == pytest.approx(flux, rel=1e-5)
+
+
+def test_few_circles_stand_for_turns_far_apart(monkeypatch):
+    """Layers that wind alike and that wind the other way, beside one another and over one another."""
+    spiral = round_spiral(30, 5.0, 0.3, SECTION)
+    coil = joined(spiral, replace(mirrored(spiral), z=spiral.z - 0.4 * MM, layer=spiral.layer + 1))
+    few = turns_only(coil)
+    monkeypatch.setattr(rings, "_FAR", np.inf)
+    assert few == pytest.approx(turns_only(coil), rel=5e-7)
+    assert few != turns_only(coil)

@@ -14,7 +14,7 @@ from coilgen.physics.metal.ring_field import averaged_rings
 from coilgen.physics.metal.round_bodies import round_metal
 from coilgen.physics.metal.round_mesh import RoundBody
 from coilgen.physics.metal.sheet_flux import path_flux, ring_flux
-from coilgen.physics.metal.sheet_grid import OF_SKIN, layers
+from coilgen.physics.metal.sheet_grid import OF_SKIN, layers, openings
 from coilgen.physics.metal.sheets import sheet_currents
 
 ALUMINIUM = 25e6
@@ -106,3 +106,11 @@ def test_skin_of_layers():
     thin = layers(3 * MM, skin_depth(ALUMINIUM, 1e6))
     assert thin.sum() == pytest.approx(3 * MM)
     assert thin[0] == thin[-1] == pytest.approx(OF_SKIN * skin_depth(ALUMINIUM, 1e6))
+
+
+def test_openings_are_holes_unless_they_reach_the_outline():
+    rows = ["........", ".##..#..", ".#....#.", "........", "...##..#", "..#....#"]
+    blocked = np.array([[mark == "#" for mark in row] for row in rows])
+    metal, holes = openings(blocked)
+    assert np.array_equal(metal, ~blocked)
+    assert [np.argwhere(hole).tolist() for hole in holes] == [[[1, 1], [1, 2], [2, 1]], [[1, 5], [2, 6]]]

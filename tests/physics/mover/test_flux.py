@@ -1,5 +1,7 @@
 """Flux of a mover's magnets through coils: magpylib's fields, forces by another road, third law, plates."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from mover_cases import (
@@ -17,8 +19,9 @@ from mover_cases import (
 
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.field.biot_savart import path_flux_density
+from coilgen.physics.mover import potential
 from coilgen.physics.mover.magnets import Magnets, circle, rectangle, walls, with_images
-from coilgen.physics.mover.potential import flux_density
+from coilgen.physics.mover.potential import flux_density, vector_potential
 from coilgen.physics.mover.ring import ring_harmonics
 from coilgen.physics.mover.row import passing, row
 
@@ -187,3 +190,13 @@ def test_a_round_hole_is_taken_off():
     points = np.array([[1e-3, 0.5e-3], [4e-3, 1e-3]])
     whole, inner, ring = (flux_density(points, 0.0, each, 1e-3) for each in (solid, bore, hollow))
     assert ring == pytest.approx(whole - inner, rel=1e-12)
+
+
+def test_the_kernels_of_large_jobs_agree_with_small_ones(monkeypatch):
+    points = np.random.default_rng(3).uniform(-20e-3, 20e-3, (30, 2))
+    magnets = replace(ring_of("segment"), sheets=((1e-3, 4e-3), (6e-3, 9e-3)))
+    small = [each(points, 0.0, magnets, 1e-3) for each in (vector_potential, flux_density)]
+    monkeypatch.setattr(potential, "SMALL_JOB", 0)
+    large = [each(points, 0.0, magnets, 1e-3) for each in (vector_potential, flux_density)]
+    for one, other in zip(small, large, strict=True):
+        assert np.abs(one - other).max() < 1e-12 * np.abs(other).max()

@@ -1,0 +1,58 @@
+"""Compiled sums over the walls of magnets, for very many points."""
+
+import math
+
+from coilgen.physics.base.compiled import kernel
+
+
+@kernel
+def add_potential(points, at, along, near, far, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """Adds the potential over the polarisation to out[first:last]."""
+    for n in range(first, last):
+        px, py = points[n, 0], points[n, 1]
+        ax, ay = 0.0, 0.0
+        for k in range(at.shape[0]):
+            x, y = px - at[k, 0], py - at[k, 1]
+            square = x * x + y * y
+            ratio = 1.0
+            for s in range(near.size):
+                a, b = near[s], far[s]
+                ratio *= (b + math.sqrt(square + b * b)) / (a + math.sqrt(square + a * a))
+            value = math.log(ratio)
+            ax += value * along[k, 0]
+            ay += value * along[k, 1]
+        out[n, 0] += ax / (4.0 * math.pi)
+        out[n, 1] += ay / (4.0 * math.pi)
+
+
+@kernel
+def add_upward(points, at, along, near, far, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """Adds the flux density along z over the polarisation to out[first:last]."""
+    for n in range(first, last):
+        px, py = points[n, 0], points[n, 1]
+        total = 0.0
+        for k in range(at.shape[0]):
+            x, y = px - at[k, 0], py - at[k, 1]
+            square = x * x + y * y
+            slope = 0.0
+            for s in range(near.size):
+                a, b = near[s], far[s]
+                slope += a / math.sqrt(square + a * a) - b / math.sqrt(square + b * b)
+            total += slope / square * (x * along[k, 1] - y * along[k, 0])
+        out[n] += total / (4.0 * math.pi)
+
+
+@kernel
+def add_of_ends(points, at, along, ends, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """Adds the potential over the magnetisation to out[first:last]; ends: lower and upper ones in turn."""
+    for n in range(first, last):
+        total = 0.0
+        for k in range(at.shape[0]):
+            x, y = at[k, 0] - points[n, 0], at[k, 1] - points[n, 1]
+            square = x * x + y * y
+            value, sign = 0.0, -1.0
+            for s in range(ends.size):
+                value += sign / (math.sqrt(square + ends[s] * ends[s]) + abs(ends[s]))
+                sign = -sign
+            total += value * (x * along[k, 1] - y * along[k, 0])
+        out[n] += total / (4.0 * math.pi)
