@@ -173,17 +173,18 @@ def _portions(count: int, pairs: int) -> list[slice]:
 
 def _far(turns: Turns, excluded: NDArray[np.bool_]) -> _Slopes:
     """All pairs of turns but the excluded ones, by square tiles of the matrices and their mirror images."""
-    radius = radii(turns, _chebyshev(_FAR_NODES)).T.ravel()
-    height, left_out = np.tile(turns.z, _FAR_NODES), np.tile(excluded, (_FAR_NODES, _FAR_NODES))
-    kept, aside = 1.0 - left_out, left_out * float(np.ptp(turns.z) + turns.width.max())  # none coincide
+    radius, count = radii(turns, _chebyshev(_FAR_NODES)).T.ravel(), len(turns.z)
+    height, turn = np.tile(turns.z, _FAR_NODES), np.tile(np.arange(count), _FAR_NODES)
+    aside = float(np.ptp(turns.z) + turns.width.max())  # none coincide
     mutual, slope = np.empty((2, len(radius), len(radius)))
     tiles = _portions(len(radius), int(np.sqrt(_AT_ONCE)))
     for number, some in enumerate(tiles):
         for others in tiles[: number + 1]:
-            rise = height[some, None] - height[others] + aside[some, others]
+            left_out = excluded[np.ix_(turn[some], turn[others])]
+            rise = height[some, None] - height[others] + aside * left_out
             both = mutual_inductance_and_slope(radius[some, None], radius[others], rise)
             for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
-                values *= kept[some, others]
+                values[left_out] = 0.0
                 whole[others, some] = sign * values.T
                 whole[some, others] = values
     return _Slopes(mutual=mutual, slope=slope)
