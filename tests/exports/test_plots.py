@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 from mover_designs import FAN, changed
 from samples import TABLES
-from svg_reader import Element, outside, texts, touching
+from svg_reader import Element, outside, overlap, texts, touching
 
 from coilgen.catalogue import specimens, templates
 from coilgen.design.design import Design
@@ -63,7 +63,9 @@ ROWS: dict[str, list[dict[str, object]]] = {
         for g in range(1, 9)
     ],
     "force_against_offset": [
-        {"offset": k * 1e-3, "force": 1.0 - k, "sideways": k / 2, "at_rest": 0.0} for k in range(5)
+        {"offset": k * 1e-3, "force": 1.0 - k, "sideways": k / 2, "at_rest": 0.1}
+        | {"force_low": 0.9 - k, "force_high": 1.1 - k}
+        for k in range(5)
     ],
     "torque_against_angle": [
         {"angle": k / 10, "torque": 1.0, "sinusoidal": 1.0 + 0.1 * (k % 3), "six_step": 1.2} for k in range(9)
@@ -135,6 +137,19 @@ def test_texts_are_inside_the_plot_and_clear_of_each_other(name: str) -> None:
         assert len(texts(drawn, LETTERS)) > 4
         assert outside(drawn, LETTERS) == []
         assert touching(drawn, LETTERS) == []
+
+
+@pytest.mark.parametrize("name", [name for name in PLOTS if name not in MAPS])
+def test_lines_of_the_key_are_inside_the_plot_and_off_its_words(name: str) -> None:
+    """Four entries in one row ran over the scale and out of the picture."""
+    for drawn in pictures(name):
+        words = [text.box for text in texts(drawn, LETTERS)]
+        for path in drawn.iter("path"):
+            found = re.fullmatch(r"M(\S+) (\S+) H(\S+)", path.get("d", ""))
+            if found and float(found[2]) < TOP and path.get("fill") == "none":
+                left, y, right = (float(number) for number in found.groups())
+                assert 0 <= left < right <= WIDTH
+                assert not any(overlap((left, y - 1, right, y + 1), box) for box in words)
 
 
 @pytest.mark.parametrize("name", [name for name in PLOTS if name not in MAPS])
@@ -216,7 +231,8 @@ def test_nothing_is_pointed_out_past_the_curves() -> None:
 
 
 def test_a_column_of_zeros_is_left_out_beside_others() -> None:
-    (chart,) = PLOTS["force_sideways"].charts(ROWS["force_against_offset"], DESIGN)
+    rows = [{**row, "at_rest": 0.0} for row in ROWS["force_against_offset"]]
+    (chart,) = PLOTS["force_sideways"].charts(rows, DESIGN)
     assert isinstance(chart, Chart)
     assert [curve.says for curve in chart.curves] == ["along, + up", "sideways, + outward"]
 

@@ -182,18 +182,34 @@ def _add_key(root: Element, curves: Sequence[Curve], level: Curve | None, title:
     if len(curves) < 2 and not banded:
         return
     entries = [curve.says for curve in curves] + [_BAND] * banded
-    x = WIDTH - RIGHT - sum(_KEY_LETTER * len(says) + _KEY_ROOM for says in entries)
-    beside = x + _KEY_ROOM - 30 > _TITLE_LEFT + _TITLE_LETTER * len(title)
-    y = 14 if beside else 29
-    for place, says in enumerate(entries):
-        x += _KEY_ROOM
-        add(root, "text", says, x=f"{x:.1f}", y=f"{y}", class_="key")
-        if place == len(curves):
-            swatch = f"M{x - 30:.1f} {y - 10} h24 v12 h-24 Z"
-            add(add(root, "g", class_="band curve-1"), "path", d=swatch)
-        else:
-            _add_key_line(root, curves[place], place, x - 30, y - 4, level=curves[place] is level)
-        x += _KEY_LETTER * len(says)
+    first = 0
+    for y, ends in _key_rows(entries, title):
+        x = WIDTH - RIGHT - _key_width(entries[first:ends])
+        for place in range(first, ends):
+            x += _KEY_ROOM
+            add(root, "text", entries[place], x=f"{x:.1f}", y=f"{y}", class_="key")
+            if place == len(curves):
+                swatch = f"M{x - 30:.1f} {y - 10} h24 v12 h-24 Z"
+                add(add(root, "g", class_="band curve-1"), "path", d=swatch)
+            else:
+                _add_key_line(root, curves[place], place, x - 30, y - 4, level=curves[place] is level)
+            x += _KEY_LETTER * len(entries[place])
+        first = ends
+
+
+def _key_rows(entries: Sequence[str], title: str) -> list[tuple[int, int]]:
+    """Base lines of the key's rows, each with the entry before which it ends: one row where that has room."""
+    beside = WIDTH - RIGHT - _TITLE_LEFT - _TITLE_LETTER * len(title) - 6
+    fit = max(k for k in range(len(entries) + 1) if _key_width(entries[:k]) - 20 <= beside)
+    if fit == len(entries):
+        return [(14, fit)]
+    if _key_width(entries) - 20 <= WIDTH - RIGHT - LEFT:
+        return [(29, len(entries))]
+    return [(14, fit), (29, len(entries))]
+
+
+def _key_width(entries: Sequence[str]) -> float:
+    return sum(_KEY_LETTER * len(says) + _KEY_ROOM for says in entries)
 
 
 def _add_key_line(root: Element, curve: Curve, place: int, x: float, y: float, *, level: bool) -> None:

@@ -154,7 +154,7 @@ def change_text(before: Figure, after: Figure) -> str:
 
 def _add_warnings(parent: Element, result: Result, *, awaited: bool) -> None:
     """What tells of harm, in short with the rest to unfold, then where the notes are."""
-    section = add(parent, "section", id="remarks", class_="remarks", aria_label="Before you order")
+    section = add(parent, "section", id="remarks", class_="remarks", aria_label="Warnings")
     warnings, notes = _sorted(result.cautions)
     if warnings:
         listed = add(section, "ul", class_="grave")
