@@ -10,10 +10,10 @@ import pickle
 import signal
 import struct
 import sys
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from concurrent.futures import Future
+import warnings
+from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from threading import Thread
+from threading import Condition, Thread
 from typing import Any, BinaryIO
 
 from coilgen.frozen import dataclass
@@ -63,16 +63,37 @@ class _Token:
 
 
 class Shared:
-    """Tasks by name, each begun once: by a process beside this one, or here by who finds it `mine`."""
+    """Tasks by name, each begun once: by a process beside this one, or here by who finds it `mine`.
 
-    def __init__(self, tasks: Mapping[str, Task]) -> None:
+    workers: processes that share them, this one counted; one where they cannot be forked safely.
+    """
+
+    def __init__(self, tasks: Mapping[str, Task], workers: int) -> None:
         self.tasks = dict(tasks)
-        self.tokens = [_Token.laid() for _ in tasks]
-        self._answers = {name: Future[bytes]() for name in tasks}
+        self.workers = workers if sys.platform == "linux" else 1
+        self.tokens = {name: _Token.laid() for name in tasks}
+        self._team: list[_Worker] = []
+        self._threads: list[Thread] = []
+        self._answers: dict[int, bytes] = {}
+        self._news = Condition()
+        self._at_work = 0
+
+    def begin(self, names: Collection[str]) -> None:
+        """Other processes begin these tasks in their order, with all that this one knows by now."""
+        global _beside
+        for _ in range(min(self.workers - 1, len(names))):
+            worker = _forked(self, names)
+            self._team.append(worker)
+            with self._news:
+                self._at_work += 1
+                _beside += 1
+            thread = Thread(target=self._hear, args=(worker.answers,), daemon=True)
+            self._threads.append(thread)
+            thread.start()
 
     def mine(self, name: str) -> bool:
         """Whether the task is to be done here: True once, if nobody began it."""
-        return self.tokens[[*self.tasks].index(name)].taken()
+        return self.tokens[name].taken()
 
     def spare(self, among: Collection[str]) -> str | None:
         """The last of some tasks that nobody began, to be done here from now on."""
@@ -85,34 +106,45 @@ class Shared:
 
     def there(self, name: str) -> bool:
         """Whether a task that another process began is done, or has failed."""
-        return self._answers[name].done()
+        with self._news:
+            return self._number(name) in self._answers or not self._at_work
 
     def answer(self, name: str) -> Any:
         """What another process found for a task; None where it failed: done here, it tells why."""
-        found = self._answers[name].result()
+        number = self._number(name)
+        with self._news:
+            self._news.wait_for(lambda: number in self._answers or not self._at_work)
+            found = self._answers.pop(number, b"")
         return pickle.loads(found) if found else None
 
-    def hear(self, workers: Sequence[_Worker]) -> list[Thread]:
-        """Threads that take the processes' answers as they come."""
-        global _beside
-        _beside = len(workers)
-        threads = [Thread(target=self._hear, args=(worker.answers,), daemon=True) for worker in workers]
-        for thread in threads:
-            thread.start()
-        return threads
+    def end(self) -> None:
+        """Ends the other processes, whatever they do."""
+        for worker in self._team:
+            worker.end()
+        for thread in self._threads:
+            thread.join()
+        for worker in self._team:
+            worker.answers.close()
+        for token in self.tokens.values():
+            token.close()
+
+    def _number(self, name: str) -> int:
+        return [*self.tasks].index(name)
 
     def _hear(self, answers: BinaryIO) -> None:
+        """Takes a process's answers as they come."""
         global _beside
         while len(head := answers.read(_HEAD.size)) == _HEAD.size:
             number, length = _HEAD.unpack(head)
             found = answers.read(length)
             if len(found) == length:
-                [*self._answers.values()][number].set_result(found)
-        _beside -= 1
-        if not _beside:
-            for future in self._answers.values():
-                if not future.done():
-                    future.set_result(b"")
+                with self._news:
+                    self._answers[number] = found
+                    self._news.notify_all()
+        with self._news:
+            self._at_work -= 1
+            _beside -= 1
+            self._news.notify_all()
 
 
 @dataclass(frozen=True)
@@ -126,51 +158,44 @@ class _Worker:
     def end(self) -> None:
         with suppress(ProcessLookupError):
             os.kill(self.process, signal.SIGKILL)
-        os.waitpid(self.process, 0)
+        with suppress(ChildProcessError):
+            os.waitpid(self.process, 0)
         os.close(self.alive)
 
 
 @contextmanager
-def shared(tasks: Mapping[str, Task], workers: int) -> Iterator[Shared]:
+def shared(tasks: Mapping[str, Task], workers: int, first: Collection[str] | None = None) -> Iterator[Shared]:
     """Tasks that other processes begin in their order while inside; they end with it, whatever ends it.
 
-    workers: processes with this one. Where processes cannot be forked safely it stays alone. Nothing that a
-    task changes is seen here but what it returns; that, and every digit, is as if it were done here.
+    workers: processes with this one. first: names of those begun at once, if not all. Nothing that a task
+    changes is seen here but what it returns; that, and every digit, is as if it were done here.
     """
-    found = Shared(tasks)
-    count = min(workers - 1, len(tasks)) if sys.platform == "linux" else 0
-    team: list[_Worker] = []
-    threads: list[Thread] = []
+    found = Shared(tasks, workers)
     try:
-        while len(team) < count:
-            team.append(_forked(found))
-        threads += found.hear(team)
+        found.begin(found.tasks if first is None else first)
         yield found
     finally:
-        for worker in team:
-            worker.end()
-        for thread in threads:
-            thread.join()
-        for worker in team:
-            worker.answers.close()
-        for token in found.tokens:
-            token.close()
+        found.end()
 
 
-def _forked(shared: Shared) -> _Worker:
+def _forked(shared: Shared, names: Collection[str]) -> _Worker:
     """Interrupts wait until the new process would end of them in silence."""
     hear, tell = os.pipe()
     watch, alive = os.pipe()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
-        process = os.fork()
+        with warnings.catch_warnings():
+            # Threads besides only wait: for answers, for rows of kernels, for a step that takes long.
+            warnings.simplefilter("ignore", DeprecationWarning)
+            process = os.fork()
         if not process:
             try:
-                signal.signal(signal.SIGINT, signal.SIG_DFL)
+                if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
+                    signal.signal(signal.SIGINT, signal.SIG_DFL)
                 signal.pthread_sigmask(signal.SIG_SETMASK, before)
                 os.close(alive)
                 Thread(target=_end_after, args=(watch,), daemon=True).start()
-                _work(shared, tell)
+                _work(shared, names, tell)
             finally:
                 os._exit(0)
     finally:
@@ -186,12 +211,12 @@ def _end_after(watch: int) -> None:
     os._exit(1)
 
 
-def _work(shared: Shared, tell: int) -> None:
+def _work(shared: Shared, names: Collection[str], tell: int) -> None:
     global _beside
     _beside = 1
     with os.fdopen(tell, "wb") as told:
-        for number, (token, task) in enumerate(zip(shared.tokens, shared.tasks.values(), strict=True)):
-            if token.taken():
+        for number, (name, task) in enumerate(shared.tasks.items()):
+            if name in names and shared.tokens[name].taken():
                 try:
                     found = pickle.dumps(task(), pickle.HIGHEST_PROTOCOL)
                 except Exception:  # raised again where it is asked for, in the first process

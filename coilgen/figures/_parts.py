@@ -1,24 +1,36 @@
 """Figures that rest on work of their own, which another process may do."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
+from typing import Any
 
 from coilgen.errors import UnsolvedError
+from coilgen.figures.core._magnetics import in_place
+from coilgen.figures.in_place._metal import KEPT, metal, pieces, with_permeabilities
+from coilgen.figures.in_place._spreads import permeability_spread
 from coilgen.frozen import dataclass
 from coilgen.processors import Shared, Task
 from coilgen.result.figure import Case, Figure
 
-Found = tuple[dict[str, Figure | None], dict[str, UnsolvedError]]
-"""Figures by name, and why others are not told."""
+Found = tuple[dict[str, Figure | None], dict[str, UnsolvedError], dict[Hashable, Any]]
+"""Figures by name, why others are not told, and what figures share by key."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Part:
-    """Figures that share what takes long among them, and with no others; where: that is so in a case."""
+    """What takes long and rests on nothing that others compute; where: that is so in a case.
 
-    figures: tuple[str, ...]
+    figures: whose work it is. kept: what else is wanted of it, by the functions or words that its keys begin
+    with, once `ask` has had it computed. after: what it rests on with others, solved before it is begun.
+    """
+
     where: Callable[[Case], bool]
+    figures: tuple[str, ...] = ()
+    kept: tuple[Hashable, ...] = ()
+    ask: Callable[[Case], object] = bool
+    after: Callable[[Case], object] | None = None
 
 
 def _pulled(case: Case) -> bool:
@@ -38,10 +50,21 @@ def _apart_from_target(case: Case) -> bool:
     return bool(case.design.core) and case.design.target is not None
 
 
+def _in_metal(case: Case) -> bool:
+    return bool(case.design.core) and bool(pieces(case))
+
+
+def _metals(case: Case) -> None:
+    with_permeabilities(case, permeability_spread(case))
+    metal(case, "drive")
+
+
 PARTS: Mapping[str, Part] = {
+    "metal in place": Part(kept=(*KEPT,), ask=_metals, where=_in_metal, after=in_place),
     "pull on the target": Part(
         figures=("pull_on_target", "pull_against_gap", "pull_against_current", "holding_current"),
         where=_pulled,
+        after=in_place,
     ),
     "forces on the magnet": Part(
         figures=(
@@ -105,46 +128,66 @@ PARTS: Mapping[str, Part] = {
 
 def tasks(case: Case) -> Mapping[str, Task]:
     """The parts that a case has, for other processes; `helped` takes what they find."""
-    return {name: partial(_found, case, figures) for name, figures in _parts(case).items()}
+    return {name: partial(_found, case, part) for name, part in _parts(case).items()}
+
+
+def at_once(case: Case) -> list[str]:
+    """Names of the parts that rest on nothing else."""
+    return [name for name, part in _parts(case).items() if part.after is None]
 
 
 def helped(case: Case, others: Shared) -> Case:
-    """The case, while others share its `tasks`."""
+    """The case, while others share its `tasks`; where there are others, what several rest on is solved."""
     parts = _parts(case)
-    last = frozenset(name for figures in parts.values() for name in figures)
+    last = frozenset(name for part in parts.values() for name in part.figures)
+    later = {name: part.after for name, part in parts.items() if part.after is not None}
+    if later and others.workers > 1:
+        for solve in dict.fromkeys(later.values()):
+            with suppress(UnsolvedError):
+                solve(case)
+        others.begin(later)
     return replace(case, bring=_Brought(case, parts, others).bring, last=last)
 
 
-def _parts(case: Case) -> dict[str, tuple[str, ...]]:
-    return {name: part.figures for name, part in PARTS.items() if part.where(case)}
+def _parts(case: Case) -> dict[str, Part]:
+    return {name: part for name, part in PARTS.items() if part.where(case)}
 
 
-def _found(case: Case, figures: tuple[str, ...]) -> Found:
+def _found(case: Case, part: Part) -> Found:
     """As another process tells them."""
-    known = {name: case.solved(name) for name in figures}
-    unsolved = {name: case.unsolved[name] for name in figures if name in case.unsolved}
-    return {name: figure for name, figure in known.items() if name not in unsolved}, unsolved
+    with suppress(UnsolvedError):
+        part.ask(case)
+    known = {name: case.solved(name) for name in part.figures}
+    unsolved = {name: case.unsolved[name] for name in part.figures if name in case.unsolved}
+    kept = {key: value for key, value in case.shared.items() if _first(key) in part.kept}
+    return {name: figure for name, figure in known.items() if name not in unsolved}, unsolved, kept
+
+
+def _first(key: Hashable) -> Hashable:
+    return key[0] if isinstance(key, tuple) else key
 
 
 class _Brought:
-    """Brings to a case the figures of a part when the first of them is asked for."""
+    """Brings to a case what a part computes when the first of it is asked for."""
 
-    def __init__(self, case: Case, parts: Mapping[str, tuple[str, ...]], others: Shared) -> None:
+    def __init__(self, case: Case, parts: Mapping[str, Part], others: Shared) -> None:
         self._case, self._parts, self._others = case, parts, others
-        self._part = {name: part for part, figures in parts.items() for name in figures}
+        self._part = {name: part for part, told in parts.items() for name in (*told.figures, *told.kept)}
         self._here: set[str] = set()
 
-    def bring(self, figure: str) -> None:
+    def bring(self, asked: Hashable) -> None:
         """Leaves what nobody began to this process; while it waits for others it does what else there is."""
-        part = self._part.get(figure)
+        part = self._part.get(_first(asked))
         if part is None or part in self._here:
             return
         if not self._others.mine(part):
             self._meanwhile(part)
             found: Found | None = self._others.answer(part)
             if found is not None:
-                self._case.known.update(found[0])
-                self._case.unsolved.update(found[1])
+                known, unsolved, kept = found
+                self._case.known.update(known)
+                self._case.unsolved.update(unsolved)
+                self._case.shared.update(kept)
         self._here.add(part)
 
     def _meanwhile(self, part: str) -> None:
@@ -153,5 +196,4 @@ class _Brought:
             if spare is None:
                 return
             self._here.add(spare)
-            for name in self._parts[spare]:
-                self._case.solved(name)
+            _found(self._case, self._parts[spare])

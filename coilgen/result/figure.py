@@ -149,7 +149,7 @@ REFERENCE = "current"
 """The figure whose value is that of the first winding where a board has several."""
 
 
-def _nothing(figure: str) -> None:
+def _nothing(asked: Hashable) -> None:
     """Nobody else computes it."""
 
 
@@ -163,8 +163,9 @@ class Case:
     values_only: neither bands nor cautions are looked at, so what only they need is left out.
     coarser: cells beside cores over the usual ones: above 1 for values that need to be there soon.
     unsolved: figures asked for in vain, as a solver gives up, each with what it says.
-    bring: called with the name of each figure before it is computed: what another process computed of it
-    becomes known. last: figures best asked for after the others, as another process may have them by then.
+    bring: called with a figure's name, or the key of what figures share, before it is computed: what another
+    process computed of it becomes known. last: figures best asked for after the others, as another process
+    may have them by then.
     """
 
     design: Design
@@ -178,7 +179,7 @@ class Case:
     known: dict[str, Figure | None] = field(default_factory=dict)
     shared: dict[Hashable, Any] = field(default_factory=dict)
     unsolved: dict[str, UnsolvedError] = field(default_factory=dict)
-    bring: Callable[[str], None] = _nothing
+    bring: Callable[[Hashable], None] = _nothing
     last: frozenset[str] = frozenset()
 
     @cached_property
@@ -231,6 +232,8 @@ class Case:
 
     def once(self, key: Hashable, compute: Callable[[], T]) -> T:
         """What several figures share, computed when the first of them asks."""
+        if key not in self.shared:
+            self.bring(key)
         if key not in self.shared:
             self.shared[key] = _or_why_not(compute)
         found: T = self.shared[key]

@@ -12,7 +12,7 @@ from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.errors import UnsolvedError
 from coilgen.exports.data.result_json import files
-from coilgen.figures._parts import PARTS, helped, tasks
+from coilgen.figures._parts import PARTS, at_once, helped, tasks
 from coilgen.job import case_of, draw, predict, quantities
 from coilgen.processors import shared
 from coilgen.result.figure import Answer, Case, Quantity
@@ -57,7 +57,7 @@ def _beside(pull: Callable[[Case], Answer | None], workers: int) -> Iterator[Cas
     where = Answer(value=os.getpid(), model="")
     told = {name: _stub(name, lambda case: replace(where, value=os.getpid())) for name in quantities()}
     case = replace(case, quantities=told | {"pull_on_target": _stub("pull_on_target", pull)})
-    with shared(tasks(case), workers) as others:
+    with shared(tasks(case), workers, at_once(case)) as others:
         yield helped(case, others)
 
 

@@ -360,3 +360,7 @@ def added_at(case: Case, frequency: float, level: Level = "drive") -> complex:
 
     found = metal(case, level)
     return 0j if found is None else complex(added_impedance(found.relaxation, frequency))
+
+
+KEPT = (_weak, _permeable, "metal at the drive")
+"""What keys of kept solutions begin with."""
