@@ -10,6 +10,8 @@ from coilgen.result.spread import Spread, told
 
 _CHORDS_OF_ARRAY = 1e-4
 """m, largest distance between an arc and its chord; what the laminate changes hardly feels it."""
+NOTHING = 1e-12
+"""T, and T/A: what is left of fields that cancel, as in the middle of a ring, is rounding."""
 
 
 def by_laminate(case: Case, height: float, across: tuple[float, float] | None = None) -> Spread:
@@ -27,7 +29,7 @@ def _by_laminate(case: Case, height: float, across: tuple[float, float]) -> Spre
     usual, thin, thick = (
         float(np.linalg.norm(path_flux_density(_path(case, by), point))) for by in (0.0, -share, share)
     )
-    if not usual:
+    if usual < NOTHING:
         return Spread(1.0)
     return told(1.0, "dielectric thickness", thin / usual, thick / usual)
 

@@ -4,15 +4,13 @@ import numpy as np
 
 from coilgen.figures.core._flux_density import flux_density_at
 from coilgen.figures.core._magnetics import axis_told, counted, on_axis
+from coilgen.figures.field._laminate import NOTHING
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 
 STEPS = 40
 NEAR = 1e-6
 """m by which the nearest point is off the face: it is in the air even where the axis meets a core."""
-
-_LEAST = 1e-12
-"""T: what is left of fields that cancel, as in the middle of a ring, is rounding, and no meter reads it."""
 
 
 def _across(case: Case) -> float:
@@ -35,7 +33,7 @@ def _points(case: Case) -> Floats:
 def _along(case: Case) -> Answer:
     heights = _heights(case)
     normal = flux_density_at(case, _points)[:, 2]
-    above, below = np.split(np.where(np.abs(normal) < _LEAST, 0.0, normal), 2)
+    above, below = np.split(np.where(np.abs(normal) < NOTHING, 0.0, normal), 2)
     return Answer(
         value=[
             {"height": round(float(height), 9), "above": float(up), "below": float(down)}

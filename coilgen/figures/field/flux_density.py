@@ -3,7 +3,7 @@
 import numpy as np
 
 from coilgen.figures.core._magnetics import axis_told, on_axis, winding_path
-from coilgen.figures.field._laminate import by_laminate
+from coilgen.figures.field._laminate import NOTHING, by_laminate
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import axis_flux_density, path_flux_density
 from coilgen.result.figure import Answer, Case, Quantity
@@ -26,9 +26,11 @@ def _per_ampere(case: Case) -> Floats:
     thickness, heights = case.design.board.stackup.thickness, case.design.probe.heights
     levels = np.array([*heights, *(-thickness - height for height in heights)])
     if case.design.array is not None:
-        return path_flux_density(winding_path(case), on_axis(case, levels))[:, 2]
-    parts = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands)
-    return np.asarray(sum(parts))
+        found = path_flux_density(winding_path(case), on_axis(case, levels))[:, 2]
+    else:
+        parts = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands)
+        found = np.asarray(sum(parts))
+    return np.where(np.abs(found) < NOTHING, 0.0, found)
 
 
 def _row(case: Case, side: str, height: float, per_ampere: float, current: float) -> dict[str, object]:
