@@ -112,6 +112,22 @@ def test_a_voltage_draws_nothing_and_a_width_draws_anew(monkeypatch) -> None:
     assert (len(drawn), len(linked)) == (2, 2)
 
 
+def test_a_wider_board_has_the_figures_of_the_winding_that_stays(monkeypatch) -> None:
+    """Drawn anew, the coil is another object, and equal."""
+    drawn, linked = [], []
+    draw, layers = evaluating.draw_copper, inductance.layer_inductances
+    monkeypatch.setattr(evaluating, "draw_copper", lambda design: drawn.append(1) or draw(design))
+    monkeypatch.setattr(inductance, "layer_inductances", lambda wire: linked.append(1) or layers(wire))
+    shared, design = Evaluator(CHEAP), read_text(PUSHED).changed({"board.outline": "square"})
+    found = [shared.of(design.changed({"board.size": size})) for size in ("40 mm", "50 mm")]
+    assert (len(drawn), len(linked)) == (2, 1)
+    inductances, temperatures = (
+        [each.values[name] for each in found] for name in ("inductance", "temperature")
+    )
+    assert inductances[0] == inductances[1]
+    assert temperatures[0] != temperatures[1]
+
+
 def test_only_what_is_asked_for_is_computed(monkeypatch) -> None:
     monkeypatch.setattr(inductance, "layer_inductances", lambda wire: pytest.fail("not asked for"))
     assert set(Evaluator(["resistance_20c"]).of(read_text(SMALL)).values) == {"resistance_20c"}

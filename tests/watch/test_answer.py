@@ -165,6 +165,13 @@ def test_a_trial_tells_what_was(state: State) -> None:
     assert "was " not in same
 
 
+def test_a_trial_tells_what_several_values_were() -> None:
+    """Those of an array's lines."""
+    told = json.loads(post(renewed(BEGINNING, templates()["fan-stator"]), "/try", {"winding.turns": 8}).body)
+    assert told["faults"] == []
+    assert re.search(r"<dt>line resistance</dt>.*?was [0-9.]+ Ω<", told["parts"]["key-figures"], re.S)
+
+
 def test_a_whole_trial_tells_every_change_beside_the_file() -> None:
     whole = completed(renewed(BEGINNING, TEXT))
     told = json.loads(post(whole, "/try-whole", {"winding.turns": 14}).body)["content"]

@@ -9,7 +9,7 @@ from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._svg import Element, add
 from coilgen.result.caution import WARNING, fault_told, warns
 from coilgen.result.figure import Figure
-from coilgen.result.figure_text import KEY_FIGURES, band_text, key_figures, value_text
+from coilgen.result.figure_text import KEY_FIGURES, band_text, is_number, key_figures, value_text
 from coilgen.result.result import Result
 
 SLOW_FIGURES = {
@@ -141,10 +141,12 @@ def _was(figure: Figure, before: Figure | None) -> str:
 
 
 def change_text(before: Figure, after: Figure) -> str:
-    """By how much a figure of one value has changed, in per cent, of a temperature in K; empty from nothing.
+    """By how much a figure has changed, in per cent, of a temperature in K.
 
-    The sign and what follows it stay on one line.
+    Empty from nothing, and of several values. The sign and what follows it stay on one line.
     """
+    if not (is_number(before.value) and is_number(after.value)):
+        return ""
     if after.unit == "degC":
         change, unit = after.value - before.value, "K"
     else:
