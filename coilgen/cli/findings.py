@@ -48,13 +48,12 @@ def _kind(finding: Finding) -> tuple[object, ...]:
 def _findings_row(run: Run) -> Row:
     """One finding, or many alike with the first one's place and how many places there are."""
     (number, finding), (last, _) = run[0], run[-1]
-    at = "" if finding.at is None else f"{finding.at.real * 1e3:.3f}, {finding.at.imag * 1e3:.3f}"
     return (
         f"{number:>2}" if last == number else f"{number:>2} to {last}",
         finding.rule,
         *finding.amounts,
         "" if finding.layer is None else str(finding.layer),
-        at if last == number else f"{at} and {last - number} more places".lstrip(),
+        finding.place if last == number else f"{finding.place} and {last - number} more places".lstrip(),
     )
 
 

@@ -31,6 +31,16 @@ class Finding:
         """Value and limit as people read them."""
         return self._amount(self.value, self.limit), self._amount(self.limit, 0.0)
 
+    @property
+    def place(self) -> str:
+        """x and y in mm as people read them; empty without a place.
+
+        >>> fields = {"rule": "trace_width", "value": 1e-4, "limit": 2e-4, "unit": "m", "layer": 1, "says": ""}
+        >>> Finding(at=-1e-9 + 7.62e-3j, **fields).place
+        '0.000, 7.620'
+        """
+        return "" if self.at is None else f"{self.at.real * 1e3:z.3f}, {self.at.imag * 1e3:z.3f}"
+
     def _amount(self, value: float, limit: float) -> str:
         if self.unit == "m":
             return measured_mm(value, limit)

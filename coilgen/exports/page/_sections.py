@@ -57,10 +57,9 @@ def add_findings(main: Element, result: Result) -> None:
 
 
 def _finding_cells(finding: Finding) -> tuple[str, ...]:
-    at = "" if finding.at is None else f"{finding.at.real * 1e3:.3f}, {finding.at.imag * 1e3:.3f}"
     layer = "" if finding.layer is None else str(finding.layer)
     value, limit = map(typeset, finding.amounts)
-    return words(finding.rule), value, limit, layer, typeset(at), finding.says
+    return words(finding.rule), value, limit, layer, typeset(finding.place), finding.says
 
 
 def add_plots(main: Element, result: Result) -> None:
