@@ -35,8 +35,8 @@ class Finding:
     def place(self) -> str:
         """x and y in mm as people read them; empty without a place.
 
-        >>> fields = {"rule": "trace_width", "value": 1e-4, "limit": 2e-4, "unit": "m", "layer": 1, "says": ""}
-        >>> Finding(at=-1e-9 + 7.62e-3j, **fields).place
+        >>> at = -1e-9 + 7.62e-3j
+        >>> Finding(rule="trace_width", value=1e-4, limit=2e-4, unit="m", layer=1, at=at, says="").place
         '0.000, 7.620'
         """
         return "" if self.at is None else f"{self.at.real * 1e3:z.3f}, {self.at.imag * 1e3:z.3f}"

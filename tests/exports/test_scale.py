@@ -77,3 +77,12 @@ def test_nothing_but_zero_stands_on_the_axis() -> None:
     """No room under it for values that are counts or sizes."""
     found = scale(Axis(says="rules broken", unit="1"), [0.0, 0.0])
     assert (found.low, found.high) == (0.0, 1.0)
+
+
+def test_a_small_change_looks_small() -> None:
+    """0.2 K filled the plot of the temperature."""
+    found = scale(Axis(says="temperature", unit="degC", least_span=10.0), [40.0, 40.2])
+    assert found.low <= 40.0
+    assert found.high - found.low >= 10.0
+    wide = scale(Axis(says="temperature", unit="degC", least_span=10.0), [20.0, 90.0])
+    assert (wide.low, wide.high) == (0.0, 100.0)

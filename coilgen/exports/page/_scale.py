@@ -14,13 +14,15 @@ TICKS = 6
 class Axis:
     """What an axis shows: its name, the unit of its values as in figures, whether it is logarithmic.
 
-    from_zero: zero is on a linear axis whatever the values.
+    from_zero: zero is on a linear axis whatever the values. least_span: of a linear axis, in its unit, so
+    that small changes look small.
     """
 
     says: str
     unit: str
     logarithmic: bool = False
     from_zero: bool = False
+    least_span: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +55,7 @@ def scale(axis: Axis, values: Sequence[float]) -> Scale:
 def _linear(axis: Axis, low: float, high: float) -> Scale:
     if axis.from_zero:
         low, high = min(low, 0.0), max(high, 0.0)
+    high = max(high, low + axis.least_span)
     if high - low <= 1e-9 * max(abs(low), abs(high)):
         spread = abs(high) / 10
         low, high = (low - spread, high + spread) if spread else (0.0, 1.0)

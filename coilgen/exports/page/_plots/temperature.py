@@ -8,6 +8,8 @@ from coilgen.exports.page._chart import Chart, Curve
 from coilgen.exports.page._plot import Plot, Rows, column
 from coilgen.exports.page._scale import Axis
 
+_SPAN = 10.0
+"""Of the scale at least, K: a coil that warms by a tenth of a kelvin is not drawn as one that gets hot."""
 _NEAR = 0.6
 """Of a limit in degC, from which on it is drawn."""
 
@@ -19,7 +21,7 @@ def charts(rows: Rows, design: Design) -> list[Chart]:
         title="Temperature after switching on",
         says="The hottest copper's temperature against time from switching on.",
         across=Axis(says="time", unit="s"),
-        up=Axis(says="temperature", unit="degC"),
+        up=Axis(says="temperature", unit="degC", least_span=_SPAN),
         curves=(warming,),
     )
     limit, whose = _limit(design)
