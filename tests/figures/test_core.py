@@ -35,6 +35,7 @@ def test_without_a_core_there_is_nothing_to_say():
     assert [bare.figure(name) for name in FIGURES] == [None] * len(FIGURES)
 
 
+@pytest.mark.slow
 def test_inductances_agree_far_from_saturation(ferrite):
     whole = ferrite.value("core_inductance")
     assert ferrite.value("core_inductance_at_rest") == pytest.approx(whole, rel=1e-3)
@@ -65,6 +66,7 @@ def _straight(permeability: float, **measures: float) -> str:
     return core("held", form="plate", **measures).replace('"held"', table)
 
 
+@pytest.mark.slow
 def test_the_band_holds_the_value_of_a_finer_grid(ferrite, monkeypatch):
     figure = ferrite.figure("core_inductance")
     monkeypatch.setattr("coilgen.figures.core._magnetics.CELLS", 12_000)

@@ -137,7 +137,10 @@ BESIDE = [
     {"drive": {"voltage": 1.0, "waveform": "square", "frequency": 0.05, "duty": 0.2}},
     {"drive": {"voltage": 0.5, "waveform": "sine", "frequency": 2e5}, "magnet": {**MAGNET, "pole": "down"}},
     {"drive": {"current": 40.0}},
-    {"core": [{"material": "ferrite sheet", "width": 8, "thickness": 1}], "magnet": MAGNET},
+    pytest.param(
+        {"core": [{"material": "ferrite sheet", "width": 8, "thickness": 1}], "magnet": MAGNET},
+        marks=pytest.mark.slow,  # templates with cores and magnets have all figures made in any case
+    ),
     pytest.param(
         {"core": [{"material": "ferrite sheet", "width": 16, "thickness": 0.2}], "magnet": MAGNET},
         marks=pytest.mark.slow,  # a thin sheet has ten times the cells

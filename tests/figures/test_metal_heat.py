@@ -101,6 +101,8 @@ def test_a_target_is_warm_by_itself():
     row = next(row for row in case.value("body_temperatures") if row["body"] == "the target")
     assert row["temperature"] - 25.0 == pytest.approx(brentq(left, 0.0, 1e4), rel=1e-6)
     assert row["low"] < row["temperature"] < row["high"]
+    board = next(row for row in case.value("body_temperatures") if row["body"] == "board")
+    assert row["high"] > row["temperature"] + board["high"] - 25.0, "it may stand close to the board"
     assert "the target alone in the air" in figure(case, "body_temperatures").model
 
 

@@ -145,12 +145,23 @@ def _bodies(case: Case) -> Answer | None:
 
 def _loose(case: Case) -> str:
     alone = _eddies.loose_temperatures(case, 0.0)
-    return "".join(f"; {name} alone in the air, by its own eddy currents" for name in alone)
+    return "".join(
+        f"; {name} alone in the air, by its own eddy currents, at the high end as warm as the board besides"
+        for name in alone
+    )
 
 
 def _body_row(case: Case, body: str, value: float) -> dict[str, str | float | None]:
-    band = spread(case, lambda made: bodies(case, made)[body]).band if settles(case) else (None, None)
-    return {"body": body, "temperature": value, "low": band[0], "high": band[1]}
+    if not settles(case):
+        return {"body": body, "temperature": value, "low": None, "high": None}
+    low, high = _band(case, body)
+    if body in _eddies.loose_temperatures(case, 0.0):
+        high += max(0.0, _band(case, "board")[1] - case.design.drive.ambient)
+    return {"body": body, "temperature": value, "low": low, "high": high}
+
+
+def _band(case: Case, body: str) -> tuple[float, float]:
+    return spread(case, lambda made: bodies(case, made)[body]).band
 
 
 def bodies(case: Case, made: Made = EXPECTED) -> dict[str, float]:
