@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
+from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError, Fault
 from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._sections import add_findings, add_section_drawing
@@ -136,8 +137,11 @@ def _quick(state: State, request: Request) -> Result:
 
 def _try_soon(state: State, request: Request) -> Answer:
     """Forces on coarse grids, in the places that `_try` holds for them; no parts where it told them."""
+    design = read_beside(changed(_good(state), _numbers(request)), state.folder)
+    coarse = soon(design, request.wanted, state.remembered)
+    if not coarse:
+        return _json({"faults": [], "parts": {}})
     result = _quick(state, request)
-    coarse = soon(result.design, request.wanted, state.remembered)
     missing = {name: figure for name, figure in coarse.items() if name not in result.figures}
     if not missing:
         return _json({"faults": [], "parts": {}})
