@@ -8,6 +8,7 @@ from typing import Any
 
 from coilgen.errors import UnsolvedError
 from coilgen.figures.core._magnetics import in_place
+from coilgen.figures.core._spreads import solved_at_ends
 from coilgen.figures.in_place._metal import KEPT, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import permeability_spread
 from coilgen.frozen import dataclass
@@ -50,8 +51,12 @@ def _apart_from_target(case: Case) -> bool:
     return bool(case.design.core) and case.design.target is not None
 
 
+def _cored(case: Case) -> bool:
+    return bool(case.design.core)
+
+
 def _in_metal(case: Case) -> bool:
-    return bool(case.design.core) and bool(pieces(case))
+    return _cored(case) and bool(pieces(case))
 
 
 def _metals(case: Case) -> None:
@@ -61,6 +66,9 @@ def _metals(case: Case) -> None:
 
 PARTS: Mapping[str, Part] = {
     "metal in place": Part(kept=(*KEPT,), ask=_metals, where=_in_metal, after=in_place),
+    "cores at rest and at the onset of saturation": Part(
+        figures=("core_saturation_current", "core_inductance_at_rest"), where=_cored, after=solved_at_ends
+    ),
     "pull on the target": Part(
         figures=("pull_on_target", "pull_against_gap", "pull_against_current", "holding_current"),
         where=_pulled,
@@ -145,7 +153,7 @@ def helped(case: Case, others: Shared) -> Case:
         for solve in dict.fromkeys(later.values()):
             with suppress(UnsolvedError):
                 solve(case)
-        others.begin(later)
+            others.begin([name for name, after in later.items() if after is solve])
     return replace(case, bring=_Brought(case, parts, others).bring, last=last)
 
 
