@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 IMPLANT_LEVEL = 5e-4
 """T: static fields above it may disturb implanted devices (ICNIRP, Guidelines on limits of exposure to static
 magnetic fields, Health Physics 96, 2009; value from memory)."""
+IRON, MOST_IN_IRON = 2.15, 2.2
+"""T: iron's saturation polarisation (Bozorth, Ferromagnetism, 1951, value from memory), and a flux density to
+which that takes 40 kA/m."""
 CHORDS = 2e-5
 """m, largest distance between an arc and its chord; what a core adds feels it by 1e-4 or less."""
 CELLS = 4000
@@ -154,6 +157,21 @@ def core_bodies(case: Case) -> "tuple[Body, ...]":
 def core_curves(case: Case) -> "tuple[Curve, ...]":
     """A magnetisation curve for each body of the cores."""
     return tuple(each.core.material.curve for each in case.design.stand.bodies)
+
+
+def over_iron(case: Case, peaks: Sequence[float], false: str) -> tuple[str, ...]:
+    """A caution where bodies of cores (T, each) that are told never to saturate carry more than iron can.
+
+    false: what is told wrongly then.
+    """
+    told = zip(case.design.stand.bodies, core_curves(case), peaks, strict=True)
+    most = max((peak for _, curve, peak in told if curve.straight), default=0.0)
+    if most <= MOST_IN_IRON:
+        return ()
+    return (
+        f"{readable(most, 'T', 2)} is more than iron carries, which saturates at about {IRON} T: a core told "
+        f"by a permeability alone never saturates, and {false} too high. Give its material a saturation.",
+    )
 
 
 def target_body(case: Case) -> "Body":

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
 from coilgen.design.soft_material import written
-from coilgen.figures.core._magnetics import crest, in_place
+from coilgen.figures.core._magnetics import crest, in_place, over_iron
 from coilgen.figures.core._spreads import (
     BANDED,
     core_spread,
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from coilgen.physics.core.effect import CoreEffect
     from coilgen.physics.core.on_grid import OnGrid
 
+_FALSE = "its flux density and what it adds to inductance, field and force are told"
 FLOODED = 0.1
 """Of a core's volume, saturated without current, from which on the magnet is told to saturate it."""
 
@@ -136,6 +137,7 @@ def _peak(case: Case) -> Answer | None:
         ),
         "99 % of a core's volume lie under it, in the core where it is most; at the current while the drive "
         f"is on{_beside(case)}; {BANDED}",
+        cautions=over_iron(case, effect.peak[: len(case.design.stand.bodies)].tolist(), _FALSE),
     )
 
 

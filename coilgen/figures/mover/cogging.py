@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterator
 
+from coilgen.figures.core._magnetics import over_iron
 from coilgen.figures.mover._cores import flux_density, has_cores
 from coilgen.figures.mover._machine import machine
 from coilgen.figures.mover._magnets import mover_of
@@ -14,6 +15,7 @@ from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
 from coilgen.units import readable
 
+_FALSE = "voltage, torque, cogging and pull are told"
 _FLOODED = 0.1
 """Saturated share of the cores from which on their loss of use is told."""
 _UNEVEN = 0.5
@@ -99,11 +101,12 @@ def _holds(case: Case, row: bool, unit: str) -> Iterator[str]:
 def _flux_density(case: Case) -> Answer | None:
     if case.design.mover is None or not has_cores(case):
         return None
-    _, saturated = flux_density(case, DESIGNED)
+    mean, saturated = flux_density(case, DESIGNED)
+    told = [mean if each.core.place == "pocket" else 0.0 for each in case.design.stand.bodies]
     return spread_answer(
         spread_of(case, lambda setting: flux_density(case, setting)[0]),
         "mean over the volume of a coil's cores at the place of the mover where it is most, without current",
-        cautions=tuple(_flooded(saturated)),
+        cautions=(*_flooded(saturated), *over_iron(case, told, _FALSE)),
     )
 
 
