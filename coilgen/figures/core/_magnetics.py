@@ -260,12 +260,20 @@ def core_effect(case: Case) -> "CoreEffect | None":
 
 
 def _core_effect(case: Case) -> "CoreEffect":
-    return _effect(case, "core", case.kept_last(_gridded_cores))
+    return _effect(case, "core", _cores_on_grids(case))
 
 
 def on_grids(case: Case) -> "TwoGrids[SetUp]":
     """Cores and target together on their grids, as the drive finds them."""
-    return case.kept_last(_gridded_cores if case.design.target is None else _gridded_in_place)
+    if case.design.target is None:
+        return _cores_on_grids(case)
+    check_width("target", bodies_in_place(case)[0], cell_in_place(case) / case.coarser)
+    return case.kept_last(_gridded_in_place)
+
+
+def _cores_on_grids(case: Case) -> "TwoGrids[SetUp]":
+    check_cores(case)
+    return case.kept_last(_gridded_cores)
 
 
 def _gridded_cores(case: Case) -> "TwoGrids[SetUp]":
@@ -314,10 +322,15 @@ def _gridded(
 def _effect(case: Case, key: str, gridded: "TwoGrids[SetUp]") -> "CoreEffect":
     from coilgen.physics.core.effect import effect_at
 
-    check_width(key, gridded.bodies, gridded.cell / case.coarser)
     with solvable(key):
         found = effect_at(gridded, case.value("current"), axis_points(case))
         return found if case.values_only else found.with_errors()
+
+
+def check_cores(case: Case) -> None:
+    """As `check_width`, of the cores alone."""
+    bodies = core_bodies(case)
+    check_width("core", bodies, cell_size(bodies))
 
 
 def check_width(key: str, bodies: "Sequence[Body]", cell: float) -> None:

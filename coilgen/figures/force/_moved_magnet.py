@@ -9,6 +9,7 @@ import numpy as np
 from coilgen.figures.core._ends import gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
     cell_size,
+    check_cores,
     coils_path,
     core_bodies,
     core_curves,
@@ -172,6 +173,7 @@ def _on_cells(case: Case, bodies: "tuple[Body, ...]", rougher: float) -> "tuple[
     from coilgen.physics.core.load import winding_load
     from coilgen.physics.core.soft_core import core
 
+    check_cores(case)
     with solvable("core"):
         one = core(brick_grid(bodies, rougher * _cell(case)), core_curves(case))
     return one, winding_load(one.grid, coils_path(case))
