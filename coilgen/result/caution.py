@@ -9,9 +9,9 @@ WARNING = "Warning: "
 _FAULTS = (
     ("No steady state", "it heats up until it burns out"),
     ("The copper( of .+?)? melts", "its copper melts"),
-    ("Danger of fire", "danger of fire"),
+    ("Danger of fire:", "danger of fire"),
     ("There may be no steady state", "it may burn out"),
-    ("Too hot for this board", "too hot for the board"),
+    ("Too hot for this board:", "too hot for the board"),
     ("The coil pushes the target off", "it pushes the target off"),
     ("The pull of .+ does not hold", "it does not hold the target"),
     ("The pull holds the target only while the coil is cold", "warm, it does not hold the target"),
@@ -32,7 +32,7 @@ def fault_told(cautions: Iterable[str]) -> str:
 
     >>> fault_told(["Warning: Danger of fire: 260 °C.", "Warning: The magnet weakens for good."])
     'danger of fire'
-    >>> fault_told(["Warning: A strong magnet pinches.", "Danger of fire, perhaps: 220 °C."])
+    >>> fault_told(["Warning: A strong magnet pinches.", "Warning: Danger of fire, perhaps: 220 °C."])
     ''
     """
     gravest = min(map(_gravity, cautions), default=len(_FAULTS))
