@@ -134,7 +134,8 @@ TURNS = np.array([[3e-3, 0.0], [4.5e-3, 0.0], [6e-3, 0.0]])
 CASES = {
     "thin sheet": ((0.0, 8e-3, -0.7e-3, -0.5e-3), straight_curve(150.0), 0.5e-3, 0.2e-3, 4e-3),
     "plate": ((0.0, 8e-3, -2.5e-3, -0.5e-3), straight_curve(2000.0), 0.5e-3, 0.2e-3, 3e-3),
-    "ring": ((2e-3, 8e-3, -1.5e-3, -0.5e-3), straight_curve(500.0), 0.5e-3, 0.2e-3, 7e-3),
+    # Steps of both outlines: 0.6 % high on these cells, 0.4 % on cells of 0.27 mm.
+    "ring": ((2e-3, 8e-3, -1.5e-3, -0.5e-3), straight_curve(500.0), 0.5e-3, 0.2e-3, 6.5e-3),
     "rod": ((0.0, 2e-3, -2e-3, 2e-3), straight_curve(1000.0), 0.25e-3, 0.1e-3, 2e-2),
 }
 

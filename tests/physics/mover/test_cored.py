@@ -7,6 +7,7 @@ import pytest
 from mover_cases import HIGH, LOW, POLES, REMANENCE, ring_of, wedge_coil
 
 from coilgen.physics.base.constants import MU0
+from coilgen.physics.core import charge_field
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.charge_field import boxes_flux_density
 from coilgen.physics.core.load import field_load, winding_load
@@ -90,8 +91,12 @@ def discs_charges(place):
     return np.concatenate(points), np.concatenate(charges)
 
 
-def test_what_cores_do_to_the_mover_is_what_their_field_does_to_its_charges():
-    """Third law: told is the torque on the cores in the mover's field; here, on the magnets in the cores'."""
+def test_what_cores_do_to_the_mover_is_what_their_field_does_to_its_charges(monkeypatch):
+    """Third law: told is the torque on the cores in the mover's field; here, on the magnets in the cores'.
+
+    As is usual farther boxes count as points, which costs 0.5 % of a torque that is a small difference.
+    """
+    monkeypatch.setattr(charge_field, "_FAR", 100.0)
     of, ring, waves = turning(coils=1)
     found = passed(of, ring, waves)
     state, carriers = 7, of.pocket.carriers
@@ -100,7 +105,7 @@ def test_what_cores_do_to_the_mover_is_what_their_field_does_to_its_charges():
     points, charges = discs_charges(ring.places[state])
     force = charges[:, None] * boxes_flux_density(boxes, points)
     torque = np.sum(points[:, 0] * force[:, 1] - points[:, 1] * force[:, 0])
-    assert torque == pytest.approx(found.force[state], rel=7e-3)
+    assert torque == pytest.approx(found.force[state], rel=2e-4)
     step = 2e-5
     ends = [(other, near) for other, _, near in (turning(coils=1, lift=move) for move in (-step, step))]
     assert -force[:, 2].sum() == pytest.approx(pull(found, *ends, 2 * step)[state], rel=2e-3)
