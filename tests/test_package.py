@@ -62,6 +62,18 @@ def test_only_a_few_modules_stand_beside_the_rooms():
     assert beside == {"__init__", "__main__", "job", "units", "catalogue", "errors", "frozen", "processors"}
 
 
+@pytest.mark.skipif(not ((ROOT / ".git").exists() and shutil.which("git")), reason="not a checkout")
+def test_nothing_stray_is_kept():
+    """Beside files with a dot; links would point into one machine."""
+    kept = told("git", "-c", "safe.directory=*", "ls-files", "-s", cwd=ROOT).splitlines()
+    top = {line.split("\t")[1].split("/")[0] for line in kept}
+    assert {name for name in top if not name.startswith(".")} <= {
+        *("README.md", "DEVELOPERS.md", "pyproject.toml"),
+        *("coilgen", "tests", "templates", "out"),
+    }
+    assert not [line for line in kept if line.startswith("120000")]
+
+
 class TestInterface:
     def test_from_file_to_files(self, tmp_path):
         path = tmp_path / "small.toml"
