@@ -58,7 +58,7 @@ def test_the_button_comes_with_the_table_and_leads_to_the_design_found(
     wait(live, "!document.querySelector('#search').hidden")
     told = "document.querySelector('#sought').innerText"
     search.click()
-    wait(live, f"{told}.startsWith('search')")
+    wait(live, f"{told}.startsWith('The search for the best board')")
     assert not search.is_enabled()
     wait(live, f"{told}.includes('The optimum keeps all limits')")
     assert search.is_enabled()
