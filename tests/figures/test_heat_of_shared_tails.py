@@ -185,6 +185,25 @@ def test_resistance_and_power_are_those_with_the_leads():
     assert driven["current"] == pytest.approx(0.3 / driven["resistance"], rel=0.05)
 
 
+def test_warm_leads_hold_back_what_would_melt_them_cold():
+    """0.9 V drive 2.4 A through cold copper, for which these leads are too thin."""
+    held = two(0, 0, voltage=0.9)
+    found = state(held)
+    assert found.leads > state(two(0, 0, voltage=0.6)).leads + 30
+    assert found.resistance == pytest.approx([0.9 / current for current in found.current], rel=0.03)
+    cold = sum(each.case.value("resistance_20c") for each in held.windings)
+    assert 1.3 * cold < found.resistance.sum() < (1 + 3.93e-3 * (found.leads - 20)) * cold
+
+
+def test_leads_that_a_voltage_melts_are_told_so():
+    case = two(0, 0, voltage=3.0)
+    assert state(case).leads == float("inf")
+    assert case.value("temperature") > 1000
+    assert any(
+        "Danger of fire" in each and "leads" in each for each in case.figure("winding_temperatures").cautions
+    )
+
+
 @pytest.mark.parametrize("case", [lambda: two(0.6, 0.6), star], ids=["two", "array"])
 def test_every_terminal_has_its_lead(case):
     """From winding to finger: all told leads, of the tail's length less its end, in a row across it."""

@@ -27,6 +27,10 @@ _SLOW = 0.05
 """s, of a square wave's period, from which on the copper swings about its mean."""
 _MANY_NODES = 10_000
 """From which on cells twice as large still resolve every winding: changes differ by one per cent."""
+_HALVINGS = 8
+"""After which leads' resistance is known to 2 %."""
+_NEARLY = 0.9
+"""Of a resistance of leads, those found with it that agree with it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,19 +104,49 @@ def _with_leads(
     """
     if not isinstance(found, Warm) or not leads_of_several(case):
         return found
-    mean = found.power / found.resistance
-    swinging = np.array([each in slow(case) for each in case.windings])
-    air = replace(plate(case, air=made.air).surroundings, ambient=case.design.drive.ambient + made.warmer)
-    squared = np.where(swinging, found.current**2, mean)
-    copper = made.copper_of(case)
-    board, swing = _beneath_leads(case, found, made), found.hottest - found.mean
-    hottest, grown = hottest_lead(case, board, board.hottest + swing, squared, air, copper)
+    hottest, grown = _leads(case, found, made)
     if made.tail == 1.0 and any(each.case.design.drive.voltage is not None for each in case.windings):
-        hot = replace(made, tail=grown)
-        return _with_leads(case, _state(case, hot), hot)
-    tails = grown * np.array(copper) * np.array(resistances_apart(case))
+        held = grown if math.isfinite(hottest) else _grown_unmolten(case, made)
+        if held != 1.0:
+            hot = replace(made, tail=held)
+            return _with_leads(case, _state(case, hot), hot)
+    mean = found.power / found.resistance
+    tails = grown * np.array(made.copper_of(case)) * np.array(resistances_apart(case))
     resistance, power = found.resistance + tails, found.power + mean * tails
     return replace(found, leads=hottest, resistance=resistance, power=power)
+
+
+def _leads(case: Case, found: Warm, made: Made) -> tuple[float, float]:
+    """Hottest copper of leads, degC, infinite where one melts, and their resistance over that at 20 degC."""
+    swinging = np.array([each in slow(case) for each in case.windings])
+    air = replace(plate(case, air=made.air).surroundings, ambient=case.design.drive.ambient + made.warmer)
+    squared = np.where(swinging, found.current**2, found.power / found.resistance)
+    board, swing = _beneath_leads(case, found, made), found.hottest - found.mean
+    return hottest_lead(case, board, board.hottest + swing, squared, air, made.copper_of(case))
+
+
+def _grown_unmolten(case: Case, made: Made) -> float:
+    """Resistance of leads over that at 20 degC with which a voltage leaves them unmolten; 1 if there is none.
+
+    They would melt from what it drives through them as long as they are cold; warm they hold it back. So hot
+    that more of the same current would run away with them, which no board outlasts, counts as molten.
+    """
+
+    from coilgen.physics.heat.steady import COPPER_MELTS
+
+    def grown(tail: float) -> float:
+        led = replace(made, tail=tail)
+        found = _state(case, led)
+        hottest, most = _leads(case, found, led) if isinstance(found, Warm) else (math.inf, 1.0)
+        return most if math.isfinite(hottest) else math.inf
+
+    low, high = 1.0, 1.0 + case.design.board.stackup.metal.temperature_coefficient * (COPPER_MELTS - 20.0)
+    if grown(high) > high:
+        return 1.0
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if grown(middle) > middle else (low, middle)
+    return high if grown(high) > _NEARLY * high else 1.0
 
 
 def _beneath_leads(case: Case, found: Warm, made: Made) -> "PlateSteady":
