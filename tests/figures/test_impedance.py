@@ -58,6 +58,17 @@ def test_leads_count_as_they_are_laid_out(shape: str, turns: float, width: float
     assert rise(found) == pytest.approx(sheet_rise(found, across=8, along=4), rel=band(found))
 
 
+def test_a_ray_along_a_chord_is_no_fault() -> None:
+    """Where the winding has no turn, so that nothing is divided by how far the chord's ends lie off it."""
+    asked = read_text(
+        'name = "in-part"\n[winding]\nshape = "decagonal"\nturns = 5.5\ntrace_width = 0.634507607\n'
+        'trace_spacing = 0.148\nouter_size = 30.4115836814\ndirection = "clockwise"\ncorner = "rounded"\n'
+        'corner_size = 7.18741778\n[board]\nstackup = "rigid-2-layer-1.6mm"\noutline = "round"\nsize = 35.3\n'
+        '[terminals]\nkind = "surface-pad"\npitch = 7.2411809\n'
+    )
+    assert (rise(case_of(asked, *draw(asked))) > 0).all()
+
+
 def test_layers_of_unequal_copper_side_by_side() -> None:
     """One ratio for all layers alike was 10 % off."""
     found = case("square", 1, 1.2, layers=2, connection='"parallel"', stackup=UNEVEN)

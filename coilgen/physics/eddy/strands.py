@@ -253,11 +253,14 @@ def _rounds(wanted: Floats, middle: Floats) -> Floats:
 
 
 def _on_ray(vertices: Floats, at: Integers, swept: Floats) -> Floats:
-    """Points of the chords that end in vertices `at` where the angle from the first vertex is `swept`."""
+    """Points of the chords that end in vertices `at` where the angle from the first vertex is `swept`.
+
+    Any point where the chord is not met, as it may be along the ray.
+    """
     angle = swept + np.arctan2(vertices[0, 1], vertices[0, 0])
     ray = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
     before, after = cross(vertices[at - 1], ray), cross(vertices[at], ray)
-    weight = (before / (before - after))[..., None]
+    weight = (before / np.where(before == after, 1.0, before - after))[..., None]
     return np.asarray((1 - weight) * vertices[at - 1] + weight * vertices[at])
 
 
