@@ -39,7 +39,12 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
         for some, far in zip(portions, clear, strict=True):
             square, product = vertices[ends] @ seen[:, some], products[run] @ seen[:, some]
             factor, near = _factors(square, product, None if far else limit[run])
-            sums[:, some] += sources[:, run] @ factor
+            with np.errstate(invalid="ignore"):
+                added = sources[:, run] @ factor
+            if not np.isfinite(added).all():  # seen along a jump, which carries nothing
+                factor[~sources[:3, run].any(axis=0)] = 0.0
+                added = sources[:, run] @ factor
+            sums[:, some] += added
             if len(near):
                 column, row = np.divmod(near, factor.shape[1])
                 near_ones.append(np.stack([some.start + row, strip[first + 1 + column]]))

@@ -299,6 +299,27 @@ def test_agrees_with_magpylib_on_random_points():
         assert np.max(np.abs(ours - theirs) / scale) < 1e-9
 
 
+def test_points_along_the_way_from_one_strip_to_another():
+    """Nothing flows there, however exactly the point lies on it."""
+    start, end = np.array([[0.0, 0, 0], [8e-3, 0, 0]]), np.array([[1e-3, 0, 0], [9e-3, 1e-3, 0]])
+    told = {"width": np.full(2, 1e-4), "thickness": np.full(2, 1e-5)}
+    points = np.column_stack([np.linspace(2e-3, 7e-3, 501), np.zeros(501), np.zeros(501)])
+    field = strips_flux_density(Filaments(start=start, end=end, **told), points)
+    each = [
+        strips_flux_density(
+            Filaments(
+                start=start[k : k + 1],
+                end=end[k : k + 1],
+                width=told["width"][:1],
+                thickness=told["thickness"][:1],
+            ),
+            points,
+        )
+        for k in range(2)
+    ]
+    assert field == pytest.approx(sum(each), rel=1e-9, abs=1e-15)
+
+
 def test_kernel_and_numpy_routes_agree():
     conductor = spiral(width=2e-4)
     path = filaments(conductor)
