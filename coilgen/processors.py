@@ -113,7 +113,9 @@ class Shared:
         """What another process found for a task; None where it failed: done here, it tells why."""
         number = self._number(name)
         with self._news:
-            self._news.wait_for(lambda: number in self._answers or not self._at_work)
+            # Now and then anew: an interrupt that comes just before a wait would be seen at its end only.
+            while not self._news.wait_for(lambda: number in self._answers or not self._at_work, 0.2):
+                pass
             found = self._answers.pop(number, b"")
         return pickle.loads(found) if found else None
 
