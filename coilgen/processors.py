@@ -82,14 +82,15 @@ class Shared:
         """Other processes begin these tasks in their order, with all that this one knows by now."""
         global _beside
         for _ in range(min(self.workers - 1, len(names))):
-            worker = _forked(self, names)
-            self._team.append(worker)
-            with self._news:
-                self._at_work += 1
-                _beside += 1
-            thread = Thread(target=self._hear, args=(worker.answers,), daemon=True)
-            self._threads.append(thread)
-            thread.start()
+            with _interrupts_later() as before:
+                worker = _forked(self, names, before)
+                self._team.append(worker)
+                with self._news:
+                    self._at_work += 1
+                    _beside += 1
+                thread = Thread(target=self._hear, args=(worker.answers,), daemon=True)
+                self._threads.append(thread)
+                thread.start()
 
     def mine(self, name: str) -> bool:
         """Whether the task is to be done here: True once, if nobody began it."""
@@ -180,28 +181,37 @@ def shared(tasks: Mapping[str, Task], workers: int, first: Collection[str] | Non
         found.end()
 
 
-def _forked(shared: Shared, names: Collection[str]) -> _Worker:
-    """Interrupts wait until the new process would end of them in silence."""
-    hear, tell = os.pipe()
-    watch, alive = os.pipe()
+@contextmanager
+def _interrupts_later() -> Iterator[Collection[int]]:
+    """Interrupts wait, so that a process and who hears it are begun and noted, or not at all.
+
+    Tells the signals that waited before.
+    """
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
-        with warnings.catch_warnings():
-            # Threads besides only wait: for answers, for rows of kernels, for a step that takes long.
-            warnings.simplefilter("ignore", DeprecationWarning)
-            process = os.fork()
-        if not process:
-            try:
-                if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
-                    signal.signal(signal.SIGINT, signal.SIG_DFL)
-                signal.pthread_sigmask(signal.SIG_SETMASK, before)
-                os.close(alive)
-                Thread(target=_end_after, args=(watch,), daemon=True).start()
-                _work(shared, names, tell)
-            finally:
-                os._exit(0)
+        yield before
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _forked(shared: Shared, names: Collection[str], waiting: Collection[int]) -> _Worker:
+    """Another process at work, which interrupts end in silence; waiting: signals that wait in it."""
+    hear, tell = os.pipe()
+    watch, alive = os.pipe()
+    with warnings.catch_warnings():
+        # Threads besides only wait: for answers, for rows of kernels, for a step that takes long.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        process = os.fork()
+    if not process:
+        try:
+            if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
+                signal.signal(signal.SIGINT, signal.SIG_DFL)
+            signal.pthread_sigmask(signal.SIG_SETMASK, waiting)
+            os.close(alive)
+            Thread(target=_end_after, args=(watch,), daemon=True).start()
+            _work(shared, names, tell)
+        finally:
+            os._exit(0)
     os.close(tell)
     os.close(watch)
     return _Worker(process=process, answers=os.fdopen(hear, "rb"), alive=alive)

@@ -15,8 +15,9 @@ from coilgen.processors import shared, together
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="processes are forked on Linux alone")
 WAITING = """
-import os, time
+import os, signal, time
 from coilgen.processors import shared
+signal.signal(signal.SIGINT, signal.default_int_handler)  # what a shell begins behind others ignores it
 def long():
     print(os.getpid(), flush=True)
     time.sleep(60)
