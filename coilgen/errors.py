@@ -5,17 +5,24 @@ from collections.abc import Iterable
 from coilgen.frozen import dataclass
 
 _LONGEST = 60
+_LONGEST_NAME = 40
+_LONGEST_KEY = 120
 
 
 @dataclass(frozen=True, kw_only=True)
 class Fault:
-    """One fault: the key or place it stands at, and what was given, what is allowed, what to do."""
+    """One fault: the key or place it stands at, and what was given, what is allowed, what to do.
+
+    >>> print(Fault(key="board", says="no outline"))
+    board: no outline
+    """
 
     key: str
     says: str
 
     def __str__(self) -> str:
-        return f"{self.key}: {self.says}" if self.key else self.says
+        key = self.key if len(self.key) <= _LONGEST_KEY else self.key[:_LONGEST_KEY] + "…"
+        return f"{key}: {self.says}" if key else self.says
 
 
 class UserError(Exception):
@@ -61,6 +68,17 @@ def shown(value: object) -> str:
     if isinstance(value, int | float):
         return f"{value:.9g}"
     return _kind(value)
+
+
+def named(key: object) -> str:
+    """A key as it would be written in the file, cut to a readable length.
+
+    >>> named("trace_width"), named("two words")
+    ('trace_width', '"two words"')
+    """
+    text = str(key)
+    plain = text.isascii() and text.replace("-", "_").isidentifier()
+    return text if plain and len(text) <= _LONGEST_NAME else shown(text)
 
 
 def _short(text: str) -> str:

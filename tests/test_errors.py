@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coilgen.errors import DesignError, Fault, UserError, shown
+from coilgen.errors import DesignError, Fault, UserError, named, shown
 
 
 def test_an_error_is_one_line_for_each_fault():
@@ -49,3 +49,14 @@ def test_values_are_shown_as_they_would_be_written(value, text):
 def test_shown_text_is_one_short_line(text):
     assert len(shown(text)) <= 63
     assert shown(text).isprintable()
+
+
+@given(st.text())
+def test_a_key_is_named_in_one_short_line(text):
+    assert len(named(text)) <= 63
+    assert named(text).isprintable()
+
+
+def test_a_fault_at_a_very_long_key_is_one_short_line():
+    assert str(Fault(key="optimize." + "limits" * 90, says="no such key")).endswith("lim…: no such key")
+    assert len(str(Fault(key="a" * 900, says="no such key"))) < 150

@@ -10,7 +10,7 @@ from pydantic_core import CoreSchema, core_schema
 from coilgen.design.key_paths import field_in, flat, kind_of, of_any_winding
 from coilgen.design.keys import Json, Quantity, Table
 from coilgen.design.sweeping import Axis, axis_of, number_of
-from coilgen.errors import DesignError, Fault, shown
+from coilgen.errors import DesignError, Fault, named, shown
 from coilgen.frozen import dataclass
 from coilgen.units import DIMENSIONS
 
@@ -214,7 +214,7 @@ def _limit(name: str, told: object) -> tuple[Limit | None, list[Fault]]:
         return None, [Fault(key=key, says=says)]
     strange = [each for each in told if each not in _LIMIT_KEYS]
     if strange:
-        says = f"{', '.join(map(str, strange))} is no key of a limit; use {', '.join(_LIMIT_KEYS)}"
+        says = f"{', '.join(map(named, strange))} is no key of a limit; use {', '.join(_LIMIT_KEYS)}"
         return None, [Fault(key=key, says=says)]
     if not isinstance(told.get("sure", False), bool):
         return None, [Fault(key=f"{key}.sure", says=f"{shown(told['sure'])} is neither true nor false")]

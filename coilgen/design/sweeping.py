@@ -21,7 +21,7 @@ from coilgen.design.key_paths import (
     sound_alone,
 )
 from coilgen.design.keys import Json, Quantity, Table, Whole
-from coilgen.errors import DesignError, Fault, shown
+from coilgen.errors import DesignError, Fault, named, shown
 from coilgen.frozen import dataclass
 from coilgen.units import DIMENSIONS, quantity
 
@@ -150,7 +150,7 @@ def _range(told: Mapping[str, object], kind: Quantity | Whole | None, place: str
     if kind is None:
         raise ValueError("holds no single number, so it has no range; list the values to try")
     if set(told) - RANGE:
-        other = ", ".join(sorted(str(each) for each in set(told) - RANGE))
+        other = ", ".join(sorted(named(each) for each in set(told) - RANGE))
         raise ValueError(f"{other} is no key of a range; write {{ from = a, to = b, step = c }}")
     absent = [name for name in ("from", "to", "step") if name not in told]
     if absent:

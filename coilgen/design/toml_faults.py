@@ -8,15 +8,15 @@ _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _HEADER = re.compile(r"\s*(\[\[?)\s*([\w.-]+)\s*\]\]?\s*(?:#.*)?$")
 _SLIPS = (
     (
-        re.compile(r"=\s*([-+]?[0-9][0-9._]*)\s*([A-Za-zµμΩ°%]+)\s*(?:#.*)?$"),
+        re.compile(r"=\s*([-+]?[0-9][0-9._]{0,30})\s*([A-Za-zµμΩ°%]{1,20})\s*(?:#.*)?$"),
         r'\1 \2 is not in quotes; a number with a unit is text: write "\1 \2"',
     ),
     (
-        re.compile(r"=\s*([-+]?[0-9]+),([0-9]+)\s*(?:#.*)?$"),
+        re.compile(r"=\s*([-+]?[0-9]{1,30}),([0-9]{1,30})\s*(?:#.*)?$"),
         r"\1,\2 has a decimal comma; write a point: \1.\2",
     ),
 )
-"""Slips of the pen at a line's end, each with what to do about it."""
+"""Slips of the pen at a line's end, each with what to do about it; what is longer is no slip of a number."""
 
 
 def broken(says: str, text: str) -> DesignError:

@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from coilgen.catalogue import nearest
 from coilgen.design.keys import Table
-from coilgen.errors import DesignError, Fault, shown
+from coilgen.errors import DesignError, Fault, named, shown
 
 KeyPath = tuple[str | int, ...]
 
@@ -134,10 +134,5 @@ def _key(place: KeyPath) -> str:
     """The dotted key as it would be written in the file; entries of a list by their number from 1."""
     text = ""
     for step in place:
-        text += f" {step + 1}" if isinstance(step, int) else f".{_bare(step)}"
+        text += f" {step + 1}" if isinstance(step, int) else f".{named(step)}"
     return text.removeprefix(".")
-
-
-def _bare(step: str) -> str:
-    plain = step.isascii() and step.replace("-", "_").isidentifier()
-    return step if plain and len(step) <= 40 else shown(step)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from coilgen.catalogue import nearest
-from coilgen.errors import Fault, shown
+from coilgen.errors import Fault, named, shown
 from coilgen.frozen import dataclass
 
 Tables = dict[str, object]
@@ -55,7 +55,7 @@ def _faults(
     return [
         *_faults_of_name(given.get("name"), taken),
         *_faults_of_without(base, given.get("without", [])),
-        *(Fault(key=f".{_bare(key)}", says=says) for key, says in _misspelt(given, known).items()),
+        *(Fault(key=f".{named(key)}", says=says) for key, says in _misspelt(given, known).items()),
     ]
 
 
@@ -74,10 +74,6 @@ def _misspelt(given: Mapping[str, object], known: tuple[str, ...]) -> dict[str, 
         elif near in _OWN:
             found[key] = f'no such key; did you mean "{near}"?'
     return found
-
-
-def _bare(key: str) -> str:
-    return key if key.isascii() and key.isidentifier() and len(key) <= 40 else shown(key)
 
 
 def _faults_of_name(name: object, taken: list[str]) -> list[Fault]:

@@ -4,12 +4,14 @@ import math
 from collections.abc import Sequence
 
 from coilgen.design.board import Board
+from coilgen.errors import DesignError
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
-from coilgen.geometry.path import Path, Segment
+from coilgen.geometry.path import LARGEST_GAP, Path, Segment
 from coilgen.geometry.point import Point
+from coilgen.units import in_mm
 
 OUTLINE_STEP = 0.5e-3
 """An outline whose size is left open is rounded up to this."""
@@ -45,6 +47,14 @@ def edge_size(board: Board, copper: Stroked, margin: float) -> Point | None:
 
 
 def _cornered(board: Board, size: Point) -> Path:
+    """DesignError where a side left open comes out too short for the corners."""
+    side = min(size.real, size.imag)
+    if board.corner_radius > side / 2 + LARGEST_GAP:
+        says = (
+            f"{in_mm(board.corner_radius)} is over half of the {in_mm(side)} that the outline's shorter side "
+            "is when left open; make it smaller, or give the outline's size"
+        )
+        raise DesignError.at("board.corner_radius", says)
     return rectangle(size.real, size.imag, board.corner_radius)
 
 

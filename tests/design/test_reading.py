@@ -210,10 +210,14 @@ def test_templates_read_without_a_fault():
         ("[winding]\n\nturns 14", "line 3, column 7"),
         ("a = [1,\n2", "line 2, column 2"),
         ("a = '''\n", "line 2, column 1"),
+        ("a = 1" + "1" * 900 + " mm", "line 1, column 907"),
+        ("a = 1," + "1" * 900, "line 1, column 6"),
     ],
 )
 def test_broken_toml_is_told_with_its_place(text, place):
-    assert fault(text).startswith(f"{place}: broken TOML: ")
+    says = fault(text)
+    assert says.startswith(f"{place}: broken TOML: ")
+    assert len(says) < 150
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from coilgen.artwork.art import art
 from coilgen.artwork.copper_area import CHORD_ERROR, net_union
+from coilgen.design.reading import read_tables
 from coilgen.errors import DesignError
 from coilgen.geometry.isometry import Isometry
 from coilgen.job import draw, findings_of
@@ -179,3 +180,19 @@ def test_isometries_keep_lengths_and_quarter_turns_exact():
     assert Isometry.placed(1.1e-308, 0j) == Isometry()
     assert Isometry.placed(90, 1 + 2j).point(1 + 0j) == 1 + 3j
     assert abs(Isometry.placed(30, 5j).point(2 + 1j) - 5j) == pytest.approx(abs(2 + 1j))
+
+
+@pytest.mark.parametrize("more", [{}, {"array": {"arrangement": "row", "count": 3, "pitch": "30 mm"}}])
+def test_corners_that_an_open_outline_has_no_room_for_are_refused(more):
+    """As wide as the copper asks: nobody gave a side that the radius could be held against before."""
+    keys = {
+        "shape": "round",
+        "layers": 2,
+        "turns": 4,
+        "trace_width": 0.2,
+        "trace_spacing": 0.2,
+        "outer_size": 12,
+    }
+    given = {"winding": keys, "board": {"outline": "rectangle", "corner_radius": 30}, **more}
+    with pytest.raises(DesignError, match=r"^board\.corner_radius: 30 mm is over half of the"):
+        draw(read_tables({"name": "rounded", **given}))
