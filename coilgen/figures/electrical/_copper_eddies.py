@@ -1,8 +1,14 @@
 """What eddy currents in the winding's own copper add at the frequency of the drive."""
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
+from coilgen.figures.electrical.impedance import ladder
 from coilgen.result.figure import Case
+
+if TYPE_CHECKING:
+    from coilgen.physics.metal.relaxation import Relaxation
 
 RISE_ERROR = 0.12
 """Of what eddy currents in the copper add; README tells what was found."""
@@ -22,19 +28,27 @@ def copper_rise(case: Case, frequency: float) -> float:
 
 
 def counts_copper_eddies(case: Case) -> bool:
-    """Whether current, power and heat count them: under a sine, of a board with one winding."""
+    """Whether the drive changes, so that heat, and under a sine the current too, counts them."""
     drive = case.design.drive
-    return drive.waveform == "sine" and drive.frequency is not None and not case.copper_layers
+    return drive.frequency is not None and drive.duty != 1
 
 
 def copper_eddies(case: Case) -> float:
-    """Resistance that they add for a sine, and heat over the mean square of its current, ohm; else 0.
+    """Resistance that they add in the way of a sine, and heat over the mean square of its current, ohm.
 
-    That of cold copper: warmer copper has a little less of it where its traces are thin against the skin
-    depth, a little more where they are thick.
+    0 for other drives. That of cold copper: warmer copper has a little less of it where its traces are thin
+    against the skin depth, a little more where they are thick.
     """
-    if not counts_copper_eddies(case):
+    drive = case.design.drive
+    if drive.waveform != "sine" or drive.frequency is None:
         return 0.0
-    frequency = case.design.drive.frequency
-    assert frequency is not None
-    return copper_rise(case, frequency) * float(case.value("resistance_20c"))
+    return copper_rise(case, drive.frequency) * float(case.value("resistance_20c"))
+
+
+def copper_decays(case: Case) -> "Relaxation":
+    """The same at all frequencies, as decays that currents of any course meet: those of the ladder circuit
+    fitted to the impedance."""
+    from coilgen.physics.metal.relaxation import of_single_body
+
+    found = ladder(case)
+    return of_single_body(0.0, found.stage_inductance, found.stage_inductance / found.stage_resistance)

@@ -1,5 +1,7 @@
 """Resistance, inductance and quality against frequency, and the circuit that behaves like the coil."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from coilgen.figures.electrical._eddy_spread import bands
@@ -78,8 +80,13 @@ def _carried(case: Case) -> Floats:
 
 def circuit(case: Case) -> EquivalentCircuit:
     """The ladder fitted to the impedance, with the winding's capacitance across it."""
-    rows = case.value("impedance")
     capacitance = case.figure("winding_capacitance")
+    return replace(ladder(case), capacitance=0.0 if capacitance is None else capacitance.value)
+
+
+def ladder(case: Case) -> EquivalentCircuit:
+    """Fitted to the impedance, with no capacitance."""
+    rows = case.value("impedance")
     return case.once(
         "equivalent circuit",
         lambda: equivalent_circuit(
@@ -87,7 +94,6 @@ def circuit(case: Case) -> EquivalentCircuit:
             [row["resistance"] for row in rows],
             [row["inductance"] for row in rows],
             dc_resistance=case.value("resistance_20c"),
-            capacitance=0.0 if capacitance is None else capacitance.value,
         ),
     )
 

@@ -8,7 +8,7 @@ from coilgen.figures.electrical._copper_eddies import copper_eddies, counts_copp
 from coilgen.figures.heat._assembly import assembly
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
 from coilgen.figures.heat._mounted import lone_plate, stuck_magnet
-from coilgen.figures.in_place._losses import heating_resistances, makes_heat
+from coilgen.figures.in_place._losses import copper_heating, heating_resistances, makes_heat
 from coilgen.figures.in_place._metal import Piece, pieces
 from coilgen.figures.in_place._spreads import series_impedance
 from coilgen.result.figure import Case
@@ -36,7 +36,7 @@ def _heated(case: Case, made: Made, resistance: float) -> "Network":
     for piece, each in zip(pieces(case), found, strict=True):
         if (part := _part(case, piece)) is not None:
             by_part[part] = by_part.get(part, 0.0) + float(each)
-    return with_eddy_currents(network_of(case, made), by_part, copper_eddies(case) * made.eddies)
+    return with_eddy_currents(network_of(case, made), by_part, copper_heating(case, resistance) * made.eddies)
 
 
 def _hot_resistance(case: Case) -> float:
@@ -91,9 +91,14 @@ def loose_temperatures(case: Case, current: float, made: Made = EXPECTED) -> dic
     return found
 
 
+def copper_heat(case: Case) -> float:
+    """Heat of eddy currents in the copper over the mean square of the current, ohm."""
+    return copper_heating(case, _hot_resistance(case)) if counts_copper_eddies(case) else 0.0
+
+
 def eddy_resistance(case: Case, made: Made = EXPECTED) -> float:
     """Heat of eddy currents in copper and all metal at the coil over the mean square of the current, ohm."""
-    own = copper_eddies(case) * made.eddies
+    own = copper_heat(case) * made.eddies
     if not makes_heat(case):
         return own
     return own + float(heating_resistances(case, _hot_resistance(case), made.metal).sum())

@@ -3,10 +3,11 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
-from coilgen.figures.electrical._copper_eddies import RISE_ERROR, copper_eddies
+from coilgen.figures.electrical._copper_eddies import RISE_ERROR
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._air import convection_factor
 from coilgen.figures.heat._assembly import has_joints
+from coilgen.figures.heat._eddies import copper_heat
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.in_place._losses import makes_heat
 from coilgen.figures.in_place._spreads import single
@@ -42,7 +43,7 @@ def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
     if makes_heat(case):
         for source, low, high in single(case):
             yield source, Made(metal=low), Made(metal=high)
-    if copper_eddies(case) > _FEW * case.value("resistance_20c"):
+    if copper_heat(case) > _FEW * case.value("resistance_20c"):
         yield "model of impedance", Made(eddies=1 - RISE_ERROR), Made(eddies=1 + RISE_ERROR)
     if case.design.drive.waveform == "sine" and case.design.drive.voltage is not None:
         inductance = case.spread("inductance")

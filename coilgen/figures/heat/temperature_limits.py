@@ -3,7 +3,6 @@
 import math
 from typing import Any
 
-from coilgen.figures.electrical._copper_eddies import counts_copper_eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._cautions import cautions
 from coilgen.figures.heat._limits import (
@@ -75,7 +74,7 @@ def _switched(case: Case) -> str:
 
 def _lasting_as(case: Case) -> str:
     """What a lasting current is told as: a sine that the copper follows is hotter than its mean square."""
-    if counts_copper_eddies(case):
+    if case.design.drive.waveform == "sine":
         return "root mean square at the drive's frequency"
     return "direct" if _heat.swings(case) else "direct or root mean square"
 

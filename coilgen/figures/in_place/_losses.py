@@ -1,10 +1,15 @@
-"""Heat of eddy currents in each body at the coil under the drive, by the current that drives them."""
+"""Heat of eddy currents in copper and in each body at the coil, by the current that drives them."""
 
 import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.figures.electrical._copper_eddies import (
+    copper_decays,
+    copper_eddies,
+    counts_copper_eddies,
+)
 from coilgen.figures.in_place._metal import highest, metal, pieces
 from coilgen.figures.in_place._spreads import USUAL, Facts, weak
 from coilgen.physics.base.conductor import Floats
@@ -42,6 +47,28 @@ def _resistances(case: Case, resistance: float, facts: Facts) -> Floats:
     usual = case.once(f"weak heating at {resistance}", lambda: _made(case, resistance, weak(case, USUAL)))
     share = _made(case, resistance, weak(case, facts)) / np.where(usual == 0.0, 1.0, usual)
     return np.asarray(heating_resistances(case, resistance) * share * off)
+
+
+def copper_heating(case: Case, resistance: float) -> float:
+    """Heat of eddy currents in the winding's own copper over the mean square of the current, ohm.
+
+    Of a square wave as in `heating_resistances`, by its current as it rises and runs out.
+    """
+    if not counts_copper_eddies(case):
+        return 0.0
+    return case.once(f"copper heating at {resistance}", lambda: _of_copper(case, resistance))
+
+
+def _of_copper(case: Case, resistance: float) -> float:
+    from coilgen.physics.metal.relaxation import joined
+
+    if case.design.drive.waveform == "sine":
+        return copper_eddies(case)
+    own = copper_decays(case)
+    if not len(own.time):
+        return 0.0
+    near = metal(case, "drive") if any(one.conducts for one in pieces(case)) else None
+    return float(_made(case, resistance, own if near is None else joined([near.relaxation, own]))[-1])
 
 
 def _made(case: Case, resistance: float, decays: "Relaxation") -> Floats:
