@@ -164,9 +164,11 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         refuse_blocked(target)
         recover(target)
         result = check(asked)
-    from coilgen.cli.findings import show_findings
+    from coilgen.cli.findings import show_findings, show_remarks
     from coilgen.cli.report import show_summary
+    from coilgen.result.caution import warns
 
+    show_remarks([remark for remark in result.cautions if not warns(remark)])
     show_findings(result.findings)
     if result.findings and not accept_findings:
         _refuse_broken(target)

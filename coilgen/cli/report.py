@@ -24,6 +24,7 @@ from coilgen.result.figure_text import (
     value_text,
 )
 from coilgen.result.result import Result
+from coilgen.result.verdict import verdict
 
 LONGEST, DENSEST = 15, 200
 """Rows of a table that are all shown, and rows beyond which none is."""
@@ -31,12 +32,16 @@ SUMMARY = ("trace_length", "smallest_spacing", *KEY_FIGURES)
 
 
 def show_in_short(result: Result, design: Path) -> None:
-    """The figures most asked for and what warns, on one screen."""
+    """Whether to use it, the figures most asked for and what warns, on one screen."""
+    show_text(str(verdict(result)), style="bold")
     show_table(("figure", "value", "band", "mostly from"), _in_short(result))
     show_remarks([caution for caution in result.cautions if warns(caution)])
+    quoted = shlex.quote(str(design))
+    if result.findings:
+        show_text(f"coilgen check {quoted}", label="which rules, and where:", style="bold")
     notes = sum(not warns(caution) for caution in result.cautions)
     told = f"{len(result.figures)} figures and {notes} note{'' if notes == 1 else 's'}"
-    show_text(f"coilgen figures {shlex.quote(str(design))} --all", label=f"all {told}:", style="bold")
+    show_text(f"coilgen figures {quoted} --all", label=f"all {told}:", style="bold")
 
 
 def _in_short(result: Result) -> list[Row]:
@@ -111,15 +116,14 @@ def _show_rows(figure: Figure) -> None:
 
 
 def show_summary(result: Result, design: Path, target: Path) -> None:
-    """The figures most asked for, what to know, and which file is for whom."""
+    """Whether to order, the figures most asked for, what warns, and which file is for whom, on one screen."""
+    show_text(str(verdict(result)), style="bold")
     rows = _summary(result.figures)
     for each in result.kinds:
         rows += [group_row(each.name, 3), *_summary(each.figures)]
     show_table(("figure", "value", "band"), rows)
-    field = result.figures.get("core_flux_density") or result.figures.get("flux_density")
-    if field is not None:
-        show_axis_field(field)
-    show_remarks(result.cautions)
+    show_remarks([caution for caution in result.cautions if warns(caution)])
+    _show_where_notes_are(result, target)
     name = result.design.name
     if name != design.stem:
         show_text(
@@ -131,6 +135,15 @@ def show_summary(result: Result, design: Path, target: Path) -> None:
     show_text(f"coilgen figures {shlex.quote(str(design))} --all", label=f"  {'all figures':<15}")
     if result.design.sweep:
         show_text(f"coilgen sweep {shlex.quote(str(design))} --out FILE.csv", label=f"  {'its sweep':<15}")
+
+
+def _show_where_notes_are(result: Result, target: Path) -> None:
+    notes = sum(not warns(caution) for caution in result.cautions)
+    count = "the note" if notes == 1 else f"the {notes} notes"
+    page = target / f"{result.design.name}.html"
+    show_text(
+        f"All figures are estimates: read {count} in {page} before you order.", label="note:", style=NOTE
+    )
 
 
 def _summary(figures: Mapping[str, Figure]) -> list[Row]:

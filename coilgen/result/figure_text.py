@@ -33,6 +33,8 @@ KEY_FIGURES = (
     "power",
     "temperature",
     "largest_current",
+    "pulse_limit",
+    "duty_limit",
     "force_on_magnet",
     "force_at_rest",
     "force_constant",
@@ -43,11 +45,14 @@ KEY_FIGURES = (
 )
 """What a designer looks at first."""
 
+_TELLS_NOTHING = {"force_at_rest": 0.0, "duty_limit": 1.0}
+"""Values of key figures: nothing draws the magnet, the drive may stay on."""
+
 
 def key_figures(figures: Mapping[str, Figure], names: Sequence[str] = KEY_FIGURES) -> list[Figure]:
-    """Those of the names that there are, but for a force at rest where nothing draws the magnet."""
+    """Those of the names that there are, but for values that tell nothing."""
     found = [figures[name] for name in names if name in figures]
-    return [figure for figure in found if figure.name != "force_at_rest" or figure.value != 0.0]
+    return [figure for figure in found if figure.value != _TELLS_NOTHING.get(figure.name)]
 
 
 def is_number(value: object) -> bool:

@@ -134,6 +134,11 @@ class TestFigures:
             rf"all {len(figures)} figures and \d+ notes?: coilgen figures .* --all", lines[-1]
         )
 
+    def test_a_broken_rule_is_told_above_all_figures(self, run, broken):
+        lines = run("figures", broken).stdout.splitlines()
+        assert lines[0].startswith("Not to be ordered as it is: it breaks")
+        assert any(line.startswith("which rules, and where: coilgen check") for line in lines)
+
     def test_json_has_the_keys_of_the_contract(self, run, small):
         result = run("figures", small, "--json")
         assert result.exit_code == 0

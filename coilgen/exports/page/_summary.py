@@ -7,10 +7,11 @@ from dataclasses import replace
 from coilgen.exports.page._picture import add_picture
 from coilgen.exports.page._words import typeset, words
 from coilgen.exports.picture._svg import Element, add
-from coilgen.result.caution import WARNING, fault_told, warns
+from coilgen.result.caution import WARNING, warns
 from coilgen.result.figure import Figure
 from coilgen.result.figure_text import KEY_FIGURES, band_text, is_number, key_figures, value_text
 from coilgen.result.result import Result
+from coilgen.result.verdict import verdict
 
 SLOW_FIGURES = {
     "core_inductance": ("core",),
@@ -55,29 +56,11 @@ def add_summary(
 
 
 def add_in_short(parent: Element, result: Result, *, awaited: bool = False) -> None:
-    """Whether to order, in a sentence.
-
-    The rules come first: a board that breaks them is not ordered, whatever its figures are. Then what makes a
-    board that keeps them useless.
-    """
-    shop, broken = result.design.rules.shop, {finding.rule for finding in result.findings}
-    fault = fault_told(result.cautions)
-    says = add(parent, "p", id="in-short", class_="in-short")
-    if not broken:
-        but = f", but not to be used as it is: {fault}" if fault else ""
-        says.text = f"Keeps every rule of {shop}{but}{_to_read(result, awaited=awaited)}."
-        return
-    says.text = "Not to be ordered as it is: "
-    rules = "1 rule" if len(broken) == 1 else f"{len(broken)} rules"
-    link = add(says, "a", f"it breaks {rules} of {shop}", href="#findings-section")
-    link.tail = f"; besides, {fault}." if fault else "."
-
-
-def _to_read(result: Result, *, awaited: bool) -> str:
-    if awaited:
-        return "; figures are being computed"
-    warnings = sum(map(warns, result.cautions))
-    return {0: "", 1: "; read the warning first"}.get(warnings, f"; read the {warnings} warnings first")
+    """Whether to order, in a sentence; rules that are broken lead to where they are told."""
+    told = verdict(result, awaited=awaited)
+    says = add(parent, "p", told.begins, id="in-short", class_="in-short")
+    if told.found:
+        add(says, "a", told.found, href="#findings-section").tail = told.ends
 
 
 def add_key_figures(

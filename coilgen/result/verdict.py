@@ -1,0 +1,43 @@
+"""Whether to order a board, in a sentence: its rules, then what makes a board that keeps them useless."""
+
+from collections.abc import Collection
+
+from coilgen.frozen import dataclass
+from coilgen.result.caution import fault_told, warns
+from coilgen.result.result import Result
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """A sentence in three parts: what the rules found, which is in the middle, may be a link to them."""
+
+    begins: str
+    found: str = ""
+    ends: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.begins}{self.found}{self.ends}"
+
+
+def verdict(result: Result, *, awaited: bool = False) -> Verdict:
+    """The rules come first: a board that breaks them is not ordered, whatever its figures are.
+
+    awaited: slow figures, and what they warn of, are not there yet.
+    """
+    shop, broken = result.design.rules.shop, {finding.rule for finding in result.findings}
+    fault = fault_told(result.cautions)
+    if broken:
+        rules = "1 rule" if len(broken) == 1 else f"{len(broken)} rules"
+        return Verdict(
+            begins="Not to be ordered as it is: ",
+            found=f"it breaks {rules} of {shop}",
+            ends=f"; besides, {fault}." if fault else ".",
+        )
+    but = f", but not to be used as it is: {fault}" if fault else ""
+    to_read = "; figures are being computed" if awaited else _to_read(result.cautions)
+    return Verdict(begins=f"Keeps every rule of {shop}{but}{to_read}.")
+
+
+def _to_read(cautions: Collection[str]) -> str:
+    warnings = sum(map(warns, cautions))
+    return {0: "", 1: "; read the warning first"}.get(warnings, f"; read the {warnings} warnings first")

@@ -1,0 +1,35 @@
+"""The verdict: rules first, then what makes a board useless, and what to read."""
+
+from dataclasses import replace
+
+import pytest
+from small_design import SMALL
+
+from coilgen.design.reading import read_text
+from coilgen.job import check
+from coilgen.result.rule import Finding
+from coilgen.result.verdict import verdict
+
+FIRE = "Warning: Danger of fire: the copper reaches 260 °C."
+PINCH = "Warning: A strong magnet pinches."
+BROKEN = Finding(rule="trace_width", value=1e-4, limit=2e-4, unit="m", layer=1, at=0j, says="Widen it.")
+
+
+@pytest.fixture(scope="module")
+def kept():
+    return replace(check(read_text(SMALL)), findings=(), cautions=())
+
+
+def test_of_a_board_that_keeps_the_rules(kept):
+    shop = kept.design.rules.shop
+    assert str(verdict(kept)) == f"Keeps every rule of {shop}."
+    told = replace(kept, cautions=(FIRE, PINCH, "A note."))
+    assert str(verdict(told)) == (
+        f"Keeps every rule of {shop}, but not to be used as it is: danger of fire; read the 2 warnings first."
+    )
+
+
+def test_of_a_board_that_breaks_rules(kept):
+    told = verdict(replace(kept, findings=(BROKEN, BROKEN), cautions=(FIRE,)))
+    assert told.found == f"it breaks 1 rule of {kept.design.rules.shop}"
+    assert str(told) == f"Not to be ordered as it is: {told.found}; besides, danger of fire."
