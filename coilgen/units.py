@@ -286,3 +286,12 @@ def shown_in(largest: float, unit: str) -> tuple[float, str]:
     power = 3 * math.floor(math.log10(scaled) / 3 + 1e-9)
     power = min(max(power, min(_PREFIXES)), max(_PREFIXES))
     return factor / 10.0**power, f"{_PREFIXES[power]}{name}"
+
+
+def per_cent(share: float, digits: int = 0, *, signed: bool = False) -> str:
+    """A share with so many digits after the point, never minus nothing.
+
+    >>> per_cent(0.125, 1), per_cent(-0.0001, signed=True)
+    ('12.5 %', '+0 %')
+    """
+    return f"{100 * share:{'+' if signed else ''}z.{digits}f} %"

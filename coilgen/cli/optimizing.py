@@ -32,6 +32,7 @@ from coilgen.study.search.text import (
     worth_lines,
 )
 from coilgen.study.sweep_text import choice_text
+from coilgen.units import per_cent
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
@@ -99,5 +100,5 @@ def _tell(found: Found, chosen: Tried) -> None:
     better = gain(asked, start, chosen) if found.best is not None else None
     if better is not None:
         kept = "" if asked.kept(start) else ", which does not keep the limits"
-        by = f"{abs(better):.1%} {'better' if better > 0 else 'worse'} than"
+        by = f"{per_cent(abs(better), 1)} {'better' if better > 0 else 'worse'} than"
         show_text(f"{by if abs(better) > NOTHING else 'as good as'} the start{kept}")

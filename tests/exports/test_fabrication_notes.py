@@ -100,8 +100,8 @@ def test_the_order_is_told(two_layers):
     assert "blue" in told["solder mask"][0]
     assert "yellow" in told["legend"][0]
     assert told["performance class"] == ("IPC-6012 class 3", "fixed by the order")
-    assert told["board thickness"][0].endswith("+/- 8%")
-    assert told["copper tolerance"] == ("no thinner than 90% of it", "fixed by the order")
+    assert told["board thickness"][0].endswith("+/- 8 %")
+    assert told["copper tolerance"] == ("no thinner than 90 % of it", "fixed by the order")
     assert told["glass transition (Tg)"] == ("170 degC or more", "fixed by the order")
     assert told["holes"][0].endswith("+/- 0.05 mm")
     assert "+/- 0.1 mm" in told["cut-out"][0]
@@ -181,7 +181,7 @@ def test_the_continuity_limit_is_over_what_the_coil_may_have(two_layers):
 
 
 def test_resistance_has_its_window_and_its_temperature(two_layers):
-    assert "765 mΩ at 20 degC, accept 650 mΩ to 880 mΩ. It rises by 0.39%" in notes(two_layers)
+    assert "765 mΩ at 20 degC, accept 650 mΩ to 880 mΩ. It rises by 0.39 %" in notes(two_layers)
 
 
 def test_the_shorted_turn_is_looked_for_where_it_shows(two_layers):

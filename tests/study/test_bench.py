@@ -117,7 +117,7 @@ def test_boards_that_differ_more_than_their_readings_are_told(apart: float, told
         for name, share in zip(BOARDS, (1.0, 1 + apart, 1 - apart, 1 + apart, 1 - apart), strict=True)
     ]
     remarks = bench(readings, design).remarks
-    assert any("The boards differ in resistance by 1.0%" in each for each in remarks) == told
+    assert any("The boards differ in resistance by 1.0 %" in each for each in remarks) == told
     assert "of boards identical to these" in remarks[-1] and "no scatter" in remarks[-1]
 
 

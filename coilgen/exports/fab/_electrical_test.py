@@ -8,7 +8,7 @@ from coilgen.frozen import dataclass
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 from coilgen.result.spread import Spread
-from coilgen.units import readable
+from coilgen.units import per_cent, readable
 
 CONTINUITY_MARGIN = 1.2
 """Of the highest resistance expected, for the tester's leads and a warm room; common practice, no source."""
@@ -148,7 +148,7 @@ def _resistance(resistance: Figure) -> Iterator[str]:
     window = "" if accepted is None else f", accept {' to '.join(readable(end, 'ohm') for end in accepted)}"
     yield (
         f"2. Resistance with four wires: {readable(resistance.value, 'ohm')} at 20 degC{window}. It rises by "
-        f"{PER_KELVIN:.2%} for each kelvin: note the board's temperature and the reading."
+        f"{per_cent(PER_KELVIN, 2)} for each kelvin: note the board's temperature and the reading."
     )
 
 
@@ -168,7 +168,8 @@ def _shorted_turn(result: Result) -> Iterator[str]:
     yield from _reading(result, chosen)
     yield (
         "4. Compare the boards of a batch: sort by the reading of step 3. One that stands off the others by "
-        f"more than {abs(chosen.shorted / chosen.sound - 1) / 2:.1%} has a shorted turn even if it passed. "
+        f"more than {per_cent(abs(chosen.shorted / chosen.sound - 1) / 2, 1)} has a shorted turn even "
+        "if it passed. "
         "Inspect the copper of each layer optically before lamination and coating."
     )
 
@@ -185,9 +186,10 @@ def _reading(result: Result, chosen: Reading) -> Iterator[str]:
     sure = "" if chosen.contrast >= 1 else " These overlap: step 4 and inspection decide."
     yield (
         f"3. Shorted turn (a bridge of copper between two turns): {what}. A sound board reads {sound}, "
-        f"give or take {chosen.spread:.1%}; accept {way} {limit}; a board with one shorted turn, wherever it "
+        f"give or take {per_cent(chosen.spread, 1)}; accept {way} {limit}; a board with one shorted "
+        "turn, wherever it "
         f"is, reads {shorted} or is further off.{sure} Resistance alone does not show it: a turn is about "
-        f"{share:.1%} of it, as much as {share / PER_KELVIN:.1f} K."
+        f"{per_cent(share, 1)} of it, as much as {share / PER_KELVIN:.1f} K."
     )
 
 

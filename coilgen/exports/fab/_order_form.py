@@ -17,6 +17,7 @@ from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.result.result import Result
+from coilgen.units import per_cent
 
 Row = tuple[str, str, str]
 """Question, answer, who decides."""
@@ -120,7 +121,7 @@ def _materials(result: Result) -> Iterator[Row]:
     layers = result.art.copper_layers
     yield "copper layers", f"{layers}, numbered from the top; none may be left out", DESIGN
     tolerance, usual = order.thickness_tolerance, "" if stackup.flexible else ", 10 % at most"
-    allowed = f"tolerance of the fab{usual}" if tolerance is None else f"+/- {tolerance:.0%}"
+    allowed = f"tolerance of the fab{usual}" if tolerance is None else f"+/- {per_cent(tolerance)}"
     yield "board thickness", f"{_thickness(result)}; {allowed}", DESIGN if tolerance is None else ORDER
 
 
@@ -164,10 +165,13 @@ def _copper(result: Result) -> Iterator[Row]:
     yield "finished copper", f"{finished}; plating included", DESIGN
     if order.copper_tolerance is None:
         reckoned = result.design.tolerance.copper_thickness
-        told = f"not stated; resistance follows it, and the window below allows {reckoned:.0%} to either side"
+        told = (
+            f"not stated; resistance follows it, and the window below allows {per_cent(reckoned)} "
+            "to either side"
+        )
         yield "copper tolerance", told, OPEN
     else:
-        yield "copper tolerance", f"no thinner than {1 - order.copper_tolerance:.0%} of it", ORDER
+        yield "copper tolerance", f"no thinner than {per_cent(1 - order.copper_tolerance)} of it", ORDER
     narrow, near = (mm(_smallest(result, what)) for what in ("width", "spacing"))
     within = "gaps within a net included" if result.windings else "gaps within the one net included"
     yield "smallest trace and gap", f"trace {narrow}, gap {near}, {within}", DESIGN

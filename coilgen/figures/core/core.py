@@ -20,7 +20,7 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import carried, within
-from coilgen.units import readable
+from coilgen.units import per_cent, readable
 
 if TYPE_CHECKING:
     from coilgen.physics.core.effect import CoreEffect
@@ -183,7 +183,8 @@ def _flooded(case: Case, effect: "CoreEffect") -> tuple[str, ...]:
     if case.design.magnet is None:
         return ()
     return tuple(
-        f"The magnet alone saturates {share:.0%} of core {number} ({written(core.material)}), which there no "
+        f"The magnet alone saturates {per_cent(share)} of core {number} ({written(core.material)}), "
+        "which there no "
         "longer leads the coil's flux: inductance and force are told with that. A thicker core, a material "
         "that saturates later or a magnet farther off keeps its use."
         for number, core in enumerate(case.design.core, start=1)

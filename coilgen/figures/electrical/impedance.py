@@ -8,6 +8,7 @@ from coilgen.figures.electrical._eddy_spread import bands
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, equivalent_circuit
 from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.units import per_cent
 
 FREQUENCIES = (*(mantissa * 10.0**decade for decade in range(3, 7) for mantissa in (1, 2, 5)), 1e7)
 """Hz, from 1 kHz to 10 MHz."""
@@ -37,7 +38,7 @@ def _impedance(case: Case) -> Answer:
             for row in zip(*columns.values(), strict=True)
         ],
         model=f"{METHOD}; cold copper, without the winding's capacitance; bands: width, thickness, "
-        f"dielectric and copper, and the rise over direct current within {less:.0%}",
+        f"dielectric and copper, and the rise over direct current within {per_cent(less)}",
     )
 
 
@@ -112,7 +113,7 @@ def _circuit(case: Case) -> Answer:
     return Answer(
         value=elements(found),
         model="R0 and L0 in series with stages of R parallel to L, and C across all; fitted to the impedance "
-        f"within {found.resistance_error:.2%} of R and {found.inductance_error:.2%} of L",
+        f"within {per_cent(found.resistance_error, 2)} of R and {per_cent(found.inductance_error, 2)} of L",
     )
 
 

@@ -5,6 +5,7 @@ import numpy as np
 from coilgen.figures.core._flux_density import winding_flux_density_at
 from coilgen.figures.core._magnetics import axis_points, axis_told, beside, core_effect
 from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.units import per_cent
 
 
 def _flux_density(case: Case) -> Answer | None:
@@ -29,7 +30,8 @@ def _flux_density(case: Case) -> Answer | None:
         ],
         model=f"{axis_told(case)}winding and cores{beside(case)}, the part along the axis, positive up, at "
         "heights from the outermost face of each side; ratio: to the bare coil at the same place; at the "
-        f"current while the drive is on, copper at 20 degC; within {error:.1%} of the bare coil's by a grid "
+        f"current while the drive is on, copper at 20 degC; within {per_cent(error, 1)} of the bare "
+        "coil's by a grid "
         "of half the fineness",
     )
 

@@ -12,7 +12,7 @@ from coilgen.figures.heat._spreads import peaks, unsettled
 from coilgen.frozen import dataclass
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Case
-from coilgen.units import in_mm, readable
+from coilgen.units import in_mm, per_cent, readable
 
 _WARM = 5.0
 """K over the air, from which on a correlation's range matters."""
@@ -93,7 +93,7 @@ def thin_leads(leads: float, wound: float, thinnest: float) -> Iterator[str]:
 def _asked(case: Case) -> str:
     drive = case.design.drive
     level = readable(drive.voltage, "V") if drive.voltage is not None else readable(drive.current or 0.0, "A")
-    return f"{level}, on for {drive.duty:.0%} of the time" if drive.duty else level
+    return f"{level}, on for {per_cent(drive.duty)} of the time" if drive.duty else level
 
 
 def _begins(case: Case, state: Any) -> str:

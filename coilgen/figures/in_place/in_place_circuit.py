@@ -7,6 +7,7 @@ from coilgen.figures.in_place._metal import metal, pieces
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
 from coilgen.result.figure import Answer, Case, Quantity
+from coilgen.units import per_cent
 
 _LEAST = 1e-6
 """Of all that the decays take from the inductance: weaker ones are left out."""
@@ -46,7 +47,7 @@ def _circuit(case: Case) -> Answer | None:
         value=elements(found),
         model="the bare coil's circuit with a stage of R parallel to L for each decay of the currents in "
         f"{', '.join(piece.name for piece in pieces(case))}: all elements positive, permeabilities in weak "
-        f"fields; within {_deviation(case, found):.2%} of impedance_in_place",
+        f"fields; within {per_cent(_deviation(case, found), 2)} of impedance_in_place",
     )
 
 

@@ -8,7 +8,7 @@ from coilgen.figures.in_place._spreads import Added, added, conductivity_spread,
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
-from coilgen.units import readable
+from coilgen.units import per_cent, readable
 
 _SLOW = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 """Hz, before the frequencies of the bare coil's impedance."""
@@ -188,7 +188,7 @@ def _model(case: Case, level: Level) -> str:
 def _facts(case: Case) -> str:
     """Which facts of the metal the bands count."""
     sigma, mu = conductivity_spread(case), permeability_spread(case)
-    told = [f"conductivity within {sigma - 1:.0%}"] if sigma > 1.0 else []
+    told = [f"conductivity within {per_cent(sigma - 1)}"] if sigma > 1.0 else []
     told += [f"permeability within a factor of {mu:g}"] if mu > 1.0 else []
     return "".join(f"{each}, " for each in told)
 

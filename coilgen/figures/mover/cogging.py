@@ -13,7 +13,7 @@ from coilgen.figures.mover.torque import at_rest, mean_per_ampere
 from coilgen.figures.mover.voltage import of_row
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
-from coilgen.units import readable
+from coilgen.units import per_cent, readable
 
 _FALSE = "voltage, torque, cogging and pull are told"
 _FLOODED = 0.1
@@ -113,7 +113,8 @@ def _flux_density(case: Case) -> Answer | None:
 def _flooded(saturated: float) -> Iterator[str]:
     if saturated > _FLOODED:
         yield (
-            f"The mover's magnets saturate up to {saturated:.0%} of the cores in the coils, which lead less "
+            f"The mover's magnets saturate up to {per_cent(saturated)} of the cores in the coils, "
+            "which lead less "
             "flux then: voltage, torque and cogging are told with that, inductances without it, which are "
             "less beside the mover. A material that saturates later, or a wider gap, keeps the cores' use."
         )

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from coilgen.study.bench.fit import Fit
+from coilgen.units import per_cent
 
 _CHANCE = 1e-3
 """Of boards that are all alike, the share for which the errors of readings alone scatter as much."""
@@ -33,7 +34,9 @@ def scatter(fit: Fit) -> Iterator[str]:
         mean = np.average(values, weights=errors**-2.0)
         if float((((values - mean) / errors) ** 2).sum()) > chdtri(len(chosen) - 1, _CHANCE):
             yield (
-                f"The boards differ in {figure} by {values.std(ddof=1):.1%} (one standard deviation), more "
-                f"than readings of {np.abs(errors).mean():.2%} explain: boards to come differ as much from "
+                f"The boards differ in {figure} by {per_cent(values.std(ddof=1), 1)} (one standard "
+                "deviation), more "
+                f"than readings of {per_cent(np.abs(errors).mean(), 2)} explain: boards to come "
+                "differ as much from "
                 "what is told of them, besides its band."
             )

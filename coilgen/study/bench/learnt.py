@@ -8,6 +8,7 @@ from coilgen.design.calibration import Calibration, Learnt
 from coilgen.design.keys import SI
 from coilgen.frozen import dataclass
 from coilgen.study.bench.fit import BEFORE, Fit
+from coilgen.units import per_cent
 
 if TYPE_CHECKING:
     from coilgen.design.calibration import Limits
@@ -72,9 +73,9 @@ def _learnt(told: Told) -> Learnt:
 
 def limits_text(cause: Cause, limits: Limits) -> str:
     """95 % limits as people write them: a length in µm, or a factor as a change in per cent."""
-    low, usual, high = limits
     if cause.is_length:
         sign = "" if cause.name == "plating" else "+"  # that of a wall is no change of it
         least, value, most = (f"{each * 1e6:{sign}z.1f}" for each in limits)
         return f"{value} µm ({least} to {most})"
-    return f"{usual - 1:+z.1%} ({low - 1:+z.1%} to {high - 1:+z.1%})"
+    least, value, most = (per_cent(each - 1, 1, signed=True) for each in limits)
+    return f"{value} ({least} to {most})"

@@ -10,6 +10,7 @@ import numpy as np
 
 from coilgen.study.bench.learnt import told_of
 from coilgen.study.bench.proposals import proposals
+from coilgen.units import per_cent
 
 if TYPE_CHECKING:
     from coilgen.study.bench.fit import Fit, Floats
@@ -60,7 +61,9 @@ def _helping(fit: Fit, pair: tuple[int, int], given: Sequence[Proposal]) -> str:
     left = best.left(fit.covariance, direction) if best is not None else 1.0
     if best is None or left > _HELPS:
         return _HELP.get(frozenset(fit.problem.causes[each].label for each in pair), _ANY)
-    return f"measure {_named(fit, best.reading)}: it would leave {left:.0%} of what is open between them"
+    return (
+        f"measure {_named(fit, best.reading)}: it would leave {per_cent(left)} of what is open between them"
+    )
 
 
 def _confused(fit: Fit, pair: tuple[int, int]) -> Floats:
@@ -81,7 +84,7 @@ def next_reading(fit: Fit, given: Sequence[Proposal]) -> str | None:
     shares = [best.left(fit.covariance, _alone(fit, number)) for number in range(len(fit.problem.causes))]
     number = int(np.argmin(shares))
     name = fit.problem.causes[number].label
-    then = f"the band of {name} would be {shares[number]:.0%} as wide as it is now"
+    then = f"the band of {name} would be {per_cent(shares[number])} as wide as it is now"
     return f"The reading that would tell most next: {_named(fit, best.reading)}; {then}"
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.result.figure_text import band_text, value_text
 from coilgen.study.bench.learnt import limits_text
-from coilgen.units import readable
+from coilgen.units import per_cent, readable
 
 if TYPE_CHECKING:
     from coilgen.study.bench.bench import Bench
@@ -49,7 +49,7 @@ def cause_rows(bench: Bench) -> list[tuple[str, ...]]:
             each.cause.of,
             limits_text(each.cause, each.cause.limits),
             limits_text(each.cause, each.after),
-            f"{each.left:.0%}",
+            per_cent(each.left),
             "pinned" if each.pinned else "open",
         )
         for each in bench.causes

@@ -13,7 +13,7 @@ from coilgen.result.csv_table import csv_table
 from coilgen.study.search.problem import Problem, Tried
 from coilgen.study.sweep_block import OK, told
 from coilgen.study.sweep_text import choice_text
-from coilgen.units import readable
+from coilgen.units import per_cent, readable
 
 if TYPE_CHECKING:
     from coilgen.design.sweeping import Choice
@@ -171,7 +171,7 @@ def worth_lines(found: Found) -> list[str]:
 
 
 def _better(gain: float) -> str:
-    return "no better" if gain < NOTHING else f"{gain:.1%} better"
+    return "no better" if gain < NOTHING else f"{per_cent(gain, 1)} better"
 
 
 def within_lines(found: Found) -> list[str]:
@@ -182,7 +182,10 @@ def within_lines(found: Found) -> list[str]:
 def _within(each: Within) -> list[str]:
     low, high, far = (readable(value, each.of.unit, 3) for value in (each.low, each.high, each.far))
     if each.loss is not None:
-        return [f"{each.of.name} within tolerances: {low} to {high}, {each.loss:.1%} worse at the far end"]
+        return [
+            f"{each.of.name} within tolerances: {low} to {high}, {per_cent(each.loss, 1)} worse at "
+            "the far end"
+        ]
     if not each.known:
         return [f"{each.of.name} has no band: sure = true holds its value alone"]
     if not each.breaks:
