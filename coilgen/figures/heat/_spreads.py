@@ -14,7 +14,7 @@ from coilgen.figures.in_place._spreads import single
 from coilgen.result.figure import Answer, Case, spread_answer
 from coilgen.result.spread import Shift, Spread
 
-_FEW = 0.01
+FEW = 0.01
 """Of the resistance: eddy currents in the copper that add less leave the band as it is."""
 Of = Callable[[Made], float]
 """A figure's value of a coil made so."""
@@ -43,7 +43,7 @@ def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
     if makes_heat(case):
         for source, low, high in single(case):
             yield source, Made(metal=low), Made(metal=high)
-    if copper_heat(case) > _FEW * case.value("resistance_20c"):
+    if copper_heat(case) > FEW * case.value("resistance_20c"):
         yield "model of impedance", Made(eddies=1 - RISE_ERROR), Made(eddies=1 + RISE_ERROR)
     if case.design.drive.waveform == "sine" and case.design.drive.voltage is not None:
         inductance = case.spread("inductance")

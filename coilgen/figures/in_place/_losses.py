@@ -40,12 +40,12 @@ def _resistances(case: Case, resistance: float, facts: Facts) -> Floats:
     if found is None or not makes_heat(case):
         return np.zeros(len(pieces(case)))
     if facts == USUAL:
-        return _made(case, resistance, found.relaxation)
+        return heat_by(case, resistance, found.relaxation)
     off = 1.0 + facts.model * found.resistance_error
     if facts == Facts(model=facts.model):
         return np.asarray(off * heating_resistances(case, resistance))
-    usual = case.once(f"weak heating at {resistance}", lambda: _made(case, resistance, weak(case, USUAL)))
-    share = _made(case, resistance, weak(case, facts)) / np.where(usual == 0.0, 1.0, usual)
+    usual = case.once(f"weak heating at {resistance}", lambda: heat_by(case, resistance, weak(case, USUAL)))
+    share = heat_by(case, resistance, weak(case, facts)) / np.where(usual == 0.0, 1.0, usual)
     return np.asarray(heating_resistances(case, resistance) * share * off)
 
 
@@ -68,11 +68,11 @@ def _of_copper(case: Case, resistance: float) -> float:
     if not len(own.time):
         return 0.0
     near = metal(case, "drive") if any(one.conducts for one in pieces(case)) else None
-    return float(_made(case, resistance, own if near is None else joined([near.relaxation, own]))[-1])
+    return float(heat_by(case, resistance, own if near is None else joined([near.relaxation, own]))[-1])
 
 
-def _made(case: Case, resistance: float, decays: "Relaxation") -> Floats:
-    """The same of given decays."""
+def heat_by(case: Case, resistance: float, decays: "Relaxation") -> Floats:
+    """The same of given decays, wherever the winding's field makes them, (bodies,) ohm."""
     from coilgen.physics.metal.relaxation import body_losses, square_losses
 
     drive = case.design.drive

@@ -9,6 +9,7 @@ import numpy as np
 from coilgen.figures.heat._ends import End
 from coilgen.figures.heat._made import Made as OneMade
 from coilgen.figures.heat._warmth import ceiling, supply
+from coilgen.figures.several._eddies import eddies
 from coilgen.figures.several._leads import hottest_lead, leads_of_several, resistances_apart
 from coilgen.figures.several._network import joints_heat
 from coilgen.figures.several._plate import plate
@@ -38,7 +39,9 @@ class Made:
     """What differs from the expected: ends of convection and joints; copper's resistance by winding and the
     supplies' voltage as shares of the expected ones; the air warmer by so much, K. tail: resistance of the
     leads in it over that at 20 degC. coarse: on cells twice as large, from which changes are told.
-    evenly: with the heat of what joins an array's coils in these.
+    evenly: with the heat of what joins an array's coils in these. eddies: what eddy currents in copper add as
+    a share of the expected. step: 1 where sines of one frequency have their crests at once, -1 where one
+    has its crest at the other's trough. cold: with what eddy currents add at cold resistances.
     """
 
     air: End = "typical"
@@ -49,6 +52,9 @@ class Made:
     tail: float = 1.0
     coarse: bool = False
     evenly: bool = False
+    eddies: float = 1.0
+    step: float = 1.0
+    cold: bool = False
 
     def copper_of(self, case: Case) -> tuple[float, ...]:
         """For each winding."""
@@ -110,7 +116,7 @@ def _with_leads(
         if held != 1.0:
             hot = replace(made, tail=held)
             return _with_leads(case, _state(case, hot), hot)
-    mean = found.power / found.resistance
+    mean = found.board.squared_current
     tails = grown * np.array(made.copper_of(case)) * np.array(resistances_apart(case))
     resistance, power = found.resistance + tails, found.power + mean * tails
     return replace(found, leads=hottest, resistance=resistance, power=power)
@@ -120,7 +126,7 @@ def _leads(case: Case, found: Warm, made: Made) -> tuple[float, float]:
     """Hottest copper of leads, degC, infinite where one melts, and their resistance over that at 20 degC."""
     swinging = np.array([each in slow(case) for each in case.windings])
     air = replace(plate(case, air=made.air).surroundings, ambient=case.design.drive.ambient + made.warmer)
-    squared = np.where(swinging, found.current**2, found.power / found.resistance)
+    squared = np.where(swinging, found.current**2, found.board.squared_current)
     board, swing = _beneath_leads(case, found, made), found.hottest - found.mean
     return hottest_lead(case, board, board.hottest + swing, squared, air, made.copper_of(case))
 
@@ -198,7 +204,7 @@ def _steady(case: Case, made: Made) -> "PlateSteady | PlateRunaway":
     """Settled under the mean power; what is made otherwise begins from the expected state on its grid."""
     from coilgen.physics.heat.plate.steady import PlateSteady
 
-    usual = Made(coarse=made.coarse, evenly=made.evenly)
+    usual = Made(coarse=made.coarse, evenly=made.evenly, cold=made.cold)
     if made == usual:
         return case.once(f"plate as expected {usual}", lambda: _found(case, made, None))
     expected = _steady(case, usual)
@@ -231,11 +237,31 @@ def _network(case: Case, made: Made) -> "PlateNetwork":
     usual = case.once(key, lambda: _meshed(case, made))
     air = plate(case, air=made.air).surroundings.convection_factor
     net = replace(usual, ambient=usual.ambient + made.warmer, convection_factor=air)
+    net = replace(net, eddy_resistance=_eddy_resistance(case, made))
     if made.copper:
         from scipy.sparse import diags_array
 
         net = replace(net, resistance_20c=(diags_array(made.copper) @ net.resistance_20c).tocsr())
     return net
+
+
+def _eddy_resistance(case: Case, made: Made) -> Floats:
+    """Of PlateNetwork, with hot resistances where they tell how a switched current rises."""
+    cold = tuple(float(each.case.value("resistance_20c")) for each in case.windings)
+    found = eddies(case, cold if made.cold else _hot(case, cold))
+    step = made.step if case.design.array is None else 1.0
+    return np.asarray(made.eddies * (found.alone + step * found.in_step))
+
+
+def _hot(case: Case, cold: tuple[float, ...]) -> tuple[float, ...]:
+    """Resistances of the windings as they settle, ohm; cold ones where none is switched or none settles."""
+    from coilgen.physics.heat.plate.steady import PlateSteady
+
+    drives = [each.case.design.drive for each in case.windings]
+    if not any(each.waveform == "square" and each.voltage is not None and each.duty != 1 for each in drives):
+        return cold
+    found = _steady(case, Made(cold=True))
+    return tuple(found.resistance.tolist()) if isinstance(found, PlateSteady) else cold
 
 
 def _meshed(case: Case, made: Made) -> "PlateNetwork":
@@ -265,7 +291,7 @@ def _circuits(case: Case, made: Made) -> "tuple[Circuit, ...]":
     """
     from coilgen.physics.heat.plate.body import Circuit
 
-    driven = OneMade(voltage=made.voltage * (1 + joints_heat(case)))
+    driven = OneMade(voltage=made.voltage * (1 + joints_heat(case)), eddies=made.eddies)
     copper = made.copper_of(case)
     return tuple(
         Circuit(

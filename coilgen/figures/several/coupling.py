@@ -80,8 +80,8 @@ def _induced(case: Case, matrix: Floats) -> Iterator[str]:
         yield (
             f"{warning}{winding.name} and {case.windings[most].name} are a transformer: about "
             f"{readable(induced, 'V', 2)} stand across {case.windings[most].name} from the drive of "
-            f"{winding.name} alone. Currents, power and temperatures are told as if they did not act on one "
-            "another."
+            f"{winding.name} alone. Currents, power and temperatures are told as if neither drove a current "
+            "round the other."
         )
 
 

@@ -5,6 +5,9 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from coilgen.figures.electrical._copper_eddies import RISE_ERROR, counts_copper_eddies
 from coilgen.figures.heat._cautions import (
     CARE,
     OUT_OF_RANGE,
@@ -14,7 +17,9 @@ from coilgen.figures.heat._cautions import (
     own_limit,
     thin_leads,
 )
+from coilgen.figures.heat._spreads import FEW
 from coilgen.figures.heat._warmth import ceiling
+from coilgen.figures.several._eddies import eddies
 from coilgen.figures.several._leads import leads_of_several
 from coilgen.figures.several._plate import plate
 from coilgen.figures.several._warm import Made, Melts, Warm, coarse_enough, longest_period, slow, state
@@ -38,9 +43,18 @@ BAND = "the band is that of convection, of the joints, of the copper's resistanc
 
 def _model(case: Case) -> str:
     led = f"; {_led(case)}" if leads_of_several(case) else ""
+    led = f"{_heated_by_fields(case)}{led}"
     if not slow(case):
         return f"settled under the mean power of all drives: {_COUNTED}{led}"
     return f"settled, at the peak of periods that repeat: {_COUNTED}{_in_step(case)}{led}"
+
+
+def _heated_by_fields(case: Case) -> str:
+    """How eddy currents in the copper are counted."""
+    if not any(counts_copper_eddies(each.case) for each in case.windings):
+        return ""
+    alike = "" if case.design.array is not None else ", where drives go alike with all crests at once"
+    return f"; with eddy currents in the copper of each, in its own field and those of the others{alike}"
 
 
 def _led(case: Case) -> str:
@@ -107,8 +121,19 @@ def _sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
     )
     if tolerance.voltage and any(each.case.design.drive.voltage is not None for each in case.windings):
         yield "voltage", Made(voltage=1 - tolerance.voltage), Made(voltage=1 + tolerance.voltage)
+    yield from _of_eddies(case)
     if tolerance.ambient:
         yield "ambient", Made(warmer=-tolerance.ambient), Made(warmer=tolerance.ambient)
+
+
+def _of_eddies(case: Case) -> Iterator[tuple[str, Made, Made]]:
+    """Of eddy currents in the copper, where they make more than a hundredth of the heat."""
+    cold = tuple(float(each.case.value("resistance_20c")) for each in case.windings)
+    found = eddies(case, cold)
+    if (found.alone.sum(axis=1) > FEW * np.array(cold)).any():
+        yield "model of impedance", Made(eddies=1 - RISE_ERROR), Made(eddies=1 + RISE_ERROR)
+    if case.design.array is None and (np.abs(found.in_step).sum(axis=1) > FEW * np.array(cold)).any():
+        yield "instants of the drives", Made(step=-1.0), Made()
 
 
 def _windings(case: Case) -> Answer:

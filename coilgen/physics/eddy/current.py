@@ -10,7 +10,7 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.eddy.coupling import clearance, coupling, radii
-from coilgen.physics.eddy.leads import lead_strips
+from coilgen.physics.eddy.leads import Outside, lead_strips
 from coilgen.physics.eddy.neighbours import alike, excess_field, local_turns
 from coilgen.physics.eddy.section import Section, section
 from coilgen.physics.eddy.spectrum import EddySpectrum, eddy_spectrum
@@ -119,6 +119,20 @@ def impedance_changes(
     return change
 
 
+def spectra_in_fields(
+    conductor: Conductor, resistivity: float, highest: float, own: Floats, drives: Floats, outside: Outside
+) -> list[EddySpectrum]:
+    """Eddy currents in a winding's copper under its own current and in fields of others, for each drive.
+
+    highest: Hz, up to which they are told. own: (pieces,), current in each piece for an ampere of the
+    winding. drives: (d, 1 + ports) A, of the winding and of each port of the fields. Nothing flows between
+    the others' copper and this one's. Raises ValueError as `impedance` does.
+    """
+    frequency = _checked(resistivity, np.array([highest]))
+    carried = np.vstack([own, np.zeros((drives.shape[1] - 1, len(own)))])
+    return _spectra(conductor, resistivity, float(frequency[0]), carried, drives, outside)[0]
+
+
 def error(conductor: Conductor) -> float:
     """Fraction by which the rise of the resistance and the fall of the inductance may be wrong."""
     winding = _ROUND_BAND if is_round(conductor) else _POLYGON_BAND
@@ -159,26 +173,36 @@ def skin_depth(resistivity: float, frequency: float) -> float:
 
 
 def _spectra(
-    conductor: Conductor, resistivity: float, highest: float, carried: Floats
+    conductor: Conductor,
+    resistivity: float,
+    highest: float,
+    carried: Floats,
+    drives: Floats | None = None,
+    outside: Outside | None = None,
 ) -> tuple[list[EddySpectrum], float]:
     """A spectrum for each drive of the ports, and the rings' inductance with all ports in series.
 
-    Of all parts of the turns that see their neighbours alike, and of the leads.
+    Of all parts of the turns that see their neighbours alike, and of the leads. drives: each port and each
+    two together unless told.
     """
     winding = turns_and_parts(conductor)
     cells = _cells(winding, skin_depth(resistivity, highest))
+    together = _drives(len(carried)) if drives is None else drives
     excess = excess_field(conductor, winding, carried)
+    if outside is not None:
+        excess[1:] += outside(winding.points, winding.z, winding.width).transpose(0, 2, 1)
     found, inductance = [], 0.0
     for places in alike(winding):
         local, there = local_turns(winding, places)
         share = float(winding.share[places].sum())
         seen = excess[:, places][..., there]
         amperes = carried[:, local.piece]
-        parts, ring = _local_spectra(local, cells, seen, resistivity, highest, amperes)
+        parts, ring = _local_spectra(local, cells, seen, resistivity, highest, amperes, together)
         found.append([replace(part, weight=share * part.weight) for part in parts])
         inductance += share * ring
-    for lead in lead_strips(conductor, carried):
-        parts, _ = _local_spectra(lead.strip, cells, lead.field, resistivity, highest, lead.carried, lead.own)
+    for lead in lead_strips(conductor, carried, outside):
+        strip, field = lead.strip, lead.field
+        parts, _ = _local_spectra(strip, cells, field, resistivity, highest, lead.carried, together, lead.own)
         found.append(parts)
     return [_together(parts) for parts in zip(*found, strict=True)], inductance
 
@@ -198,12 +222,13 @@ def _local_spectra(
     resistivity: float,
     highest: float,
     amperes: Floats,
+    drives: Floats,
     own: Floats | float = 1.0,
 ) -> tuple[list[EddySpectrum], float]:
     """Of rings of the turns' radii, driven by their flux and the excess field (ports, stations, turns).
 
-    amperes: (ports, turns), for an ampere of each port. own: (stations,), share of the rings' flux that
-    counts there. A spectrum for each drive, and the inductance.
+    amperes: (ports, turns), for an ampere of each port. drives: (d, ports). own: (stations,), share of the
+    rings' flux that counts there. A spectrum for each drive, and the inductance.
     """
     flux = coupling(winding, cells)
     area = 0.25 * np.outer(winding.width * winding.thickness, cells.dy * cells.dz)
@@ -215,7 +240,7 @@ def _local_spectra(
     linked = np.sign(winding.fraction)[:, None] * length * uniform * rings.sum(axis=2)
     inductance = float(linked.sum())
     spectra = []
-    for drive in _drives(len(amperes)):
+    for drive in drives:
         cases = _cases(winding, cells, np.tensordot(drive, excess, 1), rings @ drive, own)
         main = _main_cases(cases, uniform, resistance / length)
         spectra.append(eddy_spectrum(flux.flux, resistance, np.sqrt(length)[..., None] * main, highest))

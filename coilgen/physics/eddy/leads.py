@@ -1,5 +1,7 @@
 """The leads of a winding as straight strips, and the places along them where they see the winding's field."""
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,6 +11,9 @@ from coilgen.physics.eddy.sides import sides_field
 from coilgen.physics.eddy.turns import Chords, Turns, leads
 
 Integers = NDArray[np.int64]
+Outside = Callable[[Floats, Floats, Floats], Floats]
+"""Points (stations, n, 2) m, their heights and the strips' widths (n,) m -> perpendicular fields of ports
+elsewhere, (ports, n, stations) T/A, as `sides_field` gives them."""
 
 _STEP = 0.5
 """Of the width: distance of stations along a lead, about."""
@@ -37,15 +42,18 @@ class LeadStrip:
     own: Floats
 
 
-def lead_strips(conductor: Conductor, carried: Floats) -> list[LeadStrip]:
-    """The leads by cross-section and current; carried: (ports, pieces), current for an ampere of a port."""
+def lead_strips(conductor: Conductor, carried: Floats, outside: Outside | None = None) -> list[LeadStrip]:
+    """The leads by cross-section and current; carried: (ports, pieces), current for an ampere of a port.
+
+    outside: what gives the fields of the ports after the first, besides that of their currents here.
+    """
     chords = leads(conductor)
     if not len(chords.piece):
         return []
     sizes = np.stack([conductor.width, conductor.thickness, *carried])[:, chords.piece]
     kinds, kind = np.unique(sizes.T, axis=0, return_inverse=True)
     return [
-        _strip(conductor, carried, _some(chords, np.flatnonzero(kind.ravel() == number)), row)
+        _strip(conductor, carried, _some(chords, np.flatnonzero(kind.ravel() == number)), row, outside)
         for number, row in enumerate(kinds)
     ]
 
@@ -54,26 +62,29 @@ def _some(chords: Chords, which: Integers) -> Chords:
     return Chords(start=chords.start[which], end=chords.end[which], piece=chords.piece[which])
 
 
-def _strip(conductor: Conductor, carried: Floats, chords: Chords, kind: Floats) -> LeadStrip:
+def _strip(
+    conductor: Conductor, carried: Floats, chords: Chords, kind: Floats, outside: Outside | None
+) -> LeadStrip:
     width, thickness = kind[:2]
     length = np.hypot(*(chords.end - chords.start).T)
     count = np.clip(np.ceil(length / (_STEP * width)), 1, _MOST_STATIONS).astype(np.int64)
     owner = np.repeat(np.arange(len(count)), count)
-    place = (np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[owner]
-    points = chords.start[owner] + place[:, None] * (chords.end - chords.start)[owner]
+    along = (np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[owner]
+    points = chords.start[owner] + along[:, None] * (chords.end - chords.start)[owner]
     level = conductor.z[chords.piece][owner]
     field = np.empty((len(carried), len(points), 1))
     for z in np.unique(level):
         here = level == z
-        field[:, here] = sides_field(
-            conductor, points[here, None], np.array([z]), np.array([width]), carried
-        ).transpose(0, 2, 1)
+        place = points[here, None], np.array([z]), np.array([width])
+        field[:, here] = sides_field(conductor, *place, carried).transpose(0, 2, 1)
+        if outside is not None:
+            field[1:, here] += outside(*place).transpose(0, 2, 1)
     share = (length / count)[owner]
     return LeadStrip(
         strip=_as_ring(float(length.sum()), float(width), float(thickness), points, share / share.sum()),
         carried=kind[2:, None],
         field=field,
-        own=_own(chords, length, owner, place, float(width)),
+        own=_own(chords, length, owner, along, float(width)),
     )
 
 

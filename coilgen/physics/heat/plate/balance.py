@@ -82,12 +82,12 @@ def heat(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit], film: Fil
         diags_array(each * net.temperature_coefficient - films - 4 * STEFAN_BOLTZMANN * hot**3 * greys)
         - net.conductance
     )
-    grown = net.resistance_20c @ diags_array(_growth(net, rise))
+    grown = net.resistance_20c @ diags_array(_growth(net, rise)) + net.eddy_heat
     shift = net.film_area @ diags_array(rise)
     look = net.temperature_coefficient * (csr_array(falling) @ net.resistance_20c)
     seen = diags_array(steepness / shown) @ net.face_area
     return PlateHeat(
-        made=each * _growth(net, rise),
+        made=each * _growth(net, rise) + squared @ net.eddy_heat,
         lost=films * rise + greys * black,
         convected=coefficient * (net.film_area @ rise),
         radiated=grey @ black,
@@ -114,7 +114,7 @@ def squared_currents(circuits: Sequence[Circuit], resistance: Floats) -> tuple[F
         total = float(resistance[of].sum())
         squared[of] = supply.on_share * supply.through(total) ** 2
         if not supply.holds_current(total):
-            falling[np.ix_(of, of)] = 2 * squared[of[0]] / total
+            falling[np.ix_(of, of)] = 2 * squared[of[0]] * supply.falling(total)
     return squared, falling
 
 

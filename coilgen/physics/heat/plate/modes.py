@@ -114,7 +114,7 @@ def _projected(net: PlateNetwork, shape: Floats, greys: Floats) -> Modes:
         conductance=shape.T @ (net.conductance @ shape),
         film=_weighted(net.film_area, shape),
         face_mean=(net.face_area @ shape) / net.face_area.sum(axis=1)[:, None],
-        heat_cold=cold * (ohms @ shape),
+        heat_cold=cold * (ohms @ shape) + net.eddy_heat @ shape,
         heat_grown=net.temperature_coefficient * _weighted(ohms, shape),
         resistance_cold=cold * ohms.sum(axis=1),
         resistance_grown=net.temperature_coefficient * (ohms @ shape),

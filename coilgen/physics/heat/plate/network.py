@@ -1,6 +1,7 @@
 """A plate as a network of heat: nodes at the grid's vertices, layer by layer, with sparse matrices."""
 
 from collections.abc import Iterator
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -30,7 +31,8 @@ class PlateNetwork:
     m²: what each node shows on each face, and what convection counts of it; shown, emissivity (s,), faces: as
     in Network; parts: node numbers by name, "board" and those of bodies and cores. x, y: the grid's lines, m;
     field (layers, ny + 1, nx + 1): the board's node at each vertex, -1 for none. order (n,): of the nodes, in
-    which factors stay small.
+    which factors stay small. eddy_resistance (w, w) ohm: heat of eddy currents in each winding's copper over
+    the mean square of each one's current, at any temperature; made where the winding has its resistance.
     """
 
     conductance: Any
@@ -51,6 +53,15 @@ class PlateNetwork:
     y: Floats
     field: Indices
     order: Indices
+    eddy_resistance: Floats
+
+    @cached_property
+    def eddy_heat(self) -> Any:
+        """Heat of each node for a unit of each winding's mean squared current, (w, n) sparse ohm."""
+        from scipy.sparse import csr_array, diags_array
+
+        share = diags_array(1 / self.resistance_20c.sum(axis=1)) @ self.resistance_20c
+        return csr_array(self.eddy_resistance.T) @ share
 
 
 def plate_network(plate: Plate, cell: float | None = None) -> PlateNetwork:
@@ -89,6 +100,7 @@ def plate_network(plate: Plate, cell: float | None = None) -> PlateNetwork:
         y=lines.y,
         field=_field(nodes),
         order=_order(nodes),
+        eddy_resistance=np.zeros((len(plate.windings), len(plate.windings))),
     )
 
 

@@ -51,11 +51,11 @@ class PlateSteady:
     """A steady state; temperatures in degC.
 
     rise (n,) K of the nodes over the air. For each winding, (w,): hottest, of its copper; mean, that which
-    gives its resistance; resistance ohm, hot; current A and voltage V while on; power W, mean. copper:
-    hottest of all that carries current, tracks beside turns too. x (nx + 1,), y (ny + 1,) m and field
-    (layers, ny + 1, nx + 1): the board's temperatures from the top layer down, NaN beside it. part_mean by
-    part ("board", bodies and cores by name); convected and radiated W by face; imbalance: heat made less
-    lost, over heat made; in_range: whether every correlation is used where it is good.
+    gives its resistance; resistance ohm, hot; current A and voltage V while on; squared_current A² and power
+    W, mean. copper: hottest of all that carries current, tracks beside turns too. x (nx + 1,), y (ny + 1,) m
+    and field (layers, ny + 1, nx + 1): the board's temperatures from the top layer down, NaN beside it.
+    part_mean by part ("board", bodies and cores by name); convected and radiated W by face; imbalance: heat
+    made less lost, over heat made; in_range: whether every correlation is used where it is good.
     """
 
     rise: Floats
@@ -65,6 +65,7 @@ class PlateSteady:
     resistance: Floats
     current: Floats
     voltage: Floats
+    squared_current: Floats
     power: Floats
     x: Floats
     y: Floats
@@ -299,7 +300,8 @@ def steady_of(
         resistance=winding_resistance(net, rise),
         current=current,
         voltage=current * balance.resistance,
-        power=balance.squared_current * balance.resistance,
+        squared_current=balance.squared_current,
+        power=balance.squared_current * balance.resistance + net.eddy_resistance @ balance.squared_current,
         x=net.x,
         y=net.y,
         field=np.where(net.field >= 0, celsius[net.field], np.nan),
