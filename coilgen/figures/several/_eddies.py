@@ -18,9 +18,13 @@ from coilgen.result.figure import Case
 if TYPE_CHECKING:
     from coilgen.physics.eddy.leads import Outside
     from coilgen.physics.eddy.spectrum import EddySpectrum
+    from coilgen.physics.metal.relaxation import Relaxation
 
 _HIGHEST = 1e7
 """Hz, of harmonics."""
+_PER_DECADE, _SHORTEST = 10, 1e-9
+"""Time constants kept in a decade: what they make changes by under 0.1 %. Of the longest one: shorter ones
+make nothing."""
 _FAR = 2.5
 """Over the least distance of an array's coils: what lies farther off makes under 1 % of neighbours' heat."""
 
@@ -181,10 +185,22 @@ def _highest(case: Case) -> float:
 
 def _heat(case: Case, source: int, resistance: float, spectrum: "EddySpectrum") -> float:
     """Heat over the mean square of a winding's current, ohm."""
-    from coilgen.physics.eddy.spectrum import decays
-
     own = case.windings[source].case
     drive = own.design.drive
     if drive.waveform == "sine":
         return float(spectrum.resistance(np.array(drive.frequency)))
-    return float(heat_by(own, resistance, decays(spectrum))[0])
+    return float(heat_by(own, resistance, _decays(spectrum))[0])
+
+
+def _decays(spectrum: "EddySpectrum") -> "Relaxation":
+    """The same as decays that currents of any course meet, few: time constants next to each other are one,
+    which leaves the rise as it is where it grows with the square of the frequency, and the fall far over it.
+    """
+    from coilgen.physics.metal.relaxation import of_single_body
+
+    kept = spectrum.time_constant > _SHORTEST * spectrum.time_constant.max(initial=0.0)
+    time, weight = spectrum.time_constant[kept], spectrum.weight[kept]
+    _, kind = np.unique(np.round(_PER_DECADE * np.log10(time)), return_inverse=True)
+    strength, whole = (np.asarray(np.bincount(kind, each), float) for each in (weight / time, weight))
+    some = strength > 0.0
+    return of_single_body(0.0, strength[some], whole[some] / strength[some])

@@ -6,13 +6,10 @@ import numpy as np
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.metal.relaxation import Relaxation, of_single_body
 
 _TOLERANCE = 1e-5
 _CHECK_EVERY = 5
 _WEAKEST = 1e-15
-_PER_DECADE = 10
-"""Time constants kept in a decade: what they make changes by under 0.1 %."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,18 +40,6 @@ class EddySpectrum:
 
 
 _NO_CURRENTS = EddySpectrum(time_constant=np.zeros(0), weight=np.zeros(0))
-
-
-def decays(spectrum: EddySpectrum) -> Relaxation:
-    """The same as decays that currents of any course meet, few: time constants next to each other are one,
-    which leaves the rise as it is where it grows with the square of the frequency, and the fall far over it.
-    """
-    kept = spectrum.time_constant > _WEAKEST * spectrum.time_constant.max(initial=0.0)
-    time, weight = spectrum.time_constant[kept], spectrum.weight[kept]
-    _, kind = np.unique(np.round(_PER_DECADE * np.log10(time)), return_inverse=True)
-    strength, whole = (np.asarray(np.bincount(kind, each), float) for each in (weight / time, weight))
-    some = strength > 0.0
-    return of_single_body(0.0, strength[some], whole[some] / strength[some])
 
 
 def eddy_spectrum(
