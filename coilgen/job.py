@@ -23,6 +23,7 @@ from coilgen.layout.board import alone, as_one, in_place, wound
 from coilgen.layout.coil import Coil
 from coilgen.layout.room import refuse_holes_off_the_board, refuse_without_room
 from coilgen.processors import shared
+from coilgen.result.bodies_off_board import bodies_off_board
 from coilgen.result.caution import WARNING, ranked, warns
 from coilgen.result.figures import Figures
 from coilgen.result.isolation_on_board import isolation_told
@@ -92,7 +93,9 @@ def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, .
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     """What a designer must know besides the figures, those that tell of harm first."""
     told = [*design.notes, *calibration_told(design), *coil.says]
-    return ranked([*told, *metal_over_copper(design, board), *isolation_told(design)])
+    return ranked(
+        [*told, *metal_over_copper(design, board), *bodies_off_board(design, board), *isolation_told(design)]
+    )
 
 
 def with_figures(

@@ -215,8 +215,6 @@ class Art:
         )
 
 
-_CHORDS = 2e-5
-"""m, between a curve and the polygon in its place, where only lying beside the board counts."""
 PAST_TERMINALS = 2e-3
 """By which a stiffener goes on past what stands at a tail's end, m; common practice, no source."""
 
@@ -233,21 +231,24 @@ def art(design: Design, coil: Coil) -> Art:
     )
     whole = replace(flexed, outline=coil.tail.outline if coil.tail else _about(design, bare))
     if whole.stiffeners and whole.outline is not None:
-        _refuse_off(whole.stiffeners, whole.outline)
+        _refuse_off(whole.stiffeners, whole.outline, whole.pockets)
     return whole
 
 
-def _refuse_off(sheets: Iterable[StiffSheet], edge: Path) -> None:
+def _refuse_off(sheets: Iterable[StiffSheet], edge: Path, pockets: tuple[Path, ...]) -> None:
     """DesignError for stiffeners of which nothing lies on the board."""
-    from coilgen.geometry.region import region
+    from coilgen.geometry.region import overlaps
 
-    board, (low, high) = region(edge, _CHORDS), extent(edge)
+    low, high = extent(edge)
     reach = ", ".join(f"{each * 1e3:.6g}" for each in (low.real, low.imag, high.real, high.imag))
-    says = f"lies beside the board, which reaches over [{reach}]; give corners on it"
+    beside = f"lies beside the board, which reaches over [{reach}]; give corners on it"
+    over = "lies over the pocket alone, where there is no board to stiffen; give corners beyond the pocket"
     found = [
-        Fault(key=f"stiffener {number}.beneath", says=says)
+        Fault(
+            key=f"stiffener {number}.beneath", says=over if overlaps(sheet.path, None, edge, ()) else beside
+        )
         for number, sheet in enumerate(sheets, start=1)
-        if region(sheet.path, _CHORDS).disjoint(board)
+        if not overlaps(sheet.path, None, edge, pockets)
     ]
     if found:
         raise DesignError(found)

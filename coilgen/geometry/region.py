@@ -1,6 +1,7 @@
 """Closed paths as polygons, their arcs in chords of a stated tolerance."""
 
 import math
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,11 @@ from coilgen.geometry.path import Path, Segment
 
 if TYPE_CHECKING:
     import shapely
+
+_FINE = 2e-7
+"""m, largest distance between an arc and its chords where bodies are laid on boards."""
+_NOTHING = 1e-14
+"""m², that rounding leaves of two shapes of one edge."""
 
 
 def region(path: Path, tolerance: float) -> "shapely.Polygon":
@@ -27,6 +33,22 @@ def region(path: Path, tolerance: float) -> "shapely.Polygon":
     if not path.closed:
         raise ValueError(f"an open path has no inside: it ends {abs(path.end - path.start)} m from its start")
     return shapely.Polygon(chords(path, tolerance)[:-1])
+
+
+def overlaps(outer: Path, inner: Path | None, board: Path | None, cutouts: Iterable[Path]) -> bool:
+    """Whether some of a flat body, between its edges, lies over a board and not its cut-outs alone.
+
+    A board without an edge has no end. What is under a hundredth of a square micrometre touches nothing.
+    """
+    import shapely
+
+    body = region(outer, _FINE)
+    if inner is not None:
+        body = body.difference(region(inner, _FINE))
+    if board is not None:
+        body = body.intersection(region(board, _FINE))
+    openings = [region(cutout, _FINE) for cutout in cutouts]
+    return bool(body.difference(shapely.union_all(openings)).area > _NOTHING)
 
 
 def chords(path: Path, tolerance: float) -> NDArray[np.float64]:

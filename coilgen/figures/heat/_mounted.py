@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypedDict
 
+from coilgen.artwork.bodies import touches_board
 from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
 from coilgen.figures.heat._ends import End
@@ -92,9 +93,11 @@ def _base_plate(case: Case, base: BasePlate) -> "MountedPlate":
 
 
 def stuck_magnet(case: Case, face: str) -> Magnet | None:
-    """The magnet where it is stuck to a face."""
+    """The magnet where it is stuck to a face, some of the board under it."""
     magnet = case.design.magnet
-    return magnet if magnet is not None and magnet.contact is not None and magnet.place == face else None
+    if magnet is None or magnet.contact is None or magnet.place != face:
+        return None
+    return magnet if case.once("magnet touches board", lambda: touches_board(case.art, [magnet])) else None
 
 
 def _magnet(case: Case, magnet: Magnet) -> "MountedPlate":

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from coilgen.design.bodies import RECTANGULAR, Body
+from coilgen.artwork.bodies import body_edges, touches_board
+from coilgen.design.bodies import Body
 from coilgen.figures.heat._air import surroundings
 from coilgen.figures.heat._assembly import laminate
 from coilgen.figures.heat._ends import AIR_ENDS, JOINT_ENDS, End
@@ -17,7 +18,6 @@ from coilgen.figures.heat._outline import edge_of_several
 from coilgen.figures.several._joint_tracks import joint_tracks
 from coilgen.figures.several._leads import resistances_apart
 from coilgen.figures.several._network import joints_heat
-from coilgen.geometry.closed import circle, rectangle
 from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
@@ -136,7 +136,7 @@ def _bodies(case: Case) -> "Iterator[PlacedBody]":
         mounted = mounted_on(case, face)
         if mounted is None:
             continue
-        name, seen, hole = _seen(case, face)
+        name, seen, hole, joined = _seen(case, face)
         yield PlacedBody(
             name=name,
             face=face,
@@ -149,23 +149,20 @@ def _bodies(case: Case) -> "Iterator[PlacedBody]":
             contact=mounted.contact,
             contact_band=mounted.contact_band,
             emissivity=mounted.emissivity,
+            joined=joined,
         )
 
 
-def _seen(case: Case, face: str) -> tuple[str, Floats, Floats | None]:
-    """Name, outline and hole of what is mounted on a face."""
+def _seen(case: Case, face: str) -> tuple[str, Floats, Floats | None, bool]:
+    """Name, outline and hole of what is mounted on a face, and whether it touches the board."""
     base, cores, magnet = case.design.mounting.base_plate, cores_on(case, face), stuck_magnet(case, face)
     if base is not None and base.place == face:
-        path = circle(base.diameter or 0.0)
-        if base.shape != "round":
-            path = rectangle(base.width or 0.0, base.depth or 0.0, 0.0)
-        return "base plate", _points(path), None
+        return "base plate", _points(body_edges(base)[0]), None, touches_board(case.art, [base])
     body: Body = max(cores, key=lambda core: core.area) if cores else cast(Body, magnet)
-    at = complex(*magnet.offset) if magnet is not None and not cores else 0j
-    path = rectangle(*body.size, 0.0) if body.form in RECTANGULAR else circle(body.size[0])
-    lies = Isometry(shift=at)
-    hole = _points(circle(body.hole).moved(lies)) if body.hole else None
-    return f"core on the {face}" if cores else "magnet", _points(path.moved(lies)), hole
+    outer, inner = body_edges(body)
+    name = f"core on the {face}" if cores else "magnet"
+    joined = touches_board(case.art, cores or [body])
+    return name, _points(outer), None if inner is None else _points(inner), joined
 
 
 def _holds_cores(case: Case, pocket: Path) -> bool:

@@ -84,6 +84,7 @@ class PlacedBody:
 
     The rest as in MountedPlate: thickness m, conductivity W/(m K), density kg/m³, heat_capacity J/(kg K),
     contact m² K/W with its band. It may reach over the board's edge; bodies on one face do not overlap.
+    joined: whether it touches the board; one over a cut-out alone does not.
     """
 
     name: str
@@ -97,6 +98,7 @@ class PlacedBody:
     contact_band: tuple[float, float] | None = None
     hole: Floats | None = None
     emissivity: float = 0.3
+    joined: bool = True
 
     def __post_init__(self) -> None:
         _polygon("a body's outline", self.outline)

@@ -145,9 +145,9 @@ def _body_entries(lines: Grid, nodes: Nodes) -> list[Entries]:
         even = np.array([1.0, 1.0, 0.0]) * body.conductivity * body.thickness
         along = np.broadcast_to(even, (*own.area.shape, 3))
         entries.append(spreading(lines, own, along, int(numbers[0])))
+        if not body.joined:
+            continue
         touching = np.minimum(own.area, nodes.board.area)
-        if not touching.any():
-            raise ValueError(f"{body.name} lies beside the board")
         through = body.contact + body.thickness / (2 * body.conductivity)
         area = nodes.board.shared(touching)
         own_vertex = own.vertex[nodes.board.vertex >= 0]

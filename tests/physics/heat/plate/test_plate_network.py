@@ -140,7 +140,6 @@ def far(**change):
         (lambda: far(heated=()), "by their numbers"),
         (lambda: far(bodies=(steel(BOARD), steel(BOARD, "top"))), "name of its own"),
         (lambda: plate_network(plate(BOARD, coil((1.0, 0.0)))), "lies on the board"),
-        (lambda: plate_network(far(bodies=(steel(BOARD + 1.0),))), "beside the board"),
         (lambda: wound(BOARD, coverage=1.2), "from 0 to 1"),
         (lambda: wound(BOARD, ohm=0.0), "resistance must be positive"),
         (lambda: steel(BOARD, contact_band=(1.0, 2.0)), "lie in its band"),

@@ -273,6 +273,16 @@ def test_base_plate_cools_and_a_body_over_one_winding_cools_that_one():
     assert AIR < capped.part_mean["cap"] < capped.hottest[0]
 
 
+@pytest.mark.parametrize(("radius", "at"), [(1.5e-3, (12e-3, 0.0)), (3e-3, (1.0, 0.0))])
+def test_a_body_over_a_cut_out_or_beside_the_board_takes_no_heat(radius, at):
+    open_board = plate(LONG, *TWO, cutouts=(circle(2e-3, (12e-3, 0.0)),))
+    lid = steel(circle(radius, at), "top", "lid", joined=False)
+    lone = solved(open_board, amperes(0.4, 0.4))
+    beside = solved(replace(open_board, bodies=(lid,)), amperes(0.4, 0.4))
+    assert beside.part_mean["lid"] == pytest.approx(AIR, abs=1e-9)
+    assert beside.hottest == pytest.approx(lone.hottest, rel=0.01)
+
+
 def test_runaway_begins_where_the_hottest_copper_melts():
     board = plate_network(plate(LONG, *TWO))
     factor, state = plate_state_at_peak(board, amperes(0.4, 0.2), 1084.62)
