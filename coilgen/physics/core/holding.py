@@ -15,7 +15,7 @@ from coilgen.physics.core.brick_charges import Interaction, charges, interaction
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.descent import NotConvergedError
 from coilgen.physics.core.effect import CHORDS, CoreEffect
-from coilgen.physics.core.load import CellLoads, gauss_orders, path_loads, winding_load
+from coilgen.physics.core.load import CellLoads, path_loads, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import EXACTLY, SetUp, inside, set_up
 from coilgen.physics.core.soft_core import Core, Magnetised, magnetised
@@ -254,11 +254,9 @@ def holding_among(laid: SetUp, path: Filaments, target: int, near: Holding | Non
     """
     moving = _Moving(laid.core.grid, target)
     move = _MOVE * moving.gap(path)
-    orders = gauss_orders(moving.lifted(0.0), path)
     known = (None, None) if near is None else (near.lower, near.upper)
     lower, upper = (
-        path_loads(moving.lifted(by), path, orders, loads)
-        for by, loads in zip((-move, move), known, strict=True)
+        path_loads(moving.alone, path, loads, by) for by, loads in zip((-move, move), known, strict=True)
     )
     low, high = (moving.interaction(by, laid.core) for by in (-move, move))
     return Holding(laid=laid, move=move, lower=lower, upper=upper, rise=rise(low, high))
@@ -270,11 +268,10 @@ def holding_loads(
     """Load (flat, A m2) of one ampere on target and cores, and the target's when it is `move` (m) lower and
     higher: what the rest bears does not change with the height.
 
-    Both heights take the same points: a rule that changes between them would be told as a force.
+    Both heights take the same points: what changes between them otherwise would be told as a force.
     """
     moving = _Moving(grid, target)
-    orders = gauss_orders(moving.lifted(0.0), path)
-    lower, upper = (path_loads(moving.lifted(by), path, orders).flat for by in (-move, move))
+    lower, upper = (path_loads(moving.alone, path, higher=by).flat for by in (-move, move))
     return winding_load(grid, path), lower, upper
 
 
@@ -303,11 +300,8 @@ class _Moving:
         shift = np.concatenate([np.tile(move * self.layers, 3), move * self.levels])
         return interaction(self.grid, moved=shift, known=usual.between)
 
-    def lifted(self, move: float) -> BrickGrid:
-        """The target alone, higher by `move`."""
-        return replace(
-            self.grid,
-            bottom=self.grid.bottom + move * self.layers,
-            level=self.grid.level + move * self.levels,
-            body=np.where(self.grid.body == self.target, self.grid.body, -1),
-        )
+    @property
+    def alone(self) -> BrickGrid:
+        """The target without the rest."""
+        body = np.where(self.grid.body == self.target, self.grid.body, -1)
+        return replace(self.grid, body=body)

@@ -1,6 +1,6 @@
 """What an applied field does to the faces of a brick grid: integrals of w . H0 over the cells."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
@@ -8,53 +8,62 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
+from coilgen.physics.base.compiled import by_rows
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_charges import from_cell_ends
 from coilgen.physics.core.brick_grid import BrickGrid
-from coilgen.physics.field.filaments import Filaments, Indices, refined, strands, together
-from coilgen.physics.field.kernel import flux_density_per_ampere
+from coilgen.physics.core.load_kernels import add_to_cells, add_to_nodes, near_tiles
+from coilgen.physics.core.tiles import Tiles, tiles
+from coilgen.physics.field.filaments import Filaments, Indices, strands
 
 FluxDensity = Callable[[Floats], Floats]
 _ORDERS = np.array([2, 3, 4, 5, 6, 8])
+"""Points of Gauss's rule along an axis, in the order in which `load_kernels` numbers them."""
 _UPWARD = 3
 _POINTS_AT_ONCE = 100_000
 _SAME_HEIGHT = 1e-12
-_PATH_STEP = 0.2e-3
 _TILE = 4
+_NODES = ((5, 3.0, 6.0), (3, 6.0, np.inf))
+"""Along an axis of a tile, for strips between two distances from its middle, of half its width: a field is
+told to some 2e-4 of each strip's."""
 _ROUND_ABOUT = 1.5
-"""Cells within which strips count as round about a tile."""
+"""Cells within which strips count as round about one."""
 _IN_A_CELL = 2.0
 _WIDTHS = 3.0
 """Widths of a strip within which it is more than a filament."""
+_TILES_AT_ONCE, _CELLS_AT_ONCE = 4, 64
 
 
 @dataclass(frozen=True, kw_only=True)
 class CellLoads:
     """What a field does in each cell: moments (2, 3, nz, nx, ny) A m2, for each axis V times the means of
-    (1 - s) H and of s H, s from 0 to 1 along it.
+    (1 - s) H and of s H, s from 0 to 1 along it. higher: m, by how much the cells stand over the grid's.
     """
 
     grid: BrickGrid
     moments: Floats
+    higher: float = 0.0
 
     @property
     def flat(self) -> Floats:
         """The load on the faces, A m2."""
         return from_cell_ends(self.grid, tuple(zip(*self.moments, strict=True))).flat
 
-    def onto(self, moments: Floats, grid: BrickGrid) -> NDArray[np.bool_]:
+    def onto(self, other: "CellLoads") -> NDArray[np.bool_]:
         """Writes what is known of another grid's cells to its moments; which cells (nz, nx, ny) these are."""
+        grid = other.grid
         known = np.zeros(grid.body.shape, dtype=bool)
         if grid.cell != self.grid.cell or grid.origin != self.grid.origin:
             return known
         if grid.body.shape[1:] != self.grid.body.shape[1:]:
             return known
-        for k, ends in enumerate(zip(grid.bottom, grid.thickness, strict=True)):
-            own = np.abs(np.column_stack([self.grid.bottom, self.grid.thickness]) - ends).max(axis=1)
-            if own.min() <= _SAME_HEIGHT:
-                known[k] = grid.filled[k] & self.grid.filled[own.argmin()]
-                moments[:, :, k, known[k]] = self.moments[:, :, own.argmin(), known[k]]
+        own = np.column_stack([self.grid.bottom + self.higher, self.grid.thickness])
+        for k, ends in enumerate(zip(grid.bottom + other.higher, grid.thickness, strict=True)):
+            off = np.abs(own - ends).max(axis=1)
+            if off.min() <= _SAME_HEIGHT:
+                known[k] = grid.filled[k] & self.grid.filled[off.argmin()]
+                other.moments[:, :, k, known[k]] = self.moments[:, :, off.argmin(), known[k]]
         return known
 
 
@@ -64,36 +73,36 @@ def winding_load(grid: BrickGrid, path: Filaments) -> Floats:
 
 
 def path_loads(
-    grid: BrickGrid, path: Filaments, orders: Indices | None = None, known: CellLoads | None = None
+    grid: BrickGrid, path: Filaments, known: CellLoads | None = None, higher: float = 0.0
 ) -> CellLoads:
     """Loads of a closed path at one ampere.
 
-    orders: as `gauss_orders` finds them, which is what they are where none are given. known: the same path's
-    on another grid, from which those of cells in the same places are taken.
+    known: the same path's on another grid, from which those of cells in the same places are taken. higher: m,
+    by how much the cells stand higher than in the grid; what is near to what is decided where they are in it.
 
-    Gauss's rule of two points an axis for all strips, as pure filaments. In cells near to copper the strips
-    round about are taken anew: filaments side by side in place of each, and as many points, up to 8, as a
-    filament at the cell's distance asks for. Raises ValueError for an open path: its field has a curl, which
-    a permeable core would amplify.
+    The field of strips that are far from a tile of cells is told by nodes. In each cell the nearer ones have
+    as many of Gauss's points along an axis, 2 to 8, as a filament at their distance asks for, and close by
+    filaments side by side in place of each. Raises ValueError for an open path: its field has a curl, which a
+    permeable core would amplify.
     """
-    moments = np.zeros((2, 3, *grid.body.shape))
-    whole = grid
+    found = CellLoads(grid=grid, moments=np.zeros((2, 3, *grid.body.shape)), higher=higher)
     if known is not None:
-        grid = replace(grid, body=np.where(known.onto(moments, grid), -1, grid.body))
-    if not grid.filled.any():
-        return CellLoads(grid=whole, moments=moments)
-    side_by_side = strands(path, _across(grid, path))
-    thin = replace(path, width=np.zeros_like(path.width), thickness=np.zeros_like(path.width))
-    _add_moments(moments, grid, np.argwhere(grid.filled), _ORDERS[0], _field_of(thin))
-    reach = max(_ROUND_ABOUT * max(grid.cell), _WIDTHS * float(path.width.max()))
-    order = gauss_orders(grid, path) if orders is None else orders
-    near = grid.filled & (order > _ORDERS[0])
-    for cells, strips in _neighbourhoods(grid, near, path, reach):
-        finest = int(order[tuple(cells.T)].max())
-        anew = together([_chosen(one, strips) for one in side_by_side])
-        _add_moments(moments, grid, cells, finest, _field_of(anew))
-        _add_moments(moments, grid, cells, _ORDERS[0], _field_of(_chosen(thin, strips)), -1.0)
-    return CellLoads(grid=whole, moments=moments)
+        grid = replace(grid, body=np.where(known.onto(found), -1, grid.body))
+    side_by_side = np.stack([_rows(one) for one in strands(path, _across(grid, path))])
+    strips = np.column_stack([_rows(path), path.width])
+    for tiled in tiles(grid, _TILE):
+        wide = float(tiled.half.max())
+        for count, low, high in _NODES:
+            _add_far(found.moments, tiled, strips, count, (low, high * wide), higher)
+        near = np.empty((len(tiled.middle), len(strips)), dtype=np.bool_)
+        near_tiles(strips, tiled.middle, _NODES[0][1] * wide, near)
+        _add_near(found.moments, tiled, strips, side_by_side, near, higher)
+    return found
+
+
+def _rows(path: Filaments) -> Floats:
+    """Start, end, m, and current of each strip, (m, 7)."""
+    return np.ascontiguousarray(np.column_stack([path.start, path.end, path.shares]))
 
 
 def _across(grid: BrickGrid, path: Filaments) -> int:
@@ -101,44 +110,50 @@ def _across(grid: BrickGrid, path: Filaments) -> int:
     return max(2, int(np.ceil(_IN_A_CELL * path.width.max() / min(grid.cell))))
 
 
-def _field_of(path: Filaments) -> FluxDensity:
-    return lambda points: flux_density_per_ampere(path, points)
-
-
-def _chosen(path: Filaments, strips: Indices) -> Filaments:
-    return Filaments(
-        start=path.start[strips],
-        end=path.end[strips],
-        width=path.width[strips],
-        thickness=path.thickness[strips],
-        share=path.shares[strips],
-    )
-
-
-def field_load(grid: BrickGrid, flux_density: FluxDensity, order: int = 3) -> Floats:
-    """Load (flat, A m2) of any applied field given as B (n, 3) T at points (n, 3) m.
-
-    order: points of Gauss's rule along x and y in a cell (at most 3 along z).
-    """
-    moments = np.zeros((2, 3, *grid.body.shape))
-    _add_moments(moments, grid, np.argwhere(grid.filled), order, flux_density)
-    return CellLoads(grid=grid, moments=moments).flat
-
-
-def _add_moments(
-    moments: Floats, grid: BrickGrid, cells: Indices, order: int, flux_density: FluxDensity, sign: float = 1.0
+def _add_far(
+    moments: Floats, tiled: Tiles, strips: Floats, count: int, between: tuple[float, float], higher: float
 ) -> None:
-    """Adds what `_moments` finds for cells (n, 3) to moments (2, 3, nz, nx, ny), some cells at a time."""
-    at_once = max(1, _POINTS_AT_ONCE // order**3)
-    for k in range(0, len(cells), at_once):
-        some = cells[k : k + at_once]
-        where = (slice(None), slice(None), *some.T)
-        moments[where] += sign * np.array(_moments(grid, some, order, flux_density))
+    """Adds the moments of strips between two distances, of half a tile's width and m, by `count` nodes."""
+    wide = float(tiled.half.max())
+    counts, nodes = tiled.nodes(count, between[0])
+    field = np.zeros((len(tiled.middle), 3, nodes.shape[1]))
+    at = nodes + np.array([[0.0], [0.0], [higher]])
+    by_rows(
+        lambda a, b: add_to_nodes(strips, tiled.middle, between[0] * wide, between[1], at, a, b, field),
+        len(field),
+        _TILES_AT_ONCE,
+    )
+    tiled.add_moments(moments, field / (4.0 * np.pi), counts)
 
 
-def _moments(grid: BrickGrid, cells: Indices, n: int, flux_density: FluxDensity) -> tuple[Floats, Floats]:
-    """For each axis and cell: V times the means of (1 - s) H and s H along that axis, (3, cells) A m2."""
-    local, share = _rule(n)
+def _add_near(
+    moments: Floats,
+    tiled: Tiles,
+    strips: Floats,
+    side_by_side: Floats,
+    near: NDArray[np.bool_],
+    higher: float,
+) -> None:
+    """Adds the moments of the strips near to each tile, cell by cell."""
+    grid, rule, edges = tiled.grid, *_rules()
+    cells, tile = tiled.cells
+    corner, size = _boxes(grid, cells)
+    out = np.zeros((len(cells), 2, 3))
+    reach = np.array([_ROUND_ABOUT, _WIDTHS])
+    raised = corner + np.array([0.0, 0.0, higher])
+    by_rows(
+        lambda a, b: add_to_cells(
+            strips, side_by_side, near, tile, raised, size, -higher, rule, edges, reach, a, b, out
+        ),
+        len(cells),
+        _CELLS_AT_ONCE,
+    )
+    volume = np.prod(size, axis=1) / (4.0 * np.pi)
+    moments[:, :, *cells.T] += np.moveaxis(out, 0, -1) * volume
+
+
+def _boxes(grid: BrickGrid, cells: Indices) -> tuple[Floats, Floats]:
+    """Lower corners and sizes of cells (n, 3), m."""
     corner = np.column_stack(
         [
             grid.origin[0] + cells[:, 1] * grid.cell[0],
@@ -146,7 +161,33 @@ def _moments(grid: BrickGrid, cells: Indices, n: int, flux_density: FluxDensity)
             grid.bottom[cells[:, 0]],
         ]
     )
-    size = np.column_stack([np.tile(grid.cell, (len(cells), 1)), grid.thickness[cells[:, 0]]])
+    return corner, np.column_stack([np.tile(grid.cell, (len(cells), 1)), grid.thickness[cells[:, 0]]])
+
+
+@cache
+def _rules() -> tuple[Floats, Indices]:
+    """Points and weights (p, 4) of all orders in a unit cell; where each begins, and the last ends."""
+    rules = [np.column_stack(_rule(int(order))) for order in _ORDERS]
+    return np.concatenate(rules), np.cumsum([0, *(len(rule) for rule in rules)])
+
+
+def field_load(grid: BrickGrid, flux_density: FluxDensity, order: int = 3) -> Floats:
+    """Load (flat, A m2) of any applied field given as B (n, 3) T at points (n, 3) m.
+
+    order: points of Gauss's rule along x and y in a cell (at most 3 along z).
+    """
+    moments, cells = np.zeros((2, 3, *grid.body.shape)), np.argwhere(grid.filled)
+    at_once = max(1, _POINTS_AT_ONCE // order**3)
+    for k in range(0, len(cells), at_once):
+        some = cells[k : k + at_once]
+        moments[:, :, *some.T] = _moments(grid, some, order, flux_density)
+    return CellLoads(grid=grid, moments=moments).flat
+
+
+def _moments(grid: BrickGrid, cells: Indices, n: int, flux_density: FluxDensity) -> tuple[Floats, Floats]:
+    """For each axis and cell: V times the means of (1 - s) H and s H along that axis, (3, cells) A m2."""
+    local, share = _rule(n)
+    corner, size = _boxes(grid, cells)
     points = corner[:, None, :] + local * size[:, None, :]
     h = flux_density(points.reshape(-1, 3)).reshape(points.shape) / MU0
     volume = np.prod(size, axis=1)
@@ -163,52 +204,3 @@ def _rule(n: int) -> tuple[Floats, Floats]:
     upward, share = 0.5 + 0.5 * upward, 0.5 * share
     local = np.stack(np.meshgrid(node, node, upward, indexing="ij"), axis=-1).reshape(-1, 3)
     return local, np.einsum("i,j,k->ijk", weight, weight, share).ravel()
-
-
-def gauss_orders(grid: BrickGrid, path: Filaments) -> Indices:
-    """Points an axis (nz, nx, ny) for copper at a cell's distance; 2 where the cell is empty.
-
-    A filament's ripple falls as exp(-2 pi n d / h); within two widths of a strip, 3 or more.
-    """
-    distance = _distances(grid, path)
-    wanted = np.ceil(0.9 * max(grid.cell) / np.maximum(distance, 1e-9))
-    wanted = np.where(distance < _WIDTHS * path.width.max(), np.maximum(wanted, 3), wanted)
-    orders = _ORDERS[np.minimum(np.searchsorted(_ORDERS, wanted), len(_ORDERS) - 1)]
-    return np.where(grid.filled, orders, _ORDERS[0])
-
-
-def _neighbourhoods(
-    grid: BrickGrid, near: NDArray[np.bool_], path: Filaments, reach: float
-) -> Iterator[tuple[Indices, Indices]]:
-    """Near cells (n, 3) tile by tile, each with the strips that pass within `reach` (m) of it."""
-    cells = np.argwhere(near)
-    tiles = cells[:, 1:] // _TILE
-    size = _TILE * np.array(grid.cell)
-    for tile in np.unique(tiles, axis=0):
-        middle = np.array(grid.origin) + (tile + 0.5) * size
-        strips = np.flatnonzero(_aside(path, middle) < reach + 0.5 * float(np.hypot(*size)))
-        if len(strips):
-            yield cells[np.all(tiles == tile, axis=1)], strips
-
-
-def _aside(path: Filaments, middle: Floats) -> Floats:
-    """Distance (m,) of every strip from an upright line through `middle` (2,), m."""
-    start, step = path.start[:, :2] - middle, (path.end - path.start)[:, :2]
-    square = np.maximum(np.einsum("mk,mk->m", step, step), 1e-30)
-    along = np.clip(-np.einsum("mk,mk->m", start, step) / square, 0.0, 1.0)
-    nearest = start + along[:, None] * step
-    return np.asarray(np.hypot(nearest[:, 0], nearest[:, 1]))
-
-
-def _distances(grid: BrickGrid, path: Filaments) -> Floats:
-    """Lower bound of each cell's distance from the path, (nz, nx, ny) m."""
-    from scipy.spatial import cKDTree
-
-    dots = refined(path, _PATH_STEP)
-    x, y = grid.centres
-    middles = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
-    aside = cKDTree(dots.start[:, :2]).query(middles)[0].reshape(len(x), len(y))
-    aside = np.maximum(aside - 0.5 * np.hypot(*grid.cell) - 0.5 * _PATH_STEP, 0.0)
-    lowest, highest = dots.start[:, 2].min(), dots.start[:, 2].max()
-    above = np.maximum(grid.bottom - highest, lowest - grid.bottom - grid.thickness)
-    return np.asarray(np.hypot(aside[None], np.maximum(above, 0.0)[:, None, None]))
