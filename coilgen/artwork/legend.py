@@ -21,6 +21,8 @@ LINE_WIDTH = 0.15e-3
 """Of printed lines; common practice, no source."""
 APART = 0.4e-3
 """From a terminal's pad to its number, at least; common practice, no source."""
+_CLEARLY_OWN = 1.5
+"""Times as far as from its own terminal's pad, a number stands from every other's."""
 RESTLESS = 0.1e-3
 """Nearer to a trace than this, print is restless; common practice, no source."""
 NUMBER_HEIGHT = 1.0e-3
@@ -154,7 +156,7 @@ def _beside(terminal: Terminal, terminals: tuple[Terminal, ...]) -> list[Point]:
     """Next to a terminal: towards its winding's other one, away from it, away from the board's middle, to it.
 
     Numbers of one winding's terminals are an odd one and the next; of phases joined in a star there may be
-    one without.
+    one without. A place that is about as near to another's pad would be taken for its number: none of these.
     """
     if terminal.fingers:
         return [_above(terminal, finger) for finger in terminal.fingers[::-1]]
@@ -163,7 +165,10 @@ def _beside(terminal: Terminal, terminals: tuple[Terminal, ...]) -> list[Point]:
     towards = (other.at - terminal.at) / abs(other.at - terminal.at)
     outward = towards * (-1j if (terminal.at * (towards * -1j).conjugate()).real > 0 else 1j)
     step = terminal.pad / 2 + NUMBER_HEIGHT / 2 + APART
-    return [terminal.at + step * way for way in (towards, -towards, outward, -outward)]
+    spots = [terminal.at + step * way for way in (towards, -towards, outward, -outward)]
+    near = _CLEARLY_OWN * (step - terminal.pad / 2)
+    others = [each for each in terminals if each is not terminal]
+    return [spot for spot in spots if all(abs(spot - each.at) >= each.pad / 2 + near for each in others)]
 
 
 def _above(terminal: Terminal, finger: Finger) -> Point:

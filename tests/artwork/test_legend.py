@@ -3,6 +3,7 @@
 import pytest
 from boards import read_design
 
+from coilgen.artwork.legend import is_printed
 from coilgen.job import draw
 from coilgen.rules import legend_clearance
 
@@ -51,3 +52,19 @@ def test_further_print_stands_along_the_upper_edge_where_it_has_room(side):
     heights = [stroke.path.start.imag for stroke in art.legend]
     assert 14e-3 < max(heights) < 16e-3
     assert min(heights) > -14e-3
+
+
+@pytest.mark.parametrize("kind", ["plated-hole", "surface-pad"])
+@pytest.mark.parametrize("pitch", [2.0, 2.54, 3.5, 5, 8])
+def test_a_number_stands_by_its_own_terminal(kind, pitch):
+    """One midway between two pads would be taken for either's."""
+    design = read_design(
+        f'[board]\noutline = "square"\nsize = 40\n[terminals]\nkind = "{kind}"\npitch = {pitch}\n'
+    )
+    coil, art = draw(design)
+    assert all(is_printed(each, coil.terminals, art.legend) for each in coil.terminals)
+    middles = [stroke.path.segments[len(stroke.path.segments) // 2].at(0.5) for stroke in art.legend]
+    apart = [sorted(abs(each.at - at) - each.pad / 2 for each in coil.terminals) for at in middles]
+    numbers = [(own, other) for own, other in apart if own < 2e-3]
+    assert len(numbers) >= len(coil.terminals)
+    assert all(other > 1.2 * own for own, other in numbers)

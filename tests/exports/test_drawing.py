@@ -14,7 +14,7 @@ from designs import measured_by
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import TABLES, sample
-from svg_reader import SVG, Element, read_back
+from svg_reader import SVG, Element, read_back, texts
 
 from coilgen.catalogue import names
 from coilgen.design.design import Design
@@ -27,7 +27,7 @@ from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import chords
-from coilgen.job import draw
+from coilgen.job import draw, result_of
 from coilgen.layout.seen import copper_edges
 from coilgen.result.result import Result
 from coilgen.result.rule import Finding
@@ -455,3 +455,17 @@ def test_true_to_scale_on_paper_and_large_enough_on_a_screen(result: Result) -> 
     across, up = (float(each) for each in re.findall(r"([\d.]+)px", style))
     assert across / up == pytest.approx(width / height, rel=5e-3)
     assert across == 1200 or up == 800
+
+
+@pytest.mark.parametrize("height", ["40 mm", "47.2258 mm", "123.457 mm"])
+def test_the_board_s_height_is_told_between_board_and_panels(height: str) -> None:
+    """However many digits it has."""
+    board = {"outline": "rectangle", "width": "34 mm", "height": height}
+    design = Design.model_validate({"name": "tall", **TABLES["shutter"], "board": board})
+    root = read_back(drawing.files(result_of(design, *draw(design), ())))
+    (label,) = [each for each in texts(root) if each.says == height]
+    (panels,) = [each for each in root.iter(f"{SVG}g") if each.get("id") == "panels"]
+    places = [each.get("transform", "") for each in panels]
+    shifts = [float(found.group(1)) for place in places if (found := re.match(r"translate\((\S+)", place))]
+    assert label.box[0] > 17
+    assert label.box[2] < min(shifts) - 17 / 2

@@ -11,7 +11,7 @@ from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
 from coilgen.exports.picture._flexing import add_flexing
 from coilgen.exports.picture._free_place import Box, drawn_boxes, pad_boxes, path_box
-from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
+from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet, height_aside
 from coilgen.exports.picture._svg import (
     INK,
     Element,
@@ -20,7 +20,6 @@ from coilgen.exports.picture._svg import (
     add_disc,
     add_path,
     number,
-    text_width,
 )
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import LARGEST_GAP, Path
@@ -263,9 +262,8 @@ def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
     add_dimension(group, feet[0] + down, feet[1] + down, in_mm(high.real - low.real), size, feet)
     if abs((high.real - low.real) - (high.imag - low.imag)) > LARGEST_GAP:
         feet = complex(high.real, low.imag), high
-        label = in_mm(high.imag - low.imag)
-        aside = max(2 * size, text_width(label, size) / 2 + 0.4 * size)  # the label clear of the board
-        add_dimension(group, feet[0] + aside, feet[1] + aside, label, size, feet)
+        aside = height_aside(low, high, size)
+        add_dimension(group, feet[0] + aside, feet[1] + aside, in_mm(high.imag - low.imag), size, feet)
 
 
 def _add_winding_size(

@@ -8,6 +8,7 @@ from coilgen.artwork.art import Art
 from coilgen.design.design import Design
 from coilgen.design.winding import Winding
 from coilgen.exports.picture._annotations import finding_text
+from coilgen.exports.picture._svg import text_width
 from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
@@ -59,7 +60,7 @@ class Sheet:
     @property
     def panels_left(self) -> float:
         """Where the panels begin, right of the board and its dimension."""
-        return self.high.real + 6 * self.size
+        return self.high.real + _right_room(self.low, self.high, self.size)
 
     @property
     def caption_top(self) -> float:
@@ -82,6 +83,17 @@ class Sheet:
         return (6.5 if any(not _level(span) for span in self.spans) else 1.5) * self.size
 
 
+def height_aside(low: Point, high: Point, size: float) -> float:
+    """From the board to the dimension of its height, whose label stands clear of the board, m."""
+    return max(2 * size, text_width(in_mm(high.imag - low.imag), size) / 2 + 0.4 * size)
+
+
+def _right_room(low: Point, high: Point, size: float) -> float:
+    """Right of the board, of that dimension and its label, m."""
+    label = text_width(in_mm(high.imag - low.imag), size) / 2
+    return max(6 * size, height_aside(low, high, size) + label + size)
+
+
 def _panel_width(board: float, size: float) -> float:
     """Of a panel of a board's width with its margin, and wide enough for its heading, m."""
     return max(board * PANEL_SCALE, HEADING * size) + 2 * size
@@ -95,7 +107,7 @@ def sheet_of(result: Result) -> Sheet:
     spans = () if result.windings else winding_spans(result)
     columns = (panel_count(result.art) + 1) // 2
     left = low.real - 6.5 * size
-    right = high.real + 6 * size + columns * _panel_width(high.real - low.real, size)
+    right = high.real + _right_room(low, high, size) + columns * _panel_width(high.real - low.real, size)
     line_length = int((right - left - 3 * size) / (0.46 * size))
     note = tuple(textwrap.wrap(result.design.note, int(0.8 * line_length)))
     caption = tuple(line for text in _caption(result) for line in textwrap.wrap(text, line_length))
