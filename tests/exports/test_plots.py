@@ -99,6 +99,19 @@ DESIGN = Design.model_validate(
 )
 
 
+@pytest.mark.parametrize("name", ["torque_of_mover", "thrust_of_mover", "voltages_of_phases"])
+def test_a_period_ends_where_the_next_begins(name: str) -> None:
+    plot = PLOTS[name]
+    rows = ROWS[plot.figure]
+    for chart in plot.charts(rows, DESIGN):
+        for curve in chart.curves:
+            (first, begin), *_, (before, _), (last, end) = curve.points
+            second = curve.points[1][0]
+            assert end == begin
+            assert last - before == pytest.approx(second - first)
+            assert last - first == pytest.approx(len(rows) * (second - first))
+
+
 @pytest.mark.parametrize("name", PLOTS)
 def test_draws_its_table(name: str) -> None:
     plot = PLOTS[name]

@@ -86,3 +86,10 @@ def test_a_small_change_looks_small() -> None:
     assert found.high - found.low >= 10.0
     wide = scale(Axis(says="temperature", unit="degC", least_span=10.0), [20.0, 90.0])
     assert (wide.low, wide.high) == (0.0, 100.0)
+
+
+@pytest.mark.parametrize(("period", "ticks"), [(180.0, 7), (90.0, 7), (360.0, 5), (51.4, 7)])
+def test_angles_have_ticks_at_parts_of_a_right_angle(period: float, ticks: int) -> None:
+    found = scale(Axis(says="angle", unit="°"), [0.0, period])
+    assert len(found.ticks) == ticks
+    assert found.high == pytest.approx(math.ceil(period / 10) * 10)

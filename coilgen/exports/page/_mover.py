@@ -15,6 +15,18 @@ _NAMES = {"torque": "torque", "force": "thrust"}
 _DRIVES = {"sinusoidal": "sinusoidal", "six_step": "six steps"}
 
 
+def whole_period(rows: Rows) -> Rows:
+    """Rows of even steps over one period, the first again at its end; the place comes first, angles in
+    degrees.
+
+    >>> whole_period([{"position": 0.0, "force": 1.0}, {"position": 1e-3, "force": 2.0}])[-1]
+    {'position': 0.002, 'force': 1.0}
+    """
+    across = next(iter(rows[0]))
+    step = rows[1][across] - rows[0][across]
+    return in_degrees([*rows, {**rows[0], across: rows[-1][across] + step}])
+
+
 def in_degrees(rows: Rows) -> Rows:
     """With angles in degrees, as a mover is turned on the bench."""
     return [{**row, "angle": math.degrees(row["angle"])} if "angle" in row else row for row in rows]
@@ -30,7 +42,7 @@ def against_place(what: str, across: str) -> Charts:
     name, where = _NAMES[what], f"its {across} over one period, two poles"
 
     def charts(rows: Rows, design: Design) -> list[Chart]:
-        told = in_degrees(rows)
+        told = whole_period(rows)
         driven = Chart(
             title=f"{name.capitalize()} on the mover against its {across}",
             says=f"{name.capitalize()} of the drive's currents on the mover over {where}.",

@@ -61,7 +61,7 @@ def _linear(axis: Axis, low: float, high: float) -> Scale:
         low, high = (low - spread, high + spread) if spread else (0.0, 1.0)
     if low > 0 and low < 0.4 * high:
         low = 0.0
-    step = round_step((high - low) / TICKS)
+    step = (_step_of_angle if axis.unit == "°" else round_step)((high - low) / TICKS)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     ticks = tuple(count * step for count in range(first, last + 1))
     factor, unit = shown_in(max(abs(ticks[0]), abs(ticks[-1])), axis.unit)
@@ -84,6 +84,18 @@ def round_step(least: float) -> float:
     """
     power = 10.0 ** math.floor(math.log10(least))
     return next(step * power for step in (1.0, 2.0, 5.0, 10.0) if step * power >= least * (1 - 1e-9))
+
+
+def _step_of_angle(least: float) -> float:
+    """Degrees: parts of a right angle, or round numbers where these are too coarse or too fine.
+
+    >>> _step_of_angle(180 / 6), _step_of_angle(51.4 / 6), _step_of_angle(0.3)
+    (30.0, 10.0, 0.5)
+    """
+    parts = (10.0, 15.0, 30.0, 45.0, 90.0)
+    if not 5.0 < least <= parts[-1]:
+        return round_step(least)
+    return next(step for step in parts if step >= least * (1 - 1e-9))
 
 
 def _logarithmic(axis: Axis, low: float, high: float) -> Scale:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from coilgen.design.design import Design
 from coilgen.exports.page._chart import Chart
-from coilgen.exports.page._mover import in_degrees, place_axis
+from coilgen.exports.page._mover import place_axis, whole_period
 from coilgen.exports.page._plot import Plot, Rows, column
 from coilgen.exports.page._scale import Axis
 
@@ -15,7 +15,7 @@ _SHOWN = 3
 def charts(rows: Rows, design: Design) -> Sequence[Chart]:
     """Phase by phase, against the mover's angle or place."""
     across, *phases = rows[0]
-    row, told = across == "place", in_degrees(rows)
+    row, told = across == "place", whole_period(rows)
     return [
         Chart(
             title="Voltages of the phases over the speed",
