@@ -1,5 +1,6 @@
 """The magnetic viewing film that people lay on a coil at the bench, and what it shows."""
 
+import math
 from typing import Any, cast
 
 from coilgen.catalogue import rows
@@ -40,10 +41,15 @@ def film_height(design: Design) -> float:
 
 def through_magnet(design: Design) -> bool:
     """Whether the magnet stands in the way there."""
+    return off_magnet(design) < 0.0
+
+
+def off_magnet(design: Design) -> float:
+    """From a film there to the magnet's nearer face, m; negative through it, without end without one."""
     if design.magnet is None:
-        return False
-    standing = design.stand.of(design.magnet)
-    return standing.bottom < film_height(design) < standing.top
+        return math.inf
+    standing, height = design.stand.of(design.magnet), film_height(design)
+    return max(standing.bottom - height, height - standing.top)
 
 
 def film_shows(design: Design) -> bool:

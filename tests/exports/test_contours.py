@@ -37,3 +37,14 @@ def test_of_a_cone_are_circles():
     (line,) = contours(xs, xs, {(x, y): float(np.hypot(x, y)) for x in xs for y in xs}, 0.6)
     assert line[0] == line[-1]
     assert np.hypot(*np.array(line).T) == pytest.approx(0.6, abs=1e-3)
+
+
+def test_run_along_a_line_at_which_values_jump():
+    """A disc of 1 over nothing: its edge is the contour of every level between, not steps of the grid."""
+    xs = tuple(np.linspace(-1, 1, 21).tolist())
+    values = {(x, y): float(np.hypot(x - 0.03, y) < 0.6) for x in xs for y in xs}
+    angle = np.linspace(0, 2 * np.pi, 721)
+    edge = tuple(zip((0.03 + 0.6 * np.cos(angle)).tolist(), (0.6 * np.sin(angle)).tolist(), strict=True))
+    for level in (0.01, 0.5, 0.99):
+        (line,) = contours(xs, xs, values, level, [edge])
+        assert np.hypot(*(np.array(line) - [0.03, 0.0]).T) == pytest.approx(0.6, abs=1e-5)

@@ -1,6 +1,6 @@
-"""Contours over a grid: the lines along which a quantity crosses a level."""
+"""Contours over a grid: the lines along which a quantity crosses a level, told where it jumps."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,10 +13,16 @@ Side = tuple[int, int, int]
 
 
 def contours(
-    xs: Sequence[float], ys: Sequence[float], values: Mapping[Place, float], level: float
+    xs: Sequence[float],
+    ys: Sequence[float],
+    values: Mapping[Place, float],
+    level: float,
+    jumps: Sequence[Line] = (),
 ) -> tuple[Line, ...]:
     """The lines along which values at (x, y), straight between neighbours, cross a level; closed ones end
     where they begin.
+
+    jumps: lines at which the values jump; between neighbours on two sides of one, a level is crossed there.
 
     >>> slope = {(x, y): x for x in (0.0, 1.0) for y in (0.0, 1.0)}
     >>> contours((0.0, 1.0), (0.0, 1.0), slope, 0.25)
@@ -27,7 +33,8 @@ def contours(
     for one, other in _crossings(grid):
         links.setdefault(one, []).append(other)
         links.setdefault(other, []).append(one)
-    return tuple(tuple(_place(xs, ys, grid, side) for side in chain) for chain in _chains(links))
+    shares = {side: _share(grid, side) for side in links} | _shares_at(xs, ys, links, jumps)
+    return tuple(tuple(_place(xs, ys, side, shares[side]) for side in chain) for chain in _chains(links))
 
 
 def _crossings(grid: Grid) -> Iterator[tuple[Side, Side]]:
@@ -56,11 +63,39 @@ def _chains(links: Mapping[Side, Sequence[Side]]) -> Iterator[tuple[Side, ...]]:
             yield tuple(chain)
 
 
-def _place(xs: Sequence[float], ys: Sequence[float], grid: Grid, side: Side) -> Place:
-    """Where the level is crossed on a side."""
+def _share(grid: Grid, side: Side) -> float:
+    """Of a side, where the level is crossed."""
     i, j, up = side
     ends = float(grid[j, i]), float(grid[j + up, i + 1 - up])
-    share = ends[0] / (ends[0] - ends[1])
+    return ends[0] / (ends[0] - ends[1])
+
+
+def _shares_at(
+    xs: Sequence[float], ys: Sequence[float], sides: Iterable[Side], lines: Sequence[Line]
+) -> dict[Side, float]:
+    """Of those sides that have their ends on two sides of a line, where it crosses them."""
+    found: dict[Side, float] = {}
+    for line in lines:
+        places = np.array(line)
+        for i, j, up in sides:
+            begin, end = (ys[j], ys[j + 1]) if up else (xs[i], xs[i + 1])
+            met = _meetings(places[:, ::-1] if up else places, xs[i] if up else ys[j])
+            inside = met[(met > begin) & (met <= end)]
+            if len(inside) % 2:
+                found[i, j, up] = float((inside[0] - begin) / (end - begin))
+    return found
+
+
+def _meetings(places: Grid, level: float) -> Grid:
+    """First coordinates at which a line (n, 2) meets a level of the second one."""
+    (a, low), (b, high) = places[:-1].T, places[1:].T
+    met = (low <= level) != (high <= level)
+    return np.asarray(a[met] + (b - a)[met] * (level - low[met]) / (high - low)[met])
+
+
+def _place(xs: Sequence[float], ys: Sequence[float], side: Side, share: float) -> Place:
+    """At a share of a side."""
+    i, j, up = side
     if up:
         return xs[i], ys[j] + share * (ys[j + 1] - ys[j])
     return xs[i] + share * (xs[i + 1] - xs[i]), ys[j]

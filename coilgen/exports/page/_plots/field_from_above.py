@@ -14,12 +14,14 @@ from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import chords
 from coilgen.layout.seen import copper_edges
-from coilgen.result.viewing_film import film_shows, through_magnet, viewing_film
+from coilgen.result.viewing_film import film_shows, off_magnet, through_magnet, viewing_film
 from coilgen.units import in_mm, readable, shown_in
 
 _SHOWN = Axis(says="Bz", unit="T")
 _CHORDS = 0.002
 """Of a map's width: how far a drawn arc's chords may stand off it."""
+_EDGE = 1e-6
+"""The same of an edge at which values jump: points of the grid may stand close to it."""
 _KINDS = ("core", "magnet")
 
 
@@ -27,7 +29,9 @@ def charts(rows: Rows, design: Design) -> list[ColourMap]:
     """One map, zero pale, with contours at the marks of its scale and half-way between them."""
     xs, ys = (sorted({float(row[axis]) for row in rows}) for axis in "xy")
     values = {(float(row["x"]), float(row["y"])): float(row["flux_density"]) for row in rows}
-    grid = Grid(xs, ys, values)
+    near = off_magnet(design) < xs[1] - xs[0]
+    jumps = _outline(design, "magnet", _EDGE * (xs[-1] - xs[0])) if near else ()
+    grid = Grid(xs, ys, values, jumps)
     return [
         ColourMap(
             title=_title(design),
@@ -49,16 +53,20 @@ def _title(design: Design) -> str:
 
 
 class Grid:
-    """Values at the points of a grid."""
+    """Values at the points of a grid; jumps: lines at which they jump, as at a near magnet's edge."""
 
     def __init__(
-        self, xs: Sequence[float], ys: Sequence[float], values: dict[tuple[float, float], float]
+        self,
+        xs: Sequence[float],
+        ys: Sequence[float],
+        values: dict[tuple[float, float], float],
+        jumps: Sequence[Line],
     ) -> None:
-        self.xs, self.ys, self.values = xs, ys, values
+        self.xs, self.ys, self.values, self.jumps = xs, ys, values, jumps
 
     def at(self, level: float) -> tuple[Line, ...]:
         """The contour of a level."""
-        return contours(self.xs, self.ys, self.values, level)
+        return contours(self.xs, self.ys, self.values, level, self.jumps)
 
 
 def _contours(grid: Grid) -> list[MapLines]:
@@ -87,14 +95,18 @@ def _film(grid: Grid, design: Design) -> list[MapLines]:
 
 def _outlines(design: Design, width: float) -> list[MapLines]:
     """Of the winding's copper without its leads, of cores and magnet; those of a kind together."""
-    shown = {"winding": _edges(design)}
-    for body in bodies(design):
-        if body.kind in _KINDS:
-            shown.setdefault(body.kind, []).extend([body.outline, *([body.hole] if body.hole else [])])
-    return [
-        MapLines(kind=kind, says=kind, lines=tuple(_line(path, _CHORDS * width) for path in paths))
-        for kind, paths in shown.items()
+    tolerance = _CHORDS * width
+    shown = {"winding": tuple(_line(path, tolerance) for path in _edges(design))}
+    shown |= {kind: _outline(design, kind, tolerance) for kind in _KINDS}
+    return [MapLines(kind=kind, says=kind, lines=lines) for kind, lines in shown.items() if lines]
+
+
+def _outline(design: Design, kind: str, tolerance: float) -> tuple[Line, ...]:
+    """Of all bodies of a kind, holes too."""
+    paths = [
+        path for body in bodies(design) if body.kind == kind for path in (body.outline, body.hole) if path
     ]
+    return tuple(_line(path, tolerance) for path in paths)
 
 
 def _edges(design: Design) -> list[Path]:
