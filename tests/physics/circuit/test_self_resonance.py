@@ -8,20 +8,24 @@ import pytest
 from coilgen.physics.circuit.self_resonance import ladder_resonance, self_resonance
 
 
-def ladder_impedance(inductances, branches, frequency):
-    """Input impedance of turns in series, by nodal analysis, half of each branch at starts, half at ends."""
+def ladder_impedance(inductances, branches, frequency, strings=None):
+    """Input impedance of turns in series, by nodal analysis, half of each branch at starts, half at ends.
+
+    strings: as for `ladder_resonance`. Node 0 is driven, the last is earth.
+    """
     turns, s = len(inductances), 2j * np.pi * frequency
-    drop = np.eye(turns, turns + 1) - np.eye(turns, turns + 1, k=1)
+    string = [0] * turns if strings is None else list(strings)
+    starts = [k if k and string[k] == string[k - 1] else 0 for k in range(turns)]
+    ends = [k + 1 if string[k + 1 : k + 2] == [string[k]] else turns for k in range(turns)]
+    node = np.eye(turns + 1)
+    drop = node[starts] - node[ends]
     admittance = drop.T @ np.linalg.inv(s * np.asarray(inductances, dtype=complex)) @ drop
     for a in range(turns):
         for b in range(a):
-            for p, q in ((a, b), (a + 1, b + 1)):
-                pair = np.zeros(turns + 1)
-                pair[[p, q]] = 1.0, -1.0
+            for pair in (node[starts[a]] - node[starts[b]], node[ends[a]] - node[ends[b]]):
                 admittance = admittance + s * branches[a, b] / 2 * np.outer(pair, pair)
-    driven = np.zeros(turns, dtype=complex)
-    driven[0] = 1.0
-    return np.linalg.solve(admittance[:-1, :-1], driven)[0]
+    joined = sorted(set(starts))
+    return np.linalg.solve(admittance[np.ix_(joined, joined)], node[0, joined])[0]
 
 
 def random_ladder(seed, turns):
@@ -32,14 +36,20 @@ def random_ladder(seed, turns):
     return (mixing @ mixing.T + 0.2 * np.eye(turns)) * 1e-7, branches + branches.T
 
 
-@pytest.mark.parametrize(("seed", "turns"), [(1, 2), (2, 5), (3, 12)])
-def test_ladder_resonance_is_where_its_impedance_turns_over(seed, turns):
-    inductances, branches = random_ladder(seed, turns)
-    resonance = ladder_resonance(inductances, branches)
-    below = [ladder_impedance(inductances, branches, f * resonance).imag for f in (0.1, 0.5, 0.9, 0.999)]
-    assert all(reactance > 0 for reactance in below)
+@pytest.mark.parametrize(
+    ("seed", "strings"), [(1, [0] * 2), (2, [0] * 5), (3, [0] * 12), (7, [1, 1, 2]), (8, [0, 1, 1, 1, 2, 2])]
+)
+def test_ladder_resonance_is_where_its_impedance_turns_over(seed, strings):
+    inductances, branches = random_ladder(seed, len(strings))
+    resonance = ladder_resonance(inductances, branches, strings)
+
+    def reactance(share):
+        return ladder_impedance(inductances, branches, share * resonance, strings).imag
+
+    below = [reactance(share) for share in (0.1, 0.5, 0.9, 0.99999)]
+    assert all(each > 0 for each in below)
     assert np.all(np.diff(below) > 0)
-    assert ladder_impedance(inductances, branches, 1.001 * resonance).imag < 0
+    assert reactance(1.00001) < 0
 
 
 def test_more_capacitance_lowers_the_ladder_resonance_by_its_root():
