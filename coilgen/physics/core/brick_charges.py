@@ -1,6 +1,7 @@
 """Magnetic charges of a brick grid, and the field energy between them by Fourier transforms in x and y."""
 
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,9 +47,10 @@ Pair = tuple[int, int, int, int, int]
 class Interaction:
     """Mean of 1 / 4 pi r between all planes' charges in the Fourier domain, and the way to get there.
 
-    spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum; number: that of each distinct pair; shape:
-    padded grid; shift: (4, nf), each kind's phase; near: (nu, 2, 2), the kernels at the smallest offsets, for
-    the diagonal. places: nx, ny, cell: m, of the grid.
+    spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum, any where no charge is; number: that of each
+    distinct pair; shape: padded grid; shift: (4, nf), each kind's phase; near: (nu, 2, 2), the kernels at the
+    smallest offsets, for the diagonal. places: nx, ny, cell: m, of the grid. charged: (np,), which planes hold
+    charge: levels within a body do not.
     """
 
     spectra: Floats
@@ -60,6 +62,24 @@ class Interaction:
     shift: Complexes
     near: Floats
     planes: Planes
+    charged: NDArray[np.bool_]
+
+    @cached_property
+    def among(self) -> Indices:
+        """Spectra of pairs of charged planes."""
+        return np.ascontiguousarray(self.which[np.ix_(self.charged, self.charged)])
+
+    @cached_property
+    def kinds(self) -> list[tuple[NDArray[np.bool_], slice]]:
+        """For each kind of planes: which of them are charged, and where these are among all charged ones."""
+        masks = [self.charged[self.planes.kind == kind] for kind in range(4)]
+        ends = np.cumsum([int(np.count_nonzero(mask)) for mask in masks])
+        return [(mask, slice(end - int(mask.sum()), end)) for mask, end in zip(masks, ends, strict=True)]
+
+    @cached_property
+    def back(self) -> Complexes:
+        """(4, nf), each kind's phase from where its charges are."""
+        return np.asarray(self.shift.conj())
 
 
 def split(grid: BrickGrid, flat: Floats) -> Faces:
@@ -139,7 +159,8 @@ def interaction(
     nx, ny = grid.body.shape[1:]
     shape = (_fast_length(2 * nx + 2), _fast_length(2 * ny + 2))
     shift = _shifts(shape).reshape(4, -1)
-    which, pairs, number = _distinct_pairs(sheets)
+    charged = _charged(grid)
+    which, pairs, number = _distinct_pairs(sheets, charged)
     spectra, near = np.empty((len(pairs), shift.shape[1])), np.empty((len(pairs), 2, 2))
     had = known.number if known is not None and (known.places, known.cell) == ((nx, ny), grid.cell) else {}
     for (a, b), (pair, k) in zip(pairs, number.items(), strict=True):
@@ -159,7 +180,15 @@ def interaction(
         shift=shift,
         near=near,
         planes=sheets,
+        charged=charged,
     )
+
+
+def _charged(grid: BrickGrid) -> NDArray[np.bool_]:
+    """Which planes hold charge: those of filled cells, and of faces with one side filled."""
+    lower, upper = sides(grid)
+    kinds = [grid.filled, lower.x != upper.x, lower.y != upper.y, lower.z != upper.z]
+    return np.concatenate([kind.any(axis=(1, 2)) for kind in kinds])
 
 
 def rise(low: Interaction, high: Interaction) -> Interaction:
@@ -199,17 +228,20 @@ def _fast_length(least: int) -> int:
         length += 1
 
 
-def _distinct_pairs(sheets: Planes) -> "tuple[Indices, list[tuple[int, int]], dict[Pair, int]]":
-    """Pairs of planes that differ in kind, extents or distance, which of them each pair (a, b) is, and the
-    number of each."""
+def _distinct_pairs(
+    sheets: Planes, charged: NDArray[np.bool_]
+) -> "tuple[Indices, list[tuple[int, int]], dict[Pair, int]]":
+    """Pairs of charged planes that differ in kind, extents or distance, which of them each pair (a, b) is, and
+    the number of each."""
     count = len(sheets.kind)
     which = np.zeros((count, count), dtype=np.int64)
     number: dict[Pair, int] = {}
     pairs: list[tuple[int, int]] = []
     kind, extent = sheets.kind.tolist(), np.round(1e12 * sheets.extent).astype(np.int64).tolist()
     apart = np.round(1e12 * np.abs(np.subtract.outer(sheets.middle, sheets.middle))).astype(np.int64).tolist()
-    for a in range(count):
-        for b in range(a + 1):
+    present = np.flatnonzero(charged).tolist()
+    for a in present:
+        for b in present[: present.index(a) + 1]:
             first, second = sorted((a, b), key=lambda k: (kind[k], extent[k]))
             pair = (kind[first], kind[second], extent[first], extent[second], apart[a][b])
             if pair not in number:
@@ -308,23 +340,25 @@ def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> l
     from coilgen.physics.core.brick_kernels import summed_over_planes
 
     nx, ny = grid.body.shape[1:]
-    ends = np.cumsum([len(q) for q in charge])
-    own = [slice(end - len(q), end) for q, end in zip(charge, ends, strict=True)]
-    places = [(rows, slice(q.shape[1]), slice(q.shape[2])) for q, rows in zip(charge, own, strict=True)]
-    planes = np.zeros((ends[-1], nx + 1, ny + 1))
-    for place, q in zip(places, charge, strict=True):
-        planes[place] = q
+    planes = np.zeros((len(between.among), nx + 1, ny + 1))
+    for (mask, rows), q in zip(between.kinds, charge, strict=True):
+        planes[rows, : q.shape[1], : q.shape[2]] = q[mask]
     # Rows first, so that those of the padding are not transformed.
     spectra = fft(rfft(planes, n=between.shape[1], axis=2), n=between.shape[0], axis=1, overwrite_x=True)
     sent = spectra.reshape(len(planes), -1)
-    for rows, shift in zip(own, between.shift, strict=True):
+    for (_, rows), shift in zip(between.kinds, between.shift, strict=True):
         sent[rows] *= shift
-    found = summed_over_planes(between.spectra, between.which, sent)
-    for rows, shift in zip(own, between.shift, strict=True):
-        found[rows] *= shift.conj()
+    found = summed_over_planes(between.spectra, between.among, sent)
+    for (_, rows), shift in zip(between.kinds, between.back, strict=True):
+        found[rows] *= shift
     potential = ifft(found.reshape(spectra.shape), axis=1, overwrite_x=True)[:, : nx + 1]
     whole = irfft(potential, n=between.shape[1], axis=2)
-    return [whole[place] for place in places]
+    told = []
+    for (mask, rows), q in zip(between.kinds, charge, strict=True):
+        mean = np.zeros_like(q)
+        mean[mask] = whole[rows, : q.shape[1], : q.shape[2]]
+        told.append(mean)
+    return told
 
 
 def self_energies(grid: BrickGrid, outer: Faces, between: Interaction) -> Faces:

@@ -226,11 +226,20 @@ def add_planes(spectra, which, charges, first, last, out):  # type: ignore[no-un
         for a in range(count):
             re[:wide] = 0.0
             im[:wide] = 0.0
-            for b in range(count):
-                row = spectra[which[a, b]]
+            # Four at a time: sums are fetched and put away less often.
+            for b in range(0, count - 3, 4):
+                s0, s1 = spectra[which[a, b], begin:], spectra[which[a, b + 1], begin:]
+                s2, s3 = spectra[which[a, b + 2], begin:], spectra[which[a, b + 3], begin:]
+                r0, r1, r2, r3 = real[b], real[b + 1], real[b + 2], real[b + 3]
+                i0, i1, i2, i3 = imaginary[b], imaginary[b + 1], imaginary[b + 2], imaginary[b + 3]
                 for f in range(wide):
-                    re[f] += row[begin + f] * real[b, f]
-                    im[f] += row[begin + f] * imaginary[b, f]
+                    re[f] += s0[f] * r0[f] + s1[f] * r1[f] + s2[f] * r2[f] + s3[f] * r3[f]
+                    im[f] += s0[f] * i0[f] + s1[f] * i1[f] + s2[f] * i2[f] + s3[f] * i3[f]
+            for b in range(count - count % 4, count):
+                s0, r0, i0 = spectra[which[a, b], begin:], real[b], imaginary[b]
+                for f in range(wide):
+                    re[f] += s0[f] * r0[f]
+                    im[f] += s0[f] * i0[f]
             for f in range(wide):
                 out[a, 2 * (begin + f)] = re[f]
                 out[a, 2 * (begin + f) + 1] = im[f]
