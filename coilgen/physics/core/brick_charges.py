@@ -49,8 +49,8 @@ class Interaction:
 
     spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum, any where no charge is; number: that of each
     distinct pair; shape: padded grid; shift: (4, nf), each kind's phase; near: (nu, 2, 2), the kernels at the
-    smallest offsets, for the diagonal. places: nx, ny, cell: m, of the grid. charged: (np,), which planes hold
-    charge: levels within a body do not.
+    smallest offsets, for the diagonal. places: nx, ny, cell: m, of the grid. charged: (np,), which planes
+    hold charge: levels within a body do not.
     """
 
     spectra: Floats
@@ -231,8 +231,8 @@ def _fast_length(least: int) -> int:
 def _distinct_pairs(
     sheets: Planes, charged: NDArray[np.bool_]
 ) -> "tuple[Indices, list[tuple[int, int]], dict[Pair, int]]":
-    """Pairs of charged planes that differ in kind, extents or distance, which of them each pair (a, b) is, and
-    the number of each."""
+    """Pairs of charged planes that differ in kind, extents or distance, which of them each pair (a, b) is,
+    and the number of each."""
     count = len(sheets.kind)
     which = np.zeros((count, count), dtype=np.int64)
     number: dict[Pair, int] = {}
