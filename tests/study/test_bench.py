@@ -12,8 +12,10 @@ from coilgen.errors import DesignError
 from coilgen.job import case_of, draw_copper
 from coilgen.study.bench.bench import bench
 from coilgen.study.bench.files import blank, calibration_text, files_of
+from coilgen.study.bench.forecast import Forecaster
 from coilgen.study.bench.form import form_of_csv, form_of_toml
 from coilgen.study.bench.outliers import SHORTED
+from coilgen.study.bench.proposals import bearable_drive
 from coilgen.study.bench.reading import Reading, averaged
 
 
@@ -207,3 +209,17 @@ def test_an_empty_form_is_a_form_once_it_is_filled_in(toml: bool) -> None:
     filled = text.replace('value = ""', "value = 7") if toml else text.replace(",,", ",7,", 99)
     if toml:
         assert len(form_of_toml(filled).readings) == filled.count("[[reading]]") > 5
+
+
+def test_a_form_asks_for_no_drive_that_the_coil_does_not_bear() -> None:
+    """At 20 V the coil would burn: what is read under current is read at what may stay on."""
+    forecaster = Forecaster()
+    burning = read_text(COIL.replace('current = "0.4 A"', "voltage = 20"))
+    volts = bearable_drive(burning, forecaster)["voltage"]
+    most = forecaster.case(burning).value("largest_voltage")
+    assert 0.7 * most < volts <= 0.8 * most < 20.0
+    limited = burning.changed({"drive.current_limit": "20 mA"})
+    assert bearable_drive(limited, forecaster) == {"current": 0.02}
+    rows = blank({"A1": burning}, toml=False).decode()
+    assert "20 V" not in rows
+    assert f"{volts:g} V" in rows

@@ -117,7 +117,7 @@ def blank(
 
 
 def _allowed(forecaster: Forecaster, design: Design, sample: str) -> Iterable[Reading]:
-    for reading in usual_readings(design, sample):
+    for reading in usual_readings(design, sample, forecaster):
         try:
             forecaster.of(design, reading, {})
         except DesignError:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -17,12 +17,15 @@ from coilgen.units import quantity
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
+    from coilgen.study.bench.forecast import Forecaster
     from coilgen.study.panel.coupons import Expected
 
 ROOM = 23.0
 """degC, of readings that are proposed."""
 _METER = (1e4, 1e5)
 """Hz: usual frequencies of meters, likewise."""
+_BORNE = 0.8
+"""Of the largest current or voltage that may stay on, which bands reach below."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,7 +65,7 @@ def _possible(fit: Fit) -> Iterator[Reading]:
         yield coupon_reading(label, coupon)
     boards = {sample: each for sample, each in problem.designs.items() if sample not in problem.coupons}
     first = next(iter(problem.boards), next(iter(boards)))
-    yield from usual_readings(boards[first], first)
+    yield from usual_readings(boards[first], first, problem.forecaster)
     distinct = {id(each): sample for sample, each in reversed(boards.items())}
     for sample in distinct.values():
         if boards[sample] is not boards[first]:
@@ -93,10 +96,10 @@ def usual_uncertainty(reading: Reading, value: float) -> float:
     return quantity(text, reading.kind.spread or reading.kind.dimension)
 
 
-def usual_readings(design: Design, sample: str) -> Iterator[Reading]:
+def usual_readings(design: Design, sample: str, forecaster: Forecaster) -> Iterator[Reading]:
     """What a bench can read of a board of the design, without values."""
     yield _cold(sample)
-    for figure, at in _usual_conditions(design):
+    for figure, at in _usual_conditions(design, bearable_drive(design, forecaster)):
         yield Reading(sample=sample, figure=figure, value=0.0, uncertainty=1.0, at=at)
 
 
@@ -117,17 +120,31 @@ def _cold(sample: str) -> Reading:
     return Reading(sample=sample, figure="resistance", value=0.0, uncertainty=1.0, at=at)
 
 
-def _usual_conditions(design: Design) -> Iterator[tuple[str, Conditions]]:
+def bearable_drive(design: Design, forecaster: Forecaster) -> dict[str, Any]:
+    """The design's drive as a condition, or where the coil does not bear it for good, what it does bear.
+
+    What a form asks for stays on while people read: a drive that burns the coil is not asked of them.
+    """
+    drive = design.drive
+    limited = drive.current is None and drive.current_limit is not None
+    name = "current" if limited or drive.current is not None else "voltage"
+    asked = drive.current_limit if limited else getattr(drive, name)
+    most = forecaster.case(design).figure(f"largest_{name}")
+    if most is None or asked <= _BORNE * most.value:
+        return {name: asked}
+    power = 10.0 ** math.floor(math.log10(_BORNE * most.value) - 1)
+    return {name: float(f"{math.floor(_BORNE * most.value / power) * power:.2g}")}
+
+
+def _usual_conditions(design: Design, held: Mapping[str, Any]) -> Iterator[tuple[str, Conditions]]:
     for frequency in _METER:
         for figure in ("inductance", "quality"):
             yield figure, Conditions(temperature=ROOM, frequency=frequency)
     yield "capacitance", Conditions()
     yield "self_resonance", Conditions()
-    drive = design.drive
-    held = {"current": drive.current} if drive.current is not None else {"voltage": drive.voltage}
     yield "flux_density", Conditions(height=design.probe.heights[0], side="top", **held)
     if design.magnet is not None:
         yield "force", Conditions(**held)
     if design.target is not None:
         yield "pull", Conditions(**held)
-    yield "temperature", Conditions(temperature=drive.ambient, **held)
+    yield "temperature", Conditions(temperature=design.drive.ambient, **held)
