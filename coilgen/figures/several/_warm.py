@@ -28,6 +28,8 @@ _SLOW = 0.05
 """s, of a square wave's period, from which on the copper swings about its mean."""
 _MANY_NODES = 10_000
 """From which on cells twice as large still resolve every winding: changes differ by one per cent."""
+_NEAR = 1e-3
+"""Of a resistance of leads: how near it is sought."""
 _HALVINGS = 8
 """After which leads' resistance is known to 2 %."""
 _NEARLY = 0.9
@@ -96,14 +98,21 @@ class Melts:
     period: float
 
 
-def state(case: Case, made: Made = EXPECTED) -> "Warm | PlateRunaway | Melts":
+@dataclass(frozen=True, kw_only=True)
+class LeadsMelt:
+    """Leads that melt under the current that their windings draw, though warm leads hold it back."""
+
+
+if TYPE_CHECKING:
+    Unsettled = PlateRunaway | Melts | LeadsMelt
+
+
+def state(case: Case, made: Made = EXPECTED) -> "Warm | Unsettled":
     """The settled board, or where it runs away, as expected or as made and mounted otherwise."""
     return case.once(f"heat of several {made}", lambda: _with_leads(case, _state(case, made), made))
 
 
-def _with_leads(
-    case: Case, found: "Warm | PlateRunaway | Melts", made: Made
-) -> "Warm | PlateRunaway | Melts":
+def _with_leads(case: Case, found: "Warm | Unsettled", made: Made) -> "Warm | Unsettled":
     """With what leads add: their temperature, their resistance and power.
 
     Under slow drives they are taken as warm as the current that is on makes them, as thin ones nearly are.
@@ -112,14 +121,38 @@ def _with_leads(
         return found
     hottest, grown = _leads(case, found, made)
     if made.tail == 1.0 and any(each.case.design.drive.voltage is not None for each in case.windings):
-        held = grown if math.isfinite(hottest) else _grown_unmolten(case, made)
+        held = _grown(case, made, grown) if math.isfinite(hottest) else _grown_unmolten(case, made)
         if held != 1.0:
             hot = replace(made, tail=held)
             return _with_leads(case, _state(case, hot), hot)
+    if not math.isfinite(hottest):
+        return LeadsMelt()
     mean = found.board.squared_current
     tails = grown * np.array(made.copper_of(case)) * np.array(resistances_apart(case))
     resistance, power = found.resistance + tails, found.power + mean * tails
     return replace(found, leads=hottest, resistance=resistance, power=power)
+
+
+def _grown(case: Case, made: Made, cold: float) -> float:
+    """Resistance of leads over that at 20 degC with which a voltage drives what warms them to it.
+
+    cold: that to which it would warm them if they held back as little as cold ones. Of slow drives, whose
+    periods take long to tell, what comes of that.
+    """
+    from coilgen.physics.base.bracketed_root import root_between
+
+    def over(tail: float) -> float:
+        return _grown_at(case, made, tail) - tail
+
+    return cold if slow(case) or over(cold) >= 0 else root_between(over, 1.0, cold, within=_NEAR)
+
+
+def _grown_at(case: Case, made: Made, tail: float) -> float:
+    """To which leads of such a resistance over that at 20 degC are warmed; infinite where they melt."""
+    led = replace(made, tail=tail)
+    found = _state(case, led)
+    hottest, grown = _leads(case, found, led) if isinstance(found, Warm) else (math.inf, 1.0)
+    return grown if math.isfinite(hottest) else math.inf
 
 
 def _leads(case: Case, found: Warm, made: Made) -> tuple[float, float]:
@@ -134,25 +167,17 @@ def _leads(case: Case, found: Warm, made: Made) -> tuple[float, float]:
 def _grown_unmolten(case: Case, made: Made) -> float:
     """Resistance of leads over that at 20 degC with which a voltage leaves them unmolten; 1 if there is none.
 
-    They would melt from what it drives through them as long as they are cold; warm they hold it back. So hot
-    that more of the same current would run away with them, which no board outlasts, counts as molten.
+    They would melt from what it drives through them as long as they are cold; warm they hold it back.
     """
-
     from coilgen.physics.heat.steady import COPPER_MELTS
 
-    def grown(tail: float) -> float:
-        led = replace(made, tail=tail)
-        found = _state(case, led)
-        hottest, most = _leads(case, found, led) if isinstance(found, Warm) else (math.inf, 1.0)
-        return most if math.isfinite(hottest) else math.inf
-
     low, high = 1.0, 1.0 + case.design.board.stackup.metal.temperature_coefficient * (COPPER_MELTS - 20.0)
-    if grown(high) > high:
+    if _grown_at(case, made, high) > high:
         return 1.0
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if grown(middle) > middle else (low, middle)
-    return high if grown(high) > _NEARLY * high else 1.0
+        low, high = (middle, high) if _grown_at(case, made, middle) > middle else (low, middle)
+    return high if _grown_at(case, made, high) > _NEARLY * high else 1.0
 
 
 def _beneath_leads(case: Case, found: Warm, made: Made) -> "PlateSteady":
@@ -189,7 +214,7 @@ def longest_period(case: Case) -> float:
     return max(_period(each) for each in slow(case))
 
 
-def _state(case: Case, made: Made) -> "Warm | PlateRunaway | Melts":
+def _state(case: Case, made: Made) -> "Warm | Unsettled":
     from coilgen.physics.heat.plate.steady import PlateSteady
 
     if slow(case) and replace(made, tail=1.0) == EXPECTED:
@@ -220,7 +245,7 @@ def _found(case: Case, made: Made, near: "PlateSteady | None") -> "PlateSteady |
     return plate_steady_state(net, circuits, ceiling(), near=near, solver=solver)
 
 
-def _lifted(case: Case, mean: Warm) -> "Warm | PlateRunaway | Melts":
+def _lifted(case: Case, mean: Warm) -> "Warm | Unsettled":
     """A board that is made otherwise at its peaks: as far over its mean as the expected one, by its power.
 
     The swing within a period hangs on what heats and on what takes up heat, hardly on what carries it away.

@@ -22,11 +22,20 @@ from coilgen.figures.heat._warmth import ceiling
 from coilgen.figures.several._eddies import eddies
 from coilgen.figures.several._leads import leads_of_several
 from coilgen.figures.several._plate import plate
-from coilgen.figures.several._warm import Made, Melts, Warm, coarse_enough, longest_period, slow, state
+from coilgen.figures.several._warm import (
+    LeadsMelt,
+    Made,
+    Melts,
+    Warm,
+    coarse_enough,
+    longest_period,
+    slow,
+    state,
+)
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import Spread
-from coilgen.units import readable
+from coilgen.units import in_mm, readable
 
 if TYPE_CHECKING:
     from coilgen.physics.heat.plate.steady import PlateRunaway
@@ -141,6 +150,8 @@ def _windings(case: Case) -> Answer:
     found = state(case)
     if isinstance(found, Melts):
         return Answer(value=[], model=_model(case), cautions=_melts(case, found))
+    if isinstance(found, LeadsMelt):
+        return Answer(value=[], model=_model(case), cautions=_leads_melt(case))
     if not isinstance(found, Warm):
         return Answer(value=[], model=_model(case), cautions=_burns(case, found))
     table = []
@@ -176,6 +187,15 @@ def _burns(case: Case, found: "PlateRunaway") -> tuple[str, ...]:
 def _melts(case: Case, found: Melts) -> tuple[str, ...]:
     name, period = case.windings[found.winding].name, readable(found.period, "s")
     return (f"{WARNING}The copper of {name} melts while its drive is on within one period of {period}.",)
+
+
+def _leads_melt(case: Case) -> tuple[str, ...]:
+    thinnest = min(step.width for lead in leads_of_several(case) for step in (*lead.near, *lead.far))
+    return (
+        f"{WARNING}Danger of fire: {_leads(case)} find no steady state under copper's melting point of "
+        f"{ceiling():.0f} °C: they burn out; make them wider than {in_mm(thinnest)} (terminals.lead_width), "
+        "or drive less.",
+    )
 
 
 def _marked(case: Case) -> Iterator[str]:

@@ -112,16 +112,28 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
 def beside_held(net: Network, held: Floats, squared: float) -> Floats | None:
     """Rises of all nodes (n,) K at a mean squared current, A², where the first ones are held at rises (k,) K.
 
-    None where the rest settles nowhere under copper's melting point.
+    None where the rest settles nowhere under copper's melting point. Heat grows as a straight line with the
+    rise, what the air takes more steeply: a state there is is met from above, where from the cold, whose air
+    takes less than the growing resistance adds, steps lead away from it.
     """
-    film, free = exact_film(net), slice(len(held), None)
-    rise = np.concatenate([held, np.full(len(net.capacity) - len(held), held.mean())])
+    film = exact_film(net)
     top = COPPER_MELTS + ZERO_CELSIUS - net.ambient
+    for start in (float(held.mean()), top):
+        found = _beside(net, held, squared, film, start)
+        if found is not None:
+            return found if found.max() <= top else None
+    return None
+
+
+def _beside(net: Network, held: Floats, squared: float, film: Film, start: float) -> Floats | None:
+    """The same by Newton's method from a rise, K, of all that is not held; None where it goes astray."""
+    free = slice(len(held), None)
+    rise = np.concatenate([held, np.full(len(net.capacity) - len(held), start)])
     for _ in range(_STEPS):
         balance = heat(net, rise, squared, film)
         left = residual(net, rise, balance)[free]
         if np.abs(left).sum() <= _BESIDE * (float(balance.made.sum()) + 1e-12):
-            return rise if rise.max() <= top and rise.min() > -1e-6 else None
+            return rise if rise.min() > -1e-6 else None
         rise[free] += _cut(_solution(balance.slope[free, free], -left), rise[free])
     return None
 
