@@ -36,7 +36,9 @@ def _stay_cool(case: Case) -> Iterator[str]:
     from coilgen.figures.heat._limits import lasting
 
     limit, temperature = lasting(case), case.figure("temperature")
-    if temperature is not None and temperature.value > limit.temperature:
+    if temperature is None:
+        yield "cannot stay on: it finds no steady temperature and burns out"
+    elif temperature.value > limit.temperature:
         reached = f"{temperature.value:.0f} °C"
         yield f"cannot stay on: {reached}, over the {limit.temperature:.0f} °C of {limit.name}"
 

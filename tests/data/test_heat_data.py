@@ -52,7 +52,7 @@ def test_marks_rise_and_name_materials_there_are():
     temperatures = [row["temperature"] for row in marks.values()]
     assert temperatures == sorted(temperatures)
     for row in marks.values():
-        assert row["kind"] in {"touch", "magnet", "material", "fire"}
+        assert row["kind"] in {"touch", "magnet", "material", "fire", "char"}
         assert set(row.get("laminate", ())) <= set(rows("materials"))
 
 

@@ -335,16 +335,27 @@ class TestNoSteadyState:
         assert temperature(drive={**TOO_MUCH, "current": begins * 0.98}) > 900
         assert case(drive={**TOO_MUCH, "current": begins * 1.02}).figure("temperature") is None
 
+    def test_where_the_board_has_decomposed_no_band_is_told(self):
+        """Below FR-4 chars at the hot end alone, above in any case."""
+        whole, charred = (case(drive={"voltage": voltage}).figure("temperature") for voltage in (4.5, 8.0))
+        assert whole.value < 310 < charred.value
+        assert whole.band[1] > whole.value and charred.band is None
+        assert "decomposed" in charred.model and "the band is" not in charred.model
+        told = case(drive={"voltage": 8.0}).figure("temperature_limits").cautions
+        assert any("would reach" in each and "chars" in each for each in told)
+        bodies = case(drive={"voltage": 8.0}).value("body_temperatures")
+        assert bodies[0]["low"] is None
+
     def test_the_curve_runs_to_the_melting_point(self):
         table = case(drive=TOO_MUCH).value("temperature_against_time")
         assert table[-1]["temperature"] == pytest.approx(1084.62, abs=5)
         assert table[-1]["time"] < 60
 
-    def test_a_band_that_ends_without_one(self):
+    def test_a_hot_end_without_one(self):
         told = case(drive=TOO_MUCH).figure("temperature_limits").cautions[0]
         begins = float(told.partition("begins at ")[2].partition(" A")[0])
         own = case(drive={**TOO_MUCH, "current": begins * 0.997})
-        assert own.figure("temperature").band[1] == 1084.62
+        assert own.figure("temperature").band is None
         assert "There may be no steady state" in own.figure("temperature_limits").cautions[0]
         assert (
             fault_told(own.figure("temperature_limits").cautions) == "danger of fire"

@@ -202,7 +202,7 @@ def test_leads_that_a_voltage_melts_are_told_so():
     told = case.figure("winding_temperatures")
     assert told.value == []
     (said,) = told.cautions
-    assert said.startswith("WARNING") and "Danger of fire" in said and "leads" in said and "0.15 mm" in said
+    assert said.startswith("Warning") and "Danger of fire" in said and "leads" in said and "0.15 mm" in said
 
 
 def test_leads_hotter_than_the_cold_air_could_cool_settle_where_hot_air_does():

@@ -1,13 +1,13 @@
 """What the temperatures caution against, each sentence raised by a number."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from coilgen.design.bodies import Magnet
 from coilgen.figures.heat import _eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._leads import runs
-from coilgen.figures.heat._limits import OWN, marks, material_marks
+from coilgen.figures.heat._limits import OWN, charring, marks, material_marks, outlasts
 from coilgen.figures.heat._spreads import peaks, unsettled
 from coilgen.frozen import dataclass
 from coilgen.result.caution import WARNING
@@ -26,16 +26,20 @@ _ADHESIVE_CONDUCTIVITY = 0.2
 
 @dataclass(frozen=True)
 class Peak:
-    """The hottest copper, degC: low end of its band, as expected, high end; and which copper it is."""
+    """The hottest copper, degC: low end of its band, as expected, high end; which copper it is, and whether
+    the board outlasts it."""
 
     low: float
     middle: float
     high: float
     copper: str = "the copper"
+    lasts: bool = True
 
     @property
     def told(self) -> str:
         """In words."""
+        if not self.lasts:
+            return f"{self.copper} would reach {self.middle:.0f} °C, if the board lasted"
         end = f"{self.high:.0f} °C" if self.high < _heat.ceiling() else "burning out"
         return f"{self.copper} reaches {self.middle:.0f} °C ({self.low:.0f} to {end} by the model's band)"
 
@@ -103,7 +107,8 @@ def _begins(case: Case, state: Any) -> str:
 
 def _marked(case: Case) -> Iterator[str]:
     """What the settled temperature passes."""
-    found = Peak(*peaks(case), copper=_which(case))
+    low, middle, high = peaks(case)
+    found = Peak(low, middle, high, _which(case), outlasts(case, middle))
     yield from marks_passed(case, found)
     yield from own_limit(case, found)
     yield from _magnet(case, found)
@@ -119,12 +124,12 @@ def _which(case: Case) -> str:
 def marks_passed(case: Case, found: Peak) -> Iterator[str]:
     """The marks of touch, of this board and of fire that the hottest copper passes, or may pass."""
     yield from _passed(found, marks("touch"), "Hot to touch")
-    yield from _passed(found, material_marks(case), "Too hot for this board", WARNING)
+    yield from _passed(found, (*material_marks(case), *charring(case)), "Too hot for this board", WARNING)
     yield from _passed(found, marks("fire"), "Danger of fire", WARNING)
 
 
 def _passed(
-    found: Peak, rising: Iterator[tuple[str, Mapping[str, Any]]], danger: str, perhaps: str = ""
+    found: Peak, rising: Iterable[tuple[str, Mapping[str, Any]]], danger: str, perhaps: str = ""
 ) -> Iterator[str]:
     """The highest mark that the hottest copper passes, and that which the hot end of its band does.
 

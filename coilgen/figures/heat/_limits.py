@@ -44,6 +44,21 @@ def material_marks(case: Case) -> Iterator[tuple[str, Mapping[str, Any]]]:
             yield name, row
 
 
+def charring(case: Case) -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    """Mark at which what this board is made of decomposes; none where that is not known."""
+    material = case.design.board.stackup.material
+    return tuple((name, row) for name, row in marks("char") if material in row["laminate"])
+
+
+def outlasts(case: Case, temperature: float) -> bool:
+    """Whether the board is still there at a temperature of its copper, degC: else no band holds for it."""
+    return all(temperature < row["temperature"] for _, row in charring(case))
+
+
+CHARRED = "no band: the board has decomposed there, and the value tells only that the drive is far too much"
+"""Of a temperature that no board outlasts, for its model."""
+
+
 def limits(case: Case) -> tuple[Limit, ...]:
     """The board's material, solder, and the user's own limit, from the lowest."""
     found = [Limit(name=name, temperature=float(row["temperature"])) for name, row in material_marks(case)]

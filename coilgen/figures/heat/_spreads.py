@@ -8,6 +8,7 @@ from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._air import convection_factor
 from coilgen.figures.heat._assembly import has_joints
 from coilgen.figures.heat._eddies import copper_heat
+from coilgen.figures.heat._limits import CHARRED, outlasts
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.in_place._losses import makes_heat
 from coilgen.figures.in_place._spreads import single
@@ -98,6 +99,13 @@ def temperature(case: Case) -> Spread:
     return case.once(
         "heat spread of temperature", lambda: spread(case, lambda made: _heat.peak(_heat.hottest(case, made)))
     )
+
+
+def lasting(case: Case, found: Spread, model: str, band: str = _heat.BAND) -> Answer:
+    """A temperature that is to last, with its band, or without one where the board decomposes before."""
+    if not outlasts(case, found.value):
+        return Answer(value=found.value, model=f"{model}; {CHARRED}")
+    return capped(found, f"{model}; {band}")
 
 
 def capped(found: Spread, model: str) -> Answer:

@@ -8,10 +8,10 @@ from coilgen.figures.heat import _eddies
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._assembly import told
 from coilgen.figures.heat._eddies import eddy_resistance
-from coilgen.figures.heat._limits import marks
+from coilgen.figures.heat._limits import marks, outlasts
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.figures.heat._mounted import stuck_magnet
-from coilgen.figures.heat._spreads import capped, settles, spread, temperature
+from coilgen.figures.heat._spreads import lasting, settles, spread, temperature
 from coilgen.figures.in_place._losses import makes_heat
 from coilgen.figures.several import warmth as several
 from coilgen.result.caution import WARNING
@@ -47,8 +47,8 @@ def _temperature(case: Case) -> Answer | None:
     if _heat.at_hottest(case) is None:
         return None
     metal = "; eddy currents heat the metal at the coil" if makes_heat(case) else ""
-    model = f"{_where(case)}settled: {_COUNTED}{metal}{told(case)}; {_drive(case)}; {_heat.BAND}"
-    return capped(temperature(case), model)
+    model = f"{_where(case)}settled: {_COUNTED}{metal}{told(case)}; {_drive(case)}"
+    return lasting(case, temperature(case), model)
 
 
 def _where(case: Case) -> str:
@@ -65,9 +65,10 @@ def _mean_temperature(case: Case) -> Answer | None:
     if case.design.drive.frequency is None or _heat.at_hottest(case) is None:
         return None
     within = "between its peaks" if _heat.swings(case) else "as the periods are too short for it to swing"
-    return capped(
+    return lasting(
+        case,
         spread(case, lambda made: _heat.mean_peak(case, made)),
-        f"of temperature's model, mean over a period, {within}; {_heat.BAND}",
+        f"of temperature's model, mean over a period, {within}",
     )
 
 
@@ -153,7 +154,7 @@ def _loose(case: Case) -> str:
 
 
 def _body_row(case: Case, body: str, value: float) -> dict[str, str | float | None]:
-    if not settles(case):
+    if not (settles(case) and outlasts(case, value)):
         return {"body": body, "temperature": value, "low": None, "high": None}
     low, high = _band(case, body)
     if body in _eddies.loose_temperatures(case, 0.0):

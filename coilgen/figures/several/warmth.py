@@ -17,7 +17,8 @@ from coilgen.figures.heat._cautions import (
     own_limit,
     thin_leads,
 )
-from coilgen.figures.heat._spreads import FEW
+from coilgen.figures.heat._limits import outlasts
+from coilgen.figures.heat._spreads import FEW, lasting
 from coilgen.figures.heat._warmth import ceiling
 from coilgen.figures.several._eddies import eddies
 from coilgen.figures.several._leads import leads_of_several
@@ -85,13 +86,7 @@ def temperature(case: Case) -> Answer | None:
     if not isinstance(state(case), Warm):
         return None
     found = _spread(case, _hottest)
-    low, high = found.band
-    return Answer(
-        value=found.value,
-        model=f"of {_which(case)}, the hottest; {_model(case)}; {BAND}",
-        band=(low, min(high, ceiling())),
-        spread=found,
-    )
+    return lasting(case, found, f"of {_which(case)}, the hottest; {_model(case)}", BAND)
 
 
 def _hottest(found: object, number: int | None = None) -> float:
@@ -158,12 +153,13 @@ def _windings(case: Case) -> Answer:
     for number, each in enumerate(case.windings):
         spread = _spread(case, partial(_hottest, number=number))
         low, high = spread.band
+        lasts = outlasts(case, spread.value)
         table.append(
             {
                 "winding": each.name,
                 "temperature": spread.value,
-                "low": low,
-                "high": min(high, ceiling()),
+                "low": low if lasts else None,
+                "high": min(high, ceiling()) if lasts else None,
                 "resistance": float(found.resistance[number]),
                 "current": float(found.current[number]),
                 "power": float(found.power[number]),
@@ -202,7 +198,7 @@ def _marked(case: Case) -> Iterator[str]:
     """What the hottest copper passes, as expected and at the hot end of its band."""
     found = _spread(case, _hottest)
     low, high = found.band
-    peak = Peak(low, found.value, high, f"the copper of {_which(case)}")
+    peak = Peak(low, found.value, high, f"the copper of {_which(case)}", outlasts(case, found.value))
     passed = [*marks_passed(case, peak), *own_limit(case, peak), *magnet_weakens(case, peak)]
     yield from passed
     yield from CARE if passed else ()
