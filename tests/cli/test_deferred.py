@@ -1,0 +1,46 @@
+"""Packages that are loaded when they are asked for something."""
+
+import sys
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+
+from coilgen.cli.deferred import defer
+
+
+@pytest.fixture
+def inner(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    """Name of a package within a loaded one; loading it leaves a file."""
+    name = f"outer_{tmp_path.name}"
+    package = tmp_path / name / "inner"
+    package.mkdir(parents=True)
+    (tmp_path / name / "__init__.py").write_text("")
+    loads = f"from pathlib import Path\nPath({str(tmp_path / 'loaded')!r}).touch()\n"
+    (package / "__init__.py").write_text(f"{loads}\nlevel = 3\n\ndef twice(x):\n    return 2 * x\n")
+    (package / "part.py").write_text("size = 4\n")
+    monkeypatch.syspath_prepend(tmp_path)
+    import_module(name)
+    return f"{name}.inner"
+
+
+def test_a_deferred_package_is_loaded_when_it_is_asked_for_something(inner: str, tmp_path: Path) -> None:
+    defer(inner, "twice")
+    stand_in, twice = import_module(inner), import_module(inner).twice
+    assert sys.modules[inner.partition(".")[0]].inner is stand_in
+    assert not (tmp_path / "loaded").exists()
+    assert twice(4) == 8
+    assert (tmp_path / "loaded").exists()
+    assert stand_in.level == 3
+    assert import_module(inner) is not stand_in
+    assert sys.modules[inner.partition(".")[0]].inner is import_module(inner)
+    defer(inner)
+    assert import_module(inner).level == 3
+
+
+def test_parts_of_a_deferred_package_are_found(inner: str) -> None:
+    defer(inner)
+    assert import_module(f"{inner}.part").size == 4
+    assert import_module(inner).level == 3
+    with pytest.raises(AttributeError, match="depth"):
+        _ = import_module(inner).depth
