@@ -1,4 +1,4 @@
-"""Modules that are loaded when something of them is used, as some packages import what they may never need."""
+"""Modules that are loaded when they are used, as some packages import what they may never need."""
 
 import sys
 from collections.abc import Callable

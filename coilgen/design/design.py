@@ -60,6 +60,7 @@ from coilgen.design.tail import Bend, Stiffener, Tail
 from coilgen.design.tolerance import Tolerance
 from coilgen.design.validation_messages import MOST_FAULTS, faults, first_of
 from coilgen.design.variants import varied
+from coilgen.design.when_given import WhenGiven
 from coilgen.design.winding import Winding
 from coilgen.errors import DesignError, Fault, shown
 
@@ -86,22 +87,26 @@ class Design(Table):
     )
     note: StrictStr = Field(default="", description="free text, repeated in the files")
     winding: Winding
-    array: Array | None = None
-    mover: Mover | None = None
+    array: Annotated[Array | None, WhenGiven()] = None
+    mover: Annotated[Mover | None, WhenGiven()] = None
     board: Board = Field(default_factory=dict, validate_default=True)
     rules: Rules = Field(default_factory=dict, validate_default=True)
-    pocket: Pocket | None = None
-    hole: tuple[Hole, ...] = optional("further holes of the board", ())
+    pocket: Annotated[Pocket | None, WhenGiven()] = None
+    hole: Annotated[tuple[Hole, ...], WhenGiven()] = optional("further holes of the board", ())
     via: Via = Field(default_factory=dict, validate_default=True)
-    tail: Tail | None = None
+    tail: Annotated[Tail | None, WhenGiven()] = None
     terminals: Terminals = Field(default_factory=dict, validate_default=True)
-    stiffener: tuple[Stiffener, ...] = optional("stiff sheets glued to a flexible board", ())
-    bend: tuple[Bend, ...] = optional("where a tail is bent", ())
+    stiffener: Annotated[tuple[Stiffener, ...], WhenGiven()] = optional(
+        "stiff sheets glued to a flexible board", ()
+    )
+    bend: Annotated[tuple[Bend, ...], WhenGiven()] = optional("where a tail is bent", ())
     drive: Drive = Field(default_factory=dict, validate_default=True)
     probe: Probe = Field(default_factory=dict, validate_default=True)
-    core: tuple[Core, ...] = optional("soft cores, all mounted together; those of one face are stacked", ())
-    magnet: Magnet | None = None
-    target: Target | None = None
+    core: Annotated[tuple[Core, ...], WhenGiven()] = optional(
+        "soft cores, all mounted together; those of one face are stacked", ()
+    )
+    magnet: Annotated[Magnet | None, WhenGiven()] = None
+    target: Annotated[Target | None, WhenGiven()] = None
     mounting: Mounting = Field(default_factory=dict, validate_default=True)
     tolerance: Tolerance = Field(default_factory=dict, validate_default=True)
     revision: Annotated[StrictStr, AfterValidator(_revision)] = Field(
@@ -113,7 +118,7 @@ class Design(Table):
     variant: "tuple[Variant, ...]" = optional("named changes of this design, compared side by side", ())
     sweep: Annotated[tuple[Axis, ...], Axes()] = optional("keys to vary, each with its values", ())
     optimize: Annotated[Search | None, SearchTable()] = optional("what a search wants, and may vary", None)
-    calibration: Annotated[Calibration | None, WRITTEN] = Field(
+    calibration: Annotated[Calibration | None, WhenGiven(), WRITTEN] = Field(
         default=None,
         description="file of `coilgen bench`, beside this one: figures of boards made like those",
     )
