@@ -240,8 +240,9 @@ def _toned(phases: int) -> str:
 
 def _told(winding: Winding) -> str:
     layers = "one layer" if winding.layers == 1 else f"each of {winding.layers} layers"
+    turns = "1 turn" if winding.turns == 1 else f"{winding.turns:g} turns"
     return (
-        f"{winding.shape.capitalize()} winding, {winding.turns:g} turns on {layers}, {winding.direction}: "
+        f"{winding.shape.capitalize()} winding, {turns} on {layers}, {winding.direction}: "
         f"trace {in_mm(winding.trace_width)}, spacing {in_mm(winding.trace_spacing)}, "
         f"clear opening {size_in_mm(winding.inner_size)}"
     )
