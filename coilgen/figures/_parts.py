@@ -8,7 +8,7 @@ from typing import Any
 
 from coilgen.errors import UnsolvedError
 from coilgen.figures.core._magnetics import in_place
-from coilgen.figures.core._spreads import solved_at_ends
+from coilgen.figures.core._spreads import driven_at_ends, solved_at_ends
 from coilgen.figures.in_place._metal import KEPT, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import permeability_spread
 from coilgen.frozen import dataclass
@@ -52,11 +52,31 @@ def _apart_from_target(case: Case) -> bool:
 
 
 def _cored(case: Case) -> bool:
-    return bool(case.design.core)
+    """Of one winding: inductances of several in place are told by other figures."""
+    return bool(case.design.core) and not case.windings
 
 
 def _in_metal(case: Case) -> bool:
     return _cored(case) and bool(pieces(case))
+
+
+def _cores(case: Case) -> None:
+    """What cores do at the drive's current, and what every figure of them takes of the bare coil."""
+    in_place(case)
+    case.solved("self_resonance")
+
+
+def _ends(case: Case) -> None:
+    """What cores and target do at the ends of tolerances."""
+    solved_at_ends(case)
+    if case.design.core:
+        driven_at_ends(case)
+
+
+def _phases(case: Case) -> None:
+    """The inductances of an array that a mover passes, with its cores."""
+    case.solved("phase_inductance_matrix")
+    case.solved("phase_inductance_matrix_in_place")
 
 
 def _metals(case: Case) -> None:
@@ -65,14 +85,14 @@ def _metals(case: Case) -> None:
 
 
 PARTS: Mapping[str, Part] = {
-    "metal in place": Part(kept=(*KEPT,), ask=_metals, where=_in_metal, after=in_place),
+    "metal in place": Part(kept=(*KEPT,), ask=_metals, where=_in_metal, after=_cores),
     "cores at rest and at the onset of saturation": Part(
-        figures=("core_saturation_current", "core_inductance_at_rest"), where=_cored, after=solved_at_ends
+        figures=("core_saturation_current", "core_inductance_at_rest"), where=_cored, after=_ends
     ),
     "pull on the target": Part(
         figures=("pull_on_target", "pull_against_gap", "pull_against_current", "holding_current"),
         where=_pulled,
-        after=in_place,
+        after=_ends,
     ),
     "forces on the magnet": Part(
         figures=(
@@ -115,6 +135,7 @@ PARTS: Mapping[str, Part] = {
             "voltage_against_angle",
         ),
         where=_passed,
+        after=_phases,
     ),
     "field of winding and cores": Part(
         figures=(

@@ -57,8 +57,8 @@ def _solutions(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
         }
 
 
-def _driven(case: Case) -> "tuple[OnGrid, OnGrid] | None":
-    """At the ends of the current's band; None where it is exact."""
+def driven_at_ends(case: Case) -> "tuple[OnGrid, OnGrid] | None":
+    """The bodies on the coarser grid at the ends of the current's band; None where it is exact."""
     return case.once("cores at the ends of the current", lambda: _at_currents(case))
 
 
@@ -104,7 +104,7 @@ def _with_shifts(
 
 def _with_current(case: Case, found: Spread, read: "Callable[[OnGrid], float]") -> Spread:
     """By a power of the current through both ends of its band."""
-    driven = _driven(case)
+    driven = driven_at_ends(case)
     if driven is None:
         return found
     low, high = (read(each) for each in driven)
