@@ -24,17 +24,8 @@ from coilgen.cli.delivery import ChangedError, deliver_file
 from coilgen.design.reading import file_text
 from coilgen.errors import DesignError, UserError
 from coilgen.study.memory import AbandonedError
-from coilgen.watch.answer import (
-    CHANGED,
-    FOLLOWING,
-    LARGEST_BODY,
-    LONG,
-    Answer,
-    Request,
-    answer,
-    refused,
-    superseded,
-)
+from coilgen.watch.answer import CHANGED, LARGEST_BODY, Answer, Request, answer, refused, superseded
+from coilgen.watch.askers import FOLLOWING, LONG, Askers
 from coilgen.watch.seeking import Sought, sought
 from coilgen.watch.state import BEGINNING, Remembered, State, completed, faulty, renewed
 
@@ -60,9 +51,8 @@ class Watched:
         self.state: State = replace(BEGINNING, folder=path.parent, remembered=Remembered())
         self._stamp: tuple[int, int] | None = None
         self._lock = threading.Lock()
-        self._alone = threading.Lock()
-        self._count = threading.Lock()
-        self.asked = self._followed = self.done = 0
+        self.askers = Askers()
+        self.done = 0
         self.ended = threading.Event()
         self._sought: Sought | None = None
         self._searching: list[threading.Thread] = []
@@ -89,27 +79,20 @@ class Watched:
                 self.done += after is not before
                 self.state = after
 
-    def following(self, reply: Callable[[Callable[[], bool]], Answer]) -> Answer:
-        """A reply to what the hand does: worth nothing once the next is asked for, which `reply` may ask."""
-        own = self._next(following=True)
-        return reply(lambda: own == self._followed and not self.ended.is_set())
+    def awaited(self, request: Request, port: int, waits: Callable[[], bool]) -> Answer:
+        """The answer to what a page tries or compares, once no other long one is being made.
 
-    def whole(self, reply: Callable[[Callable[[], bool]], Answer]) -> Answer:
-        """A reply that takes long, one at a time: worth nothing once anything newer is asked for."""
-        own = self._next(following=False)
+        It is worth nothing once that page tries other numbers, or waits no more.
+        """
+        with self.askers.asking(request.page, request.path) as newest:
 
-        def wanted() -> bool:
-            return own == self.asked and not self.ended.is_set()
+            def wanted() -> bool:
+                return newest() and waits() and not self.ended.is_set()
 
-        with self._alone:
-            return reply(wanted) if wanted() else superseded()
-
-    def _next(self, *, following: bool) -> int:
-        with self._count:
-            self.asked += 1
-            if following:
-                self._followed = self.asked
-            return self.asked
+            with self.askers.alone if request.path in LONG else contextlib.nullcontext():
+                if not wanted():
+                    return superseded()
+                return answer(replace(request, wanted=wanted), self.state, port)
 
     def seen(self) -> State:
         """The state with the search of its text, if one was begun."""
@@ -138,7 +121,7 @@ class Watched:
 
     def rest(self) -> None:
         """Waits for the long reply and the searches under way."""
-        with self._alone:
+        with self.askers.alone:
             pass
         for thread in self._searching:
             thread.join()
@@ -257,14 +240,8 @@ def _handler(watched: Watched) -> type[BaseHTTPRequestHandler]:
             request = Request(method=self.command, path=self.path, headers=headers, body=body)
             port: int = self.server.server_port  # type: ignore[attr-defined]  # an HTTPServer
 
-            def answered(wanted: Callable[[], bool]) -> Answer:
-                waited_for = replace(request, wanted=lambda: wanted() and _waits(self.connection))
-                return answer(waited_for, watched.state, port)
-
-            if self.path in LONG:
-                reply = watched.whole(answered)
-            elif self.path == FOLLOWING:
-                reply = watched.following(answered)
+            if self.path in (FOLLOWING, *LONG):
+                reply = watched.awaited(request, port, lambda: _waits(self.connection))
             else:
                 state = watched.seen()
                 reply = watched.begun(watched.saved(answer(request, state, port), state.good or ""))

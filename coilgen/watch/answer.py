@@ -32,13 +32,21 @@ CHANGED = "the file has changed meanwhile; go back to the file, then try again"
 
 @dataclass(frozen=True, kw_only=True)
 class Request:
-    """What a browser asks. headers: names in lower case. wanted: whether the answer is still waited for."""
+    """What a browser asks. headers: names in lower case. wanted: whether the answer is still waited for.
+
+    Pages that are open at the same time tell themselves apart by a header, `page`.
+    """
 
     method: str
     path: str
     headers: Mapping[str, str]
     body: bytes = b""
     wanted: Callable[[], bool] = lambda: True
+
+    @property
+    def page(self) -> str:
+        """Which page asks."""
+        return self.headers.get("page", "")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -222,17 +230,12 @@ def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9
 
 
-FOLLOWING = "/try"
-"""The request that follows the hand: each ends the one before, and what takes long."""
-LONG = ("/try-soon", "/try-whole", "/compare")
-"""Requests that may take long: only the newest of them is worth it."""
-
 _JSON = "application/json"
 _ROUTES: Mapping[str, tuple[str, Callable[[State, Request], Answer]]] = {
     "/": ("GET", _page),
     "/status": ("GET", _status),
     "/file": ("GET", _file),
-    FOLLOWING: ("POST", _try),
+    "/try": ("POST", _try),
     "/try-soon": ("POST", _try_soon),
     "/try-whole": ("POST", _try_whole),
     "/compare": ("POST", _compare),

@@ -8,6 +8,8 @@
   const says = one("#trial-says"), faults = one("#faults"), old = faults.dataset.old;
   // The newest version heard of, and the one whose numbers are in the form.
   let version = Number(form.dataset.version), shown = version, whole = form.dataset.whole === "true", dirty = false, asked = 0, rest = null;
+  // Other pages may try numbers of their own at the same time.
+  const page = `${Date.now()}-${Math.random()}`;
   // What was asked for numbers that are not shown any more is given up.
   let given = new AbortController();
   const giveUp = () => { clearTimeout(rest); given.abort(); given = new AbortController(); };
@@ -15,7 +17,7 @@
   const post = async (path, numbers, signal = null) => (await fetch(path, {
     method: "POST",
     signal,
-    headers: { "Content-Type": "application/json", "If-Match": `"${shown}"` },
+    headers: { "Content-Type": "application/json", "If-Match": `"${shown}"`, "Page": page },
     body: JSON.stringify(numbers),
   })).json();
   const boxes = () => all("input[type=number]", form);
@@ -137,7 +139,7 @@
     }
   };
   const showTrial = (reply) => {
-    if (reply.superseded) { says.textContent = "Other numbers were tried elsewhere meanwhile."; return false; }
+    if (reply.superseded) return false; // the watch has ended, which is told
     tell(reply.faults);
     save.disabled = reply.faults.length > 0;
     says.textContent = reply.faults.length ? "These numbers make no coil." : "Tried, not saved.";

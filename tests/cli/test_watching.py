@@ -249,50 +249,81 @@ def test_what_was_computed_for_an_older_text_is_dropped(
     assert not watched.state.whole
 
 
-def test_of_long_requests_that_wait_the_newest_is_answered(design: Path) -> None:
-    watched, begun, free = Watched(design), threading.Event(), threading.Event()
-    told: list[str] = []
+def asked(watched: Watched, path: str, page: str = "one") -> Answer:
+    request = Request(method="POST", path=path, headers={"page": page})
+    return watched.awaited(request, 1, lambda: True)
 
-    def long(name: str, wanted: Callable[[], bool]) -> Answer:
+
+def told_to(reply: Callable[[Request], str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Has requests answered by a text that is told of them."""
+
+    def answered(request: Request, state: State, port: int) -> Answer:
+        return Answer(status=200, kind="text/plain", body=reply(request).encode())
+
+    monkeypatch.setattr(watching, "answer", answered)
+
+
+def test_of_a_page_s_long_requests_the_newest_is_answered_and_other_pages_all_the_same(
+    design: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    watched, begun, free = Watched(design), threading.Event(), threading.Event()
+    told: dict[str, bytes] = {}
+
+    def long(request: Request) -> str:
         begun.set()
         free.wait(60)
-        told.append(f"{name} {'wanted' if wanted() else 'left'}")
-        return superseded()
+        return "wanted" if request.wanted() else "left"
 
-    threads = [
-        threading.Thread(target=watched.whole, args=(lambda wanted, name=name: long(name, wanted),))
-        for name in ("first", "second", "third")
-    ]
-    threads[0].start()
-    assert begun.wait(60)
-    for waiting, thread in enumerate(threads[1:], 2):
+    def ask_for(name: str, path: str, page: str) -> None:
+        told[name] = asked(watched, path, page).body
+
+    told_to(long, monkeypatch)
+    requests = {
+        "first": ("/try-whole", "one"),
+        "second": ("/try-whole", "one"),
+        "third": ("/try-soon", "one"),
+        "comparison": ("/compare", "one"),
+        "other": ("/try-whole", "two"),
+    }
+    threads = [threading.Thread(target=ask_for, args=(name, *of)) for name, of in requests.items()]
+    for number, thread in enumerate(threads, 1):
         thread.start()
-        until(lambda waiting=waiting: watched.asked == waiting)
+        until(lambda number=number: watched.askers.waiting == number)
+    assert begun.wait(60)
     free.set()
     for thread in threads:
         thread.join(60)
-    assert told == ["first left", "third wanted"]
+    assert told == {
+        "first": b"left",
+        "second": superseded().body,
+        "third": b"wanted",
+        "comparison": b"wanted",
+        "other": b"wanted",
+    }
+    assert watched.askers.waiting == 0
 
 
-def test_what_follows_the_hand_ends_what_takes_long_and_is_ended_by_the_next(design: Path) -> None:
-    watched, still = Watched(design), []
+def test_what_follows_the_hand_ends_what_takes_long_on_its_own_page(
+    design: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    watched, seen = Watched(design), list[tuple[str, list[bool]]]()
 
-    def following(wanted: Callable[[], bool]) -> Answer:
-        still.append(wanted)
-        return superseded()
+    def reply(request: Request) -> str:
+        wanted = [request.wanted()]
+        if request.page == "one" and request.path != "/try":
+            for page in ("two", "one"):
+                asked(watched, "/try", page)
+                wanted.append(request.wanted())
+        seen.append((request.path, wanted))
+        return ""
 
-    def long(wanted: Callable[[], bool]) -> Answer:
-        assert wanted()
-        watched.following(following)
-        assert not wanted()
-        return superseded()
-
-    watched.following(following)
-    assert still[0]()
-    watched.whole(long)
-    assert [wanted() for wanted in still] == [False, True]
-    watched.whole(lambda wanted: superseded())
-    assert still[1]()
+    told_to(reply, monkeypatch)
+    for path in ("/try-soon", "/try-whole", "/compare"):
+        asked(watched, path)
+        asked(watched, path, "two")
+    long = [wanted for path, wanted in seen if path != "/try"]
+    assert long == [[True, True, False], [True]] * 3
+    assert all(wanted == [True] for path, wanted in seen if path == "/try")
 
 
 def test_a_run_whose_asker_has_left_is_left(port: int, monkeypatch: pytest.MonkeyPatch) -> None:
