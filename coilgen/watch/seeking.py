@@ -5,21 +5,23 @@ folder: where a calibration is looked for.
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from coilgen.design.reading import read_beside
 from coilgen.errors import DesignError
-from coilgen.exports.page._words import typeset
+from coilgen.exports.page._words import typeset, words
 from coilgen.frozen import dataclass
 from coilgen.study.memory import AbandonedError
 from coilgen.study.optimize import optimize
 from coilgen.study.search.found import Found
-from coilgen.study.search.problem import Tried, problem
+from coilgen.study.search.problem import Problem, Tried, problem
 from coilgen.study.search.text import found_lines, named, optimum_toml, so_far
+from coilgen.watch.trial import key_words
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,7 +61,8 @@ def sought(begin: Sought, tell: Callable[[Sought], bool]) -> Sought:
     asked = problem(design)
 
     def progress(runs: int, best: Tried | None) -> None:
-        if not tell(replace(begin, says=(f"searching: {so_far(asked, runs, best)}",))):
+        says = in_words((f"searching: {so_far(asked, runs, best)}",), asked)
+        if not tell(replace(begin, says=says)):
             raise AbandonedError
 
     try:
@@ -69,9 +72,17 @@ def sought(begin: Sought, tell: Callable[[Sought], bool]) -> Sought:
 
 
 def _ended(begin: Sought, found: Found) -> Sought:
-    chosen = found.best or found.nearest
+    chosen, says = found.best or found.nearest, in_words(found_lines(found), found.problem)
     if chosen is None:
-        return replace(begin, says=tuple(found_lines(found)), ended=True)
+        return replace(begin, says=says, ended=True)
     name = f"{named(found.problem.design.name, 'optimum')}.toml"
-    file = name, optimum_toml(found, chosen)
-    return replace(begin, says=tuple(found_lines(found)), ended=True, file=file)
+    return replace(begin, says=says, ended=True, file=(name, optimum_toml(found, chosen)))
+
+
+def in_words(lines: Iterable[str], asked: Problem) -> tuple[str, ...]:
+    """Lines of a search as the page calls things: figures in words, keys in words with the key beside."""
+    told = {of.name: words(of.name) for of in (*(of for _, of in asked.goals), *(b.of for b in asked.bounds))}
+    told |= {axis.key: f"{key_words(axis.key)} ({axis.key})" for axis in asked.axes}
+    longest_first = sorted(told, key=len, reverse=True)
+    name = re.compile(rf"(?<![\w.])(?:{'|'.join(map(re.escape, longest_first))})(?![.]?\w)")
+    return tuple(name.sub(lambda found: told[found[0]], line) for line in lines)

@@ -83,7 +83,7 @@ def _tried(given: Mapping[str, Any], key: str, rules: Rules | None, *, first: bo
     high = max(high, value)
     return Tried(
         key=key,
-        says=_says(key),
+        says=key_words(key),
         value=value,
         unit=unit,
         step=step,
@@ -112,7 +112,7 @@ def _ends(kind: Quantity | Whole, value: float) -> tuple[float, float]:
     return max(least, float(f"{low:.3g}")), min(most, float(f"{reach:.3g}"))
 
 
-def _says(key: str) -> str:
+def key_words(key: str) -> str:
     """The key in words; of winding and drive the last part alone, as there is one of each."""
     steps = key.split(".")
     *front, last = steps[1:] if steps[0] in ("winding", "drive") and not steps[1].isdecimal() else steps

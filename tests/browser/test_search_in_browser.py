@@ -67,7 +67,7 @@ def test_the_button_comes_with_the_table_and_leads_to_the_design_found(
     content = (link.get_attribute("href") or "").partition("base64,")[2]
     found = read_text(base64.b64decode(content).decode())
     assert found.winding.turns in (2, 3, 4)
-    assert f"winding.turns: {found.winding.turns:g} (start" in live.execute_script(f"return {told}")
+    assert f"turns (winding.turns): {found.winding.turns:g} (start" in live.execute_script(f"return {told}")
     live.execute_script("const back = document.querySelector('#back'); back.disabled = false; back.click()")
     wait(live, "document.querySelector('#back').disabled")
     time.sleep(0.5)  # what was found is asked for once more

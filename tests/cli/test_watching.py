@@ -403,8 +403,9 @@ def test_a_search_tells_the_best_so_far_and_at_the_end_its_design(design: Path) 
 
     assert watched.state.good is not None
     found = sought(begun(watched.state.good, design.parent), tell)
-    assert any("best so far resistance_20c" in says[0] for says in told)
+    assert any("best so far resistance at 20 °C" in says[0] for says in told)
     assert found.ended
+    assert any(line.startswith("turns (winding.turns): 2 (start ") for line in found.says)
     assert found.file is not None
     assert read_text(found.file[1].decode()).winding.turns == 2
     with pytest.raises(AbandonedError):

@@ -14,7 +14,8 @@ from coilgen.result.spread import Shift, Spread, carried
 
 if TYPE_CHECKING:
     from coilgen.physics.core.effect import CoreEffect
-    from coilgen.physics.core.on_grid import OnGrid
+    from coilgen.physics.core.on_grid import OnGrid, SetUp
+    from coilgen.physics.core.soft_core import Magnetised
 
 BANDED = (
     "the band is that of gaps, materials and current and, with the bare coil's, the error to expect of the "
@@ -41,6 +42,24 @@ def _set_ups(case: Case) -> Mapping[str, Pair]:
     return dict(set_ups(case, on_grids(case).rough))
 
 
+def ends_at_rest(case: Case) -> "Mapping[str, tuple[Magnetised, Magnetised]]":
+    """The bodies' states without current at the ends of each source."""
+    return case.kept_last(_at_rest)
+
+
+def _at_rest(case: Case) -> "Mapping[str, tuple[Magnetised, Magnetised]]":
+    from coilgen.physics.core.on_grid import at_rest
+
+    usual = on_grids(case).rough
+
+    def at(end: "SetUp") -> "Magnetised":
+        near = usual.applied is not None and len(end.load) == len(usual.load)
+        return at_rest(end, usual.rest.m) if near else end.rest
+
+    with solvable("core"):
+        return {source: (at(low), at(high)) for source, (low, high) in ends(case).items()}
+
+
 def solved_at_ends(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
     """The bodies on the coarser grid at the ends of each source, at the drive's current."""
     return case.once("cores at the ends of tolerances", lambda: _solutions(case))
@@ -49,10 +68,13 @@ def solved_at_ends(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
 def _solutions(case: Case) -> "Mapping[str, tuple[OnGrid, OnGrid]]":
     from coilgen.physics.core.on_grid import on_grid
 
-    rough = effect_in_place(case).rough
+    rough, resting = effect_in_place(case).rough, ends_at_rest(case)
     with solvable("core"):
         return {
-            source: (on_grid(low, rough.current, rough), on_grid(high, rough.current, rough))
+            source: (
+                on_grid(low, rough.current, rough, resting[source][0]),
+                on_grid(high, rough.current, rough, resting[source][1]),
+            )
             for source, (low, high) in ends(case).items()
         }
 
@@ -136,9 +158,13 @@ def _onset(case: Case) -> Spread | None:
         value = onset.current
         if case.values_only:
             return Spread(value)
+        resting = ends_at_rest(case)
         shifts = {
-            source: (onset.at(low.setup, low.rest) - value, onset.at(high.setup, high.rest) - value)
-            for source, (low, high) in solved_at_ends(case).items()
+            source: (
+                onset.at(low, resting[source][0]) - value,
+                onset.at(high, resting[source][1]) - value,
+            )
+            for source, (low, high) in ends(case).items()
         }
     error = onset_error(len(on_grids(case).bodies)) * value
     return Spread(value, {**shifts, "model of core_saturation_current": (-error, error)})

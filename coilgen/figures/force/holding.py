@@ -85,10 +85,15 @@ def _solved(case: Case, cored: bool) -> Pulled:
     alone = case.design.magnet is not None or cored != bool(case.design.core)
     with solvable("target"):
         known = None if alone else in_place(case)
-        found = pull_at(case.kept_last(_gridded, cored), case.value("current"), known)
+        found = pull_at(_grids(case, cored), case.value("current"), known)
         if not case.values_only:
             found.with_error()
     return Pulled(pull=_toward(case) * found.force, found=found)
+
+
+def _grids(case: Case, cored: bool) -> "TwoGrids[Holding]":
+    """What does not depend on the current: what stands on it here is kept for other currents too."""
+    return case.kept_last(_gridded, cored)
 
 
 def _gridded(case: Case, cored: bool) -> "TwoGrids[Holding]":
@@ -200,7 +205,8 @@ def _moved(case: Case, usual: "Holding") -> "Iterator[tuple[str, Holding, Holdin
 def _at_gap_ends(case: Case) -> "tuple[tuple[str, Holding, Holding], ...]":
     from coilgen.physics.core.holding import holding_among
 
-    path, usual, number = coils_path(case), _pulled(case).rough, len(core_bodies(case))
+    path, number = coils_path(case), len(core_bodies(case))
+    usual = _grids(case, bool(case.design.core)).rough
 
     def at(laid: "SetUp") -> "Holding":
         return holding_among(laid, path, number, usual)
@@ -259,7 +265,7 @@ def _higher(case: Case, cored: bool, by: float) -> "Holding":
     from coilgen.physics.core.on_grid import set_up
     from coilgen.physics.core.two_grids import COARSER
 
-    path, usual, (bodies, curves) = coils_path(case), _pulled(case, cored).rough, _bodies(case, cored)
+    path, usual, (bodies, curves) = coils_path(case), _grids(case, cored).rough, _bodies(case, cored)
     moved = (*bodies[:-1], replace(bodies[-1], bottom=bodies[-1].bottom + by))
     laid = set_up(path, moved, curves, COARSER * _cell(case, cored), near=usual.laid)
     return holding_among(laid, path, len(bodies) - 1, usual)

@@ -133,11 +133,16 @@ class OnGrid:
         return inside(self.state)[0]
 
 
-def on_grid(setup: SetUp, current: float, near: OnGrid | None = None) -> OnGrid:
-    """Solved at a current (A, not 0), from a state near by where one of the same grid is known."""
+def on_grid(
+    setup: SetUp, current: float, near: OnGrid | None = None, rest: Magnetised | None = None
+) -> OnGrid:
+    """Solved at a current (A, not 0), from a state near by where one of the same grid is known.
+
+    rest: without current, where it is known.
+    """
     if near is not None and len(near.state.m) != len(setup.load):
         near = None
-    rest = _rest(setup, near)
+    rest = rest or _rest(setup, near)
     start = near.state.m if near is not None else None if setup.applied is None else rest.m
     state = magnetised(setup.core, rest.load + current * setup.load, start, tolerance=EXACTLY)
     linkage = coupled(change(state, rest), setup.load)
