@@ -27,12 +27,11 @@ def circuit_in_place(case: Case) -> EquivalentCircuit | None:
     left = alone.inductance + decays.static - float(strength.sum())
     if left < shortest:
         strength = strength * (1 - (shortest - left) / strength.sum())
-    order = np.argsort(-np.concatenate([alone.stage_inductance / alone.stage_resistance, time]))
     return EquivalentCircuit(
         resistance=alone.resistance,
         inductance=max(left, shortest),
-        stage_resistance=np.concatenate([alone.stage_resistance, strength / time])[order],
-        stage_inductance=np.concatenate([alone.stage_inductance, strength])[order],
+        stage_resistance=np.concatenate([alone.stage_resistance, strength / time]),
+        stage_inductance=np.concatenate([alone.stage_inductance, strength]),
         capacitance=alone.capacitance,
         resistance_error=alone.resistance_error,
         inductance_error=alone.inductance_error,

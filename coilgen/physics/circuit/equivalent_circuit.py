@@ -8,15 +8,19 @@ from coilgen.frozen import dataclass
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-_LEAST_SHARE = 1e-9  # of the inductance: a stage with less is left out
-_DENSE = 48  # stages tried at once to find where to start
-_SEARCH_STEPS = 60
-_FIRST_DAMPING, _LEAST_DAMPING, _LEAST_CURVATURE = 1e-2, 1e-12, 1e-30
-_LONGEST_STEP = 2.0  # of the time constants' logarithms
-_LEAST_GAIN = 1e-8  # of the sum of squares: a smaller gain ends the search
-_CLOSE = 3e-5  # root of the sum of squares that is close enough
-_ROUNDING = 1e-14
-_SPREAD = 30.0  # how far beyond the given frequencies a stage's corner may lie
+_LONGEST, _SHORTEST = 3.0, 0.1
+"""Of the longest and the shortest time constant tried, in terms of the lowest and highest frequency's 1/w."""
+_STEP = 2.0
+"""From one time constant tried to the next."""
+_BARRIER = 1e-8
+"""Weight of the logarithms, in squares of relative errors: what they take from the fit is 1e-4 at most."""
+_LOWERED = 0.05
+_SETTLED, _SOLVED, _MOST = 1e-2, 1e-11, 100
+_WIDER = 10.0
+"""The few stages are as the many from so much of the lowest frequency to so much of the highest."""
+_STEPS = 20
+_DAMPING, _FAR = 1e-3, 0.1
+"""Of the steps in logarithms: what changes the impedance by less stays; more by a share of the misfit."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,7 +28,7 @@ class EquivalentCircuit:
     """One-port of positive elements: R0 + L0 + stages in series, C across all.
 
     resistance: R0 at direct current, ohm. inductance: L0, left at the highest frequencies, H.
-    stage_resistance (n,) ohm parallel to stage_inductance (n,) H: one after the other, lowest corner first.
+    stage_resistance (n,) ohm parallel to stage_inductance (n,) H: one after the other.
     capacitance: C across the terminals, F; may be 0.
     resistance_error, inductance_error: largest relative errors of the fit over the frequencies given.
     """
@@ -45,12 +49,16 @@ def equivalent_circuit(
     *,
     dc_resistance: float,
     capacitance: float = 0.0,
-    stages: int = 4,
+    stages: int = 5,
 ) -> EquivalentCircuit:
-    """The circuit whose R(f) and L(f) come closest to those given, in relative least squares, or to 3e-5.
+    """The circuit of so many stages whose R(f) and L(f) come near those given, in relative least squares.
+
+    It is one for each input and moves smoothly with it: in turn the only answer of a convex fit of many fixed
+    time constants, its only reduction to few, and a fixed number of steps towards the least squares. What the
+    samples leave open is so decided by rule, not by where a search happened to end.
 
     frequency (m,) Hz, 0 allowed; resistance (m,) ohm and inductance (m,) H in series there, without winding
-    capacitance. dc_resistance, ohm: R0, kept exactly. stages: 1 to 8, fewer come back where fewer suffice.
+    capacitance. dc_resistance, ohm: R0, kept exactly. stages: 1 to 8, weak ones where fewer would do.
     Elements are positive by construction, so the one-port is positive real (Brune, J. Mathematics and Physics
     10, 1931) and no circuit simulation of it can run away. A stage adds, with t = L / R and w = 2 pi f,
     R w^2 t^2 / (1 + w^2 t^2) to R(f) and L / (1 + w^2 t^2) to L(f): Foster's form for a resistor-inductor
@@ -60,12 +68,13 @@ def equivalent_circuit(
     omega, wanted_r, wanted_l = _checked_samples(frequency, resistance, inductance)
     if not dc_resistance > 0 or not capacitance >= 0 or not 1 <= stages <= 8:
         raise ValueError("dc_resistance must be positive, capacitance not negative, stages 1 to 8")
-    limits = _time_constant_limits(omega)
-    constants = _best_time_constants(omega, wanted_r, wanted_l, dc_resistance, limits, stages)
-    last, shares = _inductances(constants, omega, wanted_r, wanted_l, dc_resistance)
-    keep = shares > _LEAST_SHARE * float(np.max(wanted_l))
-    order = np.argsort(-constants[keep])
-    shares, constants = shares[keep][order], constants[keep][order]
+    last, shares, constants = _improved(
+        *_reduced(*_spread_out(omega, wanted_r, wanted_l, dc_resistance), omega, stages),
+        omega,
+        wanted_r,
+        wanted_l,
+        dc_resistance,
+    )
     basis_r, basis_l = _stage_shapes(omega, constants)
     return EquivalentCircuit(
         resistance=dc_resistance,
@@ -122,123 +131,96 @@ def _checked_samples(
     return 2 * np.pi * f, r, h
 
 
-def _time_constant_limits(omega: Floats) -> tuple[float, float]:
-    """Shortest and longest time constant of a stage that the samples can tell, s."""
-    return 1 / (_SPREAD * float(np.max(omega))), _SPREAD / float(np.min(omega[omega > 0]))
-
-
-def _best_time_constants(
-    omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float, limits: tuple[float, float], stages: int
-) -> Floats:
-    """Time constants (stages,), s, of the best fit, searched from those a dense spread of stages would use.
-
-    The inductances are linear and drop out (variable projection: Golub and Pereyra, SIAM J. Numerical
-    Analysis 10(2), 1973), which leaves only the time constants' logarithms to search, by damped least squares
-    (Marquardt, J. SIAM 11(2), 1963).
-    """
-    lowest, highest = np.log(limits)
-    at = np.log(_leading_time_constants(omega, wanted_r, wanted_l, dc, limits, stages))
-    misfit, slopes = _projected(at, omega, wanted_r, wanted_l, dc)
-    damping = _FIRST_DAMPING
-    for _ in range(_SEARCH_STEPS):
-        curvature = slopes.T @ slopes
-        held = damping * np.diag(curvature) + _LEAST_CURVATURE
-        step = -np.linalg.solve(curvature + np.diag(held), slopes.T @ misfit)
-        there = np.clip(at + np.clip(step, -_LONGEST_STEP, _LONGEST_STEP), lowest, highest)
-        new_misfit, new_slopes = _projected(there, omega, wanted_r, wanted_l, dc)
-        gained = float(misfit @ misfit - new_misfit @ new_misfit)
-        if gained > 0:
-            at, misfit, slopes = there, new_misfit, new_slopes
-        if 0 < gained <= _LEAST_GAIN * float(misfit @ misfit) or float(misfit @ misfit) < _CLOSE**2:
-            break
-        damping = max(damping * (0.1 if gained > 0 else 4.0), _LEAST_DAMPING)
-    return np.exp(at)
-
-
-def _projected(
-    logarithms: Floats, omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float
-) -> tuple[Floats, Floats]:
-    """Misfit (2 m,) left by the best inductances, and its slopes (2 m, stages) in the logarithms.
-
-    The slopes leave out how the projection turns (L. Kaufman, BIT 15, 1975).
-    """
-    constants = np.exp(logarithms)
+def _spread_out(omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float) -> tuple[float, Floats, Floats]:
+    """L0 and inductances, H, all positive, of many stages of fixed time constants, s, with these."""
+    longest, shortest = _LONGEST / float(np.min(omega[omega > 0])), _SHORTEST / float(np.max(omega))
+    constants = np.geomspace(longest, shortest, round(np.log(longest / shortest) / np.log(_STEP)) + 1)
     matrix, wanted = _relative_system(constants, omega, wanted_r, wanted_l, dc)
-    matrix *= float(np.max(wanted_l))
-    solution = non_negative_least_squares(matrix, wanted)
-    basis_r, basis_l = _stage_shapes(omega, constants)
-    square = (omega[:, None] * constants) ** 2
-    turning = np.concatenate(
-        [basis_r * (1 - square) / wanted_r[:, None], -2 * basis_l * square / wanted_l[:, None]]
-    )
-    slopes = turning / np.tile(1 + square, (2, 1)) * (float(np.max(wanted_l)) * solution[1:])
-    column = np.linalg.qr(matrix[:, solution > 0])[0]
-    return matrix @ solution - wanted, slopes - column @ (column.T @ slopes)
+    found = positive_least_squares(matrix, wanted)
+    return float(found[0]), found[1:], constants
 
 
-def _leading_time_constants(
-    omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float, limits: tuple[float, float], stages: int
-) -> Floats:
-    """Time constants (stages,), s: the weightiest clusters of a dense fit, then spread ones."""
-    grid = np.geomspace(*limits, _DENSE + 2)[1:-1]
-    _, shares = _inductances(grid, omega, wanted_r, wanted_l, dc)
-    basis_r, _ = _stage_shapes(omega, grid)
-    weight = shares * np.max(basis_r / wanted_r[:, None], axis=0)
-    clusters = np.split(np.arange(_DENSE), np.flatnonzero(weight == 0))
-    filled = [c for c in clusters if np.sum(weight[c]) > 0]
-    filled.sort(key=lambda c: -float(np.sum(weight[c])))
-    leading = [float(np.exp(np.average(np.log(grid[c]), weights=weight[c]))) for c in filled[:stages]]
-    spread = np.geomspace(*limits, stages - len(leading) + 2)[1:-1]
-    return np.concatenate([leading, spread])
+def positive_least_squares(matrix: Floats, wanted: Floats, barrier: float = _BARRIER) -> Floats:
+    """The x > 0, (n,), least in |matrix (m, n) @ x - wanted (m,)|^2 / 2 less barrier times the sum of log x.
 
-
-def _inductances(
-    constants: Floats, omega: Floats, wanted_r: Floats, wanted_l: Floats, dc: float
-) -> tuple[float, Floats]:
-    """L0 and the stages' inductances (n,), H, none negative, best at the given time constants."""
-    matrix, wanted = _relative_system(constants, omega, wanted_r, wanted_l, dc)
-    scale = float(np.max(wanted_l))
-    solution = scale * non_negative_least_squares(matrix * scale, wanted)
-    return float(solution[0]), solution[1:]
-
-
-def non_negative_least_squares(matrix: Floats, wanted: Floats) -> Floats:
-    """The x >= 0, (n,), for which matrix (m, n) @ x is nearest to `wanted` (m,).
-
-    Active sets (C. L. Lawson and R. J. Hanson, Solving Least Squares Problems, 1974, chapter 23); where all
-    the plain solution is positive, it is the answer.
+    Strictly convex: there is one, an analytic function of `wanted`, and the sum of squares is within 2 n
+    barrier of the least that any x >= 0 leaves (A. V. Fiacco and G. P. McCormick, Nonlinear Programming,
+    1968). By Newton's steps relative to x, for barriers that fall from 1.
     """
-    count = matrix.shape[1]
-    if count <= len(wanted):
-        plain = np.asarray(np.linalg.lstsq(matrix, wanted, rcond=None)[0])
-        if np.all(plain > 0):
-            return plain
-    x, free = np.zeros(count), np.zeros(count, dtype=bool)
-    pull = matrix.T @ wanted
-    least = _ROUNDING * float(np.max(np.abs(pull)))
-    for _ in range(3 * count):
-        drawn = np.where(free, -np.inf, pull)
-        if float(np.max(drawn)) <= least:
-            break
-        free[np.argmax(drawn)] = True
-        x = _held_positive(matrix, wanted, x, free)
-        pull = matrix.T @ (wanted - matrix @ x)
-    return x
-
-
-def _held_positive(matrix: Floats, wanted: Floats, x: Floats, free: NDArray[np.bool_]) -> Floats:
-    """The best x of `free` entries alone, all positive; entries that go through zero on the way leave `free`,
-    in place."""
+    scale = np.linalg.norm(matrix, axis=0)
+    squares, pull = (matrix / scale).T @ (matrix / scale), (matrix / scale).T @ wanted
+    x, weight = np.full(len(scale), max(float(np.linalg.norm(wanted)), 1e-3) / len(scale)), 1.0
     while True:
-        best = np.zeros_like(x)
-        best[free] = np.linalg.lstsq(matrix[:, free], wanted, rcond=None)[0]
-        stopped = free & (best <= 0)
-        if not np.any(stopped):
-            return best
-        share = np.min(x[stopped] / np.maximum(x[stopped] - best[stopped], np.finfo(float).tiny))
-        x = x + share * (best - x)
-        free &= ~(stopped & (x <= _ROUNDING * np.max(x)))
-        x[~free] = 0.0
+        for _ in range(_MOST):
+            slope = x * (squares @ x - pull) - weight
+            curvature = squares * np.outer(x, x) + weight * np.eye(len(x))
+            step = -np.linalg.solve(curvature, slope)
+            longest = float(np.max(np.abs(step)))
+            x = x * (1 + step * min(1.0, 0.9 / longest if longest else 1.0))
+            if longest < (_SETTLED if weight > barrier else _SOLVED):
+                break
+        if weight <= barrier:
+            return np.asarray(x / scale)
+        weight = max(_LOWERED * weight, barrier)
+
+
+def _reduced(
+    last: float, shares: Floats, constants: Floats, omega: Floats, stages: int
+) -> tuple[float, Floats, Floats]:
+    """L0, inductances, H, and time constants, s, longest first, of few stages in place of many.
+
+    Z(s) - s L0 = s b' (1 + s T)^-1 b, b the roots of the inductances, T the time constants, projected onto
+    the answers (1 + s T)^-1 b at as many real s as there are stages: there value and slope stay, and elements
+    positive (rational Krylov projection: A. Ruhe, Linear Algebra Appl. 58, 1984; by congruence, as
+    A. Odabasioglu et al., IEEE Trans. CAD 17(8), 1998).
+    """
+    roots = np.sqrt(shares)
+    low, high = _WIDER * float(np.min(omega[omega > 0])), _WIDER * float(np.max(omega))
+    points = np.geomspace(low, high, 2 * stages + 1)[1::2]
+    onto = np.linalg.qr(roots[:, None] / (1 + points * constants[:, None]))[0]
+    few, turned = np.linalg.eigh(onto.T @ (constants[:, None] * onto))
+    return last, ((turned.T @ (onto.T @ roots)) ** 2)[::-1], few[::-1]
+
+
+def _improved(
+    last: float,
+    shares: Floats,
+    constants: Floats,
+    omega: Floats,
+    wanted_r: Floats,
+    wanted_l: Floats,
+    dc: float,
+) -> tuple[float, Floats, Floats]:
+    """Nearer to the samples in least squares, by a fixed number of damped steps.
+
+    In logarithms of L0, of the inductances, of the longest time constant and of the ratios' from one to the
+    next, so that their order stays. The damping grows with the misfit (N. Yamashita and M. Fukushima,
+    Computing Suppl. 15, 2001), so that far from the samples steps are small; no step is tested, as a test
+    would make the outcome jump.
+    """
+    count = 1 + len(shares)
+    at = np.concatenate([[last], shares, constants[:1], -np.diff(np.log(constants))])
+    at = np.log(at)
+    for _ in range(_STEPS):
+        x, times = np.exp(at[:count]), _times(at[count:])
+        matrix, wanted = _relative_system(times, omega, wanted_r, wanted_l, dc)
+        misfit = matrix @ x - wanted
+        square = (omega[:, None] * times) ** 2
+        of_r, of_l = np.split(matrix[:, 1:] * x[1:], 2)
+        of_times = np.concatenate([of_r * (1 - square), -2 * of_l * square]) / np.tile(1 + square, (2, 1))
+        falling = np.exp(at[count:]) * np.tri(len(times))
+        falling[:, 0] = -1.0
+        slopes = np.column_stack([matrix * x, of_times @ -falling])
+        damping = (_DAMPING**2 + _FAR * float(misfit @ misfit)) * np.eye(len(at))
+        step = -np.linalg.solve(slopes.T @ slopes + damping, slopes.T @ misfit)
+        at = at + step / np.sqrt(1 + float(step @ step) / 4)
+    return float(np.exp(at[0])), np.exp(at[1:count]), _times(at[count:])
+
+
+def _times(logarithms: Floats) -> Floats:
+    """Time constants, s, from the logarithms of the longest one and of how far each is from the next."""
+    shorter: Floats = np.cumsum(np.exp(logarithms[1:]))
+    return np.asarray(np.exp(logarithms[0] - np.concatenate([[0.0], shorter])))
 
 
 def _relative_system(

@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import nnls
+from scipy.optimize import least_squares, nnls
 
 from coilgen.physics.circuit.equivalent_circuit import (
     EquivalentCircuit,
     equivalent_circuit,
     impedance,
     impedance_at,
-    non_negative_least_squares,
+    positive_least_squares,
     reflection,
 )
 
@@ -94,25 +94,100 @@ def test_diffusion_is_followed_over_four_decades(crossover, error):
 
 
 def test_dense_diffusion_is_met_closely():
-    """Sums of many stages, as windings' eddy currents are: four stages come within 1e-4."""
+    """Sums of many stages, as windings' eddy currents are: five stages come within 2e-4."""
     constants, parts = np.geomspace(1e-9, 1e-7, 30), np.linspace(1e-9, 5e-9, 30)
     stages = 2j * np.pi * FREQUENCY[:, None] * parts / (1 + 2j * np.pi * FREQUENCY[:, None] * constants)
     z = 0.5 + 2j * np.pi * FREQUENCY * 9e-6 + stages.sum(axis=1)
     circuit = fit(z)
-    assert max(circuit.resistance_error, circuit.inductance_error) < 1e-4
+    assert max(circuit.resistance_error, circuit.inductance_error) < 2e-4
 
 
-@given(st.integers(0, 2**32 - 1), st.integers(1, 12))
-def test_least_squares_without_negative_parts(seed, unknowns):
-    """The best of all: no part pulls the wrong way (Kuhn and Tucker, 1951); another library agrees."""
+@given(st.integers(0, 2**32 - 1), st.integers(1, 7))
+def test_least_squares_with_positive_parts(seed, unknowns):
+    """Where the barrier's slope balances that of the squares; these as few as another library finds."""
     draw = np.random.default_rng(seed)
     matrix, wanted = draw.standard_normal((9, unknowns)), draw.standard_normal(9)
-    found = non_negative_least_squares(matrix, wanted)
-    pull = matrix.T @ (wanted - matrix @ found)
-    assert np.all(found >= 0)
-    assert np.all(pull <= 1e-9)
-    assert pull[found > 0] == pytest.approx(0, abs=1e-9)
-    assert np.linalg.norm(matrix @ found - wanted) == pytest.approx(nnls(matrix, wanted)[1], abs=1e-9)
+    found = positive_least_squares(matrix, wanted, 1e-8)
+    assert np.all(found > 0)
+    assert found * (matrix.T @ (matrix @ found - wanted)) == pytest.approx(1e-8, rel=0.01)
+    least = nnls(matrix, wanted)[1] ** 2
+    left = np.sum((matrix @ found - wanted) ** 2)
+    assert least - 1e-12 <= left <= least + 2 * unknowns * 1e-8 * (1 + 1e-6)
+
+
+def changed(circuit, other):
+    """Largest relative change of an element."""
+    pairs = [
+        (circuit.stage_resistance, other.stage_resistance),
+        (circuit.stage_inductance, other.stage_inductance),
+        (circuit.inductance, other.inductance),
+    ]
+    return max(float(np.max(np.abs(np.log(a / b)))) for a, b in pairs)
+
+
+def losses(*parts):
+    """Impedance of a coil with stages of so much of its inductance and such corners, Hz."""
+    omega = 2j * np.pi * FREQUENCY
+    return 0.5 + omega * (9e-6 + sum(9e-6 * a / (1 + 1j * FREQUENCY / corner) for a, corner in parts))
+
+
+BARE_COILS = {
+    "no loss": losses(),
+    "one corner": losses((0.02, 1e6)),
+    "two corners in one": losses((0.02, 1e6), (0.01, 1e6)),
+    "two corners": losses((0.02, 3e5), (0.01, 2e7)),
+    "corners out of reach": losses((0.02, 1e2), (0.01, 1e10)),
+    "diffusion": diffusion(2e5),
+    "hard diffusion": diffusion(1e4),
+}
+
+
+@pytest.mark.parametrize("name", BARE_COILS)
+@pytest.mark.parametrize("stages", [3, 5, 8])
+def test_each_element_moves_smoothly_with_the_samples(name, stages):
+    """Rounding hardly moves it; a change ten times as large moves it about ten times as far."""
+    z, draw = BARE_COILS[name], np.random.default_rng(5)
+    first = fit(z, stages=stages)
+    assert len(first.stage_resistance) == stages
+    assert np.all(np.diff(first.stage_inductance / first.stage_resistance) < 0)
+    along = draw.standard_normal(len(z)) + 1j * draw.standard_normal(len(z))
+    moves = [
+        changed(first, fit(z.real * (1 + d * along.real) + 1j * z.imag * (1 + d * along.imag), stages=stages))
+        for d in (1e-12, 1e-8, 1e-7)
+    ]
+    assert moves[0] < 1e-6
+    assert moves[1] < 1e-3
+    assert moves[2] == pytest.approx(10 * moves[1], rel=0.1)
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    parts=st.lists(st.tuples(st.floats(0, 0.05), st.floats(4.0, 8.5)), min_size=1, max_size=6),
+    at=st.floats(-1.0, 1.0),
+)
+def test_elements_of_any_losses_move_smoothly(parts, at):
+    """A corner that moves by a hundred millionth of itself moves no element by more than a thousandth."""
+    there, beside = (
+        fit(losses(*((a, 10 ** (corner + at * shift)) for a, corner in parts))) for shift in (0, 1e-8)
+    )
+    assert changed(there, beside) < 1e-3
+
+
+def test_it_is_as_near_as_any_search_gets():
+    """Least squares of another library, begun from many places, leave no less than a few in ten thousand."""
+    z, omega = BARE_COILS["two corners"] + diffusion(2e6) - diffusion(1e12), 2 * np.pi * FREQUENCY
+
+    def misfit(logarithms):
+        x, times = np.exp(logarithms[:4]), np.exp(logarithms[4:])
+        q = (omega[:, None] * times) ** 2
+        r, inductance = 0.5 + q / times / (1 + q) @ x[1:], x[0] + 1 / (1 + q) @ x[1:]
+        return np.concatenate([r / z.real - 1, inductance * omega / z.imag - 1])
+
+    draw = np.random.default_rng(3)
+    starts = [np.concatenate([np.log([9e-6] + [1e-7] * 3), draw.uniform(-20, -12, 3)]) for _ in range(12)]
+    best = min(float(np.max(np.abs(least_squares(misfit, start).fun))) for start in starts)
+    ours = fit(z, stages=3)
+    assert max(ours.resistance_error, ours.inductance_error) < 2 * best + 3e-4
 
 
 def test_more_stages_follow_hard_diffusion_better():
@@ -120,10 +195,9 @@ def test_more_stages_follow_hard_diffusion_better():
     assert np.all(np.diff(errors) < 0)
 
 
-def test_frequency_independent_coil_needs_no_stage():
+def test_stages_of_a_frequency_independent_coil_are_next_to_nothing():
     circuit = equivalent_circuit([0.0, 1e3, 1e6], [0.5] * 3, [1e-6] * 3, dc_resistance=0.5)
-    assert circuit.stage_resistance.size == 0
-    assert circuit.inductance == pytest.approx(1e-6)
+    assert max(circuit.resistance_error, circuit.inductance_error) < 3e-4
     assert impedance(circuit, 0.0) == pytest.approx(0.5)
 
 
