@@ -8,7 +8,7 @@ import pytest
 from benches import coil
 
 from coilgen.study.bench.bench import problem_of
-from coilgen.study.bench.outliers import HEIGHT, REVERSED, UNKNOWN, sorted_out
+from coilgen.study.bench.outliers import HEIGHT, REVERSED, SIGN, UNKNOWN, sorted_out
 from coilgen.study.bench.reading import Conditions, Reading
 
 HEIGHTS = (1e-3, 2e-3, 4e-3)
@@ -85,3 +85,23 @@ def test_a_reading_that_nothing_explains_is_left_out_and_asked_for_again():
     assert what == [(UNKNOWN, "A1")]
     assert "read it again" in says[0]
     assert used == [False, True, True, True]
+
+
+def test_one_sign_among_others_is_told_as_that():
+    """A scale or a meter that shows no sign: with it turned the reading fits."""
+    first, *others = read("A1")
+    others[1] = replace(others[1], value=-others[1].value)
+    what, says, used = judged(first, *others)
+    assert what == [(SIGN, "A1")]
+    assert "would fit with it turned" in says[0]
+    assert used == [True, True, False, True]
+
+
+def test_no_probe_stood_within_the_board():
+    """A flux density a half too strong at a tenth of a millimetre: no height above the board explains it."""
+    near = (1e-4, 2e-3, 4e-3)
+    (first, strong, *others) = read("A1", stood=near)
+    strong = replace(strong, value=1.5 * strong.value, at=replace(strong.at, height=near[0]))
+    what, says, _ = judged(first, strong, *others)
+    assert what == [(UNKNOWN, "A1")]
+    assert "nothing that is looked for explains it" in says[0]

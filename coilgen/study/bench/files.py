@@ -153,6 +153,7 @@ def _blank_csv(rows: list[Reading]) -> str:
     text.write(
         "# Fill in value; rows without one are left out. uncertainty: one standard deviation, in the unit or "
         "per cent.\n# temperature: of the copper; of the air beside a reading of temperature.\n"
+        "# Force and flux density count up, away from the top, as positive.\n"
     )
     written = csv.DictWriter(text, COLUMNS, lineterminator="\n")
     written.writeheader()
@@ -164,6 +165,7 @@ def _blank_toml(rows: list[Reading]) -> str:
     head = (
         '# Fill in value; readings whose value is "" are left out. uncertainty: one standard deviation, in\n'
         "# the unit or per cent. temperature: of the copper; of the air beside a reading of temperature.\n"
+        "# Force and flux density count up, away from the top, as positive.\n"
     )
     blocks = [
         "\n[[reading]]\n"

@@ -24,7 +24,8 @@ FARTHEST = 3e-3
 """m: a probe is not taken to have stood farther off."""
 _STEP = 1e-4
 _ELECTRIC = ("resistance", "inductance", "quality")
-SHORTED, HEIGHT, REVERSED, UNKNOWN = "shorted turn", "wrong height", "reversed winding", "no cause known"
+SHORTED, HEIGHT, REVERSED = "shorted turn", "wrong height", "reversed winding"
+SIGN, UNKNOWN = "other sign", "no cause known"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -194,12 +195,20 @@ def _probe(fit: Fit, sample: str) -> Iterator[Suspect]:
             for each, mine in zip(fit.problem.readings, flux, strict=True)
         ]
     )
-    limits = {"least": -FARTHEST, "most": FARTHEST}
-    yield Suspect(what=HEIGHT, sample=sample, shift=slopes, **limits)
+    told = np.array([each.at.height or 0.0 for each in fit.problem.readings])
+    yield _at_another_height(sample, slopes, told)
     for number in np.flatnonzero(flux):
         alone = np.where(np.arange(len(slopes)) == number, slopes, 0.0)
         if np.count_nonzero(slopes) > 1:
-            yield Suspect(what=HEIGHT, sample=sample, shift=alone, **limits)
+            yield _at_another_height(sample, alone, told)
+
+
+def _at_another_height(sample: str, shift: Floats, told: Floats) -> Suspect:
+    """Nothing stands in the board: no nearer to it than it was told to be."""
+    moved = told[shift != 0]
+    nearest = float(moved.min()) if len(moved) else 0.0
+    least = -min(nearest, FARTHEST)
+    return Suspect(what=HEIGHT, sample=sample, shift=shift, least=least, most=FARTHEST)
 
 
 def _by_height(fit: Fit, reading: Reading) -> float:
@@ -248,14 +257,19 @@ def _strange(fit: Fit) -> Named | None:
         return None
     distance, number = max(far)
     reading = fit.problem.readings[number]
+    turned = _fits_turned(fit.problem, int(number))
     return Named(
-        what=UNKNOWN,
+        what=SIGN if turned else UNKNOWN,
         sample=reading.sample,
-        says=f"{reading.sample}: {reading.name} is {distance:.0f} standard deviations from what all other "
-        "readings and the tolerances make likely, and nothing that is looked for explains it: read it again; "
-        "it was left out",
+        says=(_of_sign if turned else _of_nothing_known)(reading, distance),
         spoils=(np.arange(len(fit.used)) == number).astype(np.float64),
     )
+
+
+def _fits_turned(problem: Problem, number: int) -> bool:
+    """Whether a reading with a sign would be as expected with the other one, as a scale shows none."""
+    reading, (expected, spread) = problem.readings[number], _expected(problem)
+    return reading.kind.signed and abs(reading.value + expected[number]) < NAMED * spread[number]
 
 
 def _untold(fit: Fit) -> Iterator[str]:
@@ -271,6 +285,21 @@ def _untold(fit: Fit) -> Iterator[str]:
             f"{', '.join(blind)}: these readings cannot tell whether a turn is shorted; read the inductance "
             "at a frequency of a meter, best where quality is high"
         )
+
+
+def _of_sign(reading: Reading, _: float) -> str:
+    return (
+        f"{reading.sample}: {reading.name} has the other sign than expected, and would fit with it turned: "
+        "up, away from the top, counts as positive; it was left out"
+    )
+
+
+def _of_nothing_known(reading: Reading, distance: float) -> str:
+    return (
+        f"{reading.sample}: {reading.name} is {distance:.0f} standard deviations from what all other "
+        "readings and the tolerances make likely, and nothing that is looked for explains it: read it again; "
+        "it was left out"
+    )
 
 
 def _of_short(sample: str, amount: float) -> str:
