@@ -11,7 +11,8 @@ from functools import partial
 from os import PathLike
 from typing import TYPE_CHECKING, cast
 
-from coilgen.artwork.art import Art, art
+from coilgen.artwork.art import Art
+from coilgen.artwork.coil_art import art
 from coilgen.artwork.legend import legend
 from coilgen.catalogue import specimens
 from coilgen.design.arrays import weight

@@ -5,7 +5,7 @@ from board_designs import board, winding
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coilgen.artwork.art import art
+from coilgen.artwork.coil_art import art
 from coilgen.artwork.copper_area import CHORD_ERROR, net_union
 from coilgen.design.reading import read_tables
 from coilgen.errors import DesignError
