@@ -130,7 +130,10 @@ def _one_pulse(case: Case, limit: float, made: Made) -> float:
     from coilgen.physics.heat.pulse import largest_pulse_current
 
     near = None if made == EXPECTED else pulse_current(case, limit)
-    return largest_pulse_current(_heat.held(case, made), limit, case.design.drive.pulse, near)
+    lasting = case.kept(_at_peak, limit, made, False).current
+    return largest_pulse_current(
+        _heat.held(case, made), limit, case.design.drive.pulse, lasting=lasting, near=near
+    )
 
 
 def longest_pulse(case: Case, limit: float, made: Made = EXPECTED) -> float:

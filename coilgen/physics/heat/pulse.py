@@ -188,13 +188,15 @@ def _fast_duty(net: Network, supply: Supply, limit: float) -> float:
     return min(1.0, (state.current / supply.through(state.resistance)) ** 2)
 
 
-def largest_pulse_current(net: Network, limit: float, duration: float, near: float | None = None) -> float:
+def largest_pulse_current(
+    net: Network, limit: float, duration: float, *, lasting: float | None = None, near: float | None = None
+) -> float:
     """Constant current that heats a cold coil's hottest turn to a limit, degC, just at a pulse's end, A.
 
-    near: A, sought from there on. Root by the current's logarithm, from the continuous limit upward: no pulse
-    allows less.
+    lasting: A that holds the limit, if known. near: A, sought from there on. Root by the current's logarithm,
+    from the lasting current upward: no pulse allows less.
     """
-    continuous, film = state_at_peak(net, limit), tabulated_film(net)
+    film, least = tabulated_film(net), lasting or state_at_peak(net, limit).current
     rise = limit + ZERO_CELSIUS - net.ambient
     beyond = limit + _BEYOND * rise
 
@@ -205,9 +207,8 @@ def largest_pulse_current(net: Network, limit: float, duration: float, near: flo
             return math.log1p(_BEYOND) + math.log(duration / time_to_reach(net, history, beyond))
         return math.log(float(history.coil_peak[-1] + ZERO_CELSIUS - net.ambient) / rise)
 
-    guess = near or math.hypot(continuous.current, _adiabatic_current(net, rise, duration))
-    least = math.log(continuous.current)
-    return math.exp(_root(excess, least, max(math.log(guess), least)))
+    guess = near or math.hypot(least, _adiabatic_current(net, rise, duration))
+    return math.exp(_root(excess, math.log(least), math.log(max(guess, least))))
 
 
 def _adiabatic_current(net: Network, rise: float, duration: float) -> float:
