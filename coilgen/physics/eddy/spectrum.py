@@ -8,7 +8,7 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 _TOLERANCE = 1e-5
-_CHECK_EVERY = 5
+_CHECK_EVERY = 3
 _WEAKEST = 1e-15
 
 
