@@ -27,7 +27,7 @@ from coilgen.result.result import Result
 from coilgen.result.verdict import verdict
 
 LONGEST, DENSEST = 15, 200
-"""Rows of a table that are all shown, and rows beyond which none is."""
+"""Rows of a curve's table that are all shown, and rows of any beyond which none is."""
 SUMMARY = ("trace_length", "smallest_spacing", *KEY_FIGURES)
 
 
@@ -102,17 +102,23 @@ def _show_many(figure: Figure) -> None:
 
 
 def _show_rows(figure: Figure) -> None:
-    """A long table thinned, and one that covers a plane not at all."""
+    """A long table of a curve thinned, of other things whole, and one that covers a plane not at all."""
     columns, rows = cells(figure)
     heads = tuple(column.replace("_", " ") for column in columns)
     if len(rows) > DENSEST:
         show_text(f"{len(rows)} rows: on the page, and with --json")
         return
-    step = -(-len(rows) // LONGEST)
+    step = -(-len(rows) // LONGEST) if _is_curve(figure) else 1
     shown = [row for count, row in enumerate(rows) if count % step == 0 or count == len(rows) - 1]
     show_table(heads, shown)
     if len(shown) < len(rows):
         show_text(f"{len(shown)} of {len(rows)} rows; all with --json")
+
+
+def _is_curve(figure: Figure) -> bool:
+    """Whether its rows go by a number; those that go by words, such as a circuit's elements, each count."""
+    first = figure.value[0]
+    return isinstance(first, Mapping) and is_number(next(iter(first.values())))
 
 
 def show_summary(result: Result, design: Path, target: Path) -> None:

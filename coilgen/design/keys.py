@@ -263,8 +263,24 @@ class Row:
             name for name, row in rows(self.kind).items() if self.sort is None or row.get("sort") == self.sort
         )
 
+    def named(self, given: object) -> str:
+        """The given identifier when there is a row of it; ValueError names one that what it is tells of.
+
+        >>> Row("materials", "soft-magnetic").named("mild steel")
+        Traceback (most recent call last):
+        ...
+        ValueError: "mild steel" is not known; did you mean "low-carbon steel"?
+        """
+        known = self.names()
+        if isinstance(given, str) and given.strip() and given not in known:
+            word = re.compile(rf"\b{re.escape(given)}\b", re.IGNORECASE)
+            told = [name for name in known if word.search(str(rows(self.kind)[name]["says"]))]
+            if len(told) == 1:
+                raise ValueError(f'{shown(given)} is not known; did you mean "{told[0]}"?')
+        return one_of(given, known)
+
     def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(lambda given: one_of(given, self.names()))
+        return core_schema.no_info_plain_validator_function(self.named)
 
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
         return {"type": "string", "enum": list(self.names())}
@@ -281,7 +297,7 @@ class ByName:
     def looked_up(self, given: object) -> object:
         """The table of a name; ValueError for what is neither name nor table."""
         if isinstance(given, str):
-            return self.table_of(one_of(given, self.row.names()))
+            return self.table_of(self.row.named(given))
         if isinstance(given, Mapping | Table):
             return given
         raise ValueError(

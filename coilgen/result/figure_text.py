@@ -140,7 +140,9 @@ def _columns(
     """Where each row tells the unit of its own value, that column goes into the value."""
     units = column_units(unit)
     columns = tuple(column for column in rows[0] if column != "unit")
-    least = {column: _least(row[column] for row in rows) for column in columns}
+    least = {
+        column: _least(row[each] for row in rows for each in _beside(column, columns)) for column in columns
+    }
     return columns, [
         tuple(
             _cell(row[column], units.get(column) or row.get("unit", "1"), digits, least[column])
@@ -150,6 +152,12 @@ def _columns(
     ]
 
 
+def _beside(column: str, columns: Sequence[str]) -> Sequence[str]:
+    """Columns whose values a column's are told beside: the parts of a vector together."""
+    return _PARTS if column in _PARTS and set(_PARTS) <= set(columns) else (column,)
+
+
+_PARTS = ("x", "y", "z")
 _NOISE = 1e-12
 """Of the largest value beside it: what is less is rounding of the arithmetic."""
 

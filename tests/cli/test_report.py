@@ -181,6 +181,13 @@ class TestLongTables:
         assert 10 < len(seconds) <= 16
         assert "14 of 50 rows; all with --json" in lines
 
+    def test_a_circuit_is_never_thinned(self, capsys):
+        """Every second element of a circuit is another circuit."""
+        value = [{"element": f"R{k}", "value": 1.0 + k, "unit": "ohm"} for k in range(33)]
+        show_figures(_Shown(figure("equivalent_circuit", value, "table(element, value)", group="electrical")))
+        told = capsys.readouterr().out.splitlines()
+        assert sum(bool(re.match(r"R\d+ ", line)) for line in told) == 33
+
     def test_a_map_is_only_named(self, capsys):
         assert "2000 rows: on the page, and with --json" in self.shown(capsys, 2000)
 

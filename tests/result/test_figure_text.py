@@ -92,3 +92,18 @@ def test_what_is_rounding_beside_the_others_is_nothing() -> None:
     assert [row[1] for row in cells(figure(rows, "table(winding, z N)"))[1]] == ["32.0 nN", "0 N"]
     assert cells(figure([[1.0, 1.4e-17], [1.4e-17, 1.0]], "1"))[1][0] == ("L1", "1", "0")
     assert cells(figure([[1.0, 1e-9], [1e-9, 1.0]], "1"))[1][0][2] == "1.00e-09"
+
+
+def test_parts_of_a_vector_are_told_beside_one_another() -> None:
+    rows = [{"part": "forward", "x": 1e-7, "y": -2e-7, "z": -1.35e-21}]
+    figure = Figure(
+        name="torque_on_magnet",
+        unit="table(part, x N m, y N m, z N m)",
+        says="",
+        group="force",
+        value=rows,
+        model="",
+        band=None,
+        cautions=(),
+    )
+    assert cells(figure)[1] == [("forward", "100 nN m", "-200 nN m", "0 N m")]
