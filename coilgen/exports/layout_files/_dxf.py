@@ -1,85 +1,74 @@
 """What the DXF exports share: the document, names of layers, closed outlines, repeatable bytes.
 
-DXF R2000 (AC1015) in millimetres, LWPOLYLINE, LINE, ARC and CIRCLE only, all at z = 0. `sheet.dxf` is a
-drawing of nothing, as the library ezdxf makes it, with marks in angle brackets where the numbers, layers and
-entities of a drawing go. Group codes: DXF Reference.
+DXF R2000 (AC1015) in millimetres, LWPOLYLINE, LINE, ARC and CIRCLE only, all at z = 0.
 """
 
+import io
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from importlib.resources import files as resources
-from itertools import count
+from contextlib import contextmanager
+from dataclasses import field
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from coilgen.artwork.art import NO_NET, Art
 from coilgen.artwork.last_asked import for_last
+from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
 from coilgen.result.result import Result
 
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
 Vertex = tuple[float, float, float]
 """x and y in mm, and the bulge of what follows."""
 
-_SPACE = "17"
-"""Handle of the model space in `sheet.dxf`, to which all that is drawn belongs."""
-_FIRST_HANDLE = 0x100
-"""Those below are the empty drawing's."""
+_ENTITIES = "  0\nSECTION\n  2\nENTITIES\n"
+"""The head of the section that holds what is drawn (DXF Reference, group codes in numerical order)."""
 
 
+@dataclass(frozen=True)
 class Sheet:
-    """A drawing in millimetres with these layers, and what is drawn on it.
+    """A drawing and what is drawn on it, in text: as objects of ezdxf entities take several times as long."""
 
-    Names of layers are of letters, digits, spaces, dots and hyphens, each once.
-    """
-
-    def __init__(self, layers: Iterable[str]) -> None:
-        self._handles = count(_FIRST_HANDLE)
-        self.layers = [_LAYER.format(handle=self._handle(), name=name) for name in layers]
-        self.entities: list[str] = []
+    document: "Drawing"
+    entities: list[str] = field(default_factory=list)
 
     def add(self, kind: str, layer: str, told: str) -> None:
         """One more entity; told: its own group codes, after those that all entities have."""
-        own = f"  0\n{kind}\n  5\n{self._handle()}\n330\n{_SPACE}\n100\nAcDbEntity\n  8\n{layer}\n"
+        handle, owner = self.document.entitydb.next_handle(), self.document.modelspace().layout_key
+        own = f"  0\n{kind}\n  5\n{handle}\n330\n{owner}\n100\nAcDbEntity\n  8\n{layer}\n"
         self.entities.append(own + told)
 
-    def written(self, art: Art) -> bytes:
-        """The drawing as a file that opens on the board, the same bytes on every run."""
-        low, high = _corners(art)
-        (left, bottom), (right, top), (across, up) = xy(low), xy(high), xy((low + high) / 2)
-        size = max(high.real - low.real, high.imag - low.imag)
-        told = {
-            "left": left,
-            "bottom": bottom,
-            "right": right,
-            "top": top,
-            "middle x": across,
-            "middle y": up,
-            "height": millimetres(1.1 * size),
-            "number of layers": len(self.layers) + _OWN_LAYERS,
-            "next handle": self._handle(),
-        }
-        text = resources(__package__).joinpath("sheet.dxf").read_text(encoding="ascii")
-        for mark, value in told.items():
-            text = text.replace(f"<{mark}>", str(value))
-        before, rest = text.split("<layers>\n")
-        between, after = rest.split("<entities>\n")
-        return "".join([before, *self.layers, between, *self.entities, after]).encode("ascii")
 
-    def _handle(self) -> str:
-        return f"{next(self._handles):X}"
+def new_sheet(layers: Iterable[str]) -> Sheet:
+    """An empty drawing in millimetres with these layers; names of letters, digits, spaces, dots, hyphens."""
+    from ezdxf.filemanagement import new
+
+    with _fixed_dates():
+        document = new("R2000", units=4)  # $INSUNITS 4: millimetres
+    document.header["$MEASUREMENT"] = 1  # metric
+    for layer in layers:
+        document.layers.add(layer)
+    return Sheet(document)
 
 
-_OWN_LAYERS = 2
-"""Of the empty drawing: 0 and Defpoints, which every drawing has."""
-_LAYER = (
-    "  0\nLAYER\n  5\n{handle}\n330\n1\n100\nAcDbSymbolTableRecord\n100\nAcDbLayerTableRecord\n"
-    "  2\n{name}\n 70\n0\n 62\n7\n  6\nContinuous\n370\n-3\n390\n13\n"
-)
-"""White, continuous, of the usual weight, plotted as drawn (DXF Reference, LAYER)."""
+def written(sheet: Sheet, art: Art) -> bytes:
+    """The drawing as a file that opens on the board, the same bytes on every run."""
+    document = sheet.document
+    _look_at(document, art)
+    with _fixed_dates():
+        document.classes.add_required_classes(document.dxfversion)
+        document.classes.classes = dict(sorted(document.classes.classes.items()))
+        text = io.StringIO()
+        document.write(text)
+    before, head, after = text.getvalue().partition(_ENTITIES)
+    return document.encode("".join([before, head, *sheet.entities, after]))
 
 
 def copper_name(layer: int, layers: int, net: str = "") -> str:
@@ -130,8 +119,8 @@ def add_chords(sheet: Sheet, places: ArrayLike, layer: str) -> None:
     _add_polyline(sheet, len(corners), text % tuple(corners.ravel().tolist()), layer)
 
 
-def _add_polyline(sheet: Sheet, number: int, corners: str, layer: str) -> None:
-    sheet.add("LWPOLYLINE", layer, f"100\nAcDbPolyline\n 90\n{number}\n 70\n1\n{corners}")
+def _add_polyline(sheet: Sheet, count: int, corners: str, layer: str) -> None:
+    sheet.add("LWPOLYLINE", layer, f"100\nAcDbPolyline\n 90\n{count}\n 70\n1\n{corners}")
 
 
 def add_lines(sheet: Sheet, path: Path, layer: str) -> None:
@@ -199,6 +188,14 @@ def millimetres(length: float) -> float:
     return round(length * 1e3, 9) + 0.0
 
 
+def _look_at(document: "Drawing", art: Art) -> None:
+    """Sets the drawing's extent, and the view on opening, to the whole board."""
+    low, high = _corners(art)
+    document.modelspace().reset_extents((*xy(low), 0.0), (*xy(high), 0.0))
+    size = max(high.real - low.real, high.imag - low.imag)
+    document.set_modelspace_vport(height=millimetres(1.1 * size), center=xy((low + high) / 2))
+
+
 @for_last
 def _corners(art: Art) -> tuple[Point, Point]:
     """Lower left and upper right of all that is drawn, m."""
@@ -219,3 +216,16 @@ def _drawn(art: Art) -> Iterator[tuple[Path, float]]:
 def _grown(path: Path, margin: float) -> tuple[Point, Point]:
     low, high = extent(path)
     return low - complex(margin, margin), high + complex(margin, margin)
+
+
+@contextmanager
+def _fixed_dates() -> Iterator[None]:
+    """While it lasts, ezdxf writes fixed dates and identifiers; the reader's own choice comes back after."""
+    from ezdxf._options import options
+
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before

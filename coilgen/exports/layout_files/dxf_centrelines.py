@@ -1,12 +1,13 @@
 """DXF of the traces as centre lines, one layer for each copper layer and width."""
 
 from coilgen.exports.layout_files._dxf import (
-    Sheet,
     add_arc,
     add_line,
     copper_name,
     millimetres,
     net_told,
+    new_sheet,
+    written,
 )
 from coilgen.geometry.line import Line
 from coilgen.layout.coil import Trace
@@ -19,14 +20,14 @@ def files(result: Result) -> dict[str, bytes]:
     layers = result.art.copper_layers
     traces = sorted(result.art.traces, key=lambda trace: trace.layer)
     names = [layer_name(trace, layers, net_told(result, trace.net)) for trace in traces]
-    sheet = Sheet(dict.fromkeys(names))
+    sheet = new_sheet(dict.fromkeys(names))
     for trace, name in zip(traces, names, strict=True):
         for segment in trace.path.segments:
             if isinstance(segment, Line):
                 add_line(sheet, segment.start, segment.end, name)
             else:
                 add_arc(sheet, segment, name)
-    return {f"{result.design.name}-centrelines.dxf": sheet.written(result.art)}
+    return {f"{result.design.name}-centrelines.dxf": written(sheet, result.art)}
 
 
 def layer_name(trace: Trace, layers: int, net: str = "") -> str:

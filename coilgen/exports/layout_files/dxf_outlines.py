@@ -11,6 +11,8 @@ from coilgen.exports.layout_files._dxf import (
     flex_layers,
     net_told,
     nets_told,
+    new_sheet,
+    written,
 )
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -31,13 +33,13 @@ def files(result: Result) -> dict[str, bytes]:
     art = result.art
     layers = range(1, art.copper_layers + 1)
     copper = [copper_name(layer, art.copper_layers, net) for layer in layers for net in nets_told(result)]
-    sheet = Sheet(
+    sheet = new_sheet(
         [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
     )
     for layer in layers:
         _add_copper(sheet, result, layer)
     _add_board(sheet, art)
-    return {f"{result.design.name}.dxf": sheet.written(art)}
+    return {f"{result.design.name}.dxf": written(sheet, art)}
 
 
 def _add_copper(sheet: Sheet, result: Result, layer: int) -> None:

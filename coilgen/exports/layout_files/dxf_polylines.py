@@ -14,6 +14,8 @@ from coilgen.exports.layout_files._dxf import (
     flex_layers,
     level,
     nets_told,
+    new_sheet,
+    written,
 )
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
@@ -44,14 +46,14 @@ def files(result: Result) -> dict[str, bytes]:
         for layer in layers
         for net in nets_told(result)
     }
-    sheet = Sheet(
+    sheet = new_sheet(
         [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
     )
     for name, union in copper.items():
         for piece in polygons(union):
             _add(sheet, piece, name)
     _add_board(sheet, art)
-    return {f"{result.design.name}-polylines.dxf": sheet.written(art)}
+    return {f"{result.design.name}-polylines.dxf": written(sheet, art)}
 
 
 def _copper(result: Result, layer: int, net: str) -> "BaseGeometry":
