@@ -205,11 +205,6 @@ def quantities() -> Mapping[str, Quantity]:
     return {quantity.name: quantity for group in groups.values() for quantity in group}
 
 
-def figures_of(design: Design, coil: Coil, board: Art) -> dict[str, Figure]:
-    """Every figure that applies, each computed once; of a board of several windings those of the board."""
-    return _computed(case_of(design, coil, board))
-
-
 def _computed(case: Case) -> dict[str, Figure]:
     from coilgen.result.figure import REFERENCE
 

@@ -25,7 +25,7 @@ def crowded(design: Design, turns: Sequence[Ring]) -> Iterator[Fault]:
     if not any(one < other < len(turns) and overlap(turns[one], turns[other]) for one, other in pairs):
         return
     if design.windings[0].design.winding.ring is not None and array.arrangement == "ring":
-        yield _too_wide(design, array)
+        yield _too_wide(design)
         return
     size = size_in_mm(design.windings[0].design.winding.outer_size)
     key, least = (
@@ -38,7 +38,7 @@ def crowded(design: Design, turns: Sequence[Ring]) -> Iterator[Fault]:
     yield Fault(key=f"array.{key}", says=f"{says}, besides what pads and leads need")
 
 
-def _too_wide(design: Design, array: Array) -> Fault:
+def _too_wide(design: Design) -> Fault:
     """Wedges whose angles are together more than a turn."""
     winding, count = design.windings[0].design.winding, len(design.windings)
     assert winding.angle is not None and winding.inner_radius is not None

@@ -1,5 +1,6 @@
 """What eddy currents in the winding's own copper add at the frequency of the drive."""
 
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,11 +16,16 @@ RISE_ERROR = 0.12
 
 
 def copper_rise(case: Case, frequency: float) -> float:
-    """Of the winding's resistance over that at direct current, relative; between the frequencies told.
+    """Of the winding's resistance over that at direct current, relative, at a frequency, Hz."""
+    return resistance_rise(case.value("impedance"), case.value("resistance_20c"), frequency)
 
-    Below the lowest it grows with the square of the frequency; above the highest that of the highest holds.
+
+def resistance_rise(rows: Sequence[Mapping[str, float]], direct: float, frequency: float) -> float:
+    """Of a table of impedances, over the resistance at direct current, ohm, relative, at a frequency, Hz.
+
+    Between the frequencies told it goes with powers of the frequency, below the lowest with its square;
+    above the highest that of the highest holds.
     """
-    rows, direct = case.value("impedance"), case.value("resistance_20c")
     known = np.array([row["frequency"] for row in rows])
     excess = np.maximum([row["resistance"] / direct - 1 for row in rows], 1e-12)
     inside = min(max(frequency, known[0]), known[-1])

@@ -20,8 +20,6 @@ _OF_SECTION = 0.2235
 """Geometric mean distance of a thin section from itself over width and thickness together (Grover)."""
 _AT_ONCE = 2_000_000
 """Pairs of rings."""
-_WITHIN = 4
-"""Places within a pitch."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,7 +7,6 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
 Complexes = NDArray[np.complex128]
-SAMPLES = 720
 
 
 @dataclass(frozen=True, kw_only=True)

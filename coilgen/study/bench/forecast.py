@@ -10,6 +10,7 @@ import numpy as np
 
 from coilgen.design.as_made import exactly
 from coilgen.errors import DesignError
+from coilgen.figures.electrical._copper_eddies import resistance_rise
 from coilgen.frozen import dataclass
 from coilgen.study.evaluator import Evaluator
 
@@ -186,7 +187,7 @@ def _metered(case: Case, at: Conditions, by: Forecaster) -> tuple[Forecast, Fore
         top = f"{rows[-1]['frequency']:g} Hz" if rows else "any frequency"
         raise DesignError.at("frequency", f"{f:g} Hz is over {top}, up to which the impedance is known")
     hot = warmer(design, at)
-    resistance = direct * hot + _rise(rows, f, direct) / hot
+    resistance = direct * hot + direct * resistance_rise(rows, direct, f) / hot
     inductance = _between(rows, f, "inductance")
     capacitance, omega = by.capacitance(case), 2 * math.pi * f
     series = complex(resistance, omega * inductance)
@@ -202,15 +203,6 @@ def _between(rows: list[dict[str, float]], frequency: float, column: str) -> flo
     """Of a table of impedances, on a scale of decades; as at the first frequency below it."""
     decades = np.log([row["frequency"] for row in rows])
     return float(np.interp(math.log(frequency), decades, [row[column] for row in rows]))
-
-
-def _rise(rows: list[dict[str, float]], frequency: float, direct: float) -> float:
-    """What alternating current adds to the resistance, ohm: it goes with powers of the frequency."""
-    first = rows[0]["frequency"]
-    rises = np.log([max(row["resistance"] - direct, 1e-12 * direct) for row in rows])
-    decades = np.log([row["frequency"] for row in rows])
-    slower = min(frequency / first, 1.0) ** 2
-    return float(np.exp(np.interp(math.log(frequency), decades, rises))) * slower
 
 
 def _flux_density(case: Case, at: Conditions, by: Forecaster) -> Forecast:

@@ -19,7 +19,6 @@ CONDITIONS: Mapping[str, str] = {
 }
 """Conditions that are numbers, each with its dimension."""
 SIDES = ("top", "bottom")
-YES_NO: Mapping[str, bool] = {"yes": True, "no": False}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -57,7 +57,7 @@ def with_files(result: PanelResult) -> PanelResult:
     own = replace(own, ordered=replace(own.ordered, smallest_spacing=spacing))
     files = {
         **fab_files(own, results, result.findings),
-        f"{own.name}-samples.csv": key_csv(own, result.designs, results),
+        f"{own.name}-samples.csv": key_csv(own, results),
         **({f"{own.name}{ENDING}": coupons_csv(own.coupons)} if own.coupons else {}),
         f"{own.name}.svg": picture_file(own),
         f"{own.name}.html": page(own, results, result.findings),

@@ -1,8 +1,7 @@
 """The key of a panel as a table: which board serves what, where it lies, what to expect of it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 
-from coilgen.design.design import Design
 from coilgen.design.paneling import PanelFile
 from coilgen.job import quantities
 from coilgen.result.csv_table import csv_table
@@ -16,16 +15,14 @@ HEAD = ("label", "design", "file", "variant", "winding", "x_mm", "y_mm", "rotati
 BAND = ("", "_low", "_high")
 
 
-def key_csv(panel: Panel, designs: Sequence[Design], results: Mapping[str, Result]) -> bytes:
+def key_csv(panel: Panel, results: Mapping[str, Result]) -> bytes:
     """A row for each variant that a board serves, and each winding of it.
 
     Places are of the boards' own origins, from the panel's lower left corner; figures in the units that
     `<name>.json` has, of the bare board, with their bands; those of coupons follow.
     """
     figures = [f"{name}_{_unit(name)}{end}" for name in EXPECTED for end in BAND]
-    rows = [
-        row for each in panel.boards for row in _rows(panel.asked, designs, each, results[each.board.label])
-    ]
+    rows = [row for each in panel.boards for row in _rows(panel.asked, each, results[each.board.label])]
     return csv_table([(*HEAD, *figures), *rows]).encode()
 
 
@@ -33,9 +30,7 @@ def _unit(name: str) -> str:
     return quantities()[name].unit
 
 
-def _rows(
-    asked: PanelFile, designs: Sequence[Design], placed: PlacedBoard, result: Result
-) -> Iterator[tuple[str, ...]]:
+def _rows(asked: PanelFile, placed: PlacedBoard, result: Result) -> Iterator[tuple[str, ...]]:
     board = placed.board
     file = next(
         sample.design

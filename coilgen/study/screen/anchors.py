@@ -16,10 +16,6 @@ if TYPE_CHECKING:
     from coilgen.design.design import Design
     from coilgen.result.figure import Case
 
-LEARNED = (
-    "resistance_20c", "inductance", "force_constant", "temperature", "hot_resistance", "power",
-)  # fmt: skip
-"""Figures that others follow from."""
 OF_BODIES = (
     "inductance_in_place", "core_inductance", "core_inductance_at_rest", "core_inductance_small_signal",
     "pull_on_target", "lift_margin", "holding_current", "force_constant", "force_at_rest", "force_on_magnet",

@@ -48,7 +48,7 @@ def tabbed(tmp_path_factory):
         **gerber.files_of(board),
         **drill.files_of(board),
         **netlist.files_of(board),
-        "tabbed-samples.csv": key_csv(checked.panel, checked.designs, results),
+        "tabbed-samples.csv": key_csv(checked.panel, results),
     }
     return replace(checked, files=written)
 
