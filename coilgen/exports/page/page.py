@@ -83,7 +83,11 @@ def _add_header(main: Element, result: Result) -> None:
 
 def add_verdict(header: Element, result: Result) -> None:
     """Whether the rules are kept, in two words, and what makes the coil useless though they are."""
-    count, fault = len(result.findings), fault_told(result.cautions)
+    add_count(header, len(result.findings), fault_told(result.cautions))
+
+
+def add_count(header: Element, count: int, fault: str | None = None) -> None:
+    """How many findings there are, and a fault besides; red where there is one or the other."""
     verdict = "rules: clean" if not count else f"rules: {count} finding{'s' if count > 1 else ''}"
     if fault:
         verdict += f"; {fault}"

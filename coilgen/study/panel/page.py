@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from coilgen import __version__
 from coilgen.exports.page._table import add_rows, add_table
 from coilgen.exports.page._words import typeset, words
-from coilgen.exports.page.page import document
+from coilgen.exports.page.page import add_count, document
 from coilgen.exports.picture._board_view import BOARD_FILL, colour
 from coilgen.exports.picture._svg import INK, Element, add, add_centred, add_disc, add_path, number, written
 from coilgen.job import ESTIMATE
@@ -101,7 +101,7 @@ def page(panel: Panel, results: Mapping[str, Result], findings: Sequence[Finding
     add(header, "h1", panel.name)
     if panel.asked.note:
         add(header, "p", panel.asked.note, class_="note")
-    _add_verdict(header, findings)
+    add_count(header, len(findings))
     add(main, "p", f"{_counted(panel)} {ESTIMATE}")
     drawn = picture(panel)
     drawn.set("style", "display: block; width: 100%; height: auto; max-height: 80vh")
@@ -115,18 +115,6 @@ def page(panel: Panel, results: Mapping[str, Result], findings: Sequence[Finding
         f"coilgen {__version__}. Lengths in mm, seen from the top, from the lower left corner.",
     )
     return document(panel.name, [main])
-
-
-def _add_verdict(header: Element, findings: Sequence[Finding]) -> None:
-    count = len(findings)
-    verdict = "rules: clean" if not count else f"rules: {count} finding{'s' if count > 1 else ''}"
-    add(
-        header,
-        "p",
-        f"{'!' if count else '✓'} {verdict}",
-        id="verdict",
-        class_=f"verdict {'bad' if count else 'good'}",
-    )
 
 
 def _counted(panel: Panel) -> str:

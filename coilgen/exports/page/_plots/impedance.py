@@ -2,10 +2,8 @@
 
 from coilgen.design.design import Design
 from coilgen.exports.page._chart import Chart
+from coilgen.exports.page._impedance_chart import SHOWN, impedance_chart
 from coilgen.exports.page._plot import Plot, Rows, column
-from coilgen.exports.page._scale import Axis
-
-_SHOWN = (("resistance", "ohm", True), ("inductance", "H", False), ("quality", "1", True))
 
 
 def charts(rows: Rows, design: Design) -> list[Chart]:
@@ -14,14 +12,13 @@ def charts(rows: Rows, design: Design) -> list[Chart]:
     Frequencies beyond resonance have no inductance and are left out.
     """
     return [
-        Chart(
-            title=f"{name.capitalize()} of the bare coil against frequency",
-            says=f"The bare coil's {name} between its terminals against frequency.",
-            across=Axis(says="frequency", unit="Hz", logarithmic=True),
-            up=Axis(says=name, unit=unit, logarithmic=logarithmic),
-            curves=(curve,),
+        impedance_chart(
+            name,
+            "of the bare coil",
+            f"The bare coil's {name} between its terminals against frequency.",
+            [curve],
         )
-        for name, unit, logarithmic in _SHOWN
+        for name in SHOWN
         if len((curve := column(_positive(rows, name), "frequency", name, name)).points) > 1
     ]
 

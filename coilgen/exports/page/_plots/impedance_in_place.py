@@ -4,26 +4,22 @@ from dataclasses import replace
 
 from coilgen.design.design import Design
 from coilgen.exports.page._chart import Chart, Curve
+from coilgen.exports.page._impedance_chart import SHOWN, impedance_chart
 from coilgen.exports.page._plot import Plot, Rows, column
-from coilgen.exports.page._scale import Axis
 
-_SHOWN = (("resistance", "ohm", True), ("inductance", "H", False), ("quality", "1", True))
 _CURVES = {"": "in place", "_bare": "bare"}
 
 
 def charts(rows: Rows, design: Design) -> list[Chart]:
     """A plot for each of the three."""
     return [
-        Chart(
-            title=f"{name.capitalize()} in place against frequency",
-            says=f"The {name} of the bare coil and with all that stands at it against frequency.",
-            across=Axis(says="frequency", unit="Hz", logarithmic=True),
-            up=Axis(says=name, unit=unit, logarithmic=logarithmic),
-            curves=tuple(
-                _curve(rows, name + end, says) for end, says in _CURVES.items() if name + end in rows[0]
-            ),
+        impedance_chart(
+            name,
+            "in place",
+            f"The {name} of the bare coil and with all that stands at it against frequency.",
+            [_curve(rows, name + end, says) for end, says in _CURVES.items() if name + end in rows[0]],
         )
-        for name, unit, logarithmic in _SHOWN
+        for name in SHOWN
     ]
 
 
