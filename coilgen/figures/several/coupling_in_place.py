@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import bodies_in_place, cell_in_place, magnet_field, solvable
+from coilgen.figures.core._magnetics import on_grids, solvable
 from coilgen.figures.core._spreads import effect_in_place, ends
 from coilgen.figures.several._linkage import inductance_matrix, path_of
 from coilgen.physics.base.conductor import Floats
@@ -28,16 +28,9 @@ def _added(case: Case) -> tuple[Floats, Floats]:
 def _solved(case: Case) -> tuple[Floats, Floats]:
     from coilgen.physics.core.mutual import added_inductances
 
-    bodies, curves = bodies_in_place(case)
     with solvable("target" if case.design.target is not None else "core"):
-        return added_inductances(
-            [path_of(case, each) for each in case.windings],
-            list(_currents(case)),
-            bodies,
-            curves,
-            cell=cell_in_place(case),
-            applied=magnet_field(case),
-        )
+        paths = [path_of(case, each) for each in case.windings]
+        return added_inductances(on_grids(case), paths, list(_currents(case)))
 
 
 def added_spreads(case: Case, ways: Floats, name: str) -> list[Spread]:

@@ -11,10 +11,11 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.brick_charges import Interaction, charges, interaction, potentials, rise, split
+from coilgen.physics.core.brick_charges import charges, split
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.descent import NotConvergedError
 from coilgen.physics.core.effect import CHORDS, CoreEffect
+from coilgen.physics.core.interaction import Interaction, interaction, potentials, rise
 from coilgen.physics.core.load import CellLoads, path_loads, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import EXACTLY, SetUp, inside, set_up

@@ -11,8 +11,9 @@ import numpy as np
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.core.brick_charges import Faces, Interaction, cell_ends, face_areas, split
+from coilgen.physics.core.brick_charges import Faces, cell_ends, face_areas, split
 from coilgen.physics.core.brick_grid import BrickGrid
+from coilgen.physics.core.interaction import Interaction
 from coilgen.physics.field.filaments import Indices
 
 if TYPE_CHECKING:

@@ -17,20 +17,11 @@ import numpy as np
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_charges import (
-    Faces,
-    Interaction,
-    charges,
-    from_potentials,
-    interaction,
-    potentials,
-    self_energies,
-    sides,
-    split,
-)
+from coilgen.physics.core.brick_charges import Faces, charges, from_potentials, sides, split
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.cells import Cells, Tangent, cells_of_grid
 from coilgen.physics.core.descent import Lead, NotConvergedError, conjugate_gradients, newton_step
+from coilgen.physics.core.interaction import Interaction, interaction, potentials, self_energies
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.near_charges import NearCharges, near_charges
 from coilgen.physics.field.filaments import Indices

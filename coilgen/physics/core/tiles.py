@@ -1,13 +1,13 @@
 """Tiles of a grid's cells, over which a field from outside is smooth: it is told by a few nodes of each."""
 
 from collections.abc import Iterator
-from functools import cache
 
 import numpy as np
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.brick_grid import BrickGrid
+from coilgen.physics.core.nodes import chebyshev, growth, lagrange
 from coilgen.physics.field.filaments import Indices
 
 _FLAT = 0.5
@@ -43,9 +43,9 @@ class Tiles:
         """Nodes along x, y, z, (3,), and (3, q) m about the middle: `count` along the wider sides, fewer
         along others, for fields of sources no nearer than `far` times the larger half side."""
         wide = float(self.half.max())
-        rate = np.log(_growth(far * wide / self.half)) / np.log(_growth(far))
+        rate = np.log(growth(far * wide / self.half)) / np.log(growth(far))
         counts = np.clip(np.ceil(count / rate - _FLAT), 2, count).astype(np.int64)
-        along = [half * _chebyshev(int(n)) for half, n in zip(self.half, counts, strict=True)]
+        along = [half * chebyshev(int(n)) for half, n in zip(self.half, counts, strict=True)]
         return counts, np.stack([one.ravel() for one in np.meshgrid(*along, indexing="ij")])
 
     def add_moments(self, moments: Floats, field: Floats, counts: Indices) -> None:
@@ -95,29 +95,11 @@ def tiles(grid: BrickGrid, across: int) -> Iterator[Tiles]:
         yield Tiles(grid=grid, layers=layers, place=place, middle=middle, half=half, across=across)
 
 
-def _growth(far: Floats | float) -> Floats:
-    """Sum of the half axes of the ellipse about -1 ... 1 through a point so far out: what a node less costs.
-
-    L. N. Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 8.2.
-    """
-    return np.asarray(far + np.sqrt(np.square(far) - 1.0))
-
-
-@cache
-def _chebyshev(count: int) -> Floats:
-    """Nodes between -1 and 1."""
-    return np.asarray(np.cos(np.pi * (np.arange(count) + 0.5) / count))
-
-
 def _means(count: int, ends: Floats) -> tuple[Floats, Floats]:
     """Means over intervals (k, 2) of -1 ... 1 of the polynomials that are 1 at one node, (k, count): as they
     are, and times what rises from 0 at an interval's lower end to 1 at its upper."""
-    node = _chebyshev(count)
     at, weight = np.polynomial.legendre.leggauss(count // 2 + 1)
     share, weight = 0.5 + 0.5 * at, 0.5 * weight
     points = ends[:, :1] + share * (ends[:, 1:] - ends[:, :1])
-    values = np.ones((*points.shape, count))
-    for k in range(count):
-        others = np.delete(node, k)
-        values[..., k] = np.prod((points[..., None] - others) / (node[k] - others), axis=-1)
+    values = lagrange(points, count)
     return np.einsum("g,igk->ik", weight, values), np.einsum("g,g,igk->ik", weight, share, values)

@@ -10,6 +10,7 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.nodes import chebyshev, count_for, lagrange
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.mover.images import Image
 from coilgen.physics.mover.pocket import Pocket, mirror, own_potentials, point_potentials
@@ -19,17 +20,25 @@ from coilgen.physics.mover.stator_cores import Neighbour, Stator, magnetised
 from coilgen.physics.mover.waves import Waves
 
 Complexes = NDArray[np.complex128]
+_FAR, _ACCURACY, _FEWER = 2.5, 1e-6, 0.5
+"""Half widths of a pocket's cores between pockets from which on nodes tell of them, how well, and how many of
+them for each carrier at most."""
+_THIN = 1e-6
+"""m, of cores that have no extent."""
 
 
 def stator(one: Pocket, pockets: Pockets, mirrored: Sequence[Image] = ()) -> Stator:
     """All pockets, each with cores like the first one's; mirrored: images in iron plates."""
-    columns, found = pockets.columns, list[Neighbour]()
+    columns, found, at = pockets.columns, list[Neighbour](), one.carriers.at
+    told = _nodes(one, pockets)
+    ends, nodes = (at, None) if told is None else told
     for other in pockets.others:
         if other.angle or other.shift:
             solved = pockets.solved
             found.append(
                 Neighbour(
-                    potentials=point_potentials(one.carriers.at, other.moved(one.carriers.at), mirrored),
+                    potentials=point_potentials(ends, other.moved(ends), mirrored),
+                    nodes=nodes,
                     columns=columns.at(other.states[solved], other.sign[solved]),
                 )
             )
@@ -39,6 +48,26 @@ def stator(one: Pocket, pockets: Pockets, mirrored: Sequence[Image] = ()) -> Sta
         own=own_potentials(one, mirrored),
         neighbours=tuple(found),
     )
+
+
+def _nodes(one: Pocket, pockets: Pockets) -> tuple[Floats, Floats] | None:
+    """Nodes (q, 3) m about a pocket's cores that tell what comes from the others, and what its carriers are
+    to them, (c, q); None where they would be hardly fewer than the carriers."""
+    at = one.carriers.at
+    middle, half = 0.5 * (at.max(axis=0) + at.min(axis=0)), 0.5 * np.maximum(np.ptp(at, axis=0), _THIN)
+    moved = [other.moved(middle[None])[0] for other in pockets.others if other.angle or other.shift]
+    apart = min((float(np.linalg.norm(there - middle)) for there in moved), default=np.inf)
+    if apart < _FAR * half.max():
+        return None
+    counts = [count_for(apart / each, _ACCURACY) for each in half.tolist()]
+    if np.prod(counts) > _FEWER * len(at):
+        return None
+    along = [each * chebyshev(count) for each, count in zip(half, counts, strict=True)]
+    nodes = np.stack([axis.ravel() for axis in np.meshgrid(*along, indexing="ij")], axis=-1)
+    x, y, z = (
+        lagrange((at[:, axis] - middle[axis]) / half[axis], count) for axis, count in enumerate(counts)
+    )
+    return middle + nodes, np.einsum("ca,cb,cd->cabd", x, y, z).reshape(len(at), -1)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +15,9 @@ from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.mover.pocket import Mirror, Pocket
 from coilgen.physics.mover.pockets import Columns
 
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
 TOLERANCE = 1e-6
 """Of the load: the cogging torque is what is left of torques of single cores some thousand times as large."""
 _STEEPEST, _ROUGHLY = (0.2, 2.0, 20.0), 1e-2
@@ -23,13 +28,21 @@ _NEWTON_STEPS = 60
 
 @dataclass(frozen=True, kw_only=True)
 class Neighbour:
-    """What another pocket does: potentials (c, c) 1/m of unit charges there over a pocket's own carriers.
+    """What another pocket does: potentials 1/m of unit charges there over a pocket's own carriers, between
+    these, (c, c), or between the nodes (q, q) of both, where `nodes` (c, q) tell what carriers are to them.
 
     columns: its own states where a pocket is in each of the solved ones.
     """
 
     potentials: Floats
+    nodes: Floats | None
     columns: Columns
+
+    def of(self, charge: Floats) -> Floats:
+        """Potentials (c, s) A of its charges, (c, s) A m."""
+        if self.nodes is None:
+            return np.asarray(self.potentials @ charge)
+        return np.asarray(self.nodes @ (self.potentials @ (self.nodes.T @ charge)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,7 +61,7 @@ class Stator:
         """Potentials (c, s) A of the neighbours' charges in all solved states; charge: ours, (c, s) A m."""
         total = np.zeros_like(charge)
         for each in self.neighbours:
-            total += each.potentials @ each.columns.of(charge, self.mirror.carriers)
+            total += each.of(each.columns.of(charge, self.mirror.carriers))
         return total
 
 
@@ -59,13 +72,14 @@ def magnetised(stator: Stator, applied: Floats) -> Floats:
     before has ended. Raises NotConvergedError where the steps do not come to rest.
     """
     one = stator.pocket
-    m, stiffness = np.zeros((len(one.face), applied.shape[1])), _stiffness(stator)
+    m = np.zeros((len(one.face), applied.shape[1]))
     if one.cells.straight:
-        return _at_rest(stator, applied, m, _factored_steps(one.cells, stiffness), TOLERANCE)
+        return _at_rest(stator, applied, m, _factored_steps(one.cells, _stiffness(stator)), TOLERANCE)
+    charged = _OwnCharges(cells=one.cells, charged=one.charged, potentials=stator.own)
     for steepest in _STEEPEST:
         softer = one.cells.of_curves(tuple(_bent(curve, steepest) for curve in one.cells.curves))
-        m = _at_rest(stator, applied, m, _newton_steps(softer, stiffness), _ROUGHLY)
-    return _at_rest(stator, applied, m, _newton_steps(one.cells, stiffness), TOLERANCE)
+        m = _at_rest(stator, applied, m, _newton_steps(replace(charged, cells=softer)), _ROUGHLY)
+    return _at_rest(stator, applied, m, _newton_steps(charged), TOLERANCE)
 
 
 def _bent(curve: Curve, steepest: float) -> Curve:
@@ -126,14 +140,13 @@ def _factored_steps(cells: Cells, stiffness: Floats) -> _Steps:
     return _Steps(cells=cells, own=own, taken=taken)
 
 
-def _newton_steps(cells: Cells, stiffness: Floats) -> _Steps:
+def _newton_steps(charged: "_OwnCharges") -> _Steps:
     """Along the tangent of curves, by conjugate gradients in all states at once."""
-    charged = _OwnCharges(cells=cells, stiffness=stiffness)
 
     def taken(m: Floats, force: Floats, gradient: Floats, accuracy: float) -> Floats:
-        return newton_step(charged, cells.tangent(m), m, force, gradient, max(accuracy, _INEXACT))[0]
+        return newton_step(charged, charged.cells.tangent(m), m, force, gradient, max(accuracy, _INEXACT))[0]
 
-    return _Steps(cells=cells, own=charged.own, taken=taken)
+    return _Steps(cells=charged.cells, own=charged.own, taken=taken)
 
 
 def _stiffness(stator: Stator) -> Floats:
@@ -144,17 +157,21 @@ def _stiffness(stator: Stator) -> Floats:
 
 @dataclass(frozen=True, kw_only=True)
 class _OwnCharges:
-    """A pocket's cells with the energy of their own charges, (n, n) m3: what `descent` needs of them."""
+    """A pocket's cells with the energy of their own charges: what `descent` needs of them.
+
+    charged: (c, n) m2, charges of unit magnetisations; potentials: (c, c) 1/m of unit charges.
+    """
 
     cells: Cells
-    stiffness: Floats
+    charged: "csr_array"
+    potentials: Floats
 
-    @property
+    @cached_property
     def own(self) -> Floats:
-        return np.diag(self.stiffness)
+        return np.asarray((self.charged * (self.potentials @ self.charged)).sum(axis=0))
 
     def demagnetising(self, m: Floats) -> Floats:
-        return np.asarray(self.stiffness @ m)
+        return np.asarray(self.charged.T @ (self.potentials @ (self.charged @ m)))
 
     def lead(self, tangent: Tangent) -> None:
         """The diagonal alone: cells are few."""

@@ -1,0 +1,308 @@
+"""Field energy between the magnetic charges of a brick grid, by Fourier transforms in x and y."""
+
+from dataclasses import replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilgen.frozen import dataclass
+from coilgen.physics.base.conductor import Floats
+from coilgen.physics.core.brick_charges import Faces, Planes, face_areas, planes, sides
+from coilgen.physics.core.brick_grid import BrickGrid
+from coilgen.physics.core.far_windows import FarWindows, far_windows, windows
+from coilgen.physics.field.filaments import Indices
+
+Complexes = NDArray[np.complex128]
+# Along x, y, z: whether cells, x faces, y faces and z faces extend.
+_EXTENDS = ((1, 1, 1), (0, 1, 1), (1, 0, 1), (1, 1, 0))
+
+
+Pair = tuple[int, int, int, int, int]
+"""Of planes: their kinds, extents and distance, pm."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Interaction:
+    """Mean of 1 / 4 pi r between all planes' charges in the Fourier domain, and the way to get there.
+
+    spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum, any where no charge is; number: that of each
+    distinct pair; shape: padded window; shift: (4, nf), each kind's phase; near: (nu, 2, 2), the kernels at
+    the smallest offsets, for the diagonal. cell: m; windows: (w, 2), the first cells of windows that hold all
+    charge, of places nx by ny cells; far: what those of one do in others. charged: (np,), which planes hold
+    charge: levels within a body do not.
+    """
+
+    spectra: Floats
+    which: Indices
+    number: "dict[Pair, int]"
+    places: tuple[int, int]
+    cell: tuple[float, float]
+    shape: tuple[int, int]
+    shift: Complexes
+    near: Floats
+    planes: Planes
+    charged: NDArray[np.bool_]
+    windows: Indices
+    far: FarWindows | None
+
+    @cached_property
+    def among(self) -> Indices:
+        """Spectra of pairs of charged planes."""
+        return np.ascontiguousarray(self.which[np.ix_(self.charged, self.charged)])
+
+    @cached_property
+    def kinds(self) -> list[tuple[NDArray[np.bool_], slice]]:
+        """For each kind of planes: which of them are charged, and where these are among all charged ones."""
+        masks = [self.charged[self.planes.kind == kind] for kind in range(4)]
+        ends = np.cumsum([int(np.count_nonzero(mask)) for mask in masks])
+        return [(mask, slice(end - int(mask.sum()), end)) for mask, end in zip(masks, ends, strict=True)]
+
+    @cached_property
+    def parts(self) -> list[list[tuple[slice, slice]]]:
+        """For each window where its places along x and y are, for each kind of planes."""
+        (nx, ny), more = self.places, [(0, 0), (1, 0), (0, 1), (0, 0)]
+        return [
+            [(slice(i, i + nx + x), slice(j, j + ny + y)) for x, y in more] for i, j in self.windows.tolist()
+        ]
+
+    @cached_property
+    def back(self) -> Complexes:
+        """(4, nf), each kind's phase from where its charges are."""
+        return np.asarray(self.shift.conj())
+
+
+def interaction(
+    grid: BrickGrid, *, moved: Floats | None = None, known: Interaction | None = None
+) -> Interaction:
+    """Spectra of the mean of 1 / 4 pi r for all pairs of planes.
+
+    moved: (np,) m, by how much each plane stands higher than in the grid, all of which is one window then.
+    known: that of another grid, from which pairs of the same kinds, extents and distances are taken where its
+    cells are the same.
+    """
+    sheets = planes(grid)
+    if moved is not None:
+        sheets = Planes(kind=sheets.kind, middle=sheets.middle + moved, extent=sheets.extent)
+    alone = np.zeros((1, 2), dtype=np.int64), (int(grid.body.shape[1]), int(grid.body.shape[2]))
+    first, (nx, ny) = windows(grid) if moved is None else alone
+    shape = (_fast_length(2 * nx + 2), _fast_length(2 * ny + 2))
+    shift = _shifts(shape).reshape(4, -1)
+    charged = _charged(grid)
+    which, pairs, number = _distinct_pairs(sheets, charged)
+    spectra, near = np.empty((len(pairs), shift.shape[1])), np.empty((len(pairs), 2, 2))
+    had = known.number if known is not None and (known.places, known.cell) == ((nx, ny), grid.cell) else {}
+    for (a, b), (pair, k) in zip(pairs, number.items(), strict=True):
+        if known is not None and pair in had:
+            spectra[k], near[k] = known.spectra[had[pair]], known.near[had[pair]]
+            continue
+        table = _table(grid, (nx, ny), sheets, a, b)
+        spectra[k] = _spectrum(table, sheets.kind[a], sheets.kind[b], shape)
+        near[k] = table[:2, :2]
+    return Interaction(
+        spectra=spectra,
+        which=which,
+        number=number,
+        places=(nx, ny),
+        cell=grid.cell,
+        shape=shape,
+        shift=shift,
+        near=near,
+        planes=sheets,
+        charged=charged,
+        windows=first,
+        far=far_windows(grid, first, (nx, ny), charged),
+    )
+
+
+def _charged(grid: BrickGrid) -> NDArray[np.bool_]:
+    """Which planes hold charge: those of filled cells, and of faces with one side filled."""
+    lower, upper = sides(grid)
+    kinds = [grid.filled, lower.x != upper.x, lower.y != upper.y, lower.z != upper.z]
+    return np.concatenate([kind.any(axis=(1, 2)) for kind in kinds])
+
+
+def rise(low: Interaction, high: Interaction) -> Interaction:
+    """What a grid's interaction rises by from where some planes are lower to where they are higher.
+
+    It is 0 for pairs that stay as they are, of which none is kept.
+    """
+    both, which = np.unique(low.which * len(high.spectra) + high.which, return_inverse=True)
+    below, above = np.divmod(both, len(high.spectra))
+    pairs = [list(each.number) for each in (low, high)]
+    changed = np.array([pairs[0][a] != pairs[1][b] for a, b in zip(below, above, strict=True)])
+    row = np.where(changed, np.cumsum(changed), 0)
+
+    def change(lower: Floats, higher: Floats) -> Floats:
+        none = np.zeros((1, *lower.shape[1:]))
+        return np.concatenate([none, higher[above[changed]] - lower[below[changed]]])
+
+    return replace(
+        high,
+        spectra=change(low.spectra, high.spectra),
+        near=change(low.near, high.near),
+        which=row[which].reshape(low.which.shape),
+        number={},
+    )
+
+
+def _fast_length(least: int) -> int:
+    """The next product of twos, threes and fives: such lengths are transformed fast."""
+    length = least
+    while True:
+        rest = length
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return length
+        length += 1
+
+
+def _distinct_pairs(
+    sheets: Planes, charged: NDArray[np.bool_]
+) -> "tuple[Indices, list[tuple[int, int]], dict[Pair, int]]":
+    """Pairs of charged planes that differ in kind, extents or distance, which of them each pair (a, b) is,
+    and the number of each."""
+    count = len(sheets.kind)
+    which = np.zeros((count, count), dtype=np.int64)
+    number: dict[Pair, int] = {}
+    pairs: list[tuple[int, int]] = []
+    kind, extent = sheets.kind.tolist(), np.round(1e12 * sheets.extent).astype(np.int64).tolist()
+    apart = np.round(1e12 * np.abs(np.subtract.outer(sheets.middle, sheets.middle))).astype(np.int64).tolist()
+    present = np.flatnonzero(charged).tolist()
+    for a in present:
+        for b in present[: present.index(a) + 1]:
+            first, second = sorted((a, b), key=lambda k: (kind[k], extent[k]))
+            pair = (kind[first], kind[second], extent[first], extent[second], apart[a][b])
+            if pair not in number:
+                number[pair] = len(pairs)
+                pairs.append((first, second))
+            which[a, b] = which[b, a] = number[pair]
+    return which, pairs, number
+
+
+def _orders(kind_a: int, kind_b: int) -> Indices:
+    return np.array(_EXTENDS[kind_a], dtype=np.int64) + np.array(_EXTENDS[kind_b], dtype=np.int64)
+
+
+def _table(grid: BrickGrid, size: tuple[int, int], sheets: Planes, a: int, b: int) -> Floats:
+    """Mean of 1 / 4 pi r over offsets in the first quadrant, one more than the size."""
+    from coilgen.physics.core.brick_kernels import mean_inverse_distances
+
+    mean = mean_inverse_distances(
+        _orders(sheets.kind[a], sheets.kind[b]),
+        *grid.cell,
+        *size,
+        abs(float(sheets.middle[a] - sheets.middle[b])),
+        float(sheets.extent[a]),
+        float(sheets.extent[b]),
+    )
+    return np.asarray(mean / (4.0 * np.pi))
+
+
+def _spectrum(table: Floats, kind_a: int, kind_b: int, shape: tuple[int, int]) -> Floats:
+    """Fourier transform of the even periodic continuation of a table, flattened; real, being even."""
+    halves = _orders(kind_a, kind_b)[:2] == 1
+    whole = np.zeros(shape)
+    rows, columns = (
+        _mirrored(n, size, half) for n, size, half in zip(table.shape, shape, halves, strict=True)
+    )
+    whole[np.ix_(rows[0], columns[0])] = table[np.ix_(rows[1], columns[1])]
+    spectrum = np.fft.rfft2(whole)
+    phase = _half_cell(shape)
+    if halves[0]:
+        spectrum = spectrum * phase[0]
+    if halves[1]:
+        spectrum = spectrum * phase[1]
+    return np.ascontiguousarray(spectrum.real).ravel()
+
+
+def _mirrored(count: int, size: int, half: bool) -> tuple[Indices, Indices]:
+    """Places in a period of `size` and the table's entries that stand there, offset -m like m."""
+    offsets = np.arange(count - 1 if half else count)
+    mirror = size - 1 - offsets if half else size - offsets[1:]
+    return np.append(offsets, mirror), np.append(offsets, offsets if half else offsets[1:])
+
+
+def _half_cell(shape: tuple[int, int]) -> tuple[Complexes, Complexes]:
+    """Phase of a shift by half a cell along x (n, 1) and along y (1, m)."""
+    kx = np.fft.fftfreq(shape[0])[:, None]
+    ky = np.fft.rfftfreq(shape[1])[None, :]
+    return np.exp(-1j * np.pi * kx), np.exp(-1j * np.pi * ky)
+
+
+def _shifts(shape: tuple[int, int]) -> Complexes:
+    """Phase that puts each kind's charges from the cell's corner to their middles, (4, n, m)."""
+    px, py = _half_cell(shape)
+    one = np.ones((shape[0], shape[1] // 2 + 1))
+    return np.stack([px * py * one, py * one, px * one, px * py * one])
+
+
+def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> list[Floats]:
+    """Mean potential (A) of all charges over each of their places."""
+    from scipy.fft import fft, ifft, irfft, rfft
+
+    from coilgen.physics.core.brick_kernels import summed_over_planes
+
+    (nx, ny), count = between.places, len(between.windows)
+    planes = np.zeros((count, len(between.among), nx + 1, ny + 1))
+    for window, own in zip(planes, between.parts, strict=True):
+        for (mask, rows), q, part in zip(between.kinds, charge, own, strict=True):
+            inside = q[:, *part][mask]
+            window[rows, : inside.shape[1], : inside.shape[2]] = inside
+    # Rows first, so that those of the padding are not transformed.
+    spectra = fft(rfft(planes, n=between.shape[1], axis=3), n=between.shape[0], axis=2, overwrite_x=True)
+    sent = spectra.reshape(*planes.shape[:2], -1)
+    for (_, rows), shift in zip(between.kinds, between.shift, strict=True):
+        sent[:, rows] *= shift
+    found = np.stack([summed_over_planes(between.spectra, between.among, each) for each in sent])
+    for (_, rows), shift in zip(between.kinds, between.back, strict=True):
+        found[:, rows] *= shift
+    potential = ifft(found.reshape(spectra.shape), axis=2, overwrite_x=True)[:, :, : nx + 1]
+    whole = irfft(potential, n=between.shape[1], axis=3)[..., : ny + 1]
+    if between.far is not None:
+        between.far.add_potentials(planes, [rows for _, rows in between.kinds], whole)
+    told = [np.zeros_like(q) for q in charge]
+    for window, own in zip(whole, between.parts, strict=True):
+        for (mask, rows), mean, part in zip(between.kinds, told, own, strict=True):
+            size = [one.stop - one.start for one in part]
+            mean[mask, *part] = window[rows, : size[0], : size[1]]
+    return told
+
+
+def self_energies(grid: BrickGrid, outer: Faces, between: Interaction) -> Faces:
+    """Diagonal of the energy in the faces' magnetisation: what one face's own charges feel of each other."""
+    lower, upper = sides(grid)
+    nz, nl = len(grid.thickness), len(grid.level)
+    first = np.array([0, nz, 2 * nz, 3 * nz])
+
+    def near(a: Indices, b: Indices, i: int, j: int) -> Floats:
+        return np.asarray(between.near[between.which[a, b], i, j][:, None, None])
+
+    cell, sheet = np.arange(nz), np.arange(nl)
+    own = near(cell, cell, 0, 0)
+    x = _pairs(lower.x, upper.x, outer.x, own, own, near(cell, cell, 1, 0))
+    x += np.abs(outer.x) * (
+        near(first[1] + cell, first[1] + cell, 0, 0) - 2 * near(cell, first[1] + cell, 0, 0)
+    )
+    y = _pairs(lower.y, upper.y, outer.y, own, own, near(cell, cell, 0, 1))
+    y += np.abs(outer.y) * (
+        near(first[2] + cell, first[2] + cell, 0, 0) - 2 * near(cell, first[2] + cell, 0, 0)
+    )
+    under, over = np.zeros(nl, dtype=np.int64), np.zeros(nl, dtype=np.int64)
+    under[grid.high], over[grid.low] = cell, cell
+    z = _pairs(
+        lower.z, upper.z, outer.z, near(under, under, 0, 0), near(over, over, 0, 0), near(under, over, 0, 0)
+    )
+    beside = np.where(outer.z > 0, near(under, first[3] + sheet, 0, 0), near(over, first[3] + sheet, 0, 0))
+    z += np.abs(outer.z) * (near(first[3] + sheet, first[3] + sheet, 0, 0) - 2 * beside)
+    ax, ay, az = face_areas(grid)
+    return Faces(x=ax**2 * x, y=ay**2 * y, z=az**2 * z)
+
+
+def _pairs(
+    lower: Floats, upper: Floats, outer: Floats, own_low: Floats, own_high: Floats, cross: Floats
+) -> Floats:
+    inner = (outer == 0.0) & (lower > 0.0)
+    return np.asarray(lower * own_low + upper * own_high - 2.0 * inner * cross)
