@@ -9,9 +9,10 @@ import multiprocessing
 import os
 import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import replace
 from functools import cache
+from threading import Thread
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError, Fault, UnsolvedError, shown
@@ -21,6 +22,8 @@ from coilgen.study.comparison_columns import Column, Value, columns_of, first_he
 from coilgen.study.comparison_verdict import cannot
 
 if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+
     from coilgen.design.design import Design
     from coilgen.result.figure import Case
     from coilgen.study.memory import Memory
@@ -81,8 +84,8 @@ def compare(
 
     workers: how many processes share the work. More than one start afresh, so a script that asks for them
     must be guarded by `if __name__ == "__main__"`. The rows are the same for every number of workers.
-    progress: called with the number of finished rows and of all rows. wanted: asked by one worker before each
-    result; AbandonedError once nobody waits.
+    progress: called with the number of finished rows and of all rows. wanted: asked before each result, by
+    more workers than one now and then; AbandonedError once nobody waits, when they have ended too.
 
     DesignError for a design without variants, and for every variant that has no room for its parts.
     """
@@ -155,7 +158,7 @@ def _rows(
 ) -> Iterator[Row]:
     count = min(workers, len(named))
     if count > 1:
-        yield from _by_processes(named, count, progress)
+        yield from _by_processes(named, count, progress, wanted)
         return
     from coilgen.study.memory import Memory
 
@@ -166,40 +169,80 @@ def _rows(
 
 
 def _by_processes(
-    named: list[tuple[str, Design]], count: int, progress: Callable[[int, int], None]
+    named: list[tuple[str, Design]],
+    count: int,
+    progress: Callable[[int, int], None],
+    wanted: Callable[[], bool],
 ) -> list[Row]:
     """Rows in the order of the designs, whichever ends first.
 
     Processes are spawned: forking one that runs threads may hang. Designs with the most cores take longest
     and begin first, so that none of the processors waits at the end.
     """
-    pool = ProcessPoolExecutor(
-        count,
-        mp_context=multiprocessing.get_context("spawn"),
-        initializer=prepare,
-        initargs=(max(1, processors() // count),),
-    )
+    spawned = multiprocessing.get_context("spawn")
+    left, leave = spawned.Pipe(duplex=False)
+    threads = max(1, processors() // count)
+    pool = ProcessPoolExecutor(count, mp_context=spawned, initializer=_begin, initargs=(threads, left))
     try:
         longest_first = sorted(named, key=lambda each: -len(each[1].core))
-        tasks = {name: pool.submit(_row, name, design) for name, design in longest_first}
-        _follow(tasks.values(), progress)
+        tasks = {name: pool.submit(_row_of_begun, name, design) for name, design in longest_first}
+        _follow(tasks.values(), progress, wanted)
         return [tasks[name].result() for name, _ in named]
     finally:
+        leave.close()
         pool.shutdown(cancel_futures=True)
+        left.close()
 
 
-def _follow(tasks: Iterable[Future[Any]], progress: Callable[[int, int], None]) -> None:
+_PATIENCE = 0.1
+"""Seconds between two looks at whether rows are still waited for."""
+
+
+def _follow(
+    tasks: Iterable[Future[Any]], progress: Callable[[int, int], None], wanted: Callable[[], bool]
+) -> None:
     """Tells how many are finished; the first that fails ends it with what it raised."""
-    tasks = [*tasks]
-    for finished, task in enumerate(as_completed(tasks), start=1):
-        task.result()
-        progress(finished, len(tasks))
+    waiting = {*tasks}
+    count = len(waiting)
+    while waiting:
+        if not wanted():
+            from coilgen.study.memory import AbandonedError
+
+            raise AbandonedError
+        done, waiting = wait(waiting, _PATIENCE, FIRST_COMPLETED)
+        for number, task in enumerate(done, start=1):
+            task.result()
+            progress(count - len(waiting) - len(done) + number, count)
 
 
 def prepare(threads: int) -> None:
-    """In a worker: its share of the processors, and a silent end when the user interrupts."""
+    """In a worker: its share of the processors, a silent end when the user interrupts, and with its parent.
+
+    Otherwise it would wait for ever for tasks of a parent that was killed.
+    """
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     os.environ["NUMBA_NUM_THREADS"] = str(threads)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+_BEGUN: list[Connection] = []
+
+
+def _begin(threads: int, left: Connection) -> None:
+    """In a worker; left: at its end once nobody waits for rows."""
+    prepare(threads)
+    _BEGUN.append(left)
+
+
+def _row_of_begun(name: str, design: Design) -> Row:
+    return _row(name, design, wanted=lambda: not _BEGUN[-1].poll())
 
 
 _KEPT = 3

@@ -6,13 +6,14 @@ from pathlib import Path
 from coilgen.design.reading import read_beside
 from coilgen.exports.page._words import typeset
 from coilgen.exports.picture._svg import Element, add
+from coilgen.processors import processors
 from coilgen.study.compare import Comparison, compare
 from coilgen.study.comparison_text import BEST, cells, same_for_all, verdicts, where
 
 
 def compared(text: str, folder: Path, wanted: Callable[[], bool]) -> Element:
     """The variants of a design file's text. DesignError without any; AbandonedError once nobody waits."""
-    return _section(compare(read_beside(text, folder), wanted=wanted))
+    return _section(compare(read_beside(text, folder), workers=processors(), wanted=wanted))
 
 
 def _section(comparison: Comparison) -> Element:

@@ -1,6 +1,11 @@
 """Variants side by side: rows in order, the figures each column reads, what is left out, faults together."""
 
 import math
+import multiprocessing
+import subprocess
+import sys
+import time
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -8,12 +13,14 @@ from hypothesis import strategies as st
 from small_design import SMALL
 
 from coilgen import job
+from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.processors import processors
 from coilgen.result.figure import Quantity
 from coilgen.study.compare import BASE, compare
 from coilgen.study.comparison_columns import COLUMNS
+from coilgen.study.memory import AbandonedError
 
 DRIVEN = SMALL + '[drive]\nvoltage = 0.5\n[probe]\nheights = ["0.8 mm", "3 mm"]\n'
 WINDINGS = """
@@ -314,3 +321,39 @@ class TestChoice:
     def test_the_best_of_each_column_that_has_a_direction(self, windings):
         assert windings.best["temperature"] == ("fewer turns",) or windings.best["temperature"] == (BASE,)
         assert set(windings.best) <= {column.name for column in COLUMNS if column.best}
+
+
+@pytest.mark.slow
+def test_workers_end_once_nobody_waits_and_with_a_parent_that_is_killed(tmp_path):
+    """What is left is not computed to its end; a killed parent leaves no process that waits for tasks."""
+    begun = time.monotonic()
+    with pytest.raises(AbandonedError):
+        compare(
+            read_text(templates()["specimen-drawer-latch"]),
+            workers=2,
+            wanted=lambda: time.monotonic() < begun + 4.0,
+        )
+    assert multiprocessing.active_children() == []
+    file = tmp_path / "latch.toml"
+    file.write_text(templates()["specimen-drawer-latch"], encoding="utf-8")
+    with subprocess.Popen([sys.executable, "-m", "coilgen", "compare", str(file)], cwd=tmp_path) as run:
+        until(lambda: len(children(run.pid)) >= 2)
+        workers = children(run.pid)
+        run.kill()
+    until(lambda: not any(Path(f"/proc/{pid}").exists() for pid in workers))
+
+
+def children(parent):
+    """Processes begun by a process."""
+    try:
+        return Path(f"/proc/{parent}/task/{parent}/children").read_text().split()
+    except FileNotFoundError:
+        return []
+
+
+def until(true):
+    """Waits, two minutes at most, until something is so."""
+    end = time.monotonic() + 120
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.05)

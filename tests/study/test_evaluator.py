@@ -12,6 +12,7 @@ from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.figures.electrical import inductance
+from coilgen.physics.core import on_grid, saturation
 from coilgen.result.figure import Case
 from coilgen.result.result import Result
 from coilgen.study import evaluator as evaluating
@@ -24,6 +25,10 @@ from coilgen.study.windings import OF_LAYERS
 PUSHED = (
     SMALL
     + '[drive]\nvoltage = 0.5\n[magnet]\nform = "disc"\ndiameter = 6\nthickness = 2\ngrade = "N42"\ngap = 1\n'
+)
+HELD = (
+    SMALL + '[drive]\nvoltage = 0.5\n[[core]]\nform = "disc"\ndiameter = "16 mm"\nthickness = "1 mm"\n'
+    '[target]\nmaterial = "low-carbon steel"\nform = "disc"\ndiameter = 12\nthickness = 0.5\ngap = 0.5\n'
 )
 CHEAP = (RULES_BROKEN, "resistance_20c", "inductance", "current", "temperature", "force_on_magnet", "power")
 VALUES = {
@@ -206,3 +211,21 @@ def test_what_is_large_goes_before_the_next_is_made_and_the_rest_with_its_case()
         assert case.kept_last(large).turns == turns
         case.forget()
     assert seen == [0, 0, 0]
+
+
+def test_of_cores_and_targets_a_voltage_lays_no_grid_and_moves_no_onset(monkeypatch) -> None:
+    """Grids at other gaps and the onset of saturation are those of every current."""
+    laid, sought = [], []
+    lay, seek = on_grid.set_up, saturation.saturation_onset
+    monkeypatch.setattr(on_grid, "set_up", lambda *given, **more: laid.append(1) or lay(*given, **more))
+    monkeypatch.setattr(saturation, "saturation_onset", lambda setup: sought.append(1) or seek(setup))
+    memory, found, counts = Memory(), [], []
+    for voltage in (0.5, 0.6):
+        case = sharing_case(read_text(HELD).changed({"drive.voltage": voltage}), memory)
+        names = ("pull_against_gap", "pull_on_target", "core_saturation_current")
+        found.append([case.figure(name) for name in names])
+        counts.append((len(laid), len(sought)))
+    assert counts[0] == counts[1] > (1, 0)
+    assert found[0][0].value != found[1][0].value
+    assert found[0][2].value == found[1][2].value
+    assert found[0][2].band == found[1][2].band
