@@ -7,7 +7,14 @@ from coilgen.figures.heat._air import surroundings
 from coilgen.figures.heat._ends import AIR_ENDS, JOINT_ENDS, End
 from coilgen.figures.heat._layer_resistances import square_resistances, wound_resistances
 from coilgen.figures.heat._leads import apart_from_winding, leads
-from coilgen.figures.heat._mounted import CORE_EMISSIVITY, core_in_pocket, cores_on, on_face, stuck_magnet
+from coilgen.figures.heat._mounted import (
+    CORE_EMISSIVITY,
+    core_in_pocket,
+    cores_on,
+    on_face,
+    stiffened,
+    stuck_magnet,
+)
 from coilgen.figures.heat._outline import (
     Ring,
     fin_length,
@@ -59,8 +66,8 @@ def told(case: Case) -> str:
     if apart_from_winding(case):
         where = "the tail, cut along and across" if case.coil.tail else "their strip of board"
         notes.append(f"leads by themselves in {where}, their copper counted with the winding's")
-    if case.design.stiffener:
-        notes.append("stiffeners only in the joint of what stands on them")
+    if len(stiffened(case)) < len(case.art.stiffeners) and case.coil.tail is None:
+        notes.append("stiffeners that are not beneath the winding's middle are left out")
     notes += [
         f"the cores on the {face} taken as one body, as large as the largest of them"
         for face in ("top", "bottom")
@@ -89,6 +96,7 @@ def _board(case: Case) -> "WoundBoard":
         emissivity=case.design.mounting.emissivity,
         inner_lengthening=lengthening(ring.inner, ring.inner_edge),
         outer_lengthening=lengthening(ring.outer, ring.outer_edge),
+        stiffened=stiffened(case),
     )
 
 
@@ -117,6 +125,7 @@ def _outline(case: Case) -> "Outline":
         return whole_outline(case)
     stackup = case.design.board.stackup
     sheet = stackup.laminate.heat_conductivity_in_plane * stackup.thickness
+    sheet += sum(stiff.sheet for stiff in stiffened(case))
     return case.once("heat outline", lambda: warm(whole_outline(case), _warm_radius(case, fin_length(sheet))))
 
 

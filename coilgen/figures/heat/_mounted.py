@@ -1,18 +1,21 @@
 """What is mounted on the board and in its pocket, as the heat model takes it."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypedDict
 
 from coilgen.artwork.bodies import touches_board
 from coilgen.design.bodies import RECTANGULAR, Body, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
+from coilgen.design.stackup import laminate
 from coilgen.figures.heat._ends import End
 from coilgen.figures.heat._outline import fin_length, reach, warm, whole_outline, winding_ring
+from coilgen.geometry.extent import extent
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
-    from coilgen.physics.heat.body import MountedPlate, PocketCore
+    from coilgen.physics.heat.body import MountedPlate, PocketCore, Stiffened
     from coilgen.physics.heat.outline import Outline
 
 CORE_EMISSIVITY = 0.3
@@ -33,6 +36,27 @@ def mounted_on(case: Case, face: str) -> "MountedPlate | None":
     more = sum(each.resistance for each in stiff)
     low, high = plate.contact_range
     return replace(plate, contact=plate.contact + more, contact_band=(low + more, high + more))
+
+
+def stiffened(case: Case) -> "tuple[Stiffened, ...]":
+    """Stiffeners beneath the winding's middle, which spread its heat; those of a tail are told with it."""
+    return case.once("stiffened", lambda: tuple(_stiffened(case)))
+
+
+def _stiffened(case: Case) -> "Iterator[Stiffened]":
+    from coilgen.physics.heat.body import Stiffened
+
+    pocket = sum(each.swept_area for each in case.art.pockets)
+    for sheet in case.art.stiffeners:
+        low, high = extent(sheet.path)
+        if max(low.real, low.imag) < 0 < min(high.real, high.imag):
+            facts = laminate(sheet.material)
+            yield Stiffened(
+                layer=0 if sheet.side == "top" else -1,
+                radius=math.sqrt(max(sheet.path.swept_area, pocket) / math.pi),
+                sheet=facts.heat_conductivity_in_plane * sheet.thickness,
+                capacity=facts.density * facts.heat_capacity * sheet.thickness,
+            )
 
 
 def _bare_plate(case: Case, face: str) -> "MountedPlate | None":

@@ -58,13 +58,30 @@ class CopperLayer:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Stiffened:
+    """A stiffener on a face of a board, from its middle or its hole on; as warm as the face.
+
+    layer: 0 on the top, -1 on the bottom; radius of the circle of its area with the hole's, m; sheet:
+    conductivity in plane times thickness, W/K; capacity on an area, J/(m² K).
+    """
+
+    layer: int
+    radius: float
+    sheet: float
+    capacity: float
+
+    def __post_init__(self) -> None:
+        _positive(radius=self.radius, sheet=self.sheet, capacity=self.capacity)
+
+
+@dataclass(frozen=True, kw_only=True)
 class WoundBoard:
     """A board with its winding. Radii in m, of the circles of the same areas; emissivity of its faces.
 
     layers: copper layers (or bare faces) from the top face to the bottom face, two at least; dielectric: m,
     between each two of them. hole_radius: of the pocket, 0 for none. A spiral of one pitch and width
     heats its ring evenly. inner_lengthening, outer_lengthening: length of the winding's inner and outer edge
-    over that of the circle of the same area, 1 and more.
+    over that of the circle of the same area, 1 and more. stiffened: what lies beneath the winding.
     """
 
     outline: Outline
@@ -77,6 +94,7 @@ class WoundBoard:
     emissivity: float = 0.9
     inner_lengthening: float = 1.0
     outer_lengthening: float = 1.0
+    stiffened: tuple[Stiffened, ...] = ()
 
     def __post_init__(self) -> None:
         radii = (self.hole_radius, self.winding_inner_radius, self.winding_outer_radius)

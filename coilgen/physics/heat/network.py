@@ -17,6 +17,7 @@ from coilgen.physics.heat.body import (
     CopperLayer,
     Laminate,
     MountedPlate,
+    Stiffened,
     Surroundings,
     WoundBoard,
 )
@@ -259,7 +260,14 @@ def _sheets(board: WoundBoard, edges: Floats) -> list[Floats]:
         rest = layer.pour_coverage * COPPER_CONDUCTIVITY + (1 - layer.pour_coverage) * between
         sheet = layer.thickness * np.where(wound, across, rest) + backing * laminate
         sheets.append(sheet * _easing(board, edges))
+    for stiff in board.stiffened:
+        sheets[stiff.layer] = sheets[stiff.layer] + stiff.sheet * _beneath_stiff(stiff, edges)
     return sheets
+
+
+def _beneath_stiff(stiff: Stiffened, edges: Floats) -> NDArray[np.bool_]:
+    """Rings that a stiffener covers."""
+    return np.asarray(ring_middles(edges) < stiff.radius)
 
 
 def _easing(board: WoundBoard, edges: Floats) -> Floats:
@@ -326,6 +334,9 @@ def _capacity(assembly: Assembly, edges: Floats, nodes: dict[str, Indices], coun
     for row, layer, backing in zip(nodes["board"], board.layers, _backing(board), strict=True):
         each = backing * board.laminate.density * board.laminate.heat_capacity + _copper(layer, wound)
         whole[row[row >= 0]] = (areas * each)[row >= 0]
+    for stiff in board.stiffened:
+        row = nodes["board"][stiff.layer]
+        whole[row[row >= 0]] += (areas * stiff.capacity * _beneath_stiff(stiff, edges))[row >= 0]
     for name, plate, _ in plates(assembly):
         row = nodes[name][0]
         whole[row[row >= 0]] = areas[row >= 0] * plate.thickness * plate.density * plate.heat_capacity

@@ -24,6 +24,7 @@ def ring_edges(assembly: Assembly) -> Floats:
     """Radii of the rings' edges, m, from the least to the largest."""
     board = assembly.board
     ends = {board.hole_radius, board.winding_inner_radius, board.winding_outer_radius, board.outline.radius}
+    ends |= {min(stiff.radius, board.outline.radius) for stiff in board.stiffened}
     for plate in (assembly.top, assembly.bottom):
         if plate is not None:
             ends |= {plate.inner_radius, plate.outline.radius}
