@@ -9,6 +9,7 @@ import numpy as np
 
 from coilgen.artwork.bodies import body_edges, touches_board
 from coilgen.design.bodies import Body
+from coilgen.design.stackup import laminate as laminate_of
 from coilgen.figures.heat._air import surroundings
 from coilgen.figures.heat._assembly import laminate
 from coilgen.figures.heat._ends import AIR_ENDS, JOINT_ENDS, End
@@ -28,7 +29,14 @@ from coilgen.result.figure import Case, Winding
 
 if TYPE_CHECKING:
     from coilgen.design.placing import PlacedWinding as Placed
-    from coilgen.physics.heat.plate.body import PlacedBody, PlacedWinding, Plate, SheetLayer, Side
+    from coilgen.physics.heat.plate.body import (
+        PlacedBody,
+        PlacedWinding,
+        Plate,
+        SheetLayer,
+        Side,
+        StiffSheet,
+    )
 
 _CHORDS = 2e-5
 """m, largest distance between a curve and the polygon in its place."""
@@ -76,7 +84,21 @@ def _plate(case: Case, evenly: bool) -> "Plate":
         emissivity=case.design.mounting.emissivity,
         temperature_coefficient=stackup.metal.temperature_coefficient,
         tracks=joint_tracks(case) if joints_heat(case) and not evenly else None,
+        stiffeners=tuple(_stiffeners(case)),
     )
+
+
+def _stiffeners(case: Case) -> "Iterator[StiffSheet]":
+    from coilgen.physics.heat.plate.body import StiffSheet
+
+    for sheet in case.art.stiffeners:
+        facts = laminate_of(sheet.material)
+        yield StiffSheet(
+            layer=0 if sheet.side == "top" else -1,
+            outline=_points(sheet.path),
+            sheet=facts.heat_conductivity_in_plane * sheet.thickness,
+            capacity=facts.density * facts.heat_capacity * sheet.thickness,
+        )
 
 
 def _layers(case: Case) -> "Iterator[SheetLayer]":

@@ -37,6 +37,21 @@ class SheetLayer:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class StiffSheet:
+    """A stiffener on a face, as warm as it; outline: polygon (n, 2) m; the rest as in Stiffened."""
+
+    layer: int
+    outline: Floats
+    sheet: float
+    capacity: float
+
+    def __post_init__(self) -> None:
+        _polygon("a stiffener's outline", self.outline)
+        if not (0 < self.sheet < math.inf and 0 < self.capacity < math.inf):
+            raise ValueError("sheet and capacity must be positive")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Tracks:
     """Copper beside turns that their current flows through too, in short parts, one after the other.
 
@@ -139,7 +154,7 @@ class Plate:
     face to the bottom face, two at least; dielectric: m, between each two of them; emissivity of the board's
     faces; temperature_coefficient of copper's resistance, 1/K at 20 degC (IEC 60028, 1925).
     heated: numbers of the windings that are driven, whose surroundings warm the air; all by default. tracks:
-    copper that joins windings.
+    copper that joins windings. stiffeners: what lies on its faces and spreads heat with them.
     """
 
     outline: Floats
@@ -155,6 +170,7 @@ class Plate:
     temperature_coefficient: float = 0.00393
     heated: tuple[int, ...] | None = None
     tracks: Tracks | None = None
+    stiffeners: tuple[StiffSheet, ...] = ()
 
     def __post_init__(self) -> None:
         _polygon("the outline", self.outline)

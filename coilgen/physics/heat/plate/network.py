@@ -12,7 +12,7 @@ from coilgen.physics.base.node_order import dissected
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.convection import Shown
 from coilgen.physics.heat.network import shown_of
-from coilgen.physics.heat.plate.body import Plate
+from coilgen.physics.heat.plate.body import Plate, StiffSheet
 from coilgen.physics.heat.plate.copper import Filling, backing, copper_capacity, fillings, sheet, turns
 from coilgen.physics.heat.plate.faces import Nodes, shown_faces
 from coilgen.physics.heat.plate.grid import Grid, grid, patch
@@ -80,7 +80,7 @@ def plate_network(plate: Plate, cell: float | None = None) -> PlateNetwork:
     share = [nodes.board.shared(each.region / each.region.sum()) for each in wound]
     return PlateNetwork(
         conductance=laplacian(_entries(plate, lines, nodes, filled), nodes.count),
-        capacity=_capacity(plate, nodes, filled),
+        capacity=_capacity(plate, lines, nodes, filled),
         resistance_20c=_stacked(list(_resistances(plate, nodes, share)), nodes.count),
         turns=tuple(
             nodes.rows[np.ix_(np.array(winding.resistance_20c) > 0, part > 0)].ravel()
@@ -123,13 +123,15 @@ def _nodes(plate: Plate, lines: Grid) -> Nodes:
 
 def _entries(plate: Plate, lines: Grid, nodes: Nodes, filled: list[Filling]) -> list[Entries]:
     laminate, rows, area = plate.laminate, nodes.rows, nodes.board.shared(nodes.board.area)
+    sheets = [
+        sheet(layer, filling, behind, laminate.conductivity_in_plane)
+        for layer, filling, behind in zip(plate.layers, filled, backing(plate.dielectric), strict=True)
+    ]
+    for stiff in plate.stiffeners:
+        share = stiff.sheet * _stiff_share(stiff, lines, nodes)[..., None]
+        sheets[stiff.layer] = sheets[stiff.layer] + share * np.array([1.0, 1.0, 0.0])
     entries = [
-        spreading(
-            lines, nodes.board, sheet(layer, filling, behind, laminate.conductivity_in_plane), int(row[0])
-        )
-        for layer, filling, behind, row in zip(
-            plate.layers, filled, backing(plate.dielectric), rows, strict=True
-        )
+        spreading(lines, nodes.board, each, int(row[0])) for each, row in zip(sheets, rows, strict=True)
     ]
     entries += [
         joined(above, below, area * laminate.conductivity / gap)
@@ -137,6 +139,12 @@ def _entries(plate: Plate, lines: Grid, nodes: Nodes, filled: list[Filling]) -> 
     ]
     beside = (*_core_entries(plate, nodes), *_track_entries(plate, nodes))
     return [*entries, *_body_entries(lines, nodes), *beside]
+
+
+def _stiff_share(stiff: StiffSheet, lines: Grid, nodes: Nodes) -> Floats:
+    """Of each cell's board, what a stiffener covers, (ny, nx)."""
+    board = nodes.board.area
+    return np.minimum(lines.cover(stiff.outline), board) / np.where(board > 0, board, np.inf)
 
 
 def _body_entries(lines: Grid, nodes: Nodes) -> list[Entries]:
@@ -166,13 +174,16 @@ def _core_entries(plate: Plate, nodes: Nodes) -> Iterator[Entries]:
             yield joined(row[at], np.full(len(at), number), whole * wall[at] / wall.sum())
 
 
-def _capacity(plate: Plate, nodes: Nodes, filled: list[Filling]) -> Floats:
+def _capacity(plate: Plate, lines: Grid, nodes: Nodes, filled: list[Filling]) -> Floats:
     whole, laminate, board = np.zeros(nodes.count), plate.laminate, nodes.board
     for layer, filling, behind, row in zip(
         plate.layers, filled, backing(plate.dielectric), nodes.rows, strict=True
     ):
         each = behind * laminate.density * laminate.heat_capacity + copper_capacity(layer, filling)
         whole[row] = board.shared(board.area * each)
+    for stiff in plate.stiffeners:
+        each = stiff.capacity * board.area * _stiff_share(stiff, lines, nodes)
+        whole[nodes.rows[stiff.layer]] += board.shared(each)
     for body, own, numbers in nodes.bodies:
         whole[numbers] = own.shared(own.area) * body.thickness * body.density * body.heat_capacity
     for placed, number in zip(plate.cores, nodes.cores, strict=True):
