@@ -23,7 +23,6 @@ from coilgen.design.reading import read
 from coilgen.layout.board import alone, as_one, in_place, wound
 from coilgen.layout.coil import Coil
 from coilgen.layout.room import refuse_holes_off_the_board, refuse_without_room
-from coilgen.processors import shared
 from coilgen.result.bodies_off_board import bodies_off_board
 from coilgen.result.caution import WARNING, ranked, warns
 from coilgen.result.figures import Figures
@@ -115,6 +114,7 @@ def with_figures(
     case = case or case_of(result.design, result.coil, result.art)
     if figures is None:
         from coilgen.figures._parts import at_once, helped, tasks
+        from coilgen.processors import shared
 
         with shared(tasks(case), workers, at_once(case)) as others:
             figures = _computed(helped(case, others))
@@ -158,6 +158,7 @@ def _unsolved(*cases: Case) -> Iterator[str]:
 def completed(result: Result, *, workers: int = 1) -> Result:
     """A checked result with its figures and every file in memory; workers: as of `with_figures`."""
     from coilgen.figures._parts import at_once, helped, tasks
+    from coilgen.processors import shared
 
     case = case_of(result.design, result.coil, result.art)
     with shared({_DRAWN: partial(drawn, result), **tasks(case)}, workers, (_DRAWN, *at_once(case))) as others:

@@ -13,7 +13,6 @@ from typing import Any
 
 from coilgen.design.design import Design
 from coilgen.design.nesting import MOST_KEYS, MOST_STEPS, longest_key, widest
-from coilgen.design.toml_faults import broken
 from coilgen.errors import DesignError, Fault, shown
 
 LARGEST_FILE = 250_000  # bytes
@@ -131,6 +130,8 @@ def _parsed(text: str) -> dict[str, object]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
+        from coilgen.design.toml_faults import broken
+
         raise broken(str(error), text) from None
     except RecursionError:
         raise DesignError.at("text", "brackets are nested too deep; no key needs more than a list") from None
