@@ -11,10 +11,11 @@ from dataclasses import field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import NDArray
 
 from coilgen.artwork.art import NO_NET, Art
 from coilgen.artwork.last_asked import for_last
+from coilgen.exports.layout_files._corners import corners
 from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.extent import extent
@@ -104,23 +105,21 @@ def disc(at: Point, diameter: float) -> Path:
 
 def add_closed(sheet: Sheet, path: Path, layer: str) -> None:
     """Adds a closed path as one closed polyline whose arcs are bulges."""
-    corners = "".join([_vertex(*corner) for corner in vertices(path)])
-    _add_polyline(sheet, corners.count("\n 20\n"), corners, layer)
+    turned = "".join([_vertex(*corner) for corner in vertices(path)])
+    _add_polyline(sheet, turned.count("\n 20\n"), turned, layer)
 
 
 def _vertex(x: float, y: float, bulge: float) -> str:
     return f" 10\n{x!r}\n 20\n{y!r}\n" + (f" 42\n{bulge!r}\n" if bulge else "")
 
 
-def add_chords(sheet: Sheet, places: ArrayLike, layer: str) -> None:
+def add_chords(sheet: Sheet, places: NDArray[np.float64], layer: str) -> None:
     """Adds a closed polyline of straight pieces between places, (n, 2) m."""
-    corners = np.rint(np.asarray(places) * 1e12) / 1e9 + 0.0  # as `millimetres`, all at once
-    text = " 10\n%r\n 20\n%r\n" * len(corners)  # several times as fast as a text for each
-    _add_polyline(sheet, len(corners), text % tuple(corners.ravel().tolist()), layer)
+    _add_polyline(sheet, len(places), corners(places), layer)
 
 
-def _add_polyline(sheet: Sheet, count: int, corners: str, layer: str) -> None:
-    sheet.add("LWPOLYLINE", layer, f"100\nAcDbPolyline\n 90\n{count}\n 70\n1\n{corners}")
+def _add_polyline(sheet: Sheet, count: int, told: str, layer: str) -> None:
+    sheet.add("LWPOLYLINE", layer, f"100\nAcDbPolyline\n 90\n{count}\n 70\n1\n{told}")
 
 
 def add_lines(sheet: Sheet, path: Path, layer: str) -> None:
