@@ -12,7 +12,8 @@ from coilgen.physics.core.soft_core import Magnetised
 from coilgen.physics.field.strip_field import MU0_OVER_4PI
 
 _NEAR = 3.0
-_FAR = 12.0
+_FAR = 6.0
+"""Sizes of a box away from which its charge and the second moments of it tell to some 5e-5."""
 _TINY = 1e-40
 _GAUSS = 0.5 / math.sqrt(3.0)
 _THIN = 1e-4
@@ -24,7 +25,7 @@ def core_flux_density(state: Magnetised, points: Floats) -> Floats:
     """Flux density (n, 3) T of the core alone at points (n, 3) m outside it.
 
     Cells and faces near a point in closed form (a face as a box a ten-thousandth as thick as wide), farther
-    ones as up to eight charges or one.
+    ones as up to eight charges, or by their charge and its second moments.
     """
     return boxes_flux_density(charged_boxes(state), points)
 
@@ -68,31 +69,39 @@ def boxes_flux_density(boxes: Floats, points: Floats) -> Floats:
     out = np.zeros((len(points), 3))
     if len(boxes):
         far = (_FAR * boxes[:, 3:6].max(axis=1)) ** 2
-        columns = tuple(np.ascontiguousarray(column) for column in (*boxes[:, :3].T, boxes[:, 6], far))
+        spread = boxes[:, 3:6] ** 2 / 12.0
+        each = (*boxes[:, :3].T, boxes[:, 6], *spread.T, far)
+        columns = tuple(np.ascontiguousarray(column) for column in each)
         by_rows(lambda a, b: add_boxes(points, boxes, columns, a, b, out), len(points), _POINTS_AT_ONCE)
     return out
 
 
 @kernel
 def add_boxes(points, boxes, columns, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
-    """Adds the field of all boxes to out[first:last]; columns: middle, charge and square of what is far."""
-    mx, my, mz, charge, far = columns
+    """Adds the field of all boxes to out[first:last].
+
+    columns: middle, charge, mean square distances of the charge from it along x, y, z, square of what is far.
+    """
+    mx, my, mz, charge, sx, sy, sz, far = columns
     for n in range(first, last):
         px, py, pz = points[n, 0], points[n, 1], points[n, 2]
         bx, by, bz = 0.0, 0.0, 0.0
         for k in range(charge.size):
             x, y, z = px - mx[k], py - my[k], pz - mz[k]
             r2 = x * x + y * y + z * z
-            factor = charge[k] / (r2 * math.sqrt(r2)) if r2 > far[k] else 0.0
-            bx += factor * x
-            by += factor * y
-            bz += factor * z
+            inverse = 1.0 / r2
+            factor = charge[k] * inverse * math.sqrt(inverse) if r2 > far[k] else 0.0
+            along = (sx[k] * x * x + sy[k] * y * y + sz[k] * z * z) * inverse
+            whole = 1.0 + (7.5 * along - 1.5 * (sx[k] + sy[k] + sz[k])) * inverse
+            bx += factor * x * (whole - 3.0 * sx[k] * inverse)
+            by += factor * y * (whole - 3.0 * sy[k] * inverse)
+            bz += factor * z * (whole - 3.0 * sz[k] * inverse)
         out[n, 0] += MU0_OVER_4PI * bx
         out[n, 1] += MU0_OVER_4PI * by
         out[n, 2] += MU0_OVER_4PI * bz
         for k in range(charge.size):
             x, y, z = px - mx[k], py - my[k], pz - mz[k]
-            if x * x + y * y + z * z <= far[k]:
+            if not x * x + y * y + z * z > far[k]:
                 _add_nearer(x, y, z, boxes[k], out[n])
 
 
