@@ -30,6 +30,7 @@ from coilgen.result.isolation_on_board import isolation_told
 from coilgen.result.metal_on_board import metal_over_copper
 from coilgen.result.result import OfWinding, Result
 from coilgen.result.rule import Finding, Rule
+from coilgen.result.within_mask import within_mask
 
 if TYPE_CHECKING:
     from coilgen.result.export import Export
@@ -93,9 +94,8 @@ def result_of(design: Design, coil: Coil, board: Art, findings: tuple[Finding, .
 def remarks(design: Design, coil: Coil, board: Art) -> tuple[str, ...]:
     """What a designer must know besides the figures, those that tell of harm first."""
     told = [*design.notes, *calibration_told(design), *coil.says]
-    return ranked(
-        [*told, *metal_over_copper(design, board), *bodies_off_board(design, board), *isolation_told(design)]
-    )
+    told += [*metal_over_copper(design, board), *bodies_off_board(design, board), *within_mask(design)]
+    return ranked([*told, *isolation_told(design)])
 
 
 def with_figures(

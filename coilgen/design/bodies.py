@@ -127,7 +127,8 @@ class Core(Body):
     place: Annotated[Place, Word()] = Field(default="bottom", description="default bottom")
     gap: LengthOrZero | None = Field(
         default=None,
-        description="of adhesive or air, to the board's face or the core before it; default 0.05 mm",
+        description="to the face of the board's outer copper, film on it included, or the core before it; "
+        "default 0.05 mm",
     )
     rise: Offset | None = Field(
         default=None, description="of a core in the pocket, its top over the board's top face; default 0"
@@ -209,7 +210,8 @@ class Magnet(Graded):
     )
     place: Annotated[Face, Word()] = Field(default="top", description="which side it is on; default top")
     gap: Gap = Field(
-        description="between its near face and the board's, or that of what stands there; 0.02 mm or more"
+        description="between its near face and that of the board's outer copper, film on it included, or of "
+        "what stands there; 0.02 mm or more"
     )
     offset: Offsets = optional("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
     contact: Annotated[str, Row("contacts")] | None = Field(
@@ -235,7 +237,8 @@ class Target(Body):
     mass: Mass | None = Field(default=None, description="of all that is to be held; default the body's own")
     place: Annotated[Face, Word()] = Field(default="top", description="which side it is on; default top")
     gap: Gap = Field(
-        description="between its near face and the board's, or that of what stands there; 0.02 mm or more"
+        description="between its near face and that of the board's outer copper, film on it included, or of "
+        "what stands there; 0.02 mm or more"
     )
     offset: Offsets = optional("of its centre from the coil's axis along x and y; default 0, 0", (0.0, 0.0))
 
