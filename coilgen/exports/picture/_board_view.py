@@ -3,6 +3,7 @@
 from itertools import accumulate
 
 from coilgen.artwork.art import Art, Pad
+from coilgen.artwork.last_asked import for_last
 from coilgen.artwork.legend import is_printed
 from coilgen.design.board import Pocket
 from coilgen.design.design import Design
@@ -290,6 +291,7 @@ def _add_pocket_size(group: Element, path: Path, pocket: Pocket, size: float) ->
     add_dimension(group, -half, half, pocket.told, min(size, across / 6))
 
 
+@for_last
 def _northwest(art: Art) -> float:
     """x of the west end of the traces' north edge, where what is measured begins."""
     tips = [

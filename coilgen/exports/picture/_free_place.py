@@ -3,9 +3,12 @@
 import re
 from collections.abc import Iterable, Sequence
 
+import numpy as np
+
 from coilgen.artwork.art import Art, Pad
 from coilgen.exports.picture._svg import Element, text_width
 from coilgen.frozen import dataclass
+from coilgen.geometry.distance import Points
 from coilgen.geometry.extent import extent
 from coilgen.geometry.path import Path, Segment, polyline
 from coilgen.geometry.point import Point
@@ -31,11 +34,18 @@ class Box:
 
 def freest(candidates: Iterable[Box], taken: Sequence[Box], copper: Sequence[Point] = ()) -> Box | None:
     """The one that meets the fewest of those taken, then the least copper, then the first; None of none."""
+    points = np.array(copper, complex)
     return min(
         candidates,
-        key=lambda box: (sum(map(box.meets, taken)), sum(map(box.holds, copper))),
+        key=lambda box: (sum(map(box.meets, taken)), _points_in(box, points)),
         default=None,
     )
+
+
+def _points_in(box: Box, points: Points) -> int:
+    """How many points a box holds."""
+    apart = points - box.middle
+    return int(np.count_nonzero((abs(apart.real) < box.half.real) & (abs(apart.imag) < box.half.imag)))
 
 
 def text_box(text: str, middle: Point, size: float) -> Box:
