@@ -13,7 +13,7 @@ from coilgen.frozen import dataclass
 from coilgen.geometry.arc import Arc
 from coilgen.geometry.line import Line
 from coilgen.geometry.path import LARGEST_GAP
-from coilgen.geometry.point import Point, cross, direction, dot
+from coilgen.geometry.point import Point, direction, dot
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -212,7 +212,7 @@ def meeting(before: Side, level: float, after: Side, next_level: float) -> Point
         return _line_meets(before, level, after, next_level, 1) if isinstance(after, Bend) else None
     if isinstance(after, Straight):
         return _line_meets(after, next_level, before, level, -1)
-    return _circles_meet(before, level, after, next_level)
+    raise ValueError("bends of a winding run into each other: no two meet in a corner")
 
 
 def _lines_meet(before: Straight, level: float, after: Straight, next_level: float) -> Point:
@@ -228,17 +228,6 @@ def _line_meets(line: Straight, level: float, bend: Bend, bend_level: float, han
     if radius <= 0 or square <= 0:
         return None
     return foot + line.heading * hand * bend.sense * math.sqrt(square)
-
-
-def _circles_meet(before: Bend, level: float, after: Bend, next_level: float) -> Point | None:
-    radii, between = (before.radius(level), after.radius(next_level)), after.centre - before.centre
-    apart = abs(between)
-    if min(radii) <= 0 or not abs(radii[0] - radii[1]) < apart < sum(radii):
-        return None
-    along = (apart**2 + radii[0] ** 2 - radii[1] ** 2) / (2 * apart)
-    across = math.sqrt(radii[0] ** 2 - along**2)
-    places = [before.centre + between / apart * complex(along, hand * across) for hand in (-1, 1)]
-    return max(places, key=lambda at: cross(before.heading_at(at), after.heading_at(at)))
 
 
 def runs_on(side: Side, piece: Line | Arc) -> bool:

@@ -23,6 +23,8 @@ WEDGE = {
     "outer_radius": 19,
 }
 RING = {"arrangement": "ring", "count": 9, "radius": 45}
+ROW = {"arrangement": "row", "count": 4, "pitch": 30}
+GRID = {"arrangement": "grid", "columns": 20, "rows": 20, "pitch": 30}
 
 
 def array(tables=None, **changed):
@@ -113,6 +115,26 @@ def test_what_cannot_be_is_told_with_its_key(changed, key, says):
     assert line.startswith(f"{key}: ") and says in line
 
 
+@pytest.mark.parametrize(
+    ("tables", "key", "says"),
+    [
+        ({**ROW, "pitch": [30, 40]}, "array.pitch", "a row has one pitch and not a list"),
+        (GRID, "array.rows", "400 coils in all; up to 72"),
+        ({**ROW, "phases": 2, "coils": "series", "connection": "star"}, "array.connection", "there are 2"),
+        ({**RING, "joints": "inside"}, "array.joints", "has no use with open coils"),
+        ({**RING, "joint_width": 0.3}, "array.joint_width", "has no use with open coils"),
+        (
+            {**ROW, "coils": "series", "joints": "inside"},
+            "array.joints",
+            "no side of a row; use below or above",
+        ),
+    ],
+)
+def test_places_and_joints_that_cannot_be_are_told_with_their_keys(tables, key, says):
+    (line,) = lines(tables)
+    assert line.startswith(f"{key}: ") and says in line
+
+
 def test_cores_in_pockets_stand_in_every_coil_and_those_on_a_face_once():
     pocket = {"pocket": {"size": 3}, "array": RING}
     inside = {"material": "soft iron", "place": "pocket"}
@@ -147,6 +169,9 @@ def test_what_wedges_and_lists_of_windings_refuse():
     wedges = {"name": "a", "winding": WEDGE, "array": RING}
     with pytest.raises(DesignError, match=r"array\.radius: has no use with wedges"):
         read_tables(wedges)
+    joined = {"arrangement": "ring", "count": 9, "coils": "series", "joints": "inside"}
+    with pytest.raises(DesignError, match=r"array\.joints: .* wedges have theirs outward"):
+        read_tables({"name": "a", "winding": WEDGE, "array": joined})
     with pytest.raises(DesignError, match="array: repeats one winding"):
         read_tables({"name": "a", "winding": [{"name": "x", **TABLES["winding"]}], "array": RING})
     with pytest.raises(DesignError, match=r"winding\.turns: 0 is outside"):

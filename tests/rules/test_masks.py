@@ -4,6 +4,7 @@ import pytest
 from boards import blank_art, coil_of, mm, pad, read_design, straight
 
 from coilgen.artwork.art import Opening
+from coilgen.geometry.closed import rectangle
 from coilgen.rules import mask_opening, mask_web
 
 
@@ -29,6 +30,14 @@ def test_a_narrow_web_is_found():
 def test_merged_openings_are_found():
     (found,) = check(mask_web, openings=(opening(0), opening(1.8)))
     assert found.value == pytest.approx(-0.1 * mm)
+
+
+@pytest.mark.parametrize(("at", "web"), [(3.0, 1.05), (1.0, -0.95), (0.5, -1.45)])
+def test_the_web_beside_a_window_ends_at_its_edge(at, web):
+    """A disc of 1.9 mm beside a window of 2 x 4 mm, over its edge, and inside it."""
+    window = Opening(side="top", at=0j, diameter=0.0, window=rectangle(2 * mm, 4 * mm))
+    found = check(mask_web, openings=(window, opening(at)))
+    assert [each.value for each in found] == ([] if web > 0 else [pytest.approx(web * mm)])
 
 
 def test_an_opening_with_the_shops_margin_passes():
