@@ -13,6 +13,7 @@ from coilgen.design.design import Design
 from coilgen.errors import UnsolvedError
 from coilgen.frozen import dataclass
 from coilgen.layout.coil import Coil, Strand, conductor, copper_reach, strands, trace_shares
+from coilgen.layout.via_rows import passed_once
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.known_together import known_together
@@ -183,9 +184,14 @@ class Case:
     last: frozenset[str] = frozenset()
 
     @cached_property
+    def passed(self) -> Coil:
+        """The coil as the current passes it: rows of parallel vias once."""
+        return passed_once(self.coil)
+
+    @cached_property
     def conductor(self) -> Conductor:
         """All windings with their leads as arrays for the solvers."""
-        return conductor(self.coil, self.design.board.stackup)
+        return conductor(self.passed, self.design.board.stackup)
 
     @property
     def wound(self) -> tuple[int, ...]:
@@ -213,7 +219,7 @@ class Case:
         if self.windings:
             own = [share * self._ratio(each) for each in self.windings for share in each.case.shares]
             return (*own, *[0.0] * (len(self.coil.traces) - len(own)))  # joints of an array carry none here
-        return trace_shares(self.coil, self.design.board.stackup)
+        return trace_shares(self.passed, self.design.board.stackup)
 
     @cached_property
     def strands(self) -> tuple[Strand, ...]:
@@ -222,9 +228,9 @@ class Case:
             return tuple(
                 replace(strand, share=strand.share * self._ratio(each))
                 for each in self.windings
-                for strand in strands(each.coil, self.design.board.stackup)
+                for strand in strands(passed_once(each.coil), self.design.board.stackup)
             )
-        return strands(self.coil, self.design.board.stackup)
+        return strands(self.passed, self.design.board.stackup)
 
     def _ratio(self, winding: "Winding") -> float:
         """Of a winding's current to the first one's."""

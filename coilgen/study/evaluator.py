@@ -18,6 +18,7 @@ from coilgen.errors import DesignError, UnsolvedError
 from coilgen.frozen import dataclass
 from coilgen.job import case_of, draw_copper, etched, quantities
 from coilgen.layout.coil import Coil, Strand, conductor, strands, trace_shares
+from coilgen.layout.via_rows import passed_once
 from coilgen.result.figure import Case, Figure
 from coilgen.study.memory import Asked, Memory
 from coilgen.study.windings import cell
@@ -154,6 +155,11 @@ class RememberedCase(Case):
         return cast(Art, self._remembered.made("art"))
 
     @property
+    def passed(self) -> Coil:
+        """As of a case."""
+        return cast(Coil, self._remembered.made("passed"))
+
+    @property
     def conductor(self) -> Conductor:
         """As of a case."""
         return cast("Conductor", self._remembered.made("conductor"))
@@ -209,16 +215,20 @@ class RememberedCase(Case):
         return self.kept(_drawing)
 
 
+def _passed(case: Case) -> Coil:
+    return passed_once(case.coil)
+
+
 def _conductor(case: Case) -> Conductor:
-    return conductor(case.coil, case.design.board.stackup)
+    return conductor(case.passed, case.design.board.stackup)
 
 
 def _shares(case: Case) -> tuple[float, ...]:
-    return trace_shares(case.coil, case.design.board.stackup)
+    return trace_shares(case.passed, case.design.board.stackup)
 
 
 def _strands(case: Case) -> tuple[Strand, ...]:
-    return strands(case.coil, case.design.board.stackup)
+    return strands(case.passed, case.design.board.stackup)
 
 
 def _drawing(case: Case) -> tuple[Coil, Art]:
@@ -240,6 +250,7 @@ def _art(case: RememberedCase) -> Art:
 _MAKERS: Mapping[str, Callable[[RememberedCase], Any]] = {
     "coil": _coil,
     "art": _art,
+    "passed": _passed,
     "conductor": _conductor,
     "shares": _shares,
     "strands": _strands,

@@ -1,7 +1,8 @@
 """What is joined to what on a board, and which way the current runs: read from its files alone.
 
 Strokes are cut where they pass a barrel's centre; barrels that join the same pieces of copper are one node.
-The current runs from terminal 1 outwards, from node to node, on every stroke that leads farther away.
+The current runs from terminal 1 outwards, from node to node, on every stroke that leads farther away; how
+much runs on each follows from what the strokes resist.
 """
 
 import cmath
@@ -11,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
 from board_reader import Board
 from gerber_reader import Draw, Flash
@@ -20,18 +22,72 @@ Piece = tuple[int, int]
 """A layer and the number of its piece of copper."""
 
 
+Node = int | str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stretch:
+    """A layer's strokes of one width from node to node, as drawn from begin to end.
+
+    angle: by which they turn about the centre, rad. area: swept from the centre, m². squares: length over
+    width. corners: of them, where one straight stroke meets another.
+    """
+
+    layer: int
+    begin: Node
+    end: Node
+    angle: float
+    area: float
+    squares: float
+    corners: float
+
+
 @dataclass(frozen=True, kw_only=True)
 class Circuit:
     """components: sets of joined pieces. loops: ways round through barrels, parallel ones counted once.
 
     pins: pieces with a terminal's pad, by its number. turning: angle about the centre by which the current
-    turns on each layer, rad.
+    turns on each layer, rad. stretches: of strokes; ends: nodes of the terminals, by their numbers. closing:
+    area swept straight from terminal 2 to terminal 1, m².
     """
 
     components: list[set[Piece]]
     loops: int
     pins: dict[str, set[Piece]]
     turning: dict[int, float]
+    stretches: list[Stretch]
+    ends: dict[str, Node]
+    closing: float
+
+    def divided(self, ohms: list[float], barrels: list[list[float]]) -> tuple[float, float]:
+        """Ohm between the terminals, and m² that one ampere from 1 to 2 encloses, closed straight.
+
+        ohms: of each stretch. barrels: of each hole from each layer to the next; none where it has none.
+        """
+
+        def point(node: Node, layer: int) -> object:
+            return (node, layer) if isinstance(node, int) and barrels[node] else node
+
+        edges = [
+            (point(each.begin, each.layer), point(each.end, each.layer), ohm, each.area)
+            for each, ohm in zip(self.stretches, ohms, strict=True)
+        ]
+        for hole, own in enumerate(barrels):
+            edges += [((hole, k), (hole, k + 1), ohm, 0.0) for k, ohm in enumerate(own, start=1)]
+        numbers: dict[object, int] = {}
+        pairs = [tuple(numbers.setdefault(node, len(numbers)) for node in edge[:2]) for edge in edges]
+        matrix, feed = np.zeros((len(numbers), len(numbers))), np.zeros(len(numbers))
+        for (a, b), (_, _, ohm, _) in zip(pairs, edges, strict=True):
+            if a != b:
+                matrix[np.ix_((a, b), (a, b))] += np.array([[1, -1], [-1, 1]]) / ohm
+        first, second = (numbers[point(self.ends[pin], 1)] for pin in "12")
+        feed[first], feed[second] = 1.0, -1.0
+        matrix[second, second] += matrix.max()
+        volts = np.linalg.solve(matrix, feed)
+        area = sum(
+            (volts[a] - volts[b]) / ohm * own for (a, b), (_, _, ohm, own) in zip(pairs, edges, strict=True)
+        )
+        return float(volts[first] - volts[second]), float(area) + self.closing
 
 
 def circuit(board: Board) -> Circuit:
@@ -39,11 +95,17 @@ def circuit(board: Board) -> Circuit:
     pieces = {(layer, k) for layer, sheet in board.copper.items() for k in range(len(sheet.parts))}
     barrels = [_touched(board, hole.disc) for hole in board.holes]
     nodes = _nodes(board, barrels)
+    home: dict[int, Node] = {hole: number for number, (_, holes) in enumerate(nodes) for hole in holes}
+    apart: dict[int, Node] = {hole: hole for hole in home}
+    stretches, ends = _stretches(board, apart)
     return Circuit(
         components=_components(pieces, barrels),
         loops=_loops(nodes),
         pins=_pins(board),
-        turning=_turning(board, nodes),
+        turning=_turning(*_stretches(board, home)),
+        stretches=stretches,
+        ends=ends,
+        closing=_closing(board),
     )
 
 
@@ -129,11 +191,16 @@ def _pins(board: Board) -> dict[str, set[Piece]]:
     return found
 
 
-Node = int | str
+def _closing(board: Board) -> float:
+    pads = (pad for sheet in board.copper.values() for pad in sheet.flashes if pad.pin is not None)
+    at: dict[str, complex] = {}
+    for pad in pads:
+        at.setdefault(pad.pin[1], pad.at)
+    return (at["2"].conjugate() * at["1"]).imag / 2 if {"1", "2"} <= set(at) else math.nan
 
 
-def _turning(board: Board, nodes: list[Joint]) -> dict[int, float]:
-    home: dict[int, Node] = {hole: number for number, (_, holes) in enumerate(nodes) for hole in holes}
+def _stretches(board: Board, home: dict[int, Node]) -> tuple[list[Stretch], dict[str, Node]]:
+    """All stretches, and the nodes of terminals by their numbers; home: the node of each hole."""
     places: list[tuple[complex, int, Node]] = [
         (hole.at, 0, home[number]) for number, hole in enumerate(board.holes)
     ]
@@ -148,24 +215,26 @@ def _turning(board: Board, nodes: list[Joint]) -> dict[int, float]:
                 places += [(at, layer, ends[flash.pin[1]]) for at in _reached(sheet.flashes, flash)]
     for layer, sheet in board.copper.items():
         places += [(at, layer, f"joint {layer} {at}") for at in _joints(sheet.chains)]
-    strokes = [
-        (layer, *stroke)
-        for layer, sheet in board.copper.items()
-        for stroke in _strokes(sheet.chains, layer, places)
+    found = [
+        stretch for layer, sheet in board.copper.items() for stretch in _strokes(sheet.chains, layer, places)
     ]
-    steps = _steps(ends.get("1", "nowhere"), [(begin, end) for _, begin, end, _ in strokes])
+    return found, ends
+
+
+def _turning(stretches: list[Stretch], ends: dict[str, Node]) -> dict[int, float]:
+    steps = _steps(ends.get("1", "nowhere"), [(each.begin, each.end) for each in stretches])
     turning: dict[int, float] = {}
-    for layer, begin, end, angle in strokes:
-        if begin in steps and end in steps and steps[begin] != steps[end]:
-            onward = 1 if steps[end] > steps[begin] else -1
-            turning[layer] = turning.get(layer, 0.0) + onward * angle
+    for each in stretches:
+        if each.begin in steps and each.end in steps and steps[each.begin] != steps[each.end]:
+            onward = 1 if steps[each.end] > steps[each.begin] else -1
+            turning[each.layer] = turning.get(each.layer, 0.0) + onward * each.angle
     return turning
 
 
 def _strokes(
     chains: list[list[Draw]], layer: int, places: list[tuple[complex, int, Node]]
-) -> Iterator[tuple[Node, Node, float]]:
-    """Stretches of a layer's chains from node to node, each with the angle that it turns about the centre."""
+) -> Iterator[Stretch]:
+    """Stretches of a layer's chains from node to node."""
 
     def node(at: complex) -> Node | None:
         near = [own for place, on, own in places if on in (0, layer) and abs(place - at) <= SAME]
@@ -173,15 +242,27 @@ def _strokes(
 
     for number, chain in enumerate(chains):
         begin: Node = _or(node(chain[0].start), f"loose start {layer}.{number}")
-        angle = 0.0
+        run: list[Draw] = []
         for draw in chain:
-            angle += _swept(draw)
+            run.append(draw)
             here = node(draw.end)
             if here is not None:
-                yield begin, here, angle
-                begin, angle = here, 0.0
-        if node(chain[-1].end) is None:
-            yield begin, f"loose end {layer}.{number}", angle
+                yield _stretch(layer, begin, here, run)
+                begin, run = here, []
+        if run:
+            yield _stretch(layer, begin, f"loose end {layer}.{number}", run)
+
+
+def _stretch(layer: int, begin: Node, end: Node, run: list[Draw]) -> Stretch:
+    return Stretch(
+        layer=layer,
+        begin=begin,
+        end=end,
+        angle=sum(_swept(draw) for draw in run),
+        area=sum(_swept_area(draw) for draw in run),
+        squares=sum(_squares(draw) for draw in run),
+        corners=sum(math.tan(_bend(a, b) / 2) for a, b in pairwise(run)),
+    )
 
 
 def _or(found: Node | None, otherwise: str) -> Node:
@@ -198,6 +279,33 @@ def _swept(draw: Draw) -> float:
     return sum(
         math.atan2((b * a.conjugate()).imag, (b * a.conjugate()).real) for a, b in pairwise(stops) if a and b
     )
+
+
+def _squares(draw: Draw) -> float:
+    """Of a straight strip, or of a sector of a ring, through which the current runs round the centre."""
+    if draw.centre is None:
+        return draw.length / draw.width
+    radius = abs(draw.start - draw.centre)
+    return abs(draw.sweep) / math.log((radius + draw.width / 2) / (radius - draw.width / 2))
+
+
+def _bend(one: Draw, other: Draw) -> float:
+    """Angle between the headings of two strokes where they meet, rad."""
+    return abs(cmath.phase(_heading(other, other.start) / _heading(one, one.end)))
+
+
+def _heading(draw: Draw, at: complex) -> complex:
+    if draw.centre is None:
+        return draw.end - draw.start
+    return 1j * math.copysign(1, draw.sweep) * (at - draw.centre)
+
+
+def _swept_area(draw: Draw) -> float:
+    """Of the sector from the origin, m²: the triangle below the chord, and the arc's segment over it."""
+    triangle = (draw.start.conjugate() * draw.end).imag / 2
+    if draw.centre is None:
+        return triangle
+    return triangle + abs(draw.start - draw.centre) ** 2 * (draw.sweep - math.sin(draw.sweep)) / 2
 
 
 def _steps(start: Node, strokes: list[tuple[Node, Node]]) -> dict[Node, int]:

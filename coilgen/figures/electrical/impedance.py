@@ -72,9 +72,8 @@ def _side_by_side(case: Case, frequency: Floats) -> tuple[Floats, Floats]:
 
 def _carried(case: Case) -> Floats:
     """Current (layers, pieces) in each of the conductor's pieces for an ampere in each layer side by side."""
-    traces = np.repeat(
-        np.arange(len(case.coil.traces)), [len(trace.path.segments) for trace in case.coil.traces]
-    )
+    pieces = [len(trace.path.segments) for trace in case.passed.traces]
+    traces = np.repeat(np.arange(len(pieces)), pieces)
     own = np.array(case.coil.parallel)[:, None] == traces
     return np.where(np.isin(traces, case.coil.parallel), own, 1.0)
 

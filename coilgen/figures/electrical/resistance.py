@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from coilgen.layout.coil import Strand
-from coilgen.physics.circuit.resistance import barrel_resistance, trace_resistance
+from coilgen.layout.coil import Strand, Via
+from coilgen.layout.via_rows import ViaRow, via_rows
+from coilgen.physics.circuit.resistance import barrel_resistance, ladder_resistance, trace_resistance
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import carried, factor, told
 
@@ -22,10 +23,17 @@ def _resistance(case: Case) -> Answer:
         factor("copper thickness", tolerance.copper_thickness),
     )
     barrels = carried(lambda wall: _barrels(case, wall), told(usual, "plating", least, usual))
+    rows = carried(
+        lambda wider, thicker, wall: _rows(case, wider, thicker, wall),
+        told(0.0, "trace width", -tolerance.trace_width, tolerance.trace_width),
+        factor("copper thickness", tolerance.copper_thickness),
+        told(usual, "plating", least, usual),
+    )
     found = carried(
-        lambda flat, through, conducting: (flat + through) / conducting,
+        lambda flat, through, between, conducting: (flat + through + between) / conducting,
         traces,
         barrels,
+        rows,
         factor("conductivity", tolerance.conductivity_of("copper")),
     )
     return spread_answer(
@@ -54,16 +62,49 @@ def _trace(case: Case, strand: Strand, wider: float) -> float:
 
 
 def _barrels(case: Case, plating: float) -> float:
-    """All layer changes in series over their whole height; the vias of one change in parallel."""
-    stackup = case.design.board.stackup
+    """All layer changes in series over their whole height; the vias of one change in parallel.
+
+    Those in rows between traces in series are left out.
+    """
+    in_rows = {place for row in _of_series(case) for place in row.places}
     changes: dict[tuple[int, ...], list[float]] = {}
     for via in case.coil.vias:
-        heights = [stackup.height(layer) for layer in via.joins]
-        length = max(heights) - min(heights)
-        changes.setdefault(via.joins, []).append(
-            float(barrel_resistance(length, via.drill, plating, stackup.metal.resistivity))
-        )
+        if via.at not in in_rows:
+            changes.setdefault(via.joins, []).append(_barrel(case, via, plating))
     return float(sum(1 / np.sum(1 / np.array(parallel)) for parallel in changes.values()))
+
+
+def _barrel(case: Case, via: Via, plating: float) -> float:
+    stackup = case.design.board.stackup
+    heights = [stackup.height(layer) for layer in via.joins]
+    length = max(heights) - min(heights)
+    return float(barrel_resistance(length, via.drill, plating, stackup.metal.resistivity))
+
+
+def _of_series(case: Case) -> tuple[ViaRow, ...]:
+    side_by_side = case.coil.parallel
+    return tuple(row for row in via_rows(case.coil) if not {row.before, row.after} & set(side_by_side))
+
+
+def _rows(case: Case, wider: float, thicker: float, plating: float) -> float:
+    """What rows of parallel vias have more than the pieces of their traces that count as passed once."""
+    stackup, vias = case.design.board.stackup, {via.at: via for via in case.coil.vias}
+    whole = 0.0
+    for found in _of_series(case):
+        traces = [case.coil.traces[k] for k in (found.before, found.after)]
+        rails = [
+            [
+                stackup.metal.resistivity
+                * piece.length
+                / (max(trace.width + wider, 0.05 * trace.width) * stackup.copper[trace.layer - 1] * thicker)
+                for piece in found.row
+            ]
+            for trace in traces
+        ]
+        rungs = [_barrel(case, vias[place], plating) for place in found.places]
+        whole += ladder_resistance(rails[0], rails[1], rungs, back=found.back)
+        whole -= 0.0 if found.back else sum(rails[0])
+    return whole
 
 
 FIGURES = (

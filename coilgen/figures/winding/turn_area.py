@@ -6,10 +6,10 @@ from coilgen.result.spread import carried
 
 
 def _turn_area(case: Case) -> Answer:
-    """Line integral of r x dr / 2 along the traces, closed straight from terminal 2 to terminal 1."""
+    """Line integral of r x dr / 2 along the current, closed straight from terminal 2 to terminal 1."""
     first, second = case.coil.terminals
     closing = cross(second.at, first.at) / 2
-    swept = zip(case.shares, case.coil.traces, strict=True)
+    swept = zip(case.shares, case.passed.traces, strict=True)
     area = sum(share * trace.path.swept_area for share, trace in swept) + closing
     return Answer(
         value=area,

@@ -1,5 +1,7 @@
 """Direct-current resistance of flat strips: straights, arcs, bends, plated barrels."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -93,3 +95,28 @@ def barrel_resistance(length: ArrayLike, drill: ArrayLike, plating: float, resis
     wall = np.pi * (np.asarray(drill) - plating) * plating
     resistance: Floats = resistivity * np.asarray(length) / wall
     return resistance
+
+
+def ladder_resistance(
+    before: Sequence[float], after: Sequence[float], rungs: Sequence[float], *, back: bool
+) -> float:
+    """Resistance of two strips of k - 1 pieces each, ohm, that k barrels join at the pieces' ends, ohm.
+
+    The current comes in on the strip before at the first barrel, and leaves on the strip after at the last
+    one, or at the first where that strip goes back. Nodal equations.
+
+    >>> ladder_resistance([1.0], [1.0], [1.0, 1.0], back=False)
+    1.0
+    >>> ladder_resistance([1.0], [1.0], [1.0, 1.0], back=True)
+    0.75
+    """
+    count = len(rungs)
+    edges = [(k, k + 1, ohm) for k, ohm in enumerate(before)]
+    edges += [(count + k, count + k + 1, ohm) for k, ohm in enumerate(after)]
+    edges += [(k, count + k, ohm) for k, ohm in enumerate(rungs)]
+    out = count if back else 2 * count - 1
+    matrix = np.zeros((2 * count, 2 * count))
+    for one, other, ohm in edges:
+        matrix[np.ix_((one, other), (one, other))] += np.array([[1.0, -1.0], [-1.0, 1.0]]) / ohm
+    kept = [k for k in range(2 * count) if k != out]
+    return float(np.linalg.inv(matrix[np.ix_(kept, kept)])[0, 0])

@@ -1,0 +1,55 @@
+"""Several vias at each layer change: resistance and area by the nodal equations of the files' strokes."""
+
+from itertools import pairwise
+
+import figure_laws
+import pytest
+from made import made
+
+from coilgen.job import case_of
+from coilgen.layout.via_rows import passed_once, via_rows
+
+WINDING = {
+    "shape": "round",
+    "layers": 4,
+    "turns": 2,
+    "trace_width": 1,
+    "trace_spacing": 0.3,
+    "inner_size": 20,
+}
+
+
+def board(count, **more):
+    return made({"name": "vias", "winding": {**WINDING, **more}, "via": {"count": count}}, whole=False)
+
+
+@pytest.mark.parametrize("shape", ["round", "square", "racetrack", "heptagonal"])
+@pytest.mark.parametrize(("layers", "count"), [(1, 2), (2, 1), (2, 3), (4, 4)])
+def test_resistance_and_area_are_those_of_the_strokes(shape, layers, count):
+    more = {"inner_size": [20, 12]} if shape == "racetrack" else {}
+    found = board(count, shape=shape, layers=layers, **more)
+    assert list(figure_laws.figures_agree(found)) == []
+
+
+@pytest.mark.parametrize("count", [1, 2, 4])
+def test_the_current_passes_a_row_once_and_without_a_leap(count):
+    coil = board(count).result.coil
+    rows = via_rows(coil)
+    assert [len(row.places) for row in rows] == [count] * 3 * (count > 1)
+    traces = passed_once(coil).traces
+    for before, after in pairwise(traces):
+        assert abs(before.path.end - after.path.start) < 1e-9
+    row = sum(piece.length for found in rows for piece in found.row)
+    left_out = sum(trace.path.length for trace in coil.traces) - sum(trace.path.length for trace in traces)
+    assert left_out == pytest.approx(row)
+
+
+def test_inductance_counts_a_row_once():
+    """More vias at a layer change lengthen rows, not turns: to 1 % the inductance stays."""
+    one, four = (board(count).result for count in (1, 4))
+    found = [_inductance(result) for result in (one, four)]
+    assert found[1] == pytest.approx(found[0], rel=0.01)
+
+
+def _inductance(result):
+    return case_of(result.design, result.coil, result.art).value("inductance")
