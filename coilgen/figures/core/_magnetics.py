@@ -3,7 +3,6 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -138,9 +137,9 @@ class Placed:
     @property
     def applied(self) -> "FluxDensity | None":
         """Flux density (n, 3) T of the magnet at points (n, 3) m; None without one."""
-        from coilgen.physics.core.magnet_force import magnet_flux_density
+        from coilgen.physics.core.magnet_force import field_aside
 
-        return None if self.magnet is None else partial(magnet_flux_density, self.pushed)
+        return None if self.magnet is None else field_aside(self.pushed)
 
 
 def placed(case: Case) -> Placed:

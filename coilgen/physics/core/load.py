@@ -27,6 +27,8 @@ _TILE = 4
 _NODES = ((5, 3.0, 6.0), (3, 6.0, np.inf))
 """Along an axis of a tile, for strips between two distances from its middle, of half its width: a field is
 told to some 2e-4 of each strip's."""
+_ASIDE = 8
+"""Nodes for fields from aside, to some 1e-6: torques on a magnet are what is left of forces that cancel."""
 _ROUND_ABOUT = 1.5
 """Cells within which strips count as round about one."""
 _IN_A_CELL = 2.0
@@ -171,17 +173,52 @@ def _rules() -> tuple[Floats, Indices]:
     return np.concatenate(rules), np.cumsum([0, *(len(rule) for rule in rules)])
 
 
+@dataclass(frozen=True, kw_only=True)
+class FromAside:
+    """A field whose sources lie aside: flux_density (n, 3) T and the sources' distances (n,) m, no less than
+    told, of points (n, 3) m.
+    """
+
+    flux_density: FluxDensity
+    distances: Callable[[Floats], Floats]
+
+    def __call__(self, points: Floats) -> Floats:
+        """(n, 3) T."""
+        return self.flux_density(points)
+
+
 def field_load(grid: BrickGrid, flux_density: FluxDensity, order: int = 3) -> Floats:
     """Load (flat, A m2) of any applied field given as B (n, 3) T at points (n, 3) m.
 
-    order: points of Gauss's rule along x and y in a cell (at most 3 along z).
+    order: points of Gauss's rule along x and y in a cell (at most 3 along z). Of a field from aside tiles
+    that are far from its sources take their nodes.
     """
-    moments, cells = np.zeros((2, 3, *grid.body.shape)), np.argwhere(grid.filled)
+    moments, left = np.zeros((2, 3, *grid.body.shape)), grid
+    if isinstance(flux_density, FromAside):
+        for across in (_TILE, _TILE // 2):
+            left = _told_by_nodes(moments, left, flux_density, across)
+    cells = np.argwhere(left.filled)
     at_once = max(1, _POINTS_AT_ONCE // order**3)
     for k in range(0, len(cells), at_once):
         some = cells[k : k + at_once]
         moments[:, :, *some.T] = _moments(grid, some, order, flux_density)
     return CellLoads(grid=grid, moments=moments).flat
+
+
+def _told_by_nodes(moments: Floats, grid: BrickGrid, field: FromAside, across: int) -> BrickGrid:
+    """Adds the moments of tiles far from a field's sources; the grid without their cells."""
+    low, left = _NODES[0][1], grid.body.copy()
+    for tiled in tiles(grid, across):
+        far = field.distances(tiled.middle) > low * tiled.half.max()
+        if far.any():
+            some = replace(tiled, place=tiled.place[far], middle=tiled.middle[far])
+            counts, nodes = some.nodes(_ASIDE, low)
+            points = np.moveaxis(some.middle[:, :, None] + nodes, 1, -1).reshape(-1, 3)
+            told = field(points).reshape(len(some.middle), -1, 3) / MU0
+            some.add_moments(moments, np.moveaxis(told, -1, 1), counts)
+            cells, tile = tiled.cells
+            left[tuple(cells[far[tile]].T)] = -1
+    return replace(grid, body=left)
 
 
 def _moments(grid: BrickGrid, cells: Indices, n: int, flux_density: FluxDensity) -> tuple[Floats, Floats]:

@@ -1,6 +1,5 @@
 """Force and torque of the winding and of soft cores on a permanent magnet, by what its side carries."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -13,9 +12,9 @@ from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments
 
 if TYPE_CHECKING:
+    from coilgen.physics.core.load import FromAside
     from coilgen.physics.core.soft_core import Core, Magnetised
 
-FluxDensity = Callable[[Floats], Floats]
 _ACROSS, _AROUND = 12, 64
 _CORE_ACROSS = 24
 """The field of a core is told apart no finer than this part of the magnet's size."""
@@ -104,6 +103,22 @@ def _round(magnet: Magnet, across: int, count: int) -> tuple[Floats, Floats, Flo
 def magnet_flux_density(magnet: Magnet, points: Floats) -> Floats:
     """Flux density (n, 3) T of the magnet at points (n, 3) m farther off than a twelfth of its size."""
     return _charges_flux_density(*pole_charges(magnet), points)
+
+
+def field_aside(magnet: Magnet) -> "FromAside":
+    """As `magnet_flux_density`, with the magnet's distances."""
+    from coilgen.physics.core.load import FromAside
+
+    where, charge = pole_charges(magnet)
+    half = 0.5 * np.array([*magnet.size, magnet.height])
+
+    def distances(points: Floats) -> Floats:
+        off = np.maximum(np.abs(points - np.asarray(magnet.centre)) - half, 0.0)
+        return np.asarray(np.linalg.norm(off, axis=1))
+
+    return FromAside(
+        flux_density=lambda points: _charges_flux_density(where, charge, points), distances=distances
+    )
 
 
 def _charges_flux_density(where: Floats, charge: Floats, points: Floats) -> Floats:
@@ -202,9 +217,8 @@ class _BesideCore:
     def __init__(self, core: "Core", magnet: Magnet) -> None:
         from coilgen.physics.core.load import field_load
 
-        where, charge = pole_charges(magnet)
         self.core, self.magnet = core, magnet
-        self.by_magnet = field_load(core.grid, _flux_density_of(where, charge))
+        self.by_magnet = field_load(core.grid, field_aside(magnet))
         self.side = magnet_side(magnet, *_core_room(core, magnet))
 
     def force(self, load: Floats, start: Floats | None) -> "tuple[MagnetForce, Magnetised]":
@@ -237,10 +251,6 @@ def _room(low: Floats, high: Floats, magnet: Magnet) -> tuple[float, float]:
     if not np.all(under | over):
         return 0.0, 0.0
     return bottom - float(high[under].max(initial=-np.inf)), float(low[over].min(initial=np.inf)) - top
-
-
-def _flux_density_of(where: Floats, charge: Floats) -> FluxDensity:
-    return lambda points: _charges_flux_density(where, charge, points)
 
 
 def _moved(magnet: Magnet, move: Floats) -> Magnet:

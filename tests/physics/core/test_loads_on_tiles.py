@@ -7,6 +7,8 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.load import field_load, path_loads
+from coilgen.physics.core.magnet_force import field_aside, magnet_flux_density
+from coilgen.physics.core.magnet_side import Magnet
 from coilgen.physics.core.tiles import tiles
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments
@@ -70,3 +72,11 @@ def test_nodes_tell_polynomials_exactly():
     by_faces = type(path_loads(grid, winding()))(grid=grid, moments=moments).flat
     assert found > 0.0
     np.testing.assert_allclose(by_faces, exact, rtol=1e-9, atol=1e-12 * np.abs(exact).max())
+
+
+def test_a_magnet_aside_is_told_by_nodes_where_it_is_far():
+    grid = brick_grid(plate(1.2e-3), 0.5e-3)
+    magnet = Magnet(form="disc", size=(5e-3, 5e-3), height=2e-3, remanence=1.2, centre=(1e-3, 0.0, 4e-3))
+    found = field_load(grid, field_aside(magnet))
+    expected = field_load(grid, lambda points: magnet_flux_density(magnet, points), 5)
+    assert np.linalg.norm(found - expected) < 1e-4 * np.linalg.norm(expected)
