@@ -33,15 +33,13 @@ class MadeCorner:
 
 @dataclass(frozen=True, kw_only=True)
 class Legs:
-    """Two sides, each at its level, that meet in a vertex; `at` and `beyond`: points before and after it."""
+    """Two sides, each at its level, that meet in a vertex."""
 
     before: Side
     level: float
     after: Side
     next_level: float
-    at: Point
     vertex: Point
-    beyond: Point
 
 
 def made(legs: Legs, corner: Corner) -> MadeCorner | None:
@@ -60,7 +58,7 @@ def turning(before: Side, vertex: Point, after: Side) -> float:
 
 
 def _between_lines(legs: Legs, corner: Corner) -> MadeCorner:
-    before, after = _unit(legs.vertex - legs.at), _unit(legs.beyond - legs.vertex)
+    before, after = legs.before.heading_at(legs.vertex), legs.after.heading_at(legs.vertex)
     cut = corner.size
     if corner.kind == "rounded":
         cut *= math.tan(math.acos(max(-1.0, min(1.0, dot(before, after)))) / 2)
@@ -93,7 +91,3 @@ def _arc(centre: Point, radius: float, start: Point, end: Point) -> Arc:
     start_angle = math.atan2((start - centre).imag, (start - centre).real)
     end_angle = math.atan2((end - centre).imag, (end - centre).real)
     return Arc(centre, radius, start_angle, (end_angle - start_angle) % math.tau)
-
-
-def _unit(vector: Point) -> Point:
-    return vector / abs(vector)

@@ -253,17 +253,15 @@ class Outline:
         beyond = self._vertex(side + 1, onward, onward)
         if before is None or vertex is None or beyond is None:
             return None
-        return made(self._legs(side, levels, (before, vertex, beyond)), corner)
+        return made(self._legs(side, levels, vertex), corner)
 
-    def _legs(self, side: int, levels: tuple[float, float], stops: tuple[Point, Point, Point]) -> Legs:
+    def _legs(self, side: int, levels: tuple[float, float], vertex: Point) -> Legs:
         return Legs(
             before=self.side(side),
             level=levels[0],
             after=self.side(side + 1),
             next_level=levels[1],
-            at=stops[0],
-            vertex=stops[1],
-            beyond=stops[2],
+            vertex=vertex,
         )
 
     def _facing(self, side: int) -> float:
@@ -304,7 +302,7 @@ class Outline:
         at, pieces = self.side(start.side).foot(start.at, levels[0]), list[Segment]()
         for step in range(steps):
             number = start.side + step
-            legs = self._legs(number, (levels[step], levels[step + 1]), (at, stops[step], stops[step + 1]))
+            legs = self._legs(number, (levels[step], levels[step + 1]), stops[step])
             turned = made(legs, corner)
             if turned is None or not self._lay(pieces, number, levels[step], at, turned.leaves_at):
                 return None

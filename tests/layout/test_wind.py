@@ -373,3 +373,21 @@ class TestParallel:
         asked = Asked(layers=2, connection="parallel", kind="surface-pad", stackup="rigid-2-layer-1.6mm")
         with pytest.raises(DesignError, match=r"terminals.kind: .*plated-hole"):
             made(asked)
+
+
+@pytest.mark.parametrize("inner", [5.0, 5.38, 5.7, 6.2])
+@pytest.mark.parametrize("corner", ["rounded", "chamfered"])
+def test_a_spiral_whose_end_lies_within_its_last_corner_is_refused(inner, corner):
+    """The corner was turned by where the spiral ended, and so back: what it left did not meet."""
+    given = (
+        'name = "twelve"\n[board]\nstackup = "rigid-8-layer-1.6mm"\n[winding]\nshape = "dodecagonal"\n'
+        f'layers = 2\nturns = 19\ntrace_width = 0.296\ntrace_spacing = 0.564\ncorner = "{corner}"\n'
+        f'inner_size = {inner}\n[terminals]\nkind = "surface-pad"\npad = 1.83\npitch = 14.2\n'
+        "[rules]\ndrill_aspect_ratio = 5.55\n"
+    )
+    try:
+        drawn = draw(read_text(given))
+    except DesignError as error:
+        assert str(error).startswith(("winding.inner_size: the winding leaves", "winding.corner_size: "))
+    else:
+        assert smallest_gap(drawn[1]) > 0
