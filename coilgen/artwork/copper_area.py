@@ -1,16 +1,21 @@
 """The copper of a layer as areas: one union of traces and pads, whose size shows a wrong import."""
 
+from __future__ import annotations
+
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
-from shapely.geometry.base import BaseGeometry
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.last_asked import for_last
 from coilgen.geometry.offset import outlines
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
+
+if TYPE_CHECKING:
+    import shapely
+    from shapely.geometry.base import BaseGeometry
 
 CHORD_ERROR = 5e-6
 """Largest distance of a chord from its arc, m: a trace keeps its area to 1e-4, a pad to 1 %."""
@@ -23,6 +28,8 @@ def copper_areas(art: Art) -> tuple[float, ...]:
 
 def _area(art: Art, layer: int) -> float:
     """Of `copper_union`, m2: what pads share with traces is found near each, not by one union of all."""
+    import shapely
+
     strokes = np.array(_strokes(art, layer), dtype=object)
     pads = shapely.union_all(_discs(art, layer))
     one, other = shapely.STRtree(strokes).query(strokes, predicate="intersects")
@@ -33,6 +40,8 @@ def _area(art: Art, layer: int) -> float:
 
 def _near(traces: BaseGeometry, pad: BaseGeometry) -> BaseGeometry:
     """The traces within a rectangle about a pad; edges that cutting leaves twice are mended."""
+    import shapely
+
     cut = shapely.clip_by_rect(traces, *pad.buffer(CHORD_ERROR).bounds)
     return cut if cut.is_valid else shapely.make_valid(cut)
 
@@ -43,6 +52,8 @@ def copper_union(art: Art, layer: int) -> BaseGeometry:
 
     Net by net: nets that keep apart, as of coils side by side, need no union with one another.
     """
+    import shapely
+
     named = [*(trace.net for trace in art.traces_on(layer)), *(pad.net for pad in art.pads_on(layer))]
     nets = [net_union(art, layer, net) for net in dict.fromkeys(named)]
     one, other = shapely.STRtree(nets).query(nets, predicate="intersects")
@@ -53,6 +64,8 @@ def copper_union(art: Art, layer: int) -> BaseGeometry:
 
 def net_union(art: Art, layer: int, net: str) -> BaseGeometry:
     """A net's copper on a layer, as `copper_union`: long traces meet the pads once, as one."""
+    import shapely
+
     traces, pads = _strokes(art, layer, net), _discs(art, layer, net)
     return shapely.union(shapely.union_all(traces), shapely.union_all(pads))
 
@@ -93,5 +106,7 @@ def _discs(art: Art, layer: int, net: str | None = None) -> list[shapely.Polygon
 
 def polygons(union: BaseGeometry) -> tuple[shapely.Polygon, ...]:
     """The pieces of copper, the largest first; none of an empty layer."""
+    import shapely
+
     pieces = [piece for piece in shapely.get_parts(union) if piece.area > 0]
     return tuple(sorted(pieces, key=lambda piece: (-piece.area, piece.bounds)))
