@@ -107,6 +107,7 @@ def _file(state: State, request: Request) -> Answer:
     return _json(
         {
             "version": state.version,
+            "since": state.good_since,
             "whole": state.whole,
             "faults": list(state.faults),
             "content": html(content(state.result, awaited=not state.whole)),

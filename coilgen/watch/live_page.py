@@ -31,6 +31,7 @@ def _faults(state: State) -> Element:
 def _trial(state: State) -> Element:
     form = Element("form", {"id": "trial", "class": "trial", "aria-label": "Numbers to try"})
     form.set("data-version", str(state.version))
+    form.set("data-since", str(state.good_since))
     form.set("data-whole", str(state.whole).lower())
     rules = None if state.result is None else state.result.design.rules
     offered = tried(state.good, rules) if state.good else ()

@@ -54,8 +54,9 @@ class State:
     """Of the design file at one time.
 
     version counts the states. text: as last read, None before it could be. result: of the last text without
-    faults, which `good` is. whole: whether it has all its figures, not only the quick ones. faults: a
-    line for each fault of the newest text. folder: of the file; a calibration is looked for there.
+    faults, which `good` is, since the version `good_since`. whole: whether it has all its figures, not only
+    the quick ones. faults: a line for each fault of the newest text. folder: of the file; a calibration is
+    looked for there.
     sought: the search that was begun on the page, if it is of `good`. remembered: of designs before, so that
     a number tried costs only what depends on it.
     """
@@ -65,6 +66,7 @@ class State:
     good: str | None
     result: Result | None
     faults: tuple[str, ...]
+    good_since: int = 0
     whole: bool = False
     folder: Path = Path()
     sought: Sought | None = None
@@ -90,8 +92,16 @@ def renewed(before: State, text: str) -> State:
         result = quick(text, before.folder, remembered=before.remembered)
     except DesignError as error:
         return faulty(replace(before, text=text), error)
+    version = before.version + 1
     return replace(
-        before, version=before.version + 1, text=text, good=text, result=result, faults=(), whole=False
+        before,
+        version=version,
+        text=text,
+        good=text,
+        good_since=version,
+        result=result,
+        faults=(),
+        whole=False,
     )
 
 

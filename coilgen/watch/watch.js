@@ -6,8 +6,8 @@
   const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
   const form = one("#trial"), save = one("#save"), back = one("#back"), undo = one("#undo");
   const says = one("#trial-says"), faults = one("#faults"), old = faults.dataset.old;
-  // The newest version heard of, and the one whose numbers are in the form.
-  let version = Number(form.dataset.version), shown = version, whole = form.dataset.whole === "true", dirty = false, asked = 0, rest = null;
+  // The newest version heard of, the one whose numbers are in the form, and that since which the file says them.
+  let version = Number(form.dataset.version), shown = version, since = Number(form.dataset.since), whole = form.dataset.whole === "true", dirty = false, asked = 0, rest = null;
   // Other pages may try numbers of their own at the same time.
   const page = `${Date.now()}-${Math.random()}`;
   // What was asked for numbers that are not shown any more is given up.
@@ -24,11 +24,14 @@
   const chosen = () => boxes().filter((box) => !box.disabled);
   const numbers = () => Object.fromEntries(chosen().map((box) => [box.name, box.valueAsNumber]));
   const slider = (key) => all("input[type=range]", form).find((each) => each.dataset.for === key);
+  // What is wrong with the file stays told beside what is wrong with the numbers tried.
+  let ofFile = all("p", faults).map((line) => line.textContent).filter((line) => line !== old);
   const tell = (lines) => {
-    const main = one("#coil"), stale = lines.length > 0 && Boolean(one("#board-picture"));
-    faults.replaceChildren(...[...lines, ...(stale ? [old] : [])].map((line) => made("p", line)));
-    main.classList.toggle("stale", lines.length > 0);
+    const main = one("#coil"), told = [...ofFile, ...lines], stale = told.length > 0 && Boolean(one("#board-picture"));
+    faults.replaceChildren(...[...told, ...(stale ? [old] : [])].map((line) => made("p", line)));
+    main.classList.toggle("stale", told.length > 0);
   };
+  const tellOfFile = (lines) => { ofFile = lines; tell([]); };
   const setDirty = (value) => { dirty = value; save.disabled = back.disabled = !value; };
 
   // A number that is chosen from the list joins those offered at once.
@@ -182,7 +185,7 @@
   const compare = one("#compare");
   compare.addEventListener("click", async () => {
     compare.disabled = true;
-    says.textContent = "Comparing the variants of the file as it was saved …";
+    says.textContent = `Comparing the variants of the file as it was ${ofFile.length ? "before its faults" : "saved"} …`;
     try {
       const reply = await post("/compare", {});
       if (reply.faults.length) tell(reply.faults);
@@ -238,14 +241,15 @@
     giveUp();
     const reply = await (await fetch("/file")).json();
     if (mine !== asked) return;
-    if (!reply.content) { tell(reply.faults); return; }
+    if (!reply.content) { tellOfFile(reply.faults); return; }
     const known = Object.keys(reply.numbers).join();
     if (known !== boxes().map((box) => box.name).join()) { location.reload(); return; }
     renew(() => put("coil", reply.content));
-    const renewed = reply.version !== shown;
+    const renewed = reply.since !== since;
     setNumbers(reply.numbers);
-    tell(reply.faults);
+    tellOfFile(reply.faults);
     version = shown = reply.version;
+    since = reply.since;
     whole = reply.whole;
     search.hidden = !reply.searchable;
     compare.hidden = !reply.comparable;
@@ -269,10 +273,11 @@
       if (reply.version !== version) {
         if (dirty) {
           version = reply.version;
-          tell(["The file has changed meanwhile; Back to the file shows it.", ...reply.faults]);
+          ofFile = reply.faults;
+          tell(["The file has changed meanwhile; Back to the file shows it."]);
         } else if (reply.faults.length) {
           version = reply.version;
-          tell(reply.faults);
+          tellOfFile(reply.faults);
         } else {
           await toFile();
         }

@@ -206,6 +206,59 @@ def test_what_was_tried_stands_side_by_side_and_can_be_gone_back_to(live: webdri
     assert not live.find_element(By.ID, "undo").is_enabled()
 
 
+VARIANT = '\n[[variant]]\nname = "few turns"\nwinding.turns = 12\n'
+
+
+def test_a_broken_file_leaves_history_undo_and_comparison_and_stays_told(
+    live: webdriver.Chrome, design: Path
+) -> None:
+    good = design.read_text() + VARIANT
+    design.write_text(good)
+    wait(live, "!document.querySelector('#compare').hidden")
+    whole(live)
+    for count in ("14", "12"):
+        set_number(live, "winding.turns", count)
+        wait(live, f"document.querySelector('#history').textContent.includes('turns {count}')")
+    design.write_text(good.replace('shape = "round"', 'shape = "rund"'))
+    told = "document.querySelector('#faults').innerText.includes('winding.shape')"
+    wait(live, told)
+    live.find_element(By.ID, "undo").click()
+    turns(live, "28")
+    assert live.execute_script(f"return {told}"), "a trial without faults hides those of the file"
+    live.find_element(By.ID, "undo").click()
+    turns(live, "32")
+    assert history(live) == ["the file: shown", "turns 14: take", "turns 12: take"]
+    assert live.execute_script(f"return {told}")
+    live.find_element(By.ID, "compare").click()
+    wait(live, "document.querySelector('#compared').innerText.includes('few turns')")
+    assert live.execute_script(f"return {told}")
+    design.write_text(good.replace("turns = 16", "turns = 15"))
+    turns(live, "30")
+    wait(live, "document.querySelector('#faults').innerText === ''")
+    assert not live.find_element(By.ID, "history").is_displayed()
+
+
+def test_two_pages_that_try_numbers_at_once_each_get_their_own(live: webdriver.Chrome) -> None:
+    whole(live)
+    first, address = live.current_window_handle, live.current_url
+    live.switch_to.new_window("tab")
+    second = live.current_window_handle
+    try:
+        live.get(address)
+        for page, count in ((first, "14"), (second, "12"), (first, "13"), (second, "11")):
+            live.switch_to.window(page)
+            set_number(live, "winding.turns", count)
+        for page, count in ((first, "26"), (second, "22")):
+            live.switch_to.window(page)
+            turns(live, count)
+            wait(live, "document.querySelector('#changes-section') !== null")
+            wait(live, "document.querySelectorAll('#coil [aria-busy=true]').length === 0")
+    finally:
+        live.switch_to.window(second)
+        live.close()
+        live.switch_to.window(first)
+
+
 def test_a_slider_moves_its_number_and_the_coil(live: webdriver.Chrome) -> None:
     whole(live)
     slider = live.find_element(By.CSS_SELECTOR, "[data-for='winding.turns']")
