@@ -77,12 +77,15 @@ class Crossings:
 
 
 def equal_turns(total: float) -> float:
-    """Angle of each of equal turns near a full one: what is left over of those would lie on its neighbour."""
+    """Angle, rad, of each of equal turns near a full one: what is left of those would lie on its neighbour.
+
+    total: that of all turns, rad, negative clockwise.
+    """
     return total / max(1, int(abs(total) / (2 * np.pi) + _LACKING))
 
 
 def full_turns(total: float) -> float:
-    """A full turn, of which a part may be left; equal turns where that is next to nothing."""
+    """A full turn, rad, of which a part may be left; equal turns where that is next to nothing."""
     count = abs(total) / (2 * np.pi)
     if round(count) and abs(count - round(count)) < _NO_PART:
         return total / round(count)
@@ -90,7 +93,7 @@ def full_turns(total: float) -> float:
 
 
 def cut(vertices: Floats, piece: Integers, turn: Callable[[float], float]) -> Strand:
-    """The chords cut into turns of the angle that the whole angle asks for."""
+    """Chords between vertices (m + 1, 2) cut into turns; turn: their angle from that of all, rad."""
     swept = swept_angle(vertices)
     step = turn(float(swept[-1]))
     count = max(1, int(np.ceil(swept[-1] / step - _SAME)))
@@ -265,5 +268,5 @@ def _on_ray(vertices: Floats, at: Integers, swept: Floats) -> Floats:
 
 
 def cross(a: Floats, b: Floats) -> Floats:
-    """What of the products of vectors (..., 2) stands upright."""
+    """Upright component of the products of vectors (..., 2) of the plane, (...)."""
     return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])

@@ -78,7 +78,7 @@ def heating_resistance(net: Network, rise: Floats) -> Floats:
 
 
 def exact_film(net: Aired) -> Film:
-    """Coefficients straight from the correlations."""
+    """Coefficients straight from the correlations, W/(m² K), with their slopes, W/(m² K²)."""
     forced = _forced_coefficient(net)
     if forced is not None:
         return _forced(net, forced)

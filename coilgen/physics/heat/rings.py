@@ -83,7 +83,7 @@ def ring_middles(edges: Floats) -> Floats:
 
 
 def wound_rings(board: WoundBoard, edges: Floats) -> NDArray[np.bool_]:
-    """Which rings lie in the winding."""
+    """Which rings between edges (n + 1,) m lie in the winding, (n,)."""
     middle = (edges[:-1] + edges[1:]) / 2
     return (middle > board.winding_inner_radius) & (middle < board.winding_outer_radius)
 

@@ -60,7 +60,7 @@ class Cells:
 
 
 def cells(mesh: Meridian, inner: float, outer: float, bottom: float, top: float) -> Cells:
-    """The cells between radii and heights that are lines of the mesh."""
+    """The cells between two radii and two heights, m, all of them lines of the mesh."""
     return Cells(along_r=_filled(mesh.r, inner, outer), along_z=_filled(mesh.z, bottom, top))
 
 

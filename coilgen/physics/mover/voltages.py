@@ -73,5 +73,5 @@ def torque(voltages: Voltages, currents: Floats) -> Floats:
 
 
 def ripple(values: Floats) -> float:
-    """From the least to the greatest, over the mean."""
+    """Of values (n,): from the least to the greatest, over the mean's size."""
     return float(np.ptp(values) / abs(values.mean()))

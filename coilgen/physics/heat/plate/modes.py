@@ -139,7 +139,7 @@ def _weighted(weights: Any, shape: Floats) -> Floats:
 def flow(
     model: Modes, state: Floats, circuits: Sequence[Circuit], film: Film, *, sloped: bool = True
 ) -> tuple[Floats, Floats]:
-    """Heat that stays in each mode (r,), and its slope (r, r) or, unless asked for, nothing."""
+    """Heat that stays in each mode (r,), W, and its slope (r, r), W/K, or, unless asked for, nothing."""
     resistance = model.resistance(state)
     squared, falling = squared_currents(circuits, resistance)
     coefficient, steepness = film(model.face_mean @ state)

@@ -46,7 +46,7 @@ def spreading(lines: Grid, patch: Patch, sheet: Floats, begin: int) -> Entries:
 
 
 def joined(one: Indices, other: Indices, conductance: Floats) -> Entries:
-    """Joints between pairs of nodes."""
+    """Joints between pairs of nodes; conductance (n,) W/K."""
     return Entries(
         one=np.concatenate([one, other, one, other]),
         other=np.concatenate([other, one, one, other]),
