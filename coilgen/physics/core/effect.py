@@ -36,6 +36,11 @@ class CoreEffect:
         assert self.added_inductance_error >= 0.0
         return self
 
+    def with_rough(self) -> CoreEffect:
+        """This, once the coarser grid is solved, for errors of fields alone."""
+        assert self.rough.current == self.fine.current
+        return self
+
     @property
     def added_inductance(self) -> float:
         """H, flux linkage that the current makes the bodies add, over the current."""
