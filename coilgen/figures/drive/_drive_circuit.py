@@ -68,28 +68,44 @@ def hot_resistance(case: Case) -> Element:
     return Element(value=float(hot.value), says="the hot resistance")
 
 
-def repeating(case: Case, resistance: float) -> Ripple | None:
-    """A square drive's current once it repeats; None for other drives and those that force a current."""
+def repeating(case: Case, resistance: float, duty: float | None = None) -> Ripple | None:
+    """A square drive's current once it repeats; None for other drives and those that force a current.
+
+    duty: another one than the drive's.
+    """
     drive = case.design.drive
     if drive.waveform != "square" or drive.voltage is None:
         return None
-    assert drive.frequency is not None and drive.duty is not None
+    share = drive.duty if duty is None else duty
+    assert drive.frequency is not None and share is not None
     coil = coil_in_metal(case, resistance)
-    if coil is not None and drive.duty < 1.0:
+    if coil is not None and share < 1.0:
         from coilgen.physics.metal.switched import repeating as in_metal
         from coilgen.physics.metal.switched import ripple
 
         limit = drive.current_limit or math.inf
-        return ripple(*in_metal(coil, drive.voltage, drive.frequency, drive.duty, drive.clamp, limit))
+        return ripple(*in_metal(coil, drive.voltage, drive.frequency, share, drive.clamp, limit))
     return square_ripple(
         drive.voltage,
         resistance,
         inductance(case).value,
         drive.frequency,
-        drive.duty,
+        share,
         drive.clamp,
         limit=drive.current_limit or math.inf,
     )
+
+
+def heating_share(case: Case, resistance: float, duty: float | None = None) -> float:
+    """Mean square of the drive's current over the square of that in which it settles while on.
+
+    The duty where the current follows at once; less where a square drive switches before it has risen.
+    """
+    drive = case.design.drive
+    found = repeating(case, resistance, duty)
+    if found is None:
+        return (drive.duty or 1.0) if duty is None else duty
+    return (found.rms / drive.through(resistance)) ** 2
 
 
 def in_series(case: Case) -> str:

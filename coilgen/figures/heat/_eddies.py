@@ -4,6 +4,7 @@ import math
 from typing import TYPE_CHECKING
 
 from coilgen.design.mounting import BasePlate
+from coilgen.figures.drive._drive_circuit import heating_share
 from coilgen.figures.electrical._copper_eddies import copper_eddies, counts_copper_eddies
 from coilgen.figures.heat._assembly import assembly
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
@@ -32,15 +33,24 @@ def _heated(case: Case, made: Made, resistance: float) -> "Network":
     from coilgen.physics.heat.network import with_eddy_currents
 
     by_part: dict[str, float] = {}
-    found = heating_resistances(case, resistance, made.metal)
+    counted = (case.design.drive.duty or 1.0) / heating_share(case, resistance)
+    found = counted * heating_resistances(case, resistance, made.metal)
     for piece, each in zip(pieces(case), found, strict=True):
         if (part := _part(case, piece)) is not None:
             by_part[part] = by_part.get(part, 0.0) + float(each)
-    return with_eddy_currents(network_of(case, made), by_part, copper_heating(case, resistance) * made.eddies)
+    own = counted * copper_heating(case, resistance) * made.eddies
+    return with_eddy_currents(network_of(case, made), by_part, own)
+
+
+def mean_square_share(case: Case) -> float:
+    """Of the square of the current in which the drive settles while on: what heats."""
+    return heating_share(case, _hot_resistance(case))
 
 
 def _hot_resistance(case: Case) -> float:
-    """At which a switched voltage drives the current that the eddy currents are told for, ohm."""
+    """At which a switched voltage drives the current that heats, ohm; of one of several windings cold."""
+    if case.copper_layers:
+        return float(case.value("resistance_20c"))
     return case.once("heat resistance for eddies", lambda: _sought(case))
 
 
@@ -51,8 +61,9 @@ def _sought(case: Case) -> float:
     drive, found = case.design.drive, float(case.value("resistance_20c"))
     if drive.waveform == "sine" or drive.voltage is None:
         return found
-    supply = Supply(voltage=drive.voltage, current_limit=drive.current_limit, on_share=drive.duty or 1.0)
     for _ in range(_ROUNDS):
+        share = heating_share(case, found)
+        supply = Supply(voltage=drive.voltage, current_limit=drive.current_limit, on_share=share)
         state = steady_state(_heated(case, EXPECTED, found), supply)
         if not isinstance(state, Steady) or abs(state.resistance / found - 1.0) < _CLOSE:
             break

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from coilgen.catalogue import rows
+from coilgen.figures.drive._drive_circuit import heating_share, repeating
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._made import EXPECTED, Made
 from coilgen.frozen import dataclass
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
 OWN = "mounting.limit_temperature"
 """Name of the user's own limit."""
+_CLOSE = 1e-4
+"""Of a duty: how near it is sought."""
 _NEAR = 0.95
 """Of a duty: where the slope of the peak with duty is taken from."""
 
@@ -162,7 +165,21 @@ def duty(case: Case, limit: float, made: Made = EXPECTED) -> float | None:
     if _heat.swings(case):
         return _swinging_duty(case, limit, made)
     current, resistance = _lasting(case, limit, made, switched=True)
-    return min(1.0, (current / _heat.level(case, made=made).through(resistance)) ** 2)
+    share = (current / _heat.level(case, made=made).through(resistance)) ** 2
+    return 1.0 if share >= 1.0 else _duty_of(case, resistance, share)
+
+
+def _duty_of(case: Case, resistance: float, share: float) -> float:
+    """At which the mean square of the current is a share of that which is on for good."""
+    from coilgen.physics.base.bracketed_root import root_between
+
+    if repeating(case, resistance, share) is None:
+        return share
+
+    def over(duty: float) -> float:
+        return heating_share(case, resistance, duty) - share
+
+    return root_between(over, share, 1.0, within=_CLOSE * share) if over(share) < 0.0 else share
 
 
 def _swinging_duty(case: Case, limit: float, made: Made) -> float:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
-from coilgen.figures.heat._eddies import reactance, series_resistance, with_eddies
+from coilgen.figures.heat._eddies import mean_square_share, reactance, series_resistance, with_eddies
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
 from coilgen.result.figure import Case
 
@@ -59,14 +59,14 @@ def as_held(case: Case, made: Made) -> Made:
 
 
 def supply(case: Case, *, on_share: float | None = None, made: Made = EXPECTED) -> "Supply":
-    """The drive as the heat model takes it; on for the drive's duty unless told otherwise.
+    """The drive as the heat model takes it; on for what its mean square tells unless told otherwise.
 
     A sine is told by its root mean square.
     """
     from coilgen.physics.heat.body import Supply
 
     drive = case.design.drive
-    share = (drive.duty or 1.0) if on_share is None else on_share
+    share = mean_square_share(case) if on_share is None else on_share
     return Supply(
         voltage=None if drive.voltage is None else drive.voltage * made.voltage,
         current=drive.current,
@@ -145,7 +145,7 @@ def leads_and_winding(case: Case, state: "Steady", made: Made = EXPECTED) -> tup
 
 
 def level(case: Case, *, on_share: float | None = 1.0, made: Made = EXPECTED) -> "Supply":
-    """The drive for transients, while it is on or with its duty (None)."""
+    """The drive for transients, while it is on or with its mean square (None)."""
     return supply(case, on_share=on_share, made=made)
 
 

@@ -34,8 +34,8 @@ def _drive(case: Case) -> str:
     if _heat.swings(case):
         return f"the drive's own periods, once they repeat: the peak{_heat.moment(case)}"
     if drive.waveform == "square":
-        eddies = ", eddy currents in the copper by how it does" if counts_copper_eddies(case) else ""
-        return f"mean power at a duty of {drive.duty:g}, the current following at once{eddies}"
+        eddies = ", with eddy currents in the copper" if counts_copper_eddies(case) else ""
+        return f"mean power at a duty of {drive.duty:g} of the current as it rises and runs out{eddies}"
     if drive.waveform == "sine":
         return "root mean square, with the heat of eddy currents in the copper"
     return "direct current"

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.figures.heat._eddies import mean_square_share
 from coilgen.figures.heat._ends import End
 from coilgen.figures.heat._made import Made as OneMade
 from coilgen.figures.heat._warmth import ceiling, supply
@@ -275,7 +276,8 @@ def _eddy_resistance(case: Case, made: Made) -> Floats:
     cold = tuple(float(each.case.value("resistance_20c")) for each in case.windings)
     found = eddies(case, cold if made.cold else _hot(case, cold))
     step = made.step if case.design.array is None else 1.0
-    return np.asarray(made.eddies * (found.alone + step * found.in_step))
+    counted = [(each.case.design.drive.duty or 1.0) / mean_square_share(each.case) for each in case.windings]
+    return np.asarray(made.eddies * (found.alone + step * found.in_step) * np.array(counted))
 
 
 def _hot(case: Case, cold: tuple[float, ...]) -> tuple[float, ...]:
@@ -384,7 +386,7 @@ def _switched(case: Case, made: Made) -> "tuple[Switched, ...]":
         on = supply(each.case, on_share=1.0, made=OneMade(voltage=1 + joints_heat(case)))
         on = _with_tail(on, made.tail * resistances_apart(case)[number])
         share = duty if each in swinging else 1.0
-        driven = on if each in swinging else _mean(on, duty)
+        driven = on if each in swinging else _mean(on, mean_square_share(each.case))
         found.append(Switched(circuit=Circuit(supply=driven, windings=(number,)), duty=share))
     return tuple(found)
 
