@@ -28,7 +28,8 @@ def test_a_switched_voltages_current_heats_as_its_harmonics_do(frequency, duty):
     time = np.arange(SAMPLES) / SAMPLES / frequency
     circuit = (1.0, case.value("hot_resistance"), case.value("inductance"), frequency)
     current = repeating_square_current(time, *circuit, duty, case.design.drive.clamp)
-    assert copper_heat(case) == pytest.approx(summed(case, current, frequency), rel=0.03)
+    near = 1e-5 * case.value("resistance_20c")  # to which the ladder tells what hardly rises yet
+    assert copper_heat(case) == pytest.approx(summed(case, current, frequency), rel=0.03, abs=near)
 
 
 def test_a_switched_current_heats_as_its_harmonics_do_up_to_the_highest_frequency_told():

@@ -84,7 +84,8 @@ def test_a_switched_coil_settles_on_the_heat_of_its_hot_current():
     square = {"voltage": 1.0, "waveform": "square", "frequency": "100 kHz"}
     case = on_plate(**square)
     state = _warmth.steady(case)
-    copper = 0.5 * case.value("hot_current") ** 2 * (case.value("hot_resistance") + copper_heat(case))
+    ohm = _warmth.supply(case).on_share * case.value("hot_resistance") + 0.5 * copper_heat(case)
+    copper = case.value("hot_current") ** 2 * ohm
     less = (case.value("resistance_20c") / case.value("hot_resistance")) ** 2
     assert state.power - copper == pytest.approx(case.value("base_plate_loss") * less, rel=0.1)
 

@@ -165,8 +165,9 @@ def _unsteady(case: Case, found: Ripple, resistance: float) -> tuple[str, ...]:
     if found.highest < (1 - UNSETTLED) * settled:
         return (
             f"The square drive switches off before the current has settled (time constant {constant}): "
-            f"{swing}, mean {readable(found.mean, 'A')}, where field and force are told for the "
-            "settled current while on, heat for what flows; lower the frequency, or expect less.",
+            f"{swing}, mean {readable(found.mean, 'A')}, where field, force, hot_current and hot_power "
+            "are told for the settled current while on, temperatures for what flows; lower the frequency, or "
+            "expect less.",
         )
     if found.lowest > UNSETTLED * settled:
         return (
