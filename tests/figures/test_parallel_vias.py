@@ -53,3 +53,13 @@ def test_inductance_counts_a_row_once():
 
 def _inductance(result):
     return case_of(result.design, result.coil, result.art).value("inductance")
+
+
+@pytest.mark.parametrize(("turns", "told"), [(1.25, True), (5, False)])
+def test_leads_of_layers_in_parallel_that_go_round_are_told(turns, told):
+    """A quarter turn more lets one layer's lead, with all current, go round for three quarters."""
+    more = {"connection": "parallel", "turns": turns, "layers": 5, "trace_width": 0.2}
+    tables = {"name": "x", "winding": {**WINDING, **more}, "board": {"stackup": "rigid-8-layer-1.6mm"}}
+    found = made(tables, whole=False).result.figures["resistance_20c"].cautions
+    assert bool(found) == told
+    assert all(says.startswith("Leads that carry the current of 5 layers in parallel") for says in found)

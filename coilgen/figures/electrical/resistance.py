@@ -1,5 +1,6 @@
 """Direct-current resistance at 20 degC."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,8 @@ from coilgen.physics.circuit.resistance import barrel_resistance, ladder_resista
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import carried, factor, told
 
+_MUCH = 0.3
+"""Of the resistance of all traces, that leads have."""
 _OF_BEND = 0.999
 """Of twice a bend's radius: the widest that a trace is taken there."""
 
@@ -40,7 +43,21 @@ def _resistance(case: Case) -> Answer:
         found,
         "exact path with bends, arcs and leads at finished copper thickness, plated barrels of "
         f"{usual * 1e6:.0f} um; the band is that of width, thickness, plating and copper",
+        () if case.values_only else tuple(_narrow_leads(case)),
     )
+
+
+def _narrow_leads(case: Case) -> Iterator[str]:
+    """What to know where leads, which carry what layers side by side share, have much of the resistance."""
+    leads = sum(_trace(case, strand, 0.0) for strand in case.strands if strand.share == 1.0)
+    share = leads / _traces(case, 0.0)
+    if case.coil.parallel and share > _MUCH:
+        whole = case.design.winding.turns % 1 == 0
+        yield (
+            f"Leads that carry the current of {len(case.coil.parallel)} layers in parallel on one layer have "
+            f"{share:.0%} of the traces' resistance, and make as much of their heat"
+            + ("." if whole else "; those of a whole number of turns are shorter.")
+        )
 
 
 def _traces(case: Case, wider: float) -> float:
