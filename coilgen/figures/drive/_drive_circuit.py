@@ -105,7 +105,7 @@ def heating_share(case: Case, resistance: float, duty: float | None = None) -> f
     found = repeating(case, resistance, duty)
     if found is None:
         return (drive.duty or 1.0) if duty is None else duty
-    return (found.rms / drive.through(resistance)) ** 2
+    return min(1.0, (found.rms / drive.through(resistance)) ** 2)  # but for rounding it is no more
 
 
 def in_series(case: Case) -> str:
