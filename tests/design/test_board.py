@@ -2,6 +2,7 @@
 
 import pytest
 from pydantic import ValidationError
+from small_design import TABLES, faults_with
 
 from coilgen.design.board import Board, Pocket, Terminals, Via
 from coilgen.design.reading import read_text
@@ -79,3 +80,16 @@ def test_a_wedge_too_narrow_for_the_shops_corners_is_told_without_a_number_that_
     wedge = '[pocket]\nshape = "wedge"\ninner_radius = 5\nouter_radius = 5.6\nangle = 30\n'
     with pytest.raises(DesignError, match="not given; the default, the shop's least"):
         read_text(SMALL + wedge)
+
+
+def test_a_stiffener_without_a_board_to_lie_on_is_refused():
+    board = {"outline": "none", "stackup": "flex-2-layer"}
+    (line,) = faults_with(board=board, stiffener=[{"beneath": "winding", "thickness": 0.2}])
+    assert line.startswith("stiffener 1: has no board to lie on")
+
+
+def test_radii_of_a_wedge_the_wrong_way_round_are_told_both():
+    wedge = {**TABLES["winding"], "shape": "wedge", "inner_radius": 20, "outer_radius": 19}
+    del wedge["outer_size"]
+    found = faults_with(winding=wedge, array={"arrangement": "ring", "count": 9})
+    assert any("20 mm is not under outer_radius, 19 mm" in line for line in found)
