@@ -196,6 +196,7 @@ def factored(matrix: Sparse) -> Solver:
         matrix.tocsc(),
         permc_spec="NATURAL",
         diag_pivot_thresh=0.0,
+        panel_size=1,  # of such sparse columns wider ones take more room and time
         options={"SymmetricMode": True},
     )
     return lambda right: np.asarray(found.solve(right))
