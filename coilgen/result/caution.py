@@ -13,6 +13,7 @@ _FAULTS = (
     ("There may be no steady state", "it may burn out"),
     ("Too hot for this board:", "too hot for the board"),
     ("The coil pushes the target off", "it pushes the target off"),
+    ("The coil does not pull the target", "it does not pull the target"),
     ("The pull of .+ does not hold", "it does not hold the target"),
     ("The pull holds the target only while the coil is cold", "warm, it does not hold the target"),
     ("The copper passes", "hotter than you allow"),

@@ -189,6 +189,9 @@ class TestCautions:
         assert told in says(waved)
         assert told not in says(bare)
 
+    def test_a_target_far_off_is_neither_pulled_nor_pushed(self) -> None:
+        assert "does not pull the target where it stands" in says(case(TARGET + "offset = [400, 0]\n"))
+
     def test_a_target_beside_the_turns(self) -> None:
         """A flat body is magnetised along the board there, and that part of the field grows with height."""
         aside = case(TARGET + "offset = [18, 0]\n")

@@ -149,8 +149,14 @@ def _lift_margin(case: Case) -> Answer | None:
     )
 
 
+_FELT = 1e-9
+"""Of the weight: forces below are those of rounding."""
+
+
 def _doubts(case: Case, margin: float) -> tuple[str, ...]:
     pull, weight = readable(case.value("pull_on_target"), "N"), readable(_weight(case), "N")
+    if abs(margin) < _FELT:
+        return (f"{WARNING}The coil does not pull the target where it stands: put it over the turns.",)
     if margin <= 0.0:
         return (
             f"{WARNING}The coil pushes the target off with {pull.removeprefix('-')}: put it over the turns.",
