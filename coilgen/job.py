@@ -253,6 +253,7 @@ def _windings(design: Design) -> Iterator[Winding]:
                 art=board,
                 quantities=quantities(),
                 copper_layers=placed.copper_layers,
+                in_phase=design if design.mover is not None else None,
             )
             case = _beside_joints(design, case, in_places)
         else:

@@ -31,24 +31,28 @@ class Answer:
     where the sources are not known apart.
     cautions: full sentences for the designer; one that tells of harm begins with WARNING.
     labels: of the rows of a list or matrix; none where they are copper layers.
-    unit: in place of the quantity's, where it hangs on the design, as of turning and of sliding movers.
+    unit, says: in place of the quantity's, where they hang on the design, as of turning and sliding movers.
     """
 
     value: Any
     model: str
     unit: str = ""
+    says: str = ""
     labels: tuple[str, ...] = ()
     band: tuple[float, float] | None = None
     spread: Spread | None = None
     cautions: tuple[str, ...] = ()
 
 
-def spread_answer(spread: Spread, model: str, cautions: tuple[str, ...] = (), unit: str = "") -> Answer:
+def spread_answer(
+    spread: Spread, model: str, cautions: tuple[str, ...] = (), unit: str = "", says: str = ""
+) -> Answer:
     """An answer whose band follows from the tolerances that it carries."""
     return Answer(
         value=spread.value,
         model=model,
         unit=unit,
+        says=says,
         band=spread.band if spread.contributions else None,
         spread=spread,
         cautions=cautions,
@@ -161,6 +165,7 @@ class Case:
     Each figure is computed once, on demand. windings: of a board of several, whose fields are those of all
     their currents; a figure of each of them is asked of its own case. Per ampere then means: per ampere of
     the first, with the others' currents in proportion. copper_layers: those of one of several windings.
+    in_phase: of a coil of an array that a mover passes, the board's design, whose phases drive it.
     values_only: neither bands nor cautions are looked at, so what only they need is left out.
     coarser: cells beside cores over the usual ones: above 1 for values that need to be there soon.
     unsolved: figures asked for in vain, as a solver gives up, each with what it says.
@@ -175,6 +180,7 @@ class Case:
     quantities: Mapping[str, Quantity]
     windings: "tuple[Winding, ...]" = ()
     copper_layers: tuple[int, ...] = ()
+    in_phase: Design | None = None
     values_only: bool = False
     coarser: float = 1.0
     known: dict[str, Figure | None] = field(default_factory=dict)
@@ -363,7 +369,7 @@ def _figure(quantity: Quantity, answer: Answer) -> Figure:
     return Figure(
         name=quantity.name,
         unit=answer.unit or quantity.unit,
-        says=quantity.says,
+        says=answer.says or quantity.says,
         group=quantity.group,
         value=answer.value,
         model=answer.model,

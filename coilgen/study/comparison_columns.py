@@ -249,7 +249,7 @@ def columns_of(designs: Iterable[Design]) -> tuple[Column, ...]:
     pairs = tuple(combinations(names, 2)) if len(names) <= _MOST_PAIRED else ()
     return (
         *COLUMNS,
-        *(_OF_ARRAYS if any(design.array is not None for design in given) else ()),
+        *_of_arrays(given),
         *(
             _of_winding(f"{OF_WINDINGS}.{name}.{figure}", f"{letter} {name}")
             for letter, figure in _OF_EACH
@@ -257,6 +257,15 @@ def columns_of(designs: Iterable[Design]) -> tuple[Column, ...]:
         ),
         *(_of_winding(f"coupling.{one}.{other}", f"k {one}-{other}") for one, other in pairs),
     )
+
+
+def _of_arrays(designs: tuple[Design, ...]) -> tuple[Column, ...]:
+    """Columns of arrays where there are any; beside a mover a coil's current is that which warms it."""
+    if all(design.array is None for design in designs):
+        return ()
+    if all(design.mover is None for design in designs):
+        return _OF_ARRAYS
+    return tuple(_EFFECTIVE if column.name == _EFFECTIVE.name else column for column in _OF_ARRAYS)
 
 
 def _of_winding(name: str, head: str) -> Column:
@@ -333,3 +342,10 @@ _OF_ARRAYS = (
     ),
 )
 """Columns of arrays, in place of those of each winding."""
+_EFFECTIVE = Column(
+    name="coils.current",
+    head="I coil, rms",
+    unit="A",
+    says="root mean square of each coil's current in its phase, mover held, cold",
+    read=_of_coils("current"),
+)

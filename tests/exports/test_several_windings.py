@@ -126,6 +126,13 @@ def test_the_page_s_key_figures_tell_what_each_winding_has(whole):
     keys = text[text.index('id="key-figures"') : text.index("</dl>")]
     for name in ("winding resistances", "winding inductances", "winding currents", "power", "temperature"):
         assert f"<dt>{name}</dt>" in keys
+    assert "root mean square" not in keys
+
+
+def test_the_page_s_key_figures_tell_that_currents_beside_a_mover_are_effective(whole):
+    text = whole("fan-stator").files["fan-stator.html"].decode()
+    keys = text[text.index('id="key-figures"') : text.index("</dl>")]
+    assert "root mean square, mover held" in keys[keys.index("<dt>winding currents</dt>") :]
 
 
 def test_the_picture_tells_windings_apart(whole):

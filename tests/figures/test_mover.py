@@ -7,6 +7,8 @@ from mover_designs import FAN, STAGE, case_with
 from coilgen.figures.mover._machine import machine
 from coilgen.figures.mover._magnets import magnets
 from coilgen.figures.mover.speed import supplied
+from coilgen.study.comparison_columns import columns_of
+from coilgen.units import readable
 
 SMALL_MAGNETS = {"winding__turns": 2, "mover__magnet__diameter": 6}
 CONSTANTS = ("voltage_constant", "line_voltage_constant", "torque_constant")
@@ -203,3 +205,28 @@ def test_phases_that_cancel_tell_no_speeds_and_one_sentence_why():
     (told,) = [each for each in found.figure("voltage_constant").cautions if "left out, as these" in each]
     assert "coils of a phase cancel" in told
     assert any("AaABbBCcC" in note for note in found.design.notes)
+
+
+@pytest.mark.parametrize("coils", ["series", "parallel"])
+def test_a_coils_current_says_that_it_is_effective_and_tells_the_amplitude_that_makes_torque(coils):
+    case = case_with(FAN, array__coils=coils)
+    told = case.windings[0].case.figure("current")
+    assert told.says.startswith("root mean square")
+    side_by_side = 2 if coils == "parallel" else 1  # six coils in three phases
+    amplitude = np.sqrt(2) * side_by_side * told.value
+    assert (
+        f"The phase's amplitude, with which torque_constant goes, is {readable(amplitude, 'A')}" in told.model
+    )
+    # the joints' share of the voltage is told of the coils, their resistance counts in the phases' current
+    torque = case.value("torque_constant") * amplitude
+    assert torque == pytest.approx(case.value("stall_torque"), rel=1e-2)
+    assert "root mean square" in case.figure("winding_currents").says
+    current = next(column for column in columns_of([case.design]) if column.name == "coils.current")
+    assert current.head == "I coil, rms"
+    assert current.read(case) == told.value
+
+
+def test_without_a_mover_a_coils_current_is_that_of_its_drive():
+    case = case_with(FAN, mover=None)
+    assert "root mean square" not in case.windings[0].case.figure("current").says
+    assert "I coil" in {column.head for column in columns_of([case.design])}

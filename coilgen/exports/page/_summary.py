@@ -98,7 +98,8 @@ def _add_of_windings(listed: Element, result: Result) -> None:
         told = [each.figures[name] for each in result.windings if name in each.figures]
         if told and name not in result.figures:
             every = replace(told[0], value=[figure.value for figure in told], band=None)
-            _add_key(listed, says, value_text(every), "")
+            effective = name == "current" and result.design.mover is not None
+            _add_key(listed, says, value_text(every), "root mean square, mover held" if effective else "")
 
 
 def _has(result: Result, parts: tuple[str, ...]) -> bool:

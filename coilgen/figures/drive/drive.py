@@ -1,7 +1,10 @@
 """What the drive does to the cold coil: current, power, ampere-turns, current density, time constant."""
 
 import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
+from coilgen.design.phase_drive import crest
 from coilgen.figures.drive._drive_circuit import eddy_resistance
 from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.figures.in_place._spreads import Facts, series_impedance, single
@@ -9,10 +12,31 @@ from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, factor, told, within
 from coilgen.units import readable
 
+if TYPE_CHECKING:
+    from coilgen.design.design import Design
+
 _COLD = "with the resistance at 20 degC: a cold coil, before it warms up"
 
 
 def _current(case: Case) -> Answer:
+    through = _through(case)
+    return through if case.in_phase is None else _of_phase(case.in_phase, through)
+
+
+def _of_phase(board: "Design", through: Answer) -> Answer:
+    """Of a coil beside a mover: forces go with the amplitude, the copper's heat with what is told here."""
+    assert board.array is not None
+    amplitude = readable(crest(board) * board.array.side_by_side * through.value, "A")
+    constant = "torque_constant" if board.array.arrangement == "ring" else "thrust_constant"
+    return replace(
+        through,
+        says="root mean square of a coil's current in its phase, mover held",
+        model="direct current that warms the coil as its phase's does while the mover is held: the root mean "
+        f"square. The phase's amplitude, with which {constant} goes, is {amplitude}; {through.model}",
+    )
+
+
+def _through(case: Case) -> Answer:
     drive = case.design.drive
     if drive.current is not None:
         return Answer(value=drive.current, model="as the design file gives it")

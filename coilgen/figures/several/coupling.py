@@ -112,8 +112,10 @@ def _currents(case: Case) -> Answer:
         }
         for each in case.windings
     ]
+    effective = ", root mean square with the mover held" if case.design.mover is not None else ""
     return Answer(
         value=rows,
+        says=f"what each winding's drive sends through it{effective}",
         model="each winding at its own drive, copper at 20 degC, while it is on",
         cautions=_in_step(case),
     )
