@@ -230,3 +230,17 @@ def test_without_a_mover_a_coils_current_is_that_of_its_drive():
     case = case_with(FAN, mover=None)
     assert "root mean square" not in case.windings[0].case.figure("current").says
     assert "I coil" in {column.head for column in columns_of([case.design])}
+
+
+@pytest.mark.parametrize("pitch", [20, 45])
+def test_how_far_one_magnet_of_a_mover_reaches_is_its_own(pitch):
+    """Against magpylib's closed form of a disc, and of it with its image in an iron plate."""
+    import magpylib
+
+    disc = {"form": "disc", "diameter": 8, "thickness": 3, "remanence": "1.3 T"}
+    changes = {"mover__magnet": disc, "mover__pitch": pitch, "mover__back_plate": {"thickness": 2}}
+    told = " ".join(case_with(STAGE, **changes).figure("voltage_constant").cautions)
+    assert "over 0.5 mT up to about 40 mm, 50 mm on its iron plate" in told
+    for tall, reach in ((3e-3, 40e-3), (6e-3, 50e-3)):
+        magnet = magpylib.magnet.Cylinder(polarization=(0, 0, 1.3), dimension=(8e-3, tall))
+        assert magnet.getB((0, 0, reach))[2] == pytest.approx(5e-4, rel=0.04)

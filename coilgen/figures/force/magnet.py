@@ -18,6 +18,7 @@ from coilgen.figures.force._moved_magnet import (
     magnet_forces,
 )
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.dipole import reach_on_axis
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
@@ -59,21 +60,12 @@ def _at_rest(case: Case) -> Answer | None:
 
 
 def _handle(magnet: Magnet) -> str:
-    reach = readable(_reach(magnet), "m", 2)
+    reach = readable(reach_on_axis(magnet.remanences[1] * magnet.volume, IMPLANT_LEVEL), "m", 2)
     return (
         f"{WARNING}A strong magnet snaps to steel and to other magnets and pinches; keep it away from bank "
         "cards, data carriers and implants such as pacemakers: its own field is over 0.5 mT up to about "
         f"{reach} from it."
     )
-
-
-def _reach(magnet: Magnet) -> float:
-    """Distance from its centre at which a magnet's field on its axis falls to 0.5 mT, m, as of a dipole.
-
-    B = mu0 m / (2 pi z^3); J. D. Jackson, Classical Electrodynamics, section 5.6.
-    """
-    moment_mu0 = magnet.remanences[1] * magnet.volume
-    return float((moment_mu0 / (2 * np.pi * IMPLANT_LEVEL)) ** (1 / 3))
 
 
 def _near_core(case: Case) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from coilgen.figures.mover._joints import joints_share
 from coilgen.figures.mover._machine import Machine, cancelled, machine, phases
 from coilgen.figures.mover._magnets import mover_of, stator_plates
 from coilgen.figures.mover._spreads import with_tolerances
+from coilgen.physics.field.dipole import reach_on_axis
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.units import readable
@@ -151,12 +152,14 @@ def _against_place(case: Case) -> Answer | None:
 
 def _strong(case: Case) -> Iterator[str]:
     mover = mover_of(case)
-    moment = mover.magnet.remanences[1] * mover.breadth * mover.mean_pitch * mover.magnet.thickness
-    reach = readable(float((moment / (2 * np.pi * IMPLANT_LEVEL)) ** (1 / 3)), "m", 2)
+    moment = mover.magnet.remanences[1] * mover.pole_area * mover.magnet.thickness
+    alone, on_iron = (readable(reach_on_axis(times * moment, IMPLANT_LEVEL), "m", 2) for times in (1, 2))
+    plate = "" if mover.back_plate is None else f", {on_iron} on its iron plate, which mirrors it"
     yield (
         f"{WARNING}Magnets of a mover snap to each other, to plates and to tools, pinch and splinter: mount "
         "them one by one with a jig of wood or plastic and wear goggles. Keep bank cards, data carriers and "
-        f"implants such as pacemakers away: near a single one the field is over 0.5 mT up to about {reach}."
+        f"implants such as pacemakers away: near a single one the field is over 0.5 mT up to about "
+        f"{alone}{plate}."
     )
 
 
