@@ -18,6 +18,8 @@ Sheets = tuple[tuple[float, float], ...]
 _NODE, _WEIGHT = np.polynomial.legendre.leggauss(12)
 _PANEL = 3.0
 """Length of a panel with so many points over the distance of its nearest field point: errors below 1e-6."""
+_DIGITS_OF_FACES = 12
+"""Heights of end faces are told apart to, m."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,6 +35,22 @@ class Magnets:
     signs: tuple[int, ...]
     polarisation: float
     sheets: Sheets
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ends:
+    """End faces: heights (e,) m and the charge on each over the magnetisation, (e,)."""
+
+    heights: Floats
+    charges: Floats
+
+
+def end_faces(sheets: Sheets) -> Ends:
+    """Of magnets and their images; where one stands on another their charges cancel, as at every plate."""
+    faces = np.round(np.array(sheets).ravel(), _DIGITS_OF_FACES)
+    heights, of = np.unique(faces, return_inverse=True)
+    charges = np.bincount(of, np.tile([-1.0, 1.0], len(sheets)))
+    return Ends(heights=heights[charges != 0.0], charges=charges[charges != 0.0])
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,7 +6,7 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.mover.magnets import Magnets, Sheets, Walls, walls
+from coilgen.physics.mover.magnets import Ends, Magnets, Sheets, Walls, walls
 
 SMALL_JOB = 40_000_000
 """Points times points of walls times sheets up to which plain numpy beats loading the compiled kernels."""
@@ -129,15 +129,16 @@ def _upward(offset: Floats, shell: Walls, near: Floats, far: Floats) -> Floats:
     return np.asarray(np.einsum("nw,nw->n", slope, turned))
 
 
-def scalar_potential(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
-    """Magnetic scalar potential (n,) A at points (n, 2) m of a level outside the magnets: H = -grad.
+def scalar_potential(points: Floats, height: float, magnets: Magnets, ends: Ends, distance: float) -> Floats:
+    """Magnetic scalar potential (n,) A at points (n, 2) m of a level that some end faces give: H = -grad.
 
     The charges M and -M of the end faces over 4 pi r (J. D. Jackson, Classical Electrodynamics, section 5.9).
     The integral of 1 / r over a face is that of r - |z| over the angle under which its edge is seen.
+    distance: of the level from the nearest of these faces, m, or as far as details matter.
     """
     from coilgen.physics.mover.potential_kernels import add_of_ends
 
     shell = walls(magnets.outlines, magnets.signs, distance)
     points = np.ascontiguousarray(points, dtype=np.float64)
-    ends = np.ascontiguousarray(np.array(magnets.sheets).ravel() - height)
-    return magnets.polarisation / MU0 * _summed(add_of_ends, points, shell, (ends,), np.zeros(len(points)))
+    faces = (ends.heights - height, ends.charges)
+    return magnets.polarisation / MU0 * _summed(add_of_ends, points, shell, faces, np.zeros(len(points)))

@@ -43,16 +43,17 @@ def add_upward(points, at, along, near, far, first, last, out):  # type: ignore[
 
 
 @kernel
-def add_of_ends(points, at, along, ends, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
-    """Adds the potential over the magnetisation to out[first:last]; ends: lower and upper ones in turn."""
+def add_of_ends(points, at, along, rises, charges, first, last, out):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """Adds the potential over the magnetisation to out[first:last]; rises: to end faces with charges."""
     for n in range(first, last):
+        px, py = points[n, 0], points[n, 1]
         total = 0.0
-        for k in range(at.shape[0]):
-            x, y = at[k, 0] - points[n, 0], at[k, 1] - points[n, 1]
-            square = x * x + y * y
-            value, sign = 0.0, -1.0
-            for s in range(ends.size):
-                value += sign / (math.sqrt(square + ends[s] * ends[s]) + abs(ends[s]))
-                sign = -sign
-            total += value * (x * along[k, 1] - y * along[k, 0])
+        for s in range(rises.size):
+            rise = abs(rises[s])
+            edges = 0.0
+            for k in range(at.shape[0]):
+                x, y = at[k, 0] - px, at[k, 1] - py
+                turned = x * along[k, 1] - y * along[k, 0]
+                edges += turned / (math.sqrt(x * x + y * y + rise * rise) + rise)
+            total += charges[s] * edges
         out[n] += total / (4.0 * math.pi)

@@ -1,12 +1,15 @@
 """The scalar potential of a mover over the carriers of a pocket, as waves that pass with it."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.mover.along_row import at_even_places
-from coilgen.physics.mover.magnets import Magnets
+from coilgen.physics.mover.magnets import Ends, Magnets, end_faces
 from coilgen.physics.mover.path import Across, across
 from coilgen.physics.mover.pocket import Carriers
 from coilgen.physics.mover.potential import scalar_potential
@@ -21,6 +24,8 @@ _BEYOND = 4.0
 _OF_CELL = 1.0
 """Of a cell's width, below which the distance to magnets no longer counts: half of it changes 5e-5 of the
 potential and 0.2 % of its slope, a quarter of a cell off the magnets."""
+_FARTHER = 2.0
+"""Times as far, from which on end faces are taken by themselves, on fewer points."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,21 +63,51 @@ def _dots(carriers: Carriers) -> _Dots:
     return _Dots(at=at.reshape(-1, 3), of=of, share=np.full(count * len(steps), 1.0 / len(steps)))
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Part:
+    """Some end faces, and the distance, m, that tells how finely their potential is to be sampled."""
+
+    fine: float
+    ends: Ends
+
+
+def _parts(carriers: Carriers, magnets: Magnets) -> list[_Part]:
+    """End faces by their distance from the carriers: those of far images take few points, and they are most.
+
+    What is finer than a part of a cell is lost in the means over carriers.
+    """
+    half = 0.5 * carriers.size[:, 2]
+    low, high = (carriers.at[:, 2] - half).min(), (carriers.at[:, 2] + half).max()
+    ends = end_faces(magnets.sheets)
+    apart = np.minimum(np.abs(ends.heights - low), np.abs(ends.heights - high))
+    apart = np.maximum(apart, _OF_CELL * float(carriers.size[:, 0].max()))
+    group = np.floor(np.log(apart / apart.min()) / np.log(_FARTHER) + 1e-9)
+    found = []
+    for number in np.unique(group):
+        those = group == number
+        some = Ends(heights=ends.heights[those], charges=ends.charges[those])
+        found.append(_Part(fine=float(apart[those].min()), ends=some))
+    return found
+
+
 def ring_waves(carriers: Carriers, magnets: Magnets, poles: int) -> Waves:
     """Of a ring whose first magnet stands in the east at angle 0, as `ring.ring_harmonics`."""
-    pairs, dots = poles // 2, _dots(carriers)
+    parts = _parts(carriers, magnets)
+    return _together([_of_ring(_dots(carriers), part, magnets, poles // 2) for part in parts])
+
+
+def _of_ring(dots: _Dots, part: _Part, magnets: Magnets, pairs: int) -> Waves:
     radius, angle = np.hypot(dots.at[:, 0], dots.at[:, 1]), np.arctan2(dots.at[:, 1], dots.at[:, 0])
-    fine = _fineness(carriers, magnets)
-    beside, upright = across(radius, fine), _upright(dots.at[:, 2], fine)
-    quarter = int(np.clip(np.ceil(0.5 * _DIGITS * beside.nodes.max() / (fine * pairs)), _LEAST, _MOST))
+    beside, upright = across(radius, part.fine), _upright(dots.at[:, 2], part.fine)
+    quarter = int(np.clip(np.ceil(0.5 * _DIGITS * beside.nodes.max() / (part.fine * pairs)), _LEAST, _MOST))
     turn = np.exp(0.5j * np.pi / pairs * np.arange(quarter + 1) / quarter)
     points = (beside.nodes[:, None] * turn).ravel()
-    sampled = _on_levels(points, upright, magnets, fine).reshape(len(upright.nodes), -1, quarter + 1)
+    sampled = _on_levels(points, upright, magnets, part).reshape(len(upright.nodes), -1, quarter + 1)
     half = np.concatenate([sampled, -sampled[..., quarter - 1 : 0 : -1]], axis=-1)
     harmonics = odd_harmonics(half)
     orders = odd(pairs, harmonics.shape[-1])
     weights = beside.weights(radius), upright.weights(dots.at[:, 2])
-    return Waves(orders=orders, potentials=_means(dots, angle, weights, harmonics, orders, len(carriers.at)))
+    return Waves(orders=orders, potentials=_means(dots, angle, weights, harmonics, orders))
 
 
 def row_waves(carriers: Carriers, magnet: Magnets, poles: int, pitch: float, farthest: float) -> Waves:
@@ -81,30 +116,43 @@ def row_waves(carriers: Carriers, magnet: Magnets, poles: int, pitch: float, far
     carriers: of a pocket about the origin. farthest: m, that the row's middle goes to either side. The waves
     repeat after a length that no magnet reaches.
     """
-    dots = _dots(carriers)
-    fine = _fineness(carriers, magnet)
-    beside, upright = across(dots.at[:, 1], fine), _upright(dots.at[:, 2], fine)
+    dots, parts = _dots(carriers), _parts(carriers, magnet)
     reach = farthest + 0.5 * poles * pitch + float(np.abs(dots.at[:, 0]).max())
-    half = reach + _BEYOND * pitch
-    count = int(np.ceil(_DIGITS * half / (np.pi * fine)))
+    found = _together([_of_row(dots, part, magnet, reach, reach + _BEYOND * pitch) for part in parts])
+    offsets = pitch * (np.arange(poles) - 0.5 * (poles - 1))
+    signs = 1.0 - 2.0 * (np.arange(poles) % 2)
+    all_poles = np.exp(-1j * np.outer(found.orders, offsets)) @ signs
+    return replace(found, potentials=found.potentials * all_poles)
+
+
+def _of_row(dots: _Dots, part: _Part, magnet: Magnets, reach: float, half: float) -> Waves:
+    """Of one magnet at the origin; its potential goes to nothing from `reach` to `half` the repetition, m."""
+    beside, upright = across(dots.at[:, 1], part.fine), _upright(dots.at[:, 2], part.fine)
+    count = int(np.ceil(_DIGITS * half / (np.pi * part.fine)))
     places = half * np.arange(count + 1) / count
 
     def on_levels(some: Floats) -> Floats:
         x, y = np.meshgrid(some, beside.nodes)
-        found = _on_levels((x + 1j * y).ravel(), upright, magnet, fine)
+        found = _on_levels((x + 1j * y).ravel(), upright, magnet, part)
         return found.reshape(len(upright.nodes), *x.shape)
 
-    sampled = at_even_places(on_levels, places, magnet, fine)
+    sampled = at_even_places(on_levels, places, magnet, part.fine)
     tapered = sampled * _taper((places - reach) / (half - reach))
     whole = np.concatenate([tapered, tapered[..., -2:0:-1]], axis=-1)
     harmonics = np.fft.rfft(whole, axis=-1)[..., :count] / count
     harmonics[..., 0] *= 0.5
     orders = np.asarray(np.pi / half * np.arange(count), dtype=np.float64)
-    offsets = pitch * (np.arange(poles) - 0.5 * (poles - 1))
-    harmonics = harmonics * (np.exp(-1j * np.outer(orders, offsets)) @ (1.0 - 2.0 * (np.arange(poles) % 2)))
     weights = beside.weights(dots.at[:, 1]), upright.weights(dots.at[:, 2])
-    found = _means(dots, dots.at[:, 0], weights, harmonics, orders, len(carriers.at))
-    return Waves(orders=orders, potentials=found)
+    return Waves(orders=orders, potentials=_means(dots, dots.at[:, 0], weights, harmonics, orders))
+
+
+def _together(parts: Sequence[Waves]) -> Waves:
+    """The sum of waves, those of finer ones going on to higher orders."""
+    longest = max(parts, key=lambda part: len(part.orders))
+    total = np.zeros_like(longest.potentials)
+    for part in parts:
+        total[:, : len(part.orders)] += part.potentials
+    return Waves(orders=longest.orders, potentials=total)
 
 
 def _taper(share: Floats) -> Floats:
@@ -112,16 +160,6 @@ def _taper(share: Floats) -> Floats:
     inner = np.clip(share, 1e-12, 1.0 - 1e-12)
     rising, falling = np.exp(-1.0 / inner), np.exp(-1.0 / (1.0 - inner))
     return np.asarray(np.where(share <= 0.0, 1.0, falling / (rising + falling)))
-
-
-def _fineness(carriers: Carriers, magnets: Magnets) -> float:
-    """Distance, m, that tells how finely the potential is to be sampled: that to the nearest end face, but
-    what is finer than a part of a cell is lost in the means over carriers."""
-    half = 0.5 * carriers.size[:, 2]
-    ends = np.concatenate([carriers.at[:, 2] - half, carriers.at[:, 2] + half])
-    faces = np.array(magnets.sheets).ravel()
-    nearest = np.abs(faces[:, None] - np.array([ends.min(), ends.max()])).min()
-    return max(float(nearest), _OF_CELL * float(carriers.size[:, 0].max()))
 
 
 def _upright(z: Floats, distance: float) -> Across:
@@ -133,10 +171,10 @@ def _upright(z: Floats, distance: float) -> Across:
     return Across(nodes=0.5 * (low + high) + half * unit, low=low, high=high)
 
 
-def _on_levels(points: Complexes, upright: Across, magnets: Magnets, fine: float) -> Floats:
+def _on_levels(points: Complexes, upright: Across, magnets: Magnets, part: _Part) -> Floats:
     """Potential (levels, n) A at points of each of the nodes' levels."""
     flat = np.column_stack([points.real, points.imag])
-    return np.array([scalar_potential(flat, float(z), magnets, fine) for z in upright.nodes])
+    return np.array([scalar_potential(flat, float(z), magnets, part.ends, part.fine) for z in upright.nodes])
 
 
 def _means(
@@ -145,9 +183,9 @@ def _means(
     weights: tuple[Floats, Floats],
     harmonics: Complexes,
     orders: Floats,
-    count: int,
 ) -> Complexes:
     """Of harmonics (levels, m, k) at nodes: means over the carriers, (count, k); along: the motion, (p,)."""
+    count = int(dots.of[-1]) + 1
     found = np.zeros((count, len(orders)), dtype=np.complex128)
     beside, upright = weights
     for number, order in enumerate(orders):

@@ -18,9 +18,10 @@ from coilgen.physics.core.soft_core import core, magnetised
 from coilgen.physics.field.filaments import together
 from coilgen.physics.mover.cored import along_row, passed, pull, ring_cogging, stator, with_harmonics
 from coilgen.physics.mover.images import images
-from coilgen.physics.mover.magnets import Magnets, circle, with_images
+from coilgen.physics.mover.magnets import Magnets, circle, end_faces, with_images
 from coilgen.physics.mover.pocket import pocket
 from coilgen.physics.mover.pockets import in_row, on_ring
+from coilgen.physics.mover.potential import scalar_potential
 from coilgen.physics.mover.ring import ring_harmonics
 from coilgen.physics.mover.waves import ring_waves, row_waves
 
@@ -65,6 +66,28 @@ def test_cogging_is_the_slope_of_the_coenergy_and_comes_back_with_every_coil_and
     assert told[::10] == pytest.approx(cogging, abs=0.02 * np.abs(cogging).max())
     # Least common multiple of 9 and 8: 72 periods a turn, 9 from pole to pole.
     assert told[:40] == pytest.approx(told[40:80])
+
+
+def test_waves_of_many_images_in_a_narrow_gap_are_the_sum_over_their_end_faces():
+    """Each face's potential at its carriers' points, all sampled as finely as the nearest."""
+    one = pocket((ROD,), (IRON,), CELL)
+    lift = -0.8e-3  # 0.2 mm above the rods
+    sheets = with_images(((LOW + lift, HIGH + lift),), -2.6e-3, HIGH + lift, 30e-3)
+    magnets = ring_of("disc", sheets)
+    place = 0.1
+    told = ring_waves(one.carriers, magnets, POLES).at(np.array([place]))[:, 0]
+    some = np.arange(0, len(told), 31)
+    at, size = one.carriers.at[some], one.carriers.size[some]
+    c, s = np.cos(place), np.sin(place)
+    expected = np.zeros(len(some))
+    nodes = np.array([[i, j, k] for i in (-1, 1) for j in (-1, 1) for k in (-1, 1)]) / np.sqrt(12.0)
+    for node in nodes:
+        points = (at + node * size) @ np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
+        for n, (x, y, z) in enumerate(points):
+            found = scalar_potential(np.array([[x, y]]), z, magnets, end_faces(sheets), 0.2e-3)
+            expected[n] += float(found[0]) / len(nodes)
+    assert len(sheets) > 10
+    assert told[some] == pytest.approx(expected, abs=2e-5 * np.abs(expected).max())
 
 
 @pytest.mark.parametrize("coils, periods", [(6, 3), (12, 3), (8, 1)])
