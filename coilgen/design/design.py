@@ -268,6 +268,7 @@ class Design(Table):
             own = self.windings[0].design.resolved()
             told = {**first, "winding": own["winding"], **told}
         elif self.windings:
+            del told["pocket"]  # of a winding, which tells it; here all windings would have it
             first = {key: told.pop(key) for key in ("name", "note")}
             told = {**first, "winding": [each.resolved() for each in self.windings], **told}
         return {**told, "variant": [variant.name for variant in self.variant]}

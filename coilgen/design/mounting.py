@@ -3,7 +3,14 @@
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic import (
+    Field,
+    SerializerFunctionWrapHandler,
+    ValidationInfo,
+    field_validator,
+    model_serializer,
+    model_validator,
+)
 
 from coilgen.catalogue import rows
 from coilgen.design.footprint import measure_faults, square_depth
@@ -100,6 +107,14 @@ class Mounting(Table):
                 "mounting.contact_resistance", "does not rise; give least, typical and most in this order"
             )
         return self
+
+    @model_serializer(mode="wrap")
+    def _told(self, handler: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        """Without the contact that its resistance stands instead of."""
+        told: dict[str, Any] = handler(self)
+        if self.contact_resistance is not None:
+            del told["contact"]
+        return told
 
     def contact_band(self, contact: str | None) -> tuple[float, float, float]:
         """Least, typical and most resistance of a joint, m² K/W; the mounting's own for None."""

@@ -160,3 +160,8 @@ def test_forced_convection_and_a_limit_are_kept_as_given():
     mounting = small_with(mounting={"forced_convection": 25, "limit_temperature": "333.15 K"}).mounting
     assert mounting.forced_convection == 25.0
     assert mounting.limit_temperature == pytest.approx(60.0)
+
+
+def test_own_resistances_are_read_back_from_what_is_told():
+    own = {"contact_resistance": [1e-4, 2e-4, 4e-4]}
+    assert Mounting.model_validate(Mounting.model_validate(own).model_dump()) == Mounting.model_validate(own)

@@ -62,6 +62,13 @@ def test_told_and_read_back():
     assert Design.from_resolved(told) == design
 
 
+def test_the_pocket_of_one_at_the_centre_is_not_read_back_as_that_of_all():
+    design = board(winding("holed", pocket={"size": 1.5}), *PAIR[1:])
+    again = Design.from_resolved(design.resolved())
+    assert [each.design.pocket for each in again.windings] == [each.design.pocket for each in design.windings]
+    assert again.pocket == design.pocket
+
+
 @pytest.mark.parametrize(
     ("windings", "line"),
     [

@@ -10,6 +10,8 @@ import numpy as np
 from board_reader import Hole
 from made import Made
 
+from coilgen.design.design import Design
+
 SIGNED = (
     "force",
     "torque",
@@ -34,9 +36,17 @@ SIGNED = (
 """How figures begin that may be negative: forces, fields and areas with their direction, temperatures."""
 
 
+def reads_back(made: Made) -> Iterator[str]:
+    """The JSON file's design is the design again."""
+    told = json.loads(json.dumps({**made.design.resolved(), "variant": []}))
+    again = json.loads(json.dumps(Design.from_resolved(told).resolved()))
+    if again != told:
+        yield f"read back, {[key for key in told if again.get(key) != told[key]]} differ"
+
+
 def numbers_are_finite(made: Made) -> Iterator[str]:
     for name, figure in made.result.figures.items():
-        for where, value in _numbers(figure.value):
+        for where, value in numbers(figure.value):
             if not math.isfinite(value):
                 yield f"{name}{where}: {value}"
 
@@ -53,17 +63,17 @@ def temperature_is_the_hottest_coppers(made: Made) -> Iterator[str]:
             yield f"{row} is over the {found['temperature'].value} degC of temperature"
 
 
-def _numbers(value: Any, where: str = "") -> Iterator[tuple[str, float]]:
+def numbers(value: Any, where: str = "") -> Iterator[tuple[str, float]]:
     if isinstance(value, bool | str) or value is None:
         return
     if isinstance(value, int | float):
         yield where, float(value)
     elif isinstance(value, dict):
         for key, own in value.items():
-            yield from _numbers(own, f"{where}.{key}")
+            yield from numbers(own, f"{where}.{key}")
     elif isinstance(value, list | tuple):
         for number, own in enumerate(value):
-            yield from _numbers(own, f"{where}[{number}]")
+            yield from numbers(own, f"{where}[{number}]")
     else:
         yield f"{where} of an unknown kind {type(value).__name__}", math.nan
 
@@ -71,7 +81,7 @@ def _numbers(value: Any, where: str = "") -> Iterator[tuple[str, float]]:
 def signs_are_right(made: Made) -> Iterator[str]:
     for name, figure in made.result.figures.items():
         if not name.startswith(SIGNED):
-            for where, value in _numbers(figure.value):
+            for where, value in numbers(figure.value):
                 shorted = name == "smallest_spacing" and bool(made.design.hole)
                 if value < 0 and not shorted and not where.endswith((".x", ".y", ".z")):
                     yield f"{name}{where}: {value}"
@@ -192,6 +202,7 @@ def files_are_whole(made: Made) -> Iterator[str]:
 
 
 LAWS = (
+    reads_back,
     temperature_is_the_hottest_coppers,
     numbers_are_finite,
     signs_are_right,

@@ -106,6 +106,7 @@ LAWS = (
     a_tail_reaches_its_end,
     each_net_hangs_together_and_touches_no_other,
     no_short_is_left_untold,
+    figure_laws.reads_back,
     figure_laws.numbers_are_finite,
     figure_laws.bands_hold_their_values,
     figure_laws.matrices_are_symmetric,
