@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from coilgen.study.search.found import Found
 from coilgen.study.search.front import TO_AN_END, front, walked_front
-from coilgen.study.search.judge import best_of, least_broken, nearest_of
+from coilgen.study.search.judge import best_of, nearest_of
 from coilgen.study.search.problem import Tried, problem
 from coilgen.study.search.tolerances import within_tolerances
 from coilgen.study.search.walk import Clock, Walk
@@ -48,7 +48,7 @@ def optimize(
         problem=asked,
         start=asked.run(asked.start),
         best=best,
-        nearest=None if best else nearest_of(asked) or least_broken(asked),
+        nearest=None if best else nearest_of(asked),
         stopped=clock.stopped,
         short_list=(sum(walk.held for walk in walks), sum(walk.were for walk in walks)),
         front=() if alone else front(asked),

@@ -136,6 +136,49 @@ def test_limits_that_nothing_satisfies_name_the_one_in_the_way() -> None:
     assert found.nearest.judged[0] == largest
 
 
+FLAP = """name = "flap"
+[winding]
+shape = "round"
+layers = 2
+turns = 10
+trace_width = 0.3
+trace_spacing = 0.15
+outer_size = 14
+[board]
+stackup = "flex-2-layer"
+outline = "rectangle"
+width = 16
+height = 21
+[rules]
+shop = "flex-standard"
+[drive]
+voltage = 3.7
+[optimize]
+smallest = "trace_length"
+[optimize.vary]
+winding.turns = { from = 8, to = 30 }
+winding.trace_width = { from = 0.3, to = 0.6 }
+[optimize.limits]
+current = { most = "300 mA" }
+"""
+
+
+@pytest.mark.parametrize(("outer_size", "breaks"), [(14, False), (15.4, True)])
+def test_where_nothing_keeps_a_limit_the_nearest_breaks_it_least_of_all_that_can_be_built(
+    outer_size, breaks
+) -> None:
+    """Of a flap valve's coil; one of 15.4 mm comes too near to its board's edge, whatever else it is."""
+    found = optimize(read_text(FLAP.replace("outer_size = 14", f"outer_size = {outer_size}")))
+    asked = found.problem
+    narrowest = [(turns, 0.3) for turns in range(8, 31) if asked.room((turns, 0.3)) >= 0]
+    least = min(asked.run(point).judged[0] for point in narrowest)  # wider traces carry more, all else alike
+    assert found.best is None
+    assert (found.nearest.rules_broken > 0) is breaks
+    assert found.nearest.judged[0] == pytest.approx(least, rel=1e-3)
+    assert found.nearest.judged[0] == min(run.judged[0] for run in found.runs if run.fault is None)
+    assert found.nearest != found.start
+
+
 @pytest.mark.parametrize(
     ("table", "says"),
     [
@@ -446,7 +489,12 @@ def test_near_the_end_of_a_range_its_end_is_taken() -> None:
     column = Ranged(0.15, 0.6)
     assert column.value(column.number(0.150001)) == 0.15
     assert column.value(column.number(0.599999)) == 0.6
+    assert column.value(column.number(0.15005)) == 0.15  # where estimates tell no difference
     assert column.value(column.number(0.1502)) == 0.1502
+    wide = Ranged(1.0, 1000.0)
+    assert wide.value(wide.number(1.001)) == 1.0
+    assert wide.value(wide.number(1.002)) == 1.002
+    assert wide.value(wide.number(998.0)) == 998.0
 
 
 def test_time_that_runs_out_leaves_the_first_runs_of_the_whole_search() -> None:

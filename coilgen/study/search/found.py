@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 class Found:
     """A search's end: the best run that keeps all limits (None where none does), and all runs in order.
 
-    nearest: of no answer, the sound run with the least excess, or the one that breaks the fewest rules.
+    nearest: of no answer, the run that breaks the fewest rules, and of these the one least beyond its limits.
     stopped: whether time ran out before. worth: what a step of each binding limit is worth. within: where
     goals and limits of the best lie within tolerances. front: of two goals, the best designs of both.
     short_list: of the runs that estimates held to keep all limits, how many there are and how many did.

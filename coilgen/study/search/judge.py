@@ -53,13 +53,24 @@ class Judge:
         self._look_at_what_fails()
 
     def _look_at_what_fails(self) -> None:
-        rooms = self.asked.rooms
+        rooms, runs = self.asked.rooms, self.asked.runs
+        built = [run for run in runs if run.fault is None]
         closed = [point for point, room in rooms if math.isinf(room)]
-        known = [(run.point, 1.0 if run.sound else -1.0) for run in self.asked.runs]
-        known += [(point, -1.0) for point in closed[-_CLOSED:]]
-        self.sound = self._through(known, plain=True) if any(sign < 0 for _, sign in known) else None
+        self.open = self._dividing(
+            [run.point for run in built],
+            [*(run.point for run in runs if run.fault is not None), *closed[-_CLOSED:]],
+        )
+        sound, unsound = ([run.point for run in built if run.sound is one] for one in (True, False))
+        self.sound = self._dividing(sound, unsound)
+        counts = [(run.point, float(run.rules_broken)) for run in built]
+        self.broken = None if sound else self._through(counts, plain=True)
         finite = [(point, room) for point, room in rooms if math.isfinite(room)]
         self.room = self._through(finite[-_ROOMS:], plain=True)
+
+    def _dividing(self, above: Sequence[Point], below: Sequence[Point]) -> Surface | None:
+        """A surface of 1 at some points and -1 at others; None where there are none of these."""
+        signs = [*((point, 1.0) for point in above), *((point, -1.0) for point in below)]
+        return self._through(signs, plain=True) if below else None
 
     def _through(self, told: Sequence[tuple[Point, float | None]], *, plain: bool = False) -> Surface | None:
         """A surface through all values that are known; None where there is none."""
@@ -77,18 +88,38 @@ class Judge:
         return keys if self.forms is None else np.concatenate([keys, self.forms.at(rows)], axis=1)
 
     def badness(self, rows: Array) -> Array:
-        """What is to be made least, (n,): the goal within limits, else how far beyond they are."""
-        features = self._learned_over(rows)
-        cost = self.goal.at(features) / self.scale if self.goal is not None else np.zeros(len(rows))
-        beyond = self._beyond(self.space.features(rows), features)
-        told: Array = np.where(beyond > 0, FAR * (1 + beyond) + cost, cost)
-        return told
+        """What is to be made least, (n,): the goal within limits, else how far beyond they are.
 
-    def _beyond(self, keys: Array, features: Array) -> Array:
-        """The worst excess over limits, level and room, (n,), each in its own scale."""
-        excess = np.full(len(keys), -1.0)
+        What breaks a rule is worse than all that only break limits, and what cannot be built worse than both:
+        among designs that are alike in these, limits and goal lead on.
+        """
+        features, keys = self._learned_over(rows), self.space.features(rows)
+        cost = self.goal.at(features) / self.scale if self.goal is not None else np.zeros(len(rows))
+        beyond = self._beyond(features)
+        told: Array = np.where(beyond > 0, FAR * (1 + beyond) + cost, cost)
+        return told + FAR**2 * self._broken(keys) + FAR**3 * self._missing(keys)
+
+    def _broken(self, keys: Array) -> Array:
+        """Rules that are broken, (n,): how many where no run keeps all, else 1 for any; 0 for none."""
+        if self.broken is not None:
+            return np.maximum(0.0, np.rint(self.broken.at(keys)))
+        broken = np.zeros(len(keys))
         if self.sound is not None:
-            excess[self.sound.at(keys) < self.caution] = 1.0
+            broken[self.sound.at(keys) < self.caution] = 1.0
+        return broken
+
+    def _missing(self, keys: Array) -> Array:
+        """What it lacks to be built, (n,): room in millimetres, and 1 for all else that is in the way."""
+        missing = np.zeros(len(keys))
+        if self.open is not None:
+            missing += self.open.at(keys) < self.caution
+        if self.room is not None:
+            missing += np.maximum(0.0, -self.room.at(keys) / _MILLIMETRE)
+        return missing
+
+    def _beyond(self, features: Array) -> Array:
+        """The worst excess over limits and level, (n,), each in its own scale."""
+        excess = np.full(len(features), -1.0)
         for bound, of in zip(self.asked.bounds, self.limits, strict=True):
             if of is not None:
                 beyond = bound.side * (of.at(features) - bound.limit) / bound.scale
@@ -97,8 +128,6 @@ class Judge:
             level = self.asked.level
             beyond = (self.other.at(features) - level) / (abs(level) or 1.0)
             excess = np.maximum(excess, beyond + self.back_off)
-        if self.room is not None:
-            excess = np.maximum(excess, -self.room.at(keys) / _MILLIMETRE)
         return excess
 
     def _rows(self, points: list[Point]) -> Array:
@@ -123,11 +152,14 @@ def best_of(asked: Problem) -> Tried | None:
 
 
 def nearest_of(asked: Problem) -> Tried | None:
-    """The sound run that exceeds its worst limit least."""
-    return min((run for run in asked.runs if run.sound), key=asked.excess, default=None)
+    """The run that can be built and breaks least: rules of the shop first, then its worst limit."""
+    built = (run for run in asked.runs if run.fault is None)
+    return min(built, key=lambda run: breach(asked, run), default=None)
 
 
-def least_broken(asked: Problem) -> Tried | None:
-    """Of runs that break rules of the shop, the one that does so at the fewest places."""
-    built = [run for run in asked.runs if run.fault is None]
-    return min(built, key=lambda run: run.rules_broken, default=None)
+def breach(asked: Problem, run: Tried) -> tuple[bool, int, float]:
+    """How far a run that can be built is from keeping everything, to be compared in this order.
+
+    Whether it breaks rules or lacks a figure, at how many places, and how far it is beyond its worst limit.
+    """
+    return not run.sound, run.rules_broken, asked.excess(run)

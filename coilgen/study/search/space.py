@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 Array = np.ndarray[Any, np.dtype[np.float64]]
 DIGITS = 6
 """Digits of a value that has no steps: a ten-thousandth of a trace's width is far under what a fab holds."""
-_END = 1e-4
-"""Share of a range that is nothing beside its end: there a designer wants the end itself."""
+_END = 1e-3
+"""Share of a range, and of a value, that is nothing beside an end of the range: a tenth of a micrometre of a
+trace. There a designer wants the end itself, and estimates tell no difference."""
 _APART = 0.7
 """Distance of choices without order from one another, over the root of 2."""
 _OTHER_CHOICE, _NEXT_NUMBER = 0.15, 0.4
@@ -87,9 +88,15 @@ class Ranged:
     def value(self, x: float) -> Choice:
         """The value at a number, to so many digits; an end where it is as good as there."""
         low, high = self.low, self.high
-        if not _END < x < 1 - _END:
+        if not self._end < x < 1 - self._end:
             return low if x < 0.5 else high
         return min(high, max(low, float(f"{float(self.numbers(x)):.{DIGITS}g}")))
+
+    @property
+    def _end(self) -> float:
+        """As near to 0 or 1 as is nothing beside them."""
+        wide = math.log(self.high / self.low) if self.low > 0 else 1.0
+        return _END / max(wide, 1.0)
 
     def numbers(self, column: Array | float) -> Array:
         """The values of a column."""

@@ -16,7 +16,7 @@ import numpy as np
 
 from coilgen.errors import DesignError, Fault
 from coilgen.study.search.forms import forms
-from coilgen.study.search.judge import FAR, Judge, best_of, judge, nearest_of
+from coilgen.study.search.judge import FAR, Judge, best_of, breach, judge, nearest_of
 from coilgen.study.search.problem import Point, Problem, Tried
 from coilgen.study.search.space import Space
 
@@ -96,11 +96,15 @@ class Walk:
         return tried
 
     def _gains(self, tried: Tried) -> bool:
-        """Whether a run betters the best one, or comes nearer to the limits where none keeps them."""
-        if not tried.sound:
+        """Whether a run betters the best one, or breaks less where none keeps rules and limits."""
+        if tried.fault is not None:
             return False
         if self.best is None:
-            return self.nearest is None or self.asked.excess(tried) < self.asked.excess(self.nearest) - _GAIN
+            if self.nearest is None:
+                return True
+            *others, beyond = breach(self.asked, tried)
+            *least, excess = breach(self.asked, self.nearest)
+            return (others, beyond + _GAIN) < (least, excess)
         before = self.asked.cost(self.best)
         return self.asked.kept(tried) and before - self.asked.cost(tried) > _GAIN * abs(before)
 
