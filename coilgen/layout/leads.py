@@ -42,9 +42,10 @@ class Lead:
         back = self.vias[::-1]
         return joined(_row(back), self._to_pad(back[-1]))
 
-    def whole_run(self, points: list[Point]) -> tuple[Segment, ...]:
-        """On the top: from points beside the winding through all vias to the surface pad beyond them."""
-        return (*self.run(points), *(self._to_pad(self.vias[-1]) if self.vias else ()))
+    @property
+    def from_pad(self) -> Path:
+        """On the top: from the surface pad to the last via, where layers in parallel begin."""
+        return Path(self._to_pad(self.vias[-1])).reversed()
 
     def _to_pad(self, via: Point) -> tuple[Segment, ...]:
         return polyline([via, complex(via.real, self.terminal.imag), self.terminal])

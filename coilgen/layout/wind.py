@@ -50,7 +50,7 @@ def wind(design: Design) -> Coil:
         terminals=(layout.entry_terminal, layout.exit_terminal),
         pockets=() if layout.lengths.pocket is None else (layout.lengths.pocket,),
         turns=design.winding.turns * layout.lengths.spirals,
-        parallel=tuple(range(layout.lengths.layers)) if layout.lengths.parallel else (),
+        parallel=layout.side_by_side,
         says=tuple(_remarks(layout)),
     )
     mirrored, quarters = design.winding.direction == "clockwise", QUARTERS[design.terminals.side]
@@ -72,6 +72,8 @@ class _Layout:
 
     def traces(self) -> Iterable[Trace]:
         m = self.lengths
+        if self.entry.vias:
+            yield self._trace(1, self.entry.from_pad)
         for layer in range(1, m.layers + 1):
             yield self._trace(layer, self._winding_run(layer))
         if m.bridge is not None:
@@ -90,6 +92,12 @@ class _Layout:
                 yield self._via(point, joins)
         for point in self.exit.vias if self.exit else ():
             yield self._via(point, (self.last_layer, 1))
+
+    @property
+    def side_by_side(self) -> tuple[int, ...]:
+        """Numbers of the traces of layers in parallel, which a lead of their own may go before."""
+        begun = len(self.entry.vias) > 0
+        return tuple(range(begun, begun + self.lengths.layers)) if self.lengths.parallel else ()
 
     def with_wide_leads(self, coil: Coil) -> Coil:
         """The coil whose leads widen toward their terminals, where they are to and have the room."""
@@ -207,8 +215,7 @@ class _Layout:
         before, after = self.layer_changes.changes[passed - 1], self.layer_changes.changes[passed]
         spiral = self._spiral(passed)
         if passed == 1:
-            run = self.entry.whole_run if layer == 1 else self.entry.run
-            lead_in: tuple[Segment, ...] = Path(run([spiral.start])).reversed().segments
+            lead_in: tuple[Segment, ...] = Path(self.entry.run([spiral.start])).reversed().segments
         else:
             lead_in = (*self._row_segments(before), Line(before.points[-1], spiral.start))
         return joined(lead_in, spiral.segments, self._onward(passed, spiral.end, after))

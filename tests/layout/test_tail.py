@@ -266,7 +266,7 @@ class TestWideLeads:
             layers=3, winding={"connection": "parallel"}, terminals={"kind": "surface-pad", "distance": 14}
         )
         assert result.findings == ()
-        assert result.coil.parallel == (1, 2, 3)
+        assert result.coil.parallel == (2, 3, 4)
 
 
 class TestOutlines:

@@ -391,3 +391,19 @@ def test_a_spiral_whose_end_lies_within_its_last_corner_is_refused(inner, corner
         assert str(error).startswith(("winding.inner_size: the winding leaves", "winding.corner_size: "))
     else:
         assert smallest_gap(drawn[1]) > 0
+
+
+@pytest.mark.parametrize("shape", ["round", "square", "pentagonal", "oval"])
+@pytest.mark.parametrize(("layers", "count"), [(2, 1), (3, 2), (4, 1)])
+def test_a_lead_to_layers_in_parallel_is_none_of_them(shape, layers, count):
+    """From a surface pad the current of all runs in one trace until vias divide it."""
+    asked = Asked(shape=shape, layers=layers, connection="parallel", kind="surface-pad", via_count=count)
+    design, coil, art = made(replace(asked, stackup="rigid-8-layer-1.6mm"))
+    shares = case_of(design, coil, art).shares
+    side_by_side = [coil.traces[index] for index in coil.parallel]
+    assert {trace.layer for trace in side_by_side} == set(range(1, layers + 1))
+    begin, pad = side_by_side[0].path.start, coil.terminals[0].at
+    assert all(abs(trace.path.start - begin) < 1e-9 for trace in side_by_side)
+    (lead,) = [index for index, trace in enumerate(coil.traces) if abs(trace.path.start - pad) < 1e-9]
+    assert shares[lead] == 1.0
+    assert abs(coil.traces[lead].path.end - begin) < 1e-9

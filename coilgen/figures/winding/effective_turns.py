@@ -22,10 +22,11 @@ def _mean_turn(case: Case) -> float:
     """Area, m2, of a turn of the first layer, on average; layers are alike but for where they begin."""
     if not case.design.winding.measure.centred:
         return mean_turn_area(case.design)
-    first = next(trace for trace in case.coil.traces if not trace.is_lead)
-    spiral = replace(case.coil, traces=(first,), parallel=())
-    wound = turns(conductor(spiral, case.design.board.stackup))
-    return float(0.5 * (wound.radius * wound.length).sum() / np.abs(wound.fraction).sum())
+    coil = case.coil
+    wound = [coil.traces[index] for index in coil.parallel] or [t for t in coil.traces if not t.is_lead]
+    spiral = replace(coil, traces=(wound[0],), parallel=())
+    own = turns(conductor(spiral, case.design.board.stackup))
+    return float(0.5 * (own.radius * own.length).sum() / np.abs(own.fraction).sum())
 
 
 FIGURES = (
