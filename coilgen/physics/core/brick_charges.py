@@ -103,15 +103,3 @@ def charges(grid: BrickGrid, outer: Faces, m: Faces) -> list[Floats]:
     x, y, z = ax * m.x, ay * m.y, az * m.z
     inside = x[:, :-1] - x[:, 1:] + y[:, :, :-1] - y[:, :, 1:] + z[grid.low] - z[grid.high]
     return [grid.filled * inside, outer.x * x, outer.y * y, outer.z * z]
-
-
-def from_potentials(grid: BrickGrid, outer: Faces, potential: list[Floats]) -> Faces:
-    """The transpose of `charges`: potentials (A) at the charges' places to the faces, A m2."""
-    ax, ay, az = face_areas(grid)
-    cells = grid.filled * potential[0]
-    onto = from_cell_ends(grid, ((cells, -cells),) * 3)
-    return Faces(
-        x=ax * (onto.x + outer.x * potential[1]),
-        y=ay * (onto.y + outer.y * potential[2]),
-        z=az * (onto.z + outer.z * potential[3]),
-    )

@@ -23,7 +23,7 @@ from coilgen.physics.core.magnet_force import forces_of_states
 from coilgen.physics.core.magnet_side import Magnet
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import EXACTLY, at_rest, set_up
-from coilgen.physics.core.soft_core import Core, load_size, magnetised
+from coilgen.physics.core.soft_core import Core, Magnetised, load_size, magnetised
 from coilgen.physics.field.filaments import Filaments
 
 _ROUGHLY = 1e-3
@@ -61,7 +61,7 @@ def beside_cores(
     one = set_up(units[0], cores, curves, cell, applied)
     loads = np.array([one.load, *(winding_load(one.core.grid, path) for path in units[1:])])
     bent = applied is not None
-    tangent = one.core.cells.tangent(at_rest(one).m) if bent else _secant(one.core, usual @ loads)
+    tangent = _tangent(one.core, at_rest(one)) if bent else _secant(one.core, usual @ loads)
     states, shares = _answers(one.core, tangent, loads)
     push = None if magnet is None else forces_of_states(one.core, magnet, states) @ shares
     return Combined(linkage=_linkage(loads, states, shares), pull=None, push=push, states=len(states))
@@ -94,7 +94,12 @@ def beside_target(
 
 def _secant(core: Core, load: Floats) -> Tangent:
     """What the cells resist under a load, as if each one's reluctivity were that at all fields."""
-    return core.cells.tangent(magnetised(core, load, tolerance=_ROUGHLY).m).as_if_straight()
+    return _tangent(core, magnetised(core, load, tolerance=_ROUGHLY)).as_if_straight()
+
+
+def _tangent(core: Core, state: Magnetised) -> Tangent:
+    """About a state, on the faces that are solved for."""
+    return core.packed.cells.tangent(core.pack(state.m))
 
 
 def _answers(core: Core, tangent: Tangent, loads: Floats) -> tuple[Floats, Floats]:
@@ -111,8 +116,8 @@ def _answers(core: Core, tangent: Tangent, loads: Floats) -> tuple[Floats, Float
         if off.max() <= _ENOUGH:
             break
         used.append(int(off.argmax()))
-        solved = conjugate_gradients(core, tangent, loads[used[-1]], EXACTLY)
-        states = np.vstack([states, solved])
+        solved = conjugate_gradients(core.packed, tangent, core.pack(loads[used[-1]]), EXACTLY)
+        states = np.vstack([states, core.spread(solved)])
         energies = states @ loads[used].T
         shares = np.asarray(np.linalg.solve((energies + energies.T) / 2, states @ loads.T), np.float64)
         left = loads - shares.T @ loads[used]

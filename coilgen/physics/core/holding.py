@@ -11,11 +11,10 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
-from coilgen.physics.core.brick_charges import charges, split
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.descent import NotConvergedError
 from coilgen.physics.core.effect import CHORDS, CoreEffect
-from coilgen.physics.core.interaction import Interaction, interaction, potentials, rise
+from coilgen.physics.core.interaction import Interaction, interaction, rise
 from coilgen.physics.core.load import CellLoads, path_loads, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import EXACTLY, SetUp, inside, set_up
@@ -233,10 +232,7 @@ class Holding:
 
         At its least the energy does not feel a change of the magnetisation, so this is the whole derivative.
         """
-        grid = self.core.grid
-        charge = charges(grid, self.core.outer, split(grid, state.m))
-        potential = potentials(grid, self.rise, charge)
-        own = sum(float(np.sum(q * p)) for q, p in zip(charge, potential, strict=True))
+        own = float(state.m @ replace(self.core, between=self.rise).demagnetising(state.m))
         return -MU0 * (0.5 * own - current * float(self.higher @ state.m)) / (2.0 * self.move)
 
 

@@ -29,8 +29,8 @@ class Interaction:
     spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum, any where no charge is; number: that of each
     distinct pair; shape: padded window; shift: (4, nf), each kind's phase; near: (nu, 2, 2), the kernels at
     the smallest offsets, for the diagonal. cell: m; windows: (w, 2), the first cells of windows that hold all
-    charge, of places nx by ny cells; far: what those of one do in others. charged: (np,), which planes hold
-    charge: levels within a body do not.
+    charge, of places nx by ny cells; far: what those of one do in others. stands: where charge is, of cells
+    and of faces across x, y, z; charged: (np,), which planes hold it: levels within a body do not.
     """
 
     spectra: Floats
@@ -42,6 +42,7 @@ class Interaction:
     shift: Complexes
     near: Floats
     planes: Planes
+    stands: tuple[NDArray[np.bool_], ...]
     charged: NDArray[np.bool_]
     windows: Indices
     far: FarWindows | None
@@ -67,6 +68,24 @@ class Interaction:
         ]
 
     @cached_property
+    def seats(self) -> tuple[Indices, NDArray[np.bool_]]:
+        """Where charges are in windows of all charged planes, flat of (w, p, nx + 1, ny + 1): those of cells,
+        then of faces across x, y, z, each in a row; and which rows (w, p, nx + 1) hold any."""
+        nx, ny = self.places
+        planes = np.zeros((len(self.windows), len(self.among), nx + 1, ny + 1), dtype=np.int64)
+        last = 0
+        for number, ((mask, rows), stands) in enumerate(zip(self.kinds, self.stands, strict=True)):
+            named = np.zeros(stands.shape, dtype=np.int64)
+            count = int(np.count_nonzero(stands))
+            named[stands] = np.arange(last + 1, last + 1 + count)
+            last += count
+            for window, own in zip(planes, self.parts, strict=True):
+                inside = named[:, *own[number]][mask]
+                window[rows, : inside.shape[1], : inside.shape[2]] = inside
+        flat = np.flatnonzero(planes)
+        return flat[np.argsort(planes.reshape(-1)[flat])], np.asarray(planes.any(axis=-1))
+
+    @cached_property
     def back(self) -> Complexes:
         """(4, nf), each kind's phase from where its charges are."""
         return np.asarray(self.shift.conj())
@@ -88,7 +107,9 @@ def interaction(
     first, (nx, ny) = windows(grid) if moved is None else alone
     shape = (_fast_length(2 * nx + 2), _fast_length(2 * ny + 2))
     shift = _shifts(shape).reshape(4, -1)
-    charged = _charged(grid)
+    lower, upper = sides(grid)
+    stands = grid.filled, lower.x != upper.x, lower.y != upper.y, lower.z != upper.z
+    charged = np.concatenate([kind.any(axis=(1, 2)) for kind in stands])
     which, pairs, number = _distinct_pairs(sheets, charged)
     spectra, near = np.empty((len(pairs), shift.shape[1])), np.empty((len(pairs), 2, 2))
     had = known.number if known is not None and (known.places, known.cell) == ((nx, ny), grid.cell) else {}
@@ -109,17 +130,11 @@ def interaction(
         shift=shift,
         near=near,
         planes=sheets,
+        stands=stands,
         charged=charged,
         windows=first,
         far=far_windows(grid, first, (nx, ny), charged),
     )
-
-
-def _charged(grid: BrickGrid) -> NDArray[np.bool_]:
-    """Which planes hold charge: those of filled cells, and of faces with one side filled."""
-    lower, upper = sides(grid)
-    kinds = [grid.filled, lower.x != upper.x, lower.y != upper.y, lower.z != upper.z]
-    return np.concatenate([kind.any(axis=(1, 2)) for kind in kinds])
 
 
 def rise(low: Interaction, high: Interaction) -> Interaction:
@@ -239,36 +254,31 @@ def _shifts(shape: tuple[int, int]) -> Complexes:
     return np.stack([px * py * one, py * one, px * one, px * py * one])
 
 
-def potentials(grid: BrickGrid, between: Interaction, charge: list[Floats]) -> list[Floats]:
-    """Mean potential (A) of all charges over each of their places."""
+def potentials(between: Interaction, charge: Floats) -> Floats:
+    """Mean potential (A) of all charges (c,) A m over each of their places."""
     from scipy.fft import fft, ifft, irfft, rfft
 
     from coilgen.physics.core.brick_kernels import summed_over_planes
 
-    (nx, ny), count = between.places, len(between.windows)
-    planes = np.zeros((count, len(between.among), nx + 1, ny + 1))
-    for window, own in zip(planes, between.parts, strict=True):
-        for (mask, rows), q, part in zip(between.kinds, charge, own, strict=True):
-            inside = q[:, *part][mask]
-            window[rows, : inside.shape[1], : inside.shape[2]] = inside
-    # Rows first, so that those of the padding are not transformed.
-    spectra = fft(rfft(planes, n=between.shape[1], axis=3), n=between.shape[0], axis=2, overwrite_x=True)
+    (nx, ny), (long, wide), (seats, rows) = between.places, between.shape, between.seats
+    planes = np.zeros((len(between.windows), len(between.among), nx + 1, ny + 1))
+    planes.reshape(-1)[seats] = charge
+    # Rows first, so that those of the padding and those without charge are not transformed.
+    spectra = np.zeros((*planes.shape[:2], long, wide // 2 + 1), dtype=np.complex128)
+    spectra[:, :, : nx + 1][rows] = rfft(planes[rows], n=wide, axis=1)
+    spectra = fft(spectra, axis=2, overwrite_x=True)
     sent = spectra.reshape(*planes.shape[:2], -1)
-    for (_, rows), shift in zip(between.kinds, between.shift, strict=True):
-        sent[:, rows] *= shift
+    for (_, own), shift in zip(between.kinds, between.shift, strict=True):
+        sent[:, own] *= shift
     found = np.stack([summed_over_planes(between.spectra, between.among, each) for each in sent])
-    for (_, rows), shift in zip(between.kinds, between.back, strict=True):
-        found[:, rows] *= shift
-    potential = ifft(found.reshape(spectra.shape), axis=2, overwrite_x=True)[:, :, : nx + 1]
-    whole = irfft(potential, n=between.shape[1], axis=3)[..., : ny + 1]
+    for (_, own), shift in zip(between.kinds, between.back, strict=True):
+        found[:, own] *= shift
+    potential = ifft(found.reshape(spectra.shape), axis=2, overwrite_x=True)
+    whole = np.zeros_like(planes)
+    whole[rows] = irfft(potential[:, :, : nx + 1][rows], n=wide, axis=1, overwrite_x=True)[:, : ny + 1]
     if between.far is not None:
-        between.far.add_potentials(planes, [rows for _, rows in between.kinds], whole)
-    told = [np.zeros_like(q) for q in charge]
-    for window, own in zip(whole, between.parts, strict=True):
-        for (mask, rows), mean, part in zip(between.kinds, told, own, strict=True):
-            size = [one.stop - one.start for one in part]
-            mean[mask, *part] = window[rows, : size[0], : size[1]]
-    return told
+        between.far.add_potentials(planes, [own for _, own in between.kinds], whole)
+    return np.asarray(whole.reshape(-1)[seats])
 
 
 def self_energies(grid: BrickGrid, outer: Faces, between: Interaction) -> Faces:

@@ -10,31 +10,26 @@ is least, with charges q = -div M and P the mean of 1 / 4 pi r between charges.
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.core.brick_charges import Faces, charges, from_potentials, sides, split
+from coilgen.physics.core.brick_charges import Faces, sides
 from coilgen.physics.core.brick_grid import BrickGrid
-from coilgen.physics.core.cells import Cells, Tangent, cells_of_grid
-from coilgen.physics.core.descent import Lead, NotConvergedError, conjugate_gradients, newton_step
-from coilgen.physics.core.interaction import Interaction, interaction, potentials, self_energies
+from coilgen.physics.core.cells import Cells, cells_of_grid
+from coilgen.physics.core.descent import NotConvergedError, conjugate_gradients, newton_step
+from coilgen.physics.core.interaction import Interaction, interaction, self_energies
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.near_charges import NearCharges, near_charges
+from coilgen.physics.core.packed import Packed, Packing, packed, packing
 from coilgen.physics.field.filaments import Indices
 
 NEWTON_TOLERANCE = 1e-5
 _NEWTON_STEPS = 60
 _NEWTON_STEPS_FROM_NEAR = 15
-_BY_DIAGONAL = 25
-"""Steps of conjugate gradients after which a factored system, worth some ten of them, leads."""
-_WHERE_STRAIGHT = 150
-"""Likewise of bodies whose curves are straight: there it saves few steps, and is large."""
-_STIFF = 1.0
-"""dH / dM along the magnetisation from which on it leads at once: more than charges resist."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +37,8 @@ class Core:
     """A grid with its cells and everything that does not depend on the drive.
 
     active: 1 on faces of cells, else 0. own: what each face's charges feel of each other, 1 where there are
-    none, m3. near: what charges of one cell do to one another, found when it is first asked for.
+    none, m3. near: what charges of one cell do to one another, packing: the faces that are solved for, each
+    found when it is first asked for.
     """
 
     grid: BrickGrid
@@ -52,6 +48,7 @@ class Core:
     active: Floats
     own: Floats
     near: Callable[[], NearCharges]
+    packing: Callable[[], Packing]
 
     @property
     def curves(self) -> tuple[Curve, ...]:
@@ -66,18 +63,24 @@ class Core:
         """With all materials' permeability and saturation times factors."""
         return replace(self, cells=self.cells.made_of(permeability, saturation))
 
+    @cached_property
+    def packed(self) -> Packed:
+        """On the faces of filled cells alone."""
+        return packed(self.packing(), self.cells, self.own, self.between, self.near)
+
+    def pack(self, told: Floats) -> Floats:
+        """What is told of all faces (flat), of those of filled cells."""
+        return np.asarray(told[self.packing().faces])
+
+    def spread(self, told: Floats) -> Floats:
+        """What is told of the faces of filled cells, of all (flat), 0 where there is no material."""
+        out = np.zeros_like(self.active)
+        out[self.packing().faces] = told
+        return out
+
     def demagnetising(self, m: Floats) -> Floats:
         """Gradient of the charges' energy in the faces' magnetisation (flat)."""
-        charge = charges(self.grid, self.outer, split(self.grid, m))
-        potential = potentials(self.grid, self.between, charge)
-        return self.active * from_potentials(self.grid, self.outer, potential).flat
-
-    def lead(self, tangent: Tangent) -> Lead:
-        """The system of near charges, where the diagonal does not get far, or cells are saturated."""
-        after = _WHERE_STRAIGHT
-        if tangent.bent:
-            after = 0 if tangent.steepest > _STIFF else _BY_DIAGONAL
-        return Lead(after, lambda: self.near().solver(tangent.of_each()))
+        return self.spread(self.packed.demagnetising(self.pack(m)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,14 +98,16 @@ def core(grid: BrickGrid, curves: tuple[Curve, ...], known: Core | None = None) 
     lower, upper = sides(grid)
     outer = Faces(x=lower.x - upper.x, y=lower.y - upper.y, z=lower.z - upper.z)
     active = ((lower.flat + upper.flat) > 0.0).astype(np.float64)
+    cells = cells_of_grid(grid, curves)
     return Core(
         grid=grid,
-        cells=cells_of_grid(grid, curves),
+        cells=cells,
         between=between,
         outer=outer,
         active=active,
         own=np.where(active > 0.0, self_energies(grid, outer, between).flat, 1.0),
         near=cache(lambda: near_charges(grid, outer, between)),
+        packing=cache(lambda: packing(grid, cells, outer)),
     )
 
 
@@ -123,20 +128,22 @@ def magnetised(
 
 
 def _descended(core: Core, load: Floats, m: Floats, tolerance: float, steps: int) -> Magnetised:
-    field = core.demagnetising(m)
-    whole = load_size(core, load)
+    one, given = core.packed, load
+    load, m = core.pack(load), core.pack(m)
+    field = one.demagnetising(m)
+    whole = _size(load, one.own)
     goal = tolerance * whole
     for _ in range(steps):
-        tangent = core.cells.tangent(m)
+        tangent = one.cells.tangent(m)
         force = field - load
         gradient = tangent.secant_of(m) + force
-        left = load_size(core, gradient)
+        left = _size(gradient, one.own)
         if left <= goal:
-            return Magnetised(core=core, m=m, load=load)
+            return Magnetised(core=core, m=core.spread(m), load=given)
         accuracy = 0.5 * goal / left
-        if not core.cells.straight:
+        if not one.cells.straight:
             accuracy = max(min(0.1, left / whole), accuracy)
-        step, along = newton_step(core, tangent, m, force, gradient, accuracy)
+        step, along = newton_step(one, tangent, m, force, gradient, accuracy)
         m, field = m + step, field + along
     raise NotConvergedError(f"the core's magnetisation is still {left / whole:.1e} off")
 
@@ -145,12 +152,19 @@ def tangent_response(
     state: Magnetised, load: Floats, near: Floats | None = None, *, accuracy: float = 1e-5
 ) -> Floats:
     """Change of m for a small change of the load, per unit of it; sought from `near` where one is known."""
-    return conjugate_gradients(state.core, state.core.cells.tangent(state.m), load, accuracy, near)
+    core = state.core
+    start = None if near is None else core.pack(near)
+    tangent = core.packed.cells.tangent(core.pack(state.m))
+    return core.spread(conjugate_gradients(core.packed, tangent, core.pack(load), accuracy, start))
 
 
 def load_size(core: Core, vector: Floats) -> float:
     """Of a load or a gradient: norm in which the diagonal of the charges' energy weighs every face alike."""
-    return float(np.sqrt(np.sum(vector**2 / core.own)))
+    return _size(vector, core.own)
+
+
+def _size(vector: Floats, own: Floats) -> float:
+    return float(np.sqrt(np.sum(vector**2 / own)))
 
 
 def strength(core: Core, m: Floats) -> Floats:

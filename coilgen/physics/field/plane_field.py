@@ -13,6 +13,8 @@ _DIPOLE = 3.0
 """Power of the distance by which a dipole's field falls."""
 _BEYOND = 1.02
 """Steps go so much farther than to where the level is expected."""
+_ALIKE = 4
+"""Steps after which the shortest doubles: a field that stays just over the level makes none longer."""
 
 
 def disc_points(radius: float, *, rings: int, spokes: int = 8) -> Floats:
@@ -63,8 +65,8 @@ Place = tuple[float, float]
 def _beyond(over: Callable[[float], float], near: Place) -> Place:
     """A place under the level, sought from `near` as if the field fell as a dipole's."""
     slope, last = _DIPOLE, near
-    for _ in range(_STEPS):
-        at = last[0] + max(_BEYOND * last[1] / slope, _PRECISION)
+    for step in range(_STEPS):
+        at = last[0] + max(_BEYOND * last[1] / slope, _PRECISION * 2.0 ** (step // _ALIKE))
         value = over(at)
         if value <= 0.0:
             return at, value

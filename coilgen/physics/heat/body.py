@@ -169,7 +169,7 @@ class PocketCore:
     """A core in the pocket, of one temperature.
 
     contact_area m² with the pocket's wall, contact m² K/W, heat_capacity J/K of all of it,
-    surface_area m² open to the air, emissivity.
+    surface_area m² open to the air, none where plates cover both ends, emissivity.
     """
 
     contact_area: float
@@ -179,7 +179,8 @@ class PocketCore:
     emissivity: float = 0.3
 
     def __post_init__(self) -> None:
-        _positive(**{name: value for name, value in vars(self).items() if name != "emissivity"})
+        _positive(contact_area=self.contact_area, contact=self.contact, heat_capacity=self.heat_capacity)
+        _not_negative(surface_area=self.surface_area)
         _share(emissivity=self.emissivity)
 
 
