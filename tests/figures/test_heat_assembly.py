@@ -92,6 +92,8 @@ def test_core_in_the_pocket_touches_the_wall_it_stands_in():
     short = {**rod, "thickness": 0.8, "rise": 0}
     covered = assembly(case([short, plate()], pocket=pocket)).core.surface_area
     assert covered == pytest.approx(ends / 2)
+    both = [short, plate(), plate(place="top")]
+    assert assembly(case(both, pocket=pocket)).core.surface_area == pytest.approx(0.0, abs=1e-15)
     assert assembly(case([rod], pocket=pocket), "hot").core.contact == 1e-3
     assert assembly(case([{**rod, "rise": 4}], pocket=pocket)).core is None
 

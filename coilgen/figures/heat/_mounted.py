@@ -216,4 +216,4 @@ def _open_surface(case: Case, core: Core, depth: float) -> float:
     """What stands out of the board and the ends on which nothing is mounted, m²."""
     plates = (mounted_on(case, face) for face in ("top", "bottom"))
     ends = sum(plate is None or plate.inner_radius > _seen(core).radius for plate in plates)
-    return ends * core.area + _seen(core).perimeter * (core.thickness - depth)
+    return ends * core.area + _seen(core).perimeter * max(core.thickness - depth, 0.0)

@@ -77,3 +77,16 @@ def test_points_reach_over_the_disc():
     radius = np.hypot(*disc_points(3.0, rings=3, spokes=4).T)
     assert sorted(set(np.round(radius, 12))) == [0.0, 1.0, 2.0, 3.0]
     assert len(radius) == 13
+
+
+def test_a_field_that_stays_just_over_the_level_is_followed_to_where_it_falls():
+    """As over a wide magnetised sheet: it falls by a thousandth in a hundred radii, then as a dipole's."""
+
+    def field(points):
+        height = points[:, 2] / ACROSS.max()
+        size = 5e-4 * (1.002 - 1e-5 * height) / (1.0 + (height / 120.0) ** 12) ** 0.25
+        return size[:, None] * [0.0, 0.0, 1.0]
+
+    found = distance_to_level(field, ACROSS, face=0.0, outward=1.0, level=5e-4)
+    assert largest_at(field, ACROSS, found) == pytest.approx(5e-4, rel=3e-3)
+    assert largest_at(field, ACROSS, 1.2 * found + 0.05) < 5e-4

@@ -160,6 +160,17 @@ def test_core_in_the_pocket_is_warmed_and_cools():
     assert state.convected["core"] > 0
 
 
+def test_a_core_that_plates_cover_is_as_warm_as_the_wall_about_it():
+    covered = PocketCore(contact_area=3e-5, contact=1e-4, heat_capacity=2.0, surface_area=0.0)
+    open_a_little = replace(covered, surface_area=1e-12)
+    shut, ajar = (
+        steady_state(network(replace(bare(hole_radius=2.5e-3), core=core)), Supply(voltage=5.0))
+        for core in (covered, open_a_little)
+    )
+    assert "core" not in shut.convected
+    assert shut.part_mean["core"] == pytest.approx(ajar.part_mean["core"], rel=1e-6)
+
+
 def test_poured_copper_round_the_winding_spreads_the_heat():
     plain = board(diameter=40e-3)
     poured = replace(plain, layers=tuple(replace(each, pour_coverage=0.9) for each in plain.layers))
