@@ -1,9 +1,9 @@
 """Tables that few design files have: their models are built when a file has them."""
 
 from functools import cache
-from typing import Any
+from typing import Any, get_args
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, TypeAdapter
+from pydantic import BaseModel, GetCoreSchemaHandler, GetJsonSchemaHandler, TypeAdapter
 from pydantic_core import CoreSchema, core_schema
 
 from coilgen.design.keys import Json
@@ -27,4 +27,7 @@ class WhenGiven:
 @cache
 def _adapter(source: Any) -> TypeAdapter[Any]:
     """What reads the table, or the list of them."""
+    for kind in (source, *get_args(source)):
+        if isinstance(kind, type) and issubclass(kind, BaseModel):
+            kind.model_rebuild()  # else pydantic 2.10 could not write it
     return TypeAdapter(source)
