@@ -108,6 +108,11 @@ class Drive(Table):
             return [Fault(key=key, says=says)]
         return []
 
+    @property
+    def pulsed(self) -> bool:
+        """Whether a pulse is told: what it heats is looked at first then, beside what settles."""
+        return "pulse" in self.model_fields_set
+
     def through(self, resistance: float, reactance: float = 0.0) -> float:
         """Current that the drive sends through a resistance and a reactance in series while on, A."""
         if self.voltage is None:

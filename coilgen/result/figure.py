@@ -31,6 +31,7 @@ class Answer:
     where the sources are not known apart.
     cautions: full sentences for the designer; one that tells of harm begins with WARNING.
     labels: of the rows of a list or matrix; none where they are copper layers.
+    key: whether a designer looks at it first, where its kind is among the key figures.
     unit, says: in place of the quantity's, where they hang on the design, as of turning and sliding movers.
     """
 
@@ -42,6 +43,7 @@ class Answer:
     band: tuple[float, float] | None = None
     spread: Spread | None = None
     cautions: tuple[str, ...] = ()
+    key: bool = True
 
 
 def spread_answer(
@@ -73,6 +75,7 @@ class Figure:
     cautions: tuple[str, ...]
     spread: Spread | None = None
     labels: tuple[str, ...] = ()
+    key: bool = True
 
     @property
     def contributions(self) -> tuple[tuple[str, float, float], ...]:
@@ -377,6 +380,7 @@ def _figure(quantity: Quantity, answer: Answer) -> Figure:
         spread=answer.spread or _unexplained(quantity, answer),
         cautions=answer.cautions,
         labels=answer.labels,
+        key=answer.key,
     )
 
 

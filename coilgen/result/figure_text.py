@@ -32,6 +32,7 @@ KEY_FIGURES = (
     "current",
     "power",
     "temperature",
+    "pulse_temperature",
     "largest_current",
     "pulse_limit",
     "duty_limit",
@@ -50,8 +51,8 @@ _TELLS_NOTHING = {"force_at_rest": 0.0, "duty_limit": 1.0}
 
 
 def key_figures(figures: Mapping[str, Figure], names: Sequence[str] = KEY_FIGURES) -> list[Figure]:
-    """Those of the names that there are, but for values that tell nothing."""
-    found = [figures[name] for name in names if name in figures]
+    """Those of the names that there are and that are asked for here, but for values that tell nothing."""
+    found = [figures[name] for name in names if name in figures and figures[name].key]
     return [figure for figure in found if figure.value != _TELLS_NOTHING.get(figure.name)]
 
 

@@ -88,6 +88,11 @@ def _saturated(case: Case) -> Value:
     return None if state is None else max(float(row["saturated"]) for row in state.value)
 
 
+def _pulse_temperature(case: Case) -> Value:
+    """Where a pulse is told: none is judged that nobody asks for."""
+    return _figure("pulse_temperature")(case) if case.design.drive.pulsed else None
+
+
 def _findings(case: Case) -> Value:
     from coilgen.study.evaluator import rules_broken
 
@@ -212,6 +217,14 @@ COLUMNS = (
         unit="A",
         says="current while the drive is on, cold",
         read=_current,
+    ),
+    Column(
+        name="pulse_temperature",
+        head="temp. pulse",
+        unit="degC",
+        says="temperature of the hottest copper after one pulse from cold, where drive.pulse is told",
+        read=_pulse_temperature,
+        best="least",
     ),
     Column(
         name="temperature",

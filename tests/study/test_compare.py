@@ -18,6 +18,7 @@ from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.processors import processors
 from coilgen.result.figure import Quantity
+from coilgen.result.figure_text import key_figures
 from coilgen.study.compare import BASE, compare
 from coilgen.study.comparison_columns import COLUMNS
 from coilgen.study.memory import AbandonedError
@@ -357,3 +358,15 @@ def until(true):
     while not true():
         assert time.monotonic() < end
         time.sleep(0.05)
+
+
+def test_what_a_told_pulse_heats_is_compared_and_among_the_key_figures() -> None:
+    variants = '[[variant]]\nname = "pulsed"\ndrive.pulse = "20 ms"\n'
+    design = read_text(DRIVEN + variants)
+    own, pulsed = compare(design).rows
+    assert own.values["pulse_temperature"] is None  # nobody asks for one
+    case = job.case_of(design.variant[0].design, *job.draw(design.variant[0].design))
+    assert pulsed.values["pulse_temperature"] == pytest.approx(case.value("pulse_temperature"), rel=1e-9)
+    for one, told in ((design, False), (design.variant[0].design, True)):
+        figure = job.case_of(one, *job.draw(one)).figure("pulse_temperature")
+        assert bool(key_figures({"pulse_temperature": figure})) is told

@@ -74,7 +74,7 @@ class TestCsv:
             "variant,inductance H,flux_density_front T,flux_density_back T,ratio_front,ratio_back,"
             "pull_on_target N,lifts,force_constant N/A,force_on_magnet N,force_reversed N,force_at_rest N,"
             "core_peak_flux_density T,core_saturated,core_mass kg,resistance_20c ohm,current A,"
-            "temperature degC,rules_broken,cannot,cautions"
+            "pulse_temperature degC,temperature degC,rules_broken,cannot,cautions"
         )
 
 

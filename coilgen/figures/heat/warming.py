@@ -1,6 +1,7 @@
 """How the coil warms after switching on: temperature against time, the thermal time constant, one pulse."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -125,15 +126,16 @@ def _corners(peak: Floats) -> Indices:
 
 
 def _pulse(case: Case) -> Answer:
-    pulse = case.design.drive.pulse
+    pulse, told = case.design.drive.pulse, case.design.drive.pulsed
     melted = _heat.after_pulse(case)[1]
     found = spread(case, lambda made: _heat.after_pulse(case, made)[0])
-    return capped(
+    answer = capped(
         found,
         f"hottest copper at the end of one pulse of {pulse:g} s (drive.pulse) from cold"
         + (", where it would melt before" if melted else "")
         + f"; {_heat.BAND}",
     )
+    return replace(answer, key=told)
 
 
 FIGURES = (
