@@ -11,6 +11,7 @@ from mover_designs import FAN, changed
 from samples import TABLES
 from svg_reader import Element, outside, overlap, texts, touching
 
+from coilgen import job
 from coilgen.catalogue import specimens, templates
 from coilgen.design.design import Design
 from coilgen.design.reading import read_tables, read_text
@@ -443,3 +444,17 @@ def test_cores_that_stand_turned_are_cut_as_they_stand() -> None:
     (cores,) = (each.lines for each in chart.lines if each.kind == "core")
     ends = [sorted({round(1e3 * x, 6) for x, _ in line}) for line in cores]
     assert sorted(ends) == [[-13.4, -12.6], [12.6, 13.4]]
+
+
+def test_a_rise_of_current_is_drawn_between_the_cold_and_the_hot_coil_s_current() -> None:
+    """A board so small and a voltage so high that they are far from one another."""
+    design = read_tables({"name": "shutter", **TABLES["shutter"], "drive": {"voltage": 1.6}})
+    case = job.case_of(design, *job.draw(design))
+    figures = {name: case.figure(name) for name in ("current", "hot_current", "current_against_time")}
+    (chart,) = PLOTS["current"].drawn(figures, design)
+    rise, cold, hot = chart.curves
+    assert rise.points[-1][1] == pytest.approx(hot.points[-1][1], rel=0.01) == figures["hot_current"].value
+    assert {y for _, y in cold.points} == {figures["current"].value}
+    assert cold.points[0][1] > 1.2 * hot.points[0][1]
+    assert cold.says.startswith("current, cold, ")
+    assert hot.says.startswith("hot_current, settled, ")

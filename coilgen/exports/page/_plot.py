@@ -1,6 +1,7 @@
 """What a plot of the coil page is: the figure it needs, and its pictures."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from coilgen.design.design import Design
@@ -8,16 +9,41 @@ from coilgen.exports.page._chart import Chart, Curve, Mark
 from coilgen.exports.page._colour_map import ColourMap
 from coilgen.exports.page._scale import Axis
 from coilgen.frozen import dataclass
+from coilgen.result.figure import Figure
+from coilgen.result.figure_text import value_text
 
 Rows = Sequence[Mapping[str, Any]]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plot:
-    """A kind of plot: `charts` draws the rows of the table that is the figure's value, for a design."""
+    """A kind of plot: `charts` draws the rows of the table that is the figure's value, for a design.
+
+    values: for a design, words for each figure of one value that is marked beside the curves, as a line.
+    """
 
     figure: str
     charts: Callable[[Rows, Design], Sequence[Chart | ColourMap]]
+    values: Callable[[Design], Mapping[str, str]] = lambda design: {}
+
+    def drawn(self, figures: Mapping[str, Figure], design: Design) -> list[Chart | ColourMap]:
+        """The charts of a result's figures."""
+        charts = self.charts(figures[self.figure].value, design)
+        told = [(words, figures[name]) for name, words in self.values(design).items() if name in figures]
+        return [_marked(each, told) if isinstance(each, Chart) and told else each for each in charts]
+
+
+def _marked(chart: Chart, told: Sequence[tuple[str, Figure]]) -> Chart:
+    """A chart with values as lines from end to end, each with its words and what it is."""
+    places = [x for curve in chart.curves for x, _ in curve.points]
+    lines = (
+        Curve(
+            says=f"{words}, {value_text(figure)}",
+            points=tuple((at, float(figure.value)) for at in (min(places), max(places))),
+        )
+        for words, figure in told
+    )
+    return replace(chart, curves=(*chart.curves, *lines))
 
 
 def column(rows: Rows, across: str, up: str, says: str) -> Curve:
@@ -40,6 +66,7 @@ def curves(
     up: Axis,
     columns: Mapping[str, str],
     mark: Callable[[Design], Mark | None] = lambda design: None,
+    values: Callable[[Design], Mapping[str, str]] = lambda design: {},
 ) -> Plot:
     """The plot of a table's columns, each with its words, against the column that bears the axis's name.
 
@@ -52,7 +79,7 @@ def curves(
         drawn = tuple(column(rows, across.says, name, columns[name]) for name in shown)
         return [Chart(title=title, says=says, across=across, up=up, curves=drawn, mark=mark(design))]
 
-    return Plot(figure=figure, charts=charts)
+    return Plot(figure=figure, charts=charts, values=values)
 
 
 def as_designed(value: float, text: str) -> Mark:

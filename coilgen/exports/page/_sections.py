@@ -73,7 +73,7 @@ def add_plots(main: Element, result: Result) -> None:
     drawn = [
         (figure, chart)
         for figure, plot in sorted(shown, key=lambda pair: PLOTTED.index(pair[0].group))
-        for chart in plot.charts(figure.value, result.design)
+        for chart in plot.drawn(result.figures, result.design)
     ]
     if not drawn:
         return
