@@ -1,8 +1,9 @@
 """Array and mover together: voltages of the phases, cogging, winding factor, eddy loss."""
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from coilgen.physics.mover.row import Passing
     from coilgen.physics.mover.voltages import Voltages
 
+_Flux = TypeVar("_Flux", "Harmonics", "Passing")
 _SAMPLES, _SAMPLES_OF_ROW = 720, 180
 
 
@@ -97,8 +99,7 @@ def dealt(case: Case) -> Floats:
 def _ring(case: Case, setting: Setting) -> Machine:
     from coilgen.physics.mover.voltages import Voltages
 
-    bare = _without_cores(setting)
-    own = case.once(f"flux of the mover {bare}", lambda: _ring_flux(case, bare))
+    own = _ring_flux(case, setting)
     angles = np.radians([each.rotation - case.design.windings[0].rotation for each in case.design.windings])
     places = 2.0 * np.pi / own.orders[0] * np.arange(_SAMPLES) / _SAMPLES
     orders, flux, cogging, of_core = own.orders, own.linkage, np.zeros(_SAMPLES), 0.0
@@ -126,8 +127,18 @@ def _ring_flux(case: Case, setting: Setting) -> "Harmonics":
     """Of the magnets by themselves through coil 1."""
     from coilgen.physics.mover.ring import ring_harmonics
 
-    found = magnets(case, setting)
-    return ring_harmonics(_first_path(case), found, mover_of(case).poles, _resistivity(case))
+    def found(unit: Setting) -> "Harmonics":
+        poles, resistivity = mover_of(case).poles, _resistivity(case)
+        return ring_harmonics(_first_path(case), magnets(case, unit), poles, resistivity)
+
+    return _of_strength(case, setting, found)
+
+
+def _of_strength(case: Case, setting: Setting, found: Callable[[Setting], _Flux]) -> _Flux:
+    """The magnets' flux without cores, found once for all strengths of the magnets."""
+    unit = replace(_without_cores(setting), strength=1.0)
+    one, strength = case.once(f"flux of the mover {unit}", lambda: found(unit)), setting.strength
+    return replace(one, linkage=strength * one.linkage, loss=strength**2 * one.loss)
 
 
 def _distribution(case: Case, phasors: "np.ndarray[tuple[int, ...], np.dtype[np.complex128]]") -> float:
@@ -143,8 +154,7 @@ def _row(case: Case, setting: Setting) -> Machine:
     mover = mover_of(case)
     pitch = mover.mean_pitch
     centres = np.array([each.centre.real for each in case.design.windings])
-    bare = _without_cores(setting)
-    own = case.once(f"flux of the mover {bare}", lambda: _row_flux(case, bare, centres))
+    own = _row_flux(case, setting, centres)
     passed = row(own, mover.poles, pitch)
     places = pitch * (2.0 * np.arange(_SAMPLES_OF_ROW) / _SAMPLES_OF_ROW - 1.0)
     each = np.stack([passed.linkage(places - centre, slope=1) for centre in centres])
@@ -173,8 +183,12 @@ def _row_flux(case: Case, setting: Setting, centres: Floats) -> "Passing":
     mover = mover_of(case)
     pitch = mover.mean_pitch
     farthest = pitch + float(np.abs(centres).max()) + 0.5 * mover.poles * pitch
-    one = magnets(case, setting, alone=True)
-    return passing(_first_path(case), one, pitch, farthest, _resistivity(case))
+
+    def found(unit: Setting) -> "Passing":
+        one = magnets(case, unit, alone=True)
+        return passing(_first_path(case), one, pitch, farthest, _resistivity(case))
+
+    return _of_strength(case, setting, found)
 
 
 def _coil_pitch(centres: Floats) -> float:

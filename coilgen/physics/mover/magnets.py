@@ -18,6 +18,9 @@ Sheets = tuple[tuple[float, float], ...]
 _NODE, _WEIGHT = np.polynomial.legendre.leggauss(12)
 _PANEL = 3.0
 """Length of a panel with so many points over the distance of its nearest field point: errors below 1e-6."""
+_FARTHER, _FINER = 3.0, 0.5
+"""Times as far, from which on end faces are taken by themselves, and how finely, of their distance: some of
+them by themselves give more than all do together."""
 _DIGITS_OF_FACES = 12
 """Heights of end faces are told apart to, m."""
 
@@ -51,6 +54,33 @@ def end_faces(sheets: Sheets) -> Ends:
     heights, of = np.unique(faces, return_inverse=True)
     charges = np.bincount(of, np.tile([-1.0, 1.0], len(sheets)))
     return Ends(heights=heights[charges != 0.0], charges=charges[charges != 0.0])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """Some end faces, and the distance, m, that tells how finely what they give is to be sampled."""
+
+    fine: float
+    ends: Ends
+
+
+def by_distance(sheets: Sheets, low: float, high: float, least: float) -> list[Part]:
+    """End faces by their distance from what lies between heights low and high, m, nearest first.
+
+    Those of far images are most and take the fewest points. least: distance, m, below which details do not
+    count.
+    """
+    ends = end_faces(sheets)
+    apart = np.minimum(np.abs(ends.heights - low), np.abs(ends.heights - high))
+    apart = np.maximum(apart, least)
+    part = np.floor(np.log(apart / apart.min()) / np.log(_FARTHER) + 1e-9)
+    found = []
+    for number in np.unique(part):
+        those = part == number
+        some = Ends(heights=ends.heights[those], charges=ends.charges[those])
+        fine = float(apart[those].min()) * (_FINER if number else 1.0)
+        found.append(Part(fine=fine, ends=some))
+    return found
 
 
 @dataclass(frozen=True, kw_only=True)

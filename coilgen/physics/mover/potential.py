@@ -6,10 +6,10 @@ import numpy as np
 
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
-from coilgen.physics.mover.magnets import Ends, Magnets, Sheets, Walls, walls
+from coilgen.physics.mover.magnets import Ends, Magnets, Sheets, Walls, end_faces, walls
 
-SMALL_JOB = 40_000_000
-"""Points times points of walls times sheets up to which plain numpy beats loading the compiled kernels."""
+SMALL_JOB = 80_000_000
+"""Points times points of walls times their ends up to which numpy beats loading the compiled kernels."""
 _POINTS_AT_ONCE = 256
 _PAIRS_AT_ONCE = 8192
 """In arrays that stay in the fastest memory."""
@@ -20,18 +20,34 @@ def vector_potential(points: Floats, height: float, magnets: Magnets, distance: 
 
     distance: of the level from the nearest end face, m, or as far as details of the field matter.
     """
+    return ends_potential(points, height, magnets, end_faces(magnets.sheets), distance)
+
+
+def ends_potential(points: Floats, height: float, magnets: Magnets, ends: Ends, distance: float) -> Floats:
+    """What some of the walls' ends give of `vector_potential`, (n, 2) T m; distance: of these ends.
+
+    The integral of 1 / r along z over a wall is what its far end gives less what its near one does.
+    """
     shell = walls(magnets.outlines, magnets.signs, distance)
-    return magnets.polarisation * walls_potential(points, height, shell, magnets.sheets)
+    rise = ends.heights - height
+    counted = np.sign(rise) * ends.charges
+    near, far = np.abs(rise[counted < 0]), np.abs(rise[counted > 0])
+    return magnets.polarisation * _along_walls(points, shell, near, far)
 
 
 def walls_potential(points: Floats, height: float, shell: Walls, sheets: Sheets) -> Floats:
-    """A (n, 2) m over the polarisation, T, at points (n, 2) m of a level: the current M round every wall.
+    """A (n, 2) m over the polarisation, T, at points (n, 2) m of any level."""
+    return _along_walls(points, shell, *_seen(height, sheets))
+
+
+def _along_walls(points: Floats, shell: Walls, near: Floats, far: Floats) -> Floats:
+    """A (n, 2) m over the polarisation, T: the current M round every wall; near, far: ends, m off a level.
 
     A = mu0 / 4 pi times the integral of M dl dz / r (J. D. Jackson, Classical Electrodynamics, section 5.8),
     along z in closed form.
     """
-    points, near, far = _seen(points, height, sheets)
-    if _small(points, shell, sheets):
+    points = np.ascontiguousarray(points, dtype=np.float64)
+    if _small(points, shell, near, far):
         out = np.empty((len(points), 2))
         for some, offset in _offsets(points, shell):
             out[some] = _logarithm(_square(offset), near, far) @ shell.along
@@ -41,11 +57,10 @@ def walls_potential(points: Floats, height: float, shell: Walls, sheets: Sheets)
     return _summed(add_potential, points, shell, (near, far), np.zeros((len(points), 2)))
 
 
-def _seen(points: Floats, height: float, sheets: Sheets) -> tuple[Floats, Floats, Floats]:
-    """The points (n, 2) in a row, and from their level to the near and the far end of each sheet, (s,) m."""
+def _seen(height: float, sheets: Sheets) -> tuple[Floats, Floats]:
+    """From a level to the near and the far end of each sheet, (s,) m."""
     spans = np.array([_span(height, low, high) for low, high in sheets])
-    points = np.ascontiguousarray(points, dtype=np.float64)
-    return points, np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
+    return np.ascontiguousarray(spans[:, 0]), np.ascontiguousarray(spans[:, 1])
 
 
 def _span(height: float, low: float, high: float) -> tuple[float, float]:
@@ -53,8 +68,8 @@ def _span(height: float, low: float, high: float) -> tuple[float, float]:
     return (low - height, high - height) if low >= height else (height - high, height - low)
 
 
-def _small(points: Floats, shell: Walls, sheets: Sheets) -> bool:
-    return len(points) * len(shell.at) * len(sheets) <= SMALL_JOB
+def _small(points: Floats, shell: Walls, near: Floats, far: Floats) -> bool:
+    return len(points) * len(shell.at) * (len(near) + len(far)) <= SMALL_JOB
 
 
 def _offsets(points: Floats, shell: Walls) -> Iterator[tuple[slice, Floats]]:
@@ -74,11 +89,12 @@ def _square(offset: Floats) -> Floats:
 
 
 def _logarithm(square: Floats, near: Floats, far: Floats) -> Floats:
-    """Integral of 1 / r along z over all sheets, (n, w), at squared level distances (n, w) m2."""
+    """Integral of 1 / r along z between all ends, (n, w), at squared level distances (n, w) m2."""
     ratio = np.ones_like(square)
-    for low, high in zip(near.tolist(), far.tolist(), strict=True):
-        ratio *= _beyond(square, high)
-        ratio /= _beyond(square, low)
+    for rise in far.tolist():
+        ratio *= _beyond(square, rise)
+    for rise in near.tolist():
+        ratio /= _beyond(square, rise)
     return np.log(ratio, out=ratio)
 
 
@@ -106,8 +122,9 @@ def _summed(
 def flux_density(points: Floats, height: float, magnets: Magnets, distance: float) -> Floats:
     """Flux density along z (n,) T at points (n, 2) m of a level: the curl of A, as `vector_potential`."""
     shell = walls(magnets.outlines, magnets.signs, distance)
-    points, near, far = _seen(points, height, magnets.sheets)
-    if _small(points, shell, magnets.sheets):
+    points = np.ascontiguousarray(points, dtype=np.float64)
+    near, far = _seen(height, magnets.sheets)
+    if _small(points, shell, near, far):
         found = np.empty(len(points))
         for some, offset in _offsets(points, shell):
             found[some] = _upward(offset, shell, near, far)

@@ -14,11 +14,12 @@ def add_potential(points, at, along, near, far, first, last, out):  # type: igno
         for k in range(at.shape[0]):
             x, y = px - at[k, 0], py - at[k, 1]
             square = x * x + y * y
-            ratio = 1.0
+            above, below = 1.0, 1.0
+            for s in range(far.size):
+                above *= far[s] + math.sqrt(square + far[s] * far[s])
             for s in range(near.size):
-                a, b = near[s], far[s]
-                ratio *= (b + math.sqrt(square + b * b)) / (a + math.sqrt(square + a * a))
-            value = math.log(ratio)
+                below *= near[s] + math.sqrt(square + near[s] * near[s])
+            value = math.log(above / below)
             ax += value * along[k, 0]
             ay += value * along[k, 1]
         out[n, 0] += ax / (4.0 * math.pi)

@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
-from coilgen.physics.mover.magnets import Magnets
+from coilgen.physics.mover.magnets import Magnets, Part, by_distance
 from coilgen.physics.mover.path import Across, Level, across, details, levels
-from coilgen.physics.mover.potential import vector_potential
+from coilgen.physics.mover.potential import ends_potential
 
 Complexes = NDArray[np.complex128]
 _DIGITS = 11.0
@@ -83,17 +83,30 @@ def _of_level(level: Level, magnets: Magnets, pairs: int, resistivity: float) ->
 
 
 def _potential(nodes: Across, height: float, fine: float, magnets: Magnets, pairs: int) -> Complexes:
-    """Harmonics (2, m, n) of A outward and around, T m, at the nodes.
+    """Harmonics (2, m, n) of A outward and around, T m, at the nodes: of far end faces from fewer nodes."""
+    ends, found = np.array([nodes.low, nodes.high]), list[Complexes]()
+    for part in by_distance(magnets.sheets, height, height, fine):
+        own = across(ends, part.fine)
+        found.append(own.weights(nodes.nodes) @ _of_part(own.nodes, height, magnets, part, pairs))
+    total = np.zeros((2, len(nodes.nodes), max(each.shape[2] for each in found)), dtype=np.complex128)
+    for each in found:
+        total[..., : each.shape[2]] += each
+    return total
+
+
+def _of_part(radii: Floats, height: float, magnets: Magnets, part: Part, pairs: int) -> Complexes:
+    """Harmonics (2, m, n) of what some end faces give at radii (m,) m.
 
     Sampled from a pole's middle to half way to the next: all forms look alike from both sides, so that A
     outward is odd and A around even about a pole's middle, the other way about the middle between two.
     """
-    outermost = float(nodes.nodes.max())
-    quarter = int(np.clip(np.ceil(0.5 * _DIGITS * outermost / (fine * pairs)), _LEAST, _MOST))
+    outermost = float(radii.max())
+    quarter = int(np.clip(np.ceil(0.5 * _DIGITS * outermost / (part.fine * pairs)), _LEAST, _MOST))
     angles = 0.5 * np.pi / pairs * np.arange(quarter + 1) / quarter
     turn = np.exp(1j * angles)
-    points = (nodes.nodes[:, None] * turn).ravel()
-    found = vector_potential(np.column_stack([points.real, points.imag]), height, magnets, fine)
+    points = (radii[:, None] * turn).ravel()
+    flat = np.column_stack([points.real, points.imag])
+    found = ends_potential(flat, height, magnets, part.ends, part.fine)
     local = (found[:, 0] + 1j * found[:, 1]).reshape(-1, quarter + 1) * turn.conj()
     mirrored = local[:, quarter - 1 : 0 : -1]
     outward = np.concatenate([local.real, mirrored.real], axis=1)

@@ -9,9 +9,9 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.mover.along_row import at_even_places
-from coilgen.physics.mover.magnets import Magnets
+from coilgen.physics.mover.magnets import Magnets, Part, by_distance
 from coilgen.physics.mover.path import Across, Level, across, details, levels
-from coilgen.physics.mover.potential import vector_potential
+from coilgen.physics.mover.potential import ends_potential
 from coilgen.physics.mover.ring import Pieces, odd, of_all, of_pieces
 
 Complexes = NDArray[np.complex128]
@@ -77,14 +77,25 @@ def _potential(nodes: Across, height: float, fine: float, magnet: Magnets, place
     All forms look alike from east and west.
     """
 
-    def beside(some: Floats) -> Floats:
-        x, y = np.meshgrid(some, nodes.nodes)
-        found = vector_potential(np.column_stack([x.ravel(), y.ravel()]), height, magnet, fine)
+    ends, east = np.array([nodes.low, nodes.high]), places[len(places) // 2 :]
+    found = np.zeros((2, len(nodes.nodes), len(east)))
+    for part in by_distance(magnet.sheets, height, height, fine):
+        own = across(ends, part.fine)
+        found += own.weights(nodes.nodes) @ _of_part(own.nodes, height, magnet, part, east)
+    west = found[:, :, :0:-1] * np.array([1.0, -1.0])[:, None, None]
+    return np.concatenate([west, found], axis=2)
+
+
+def _of_part(beside: Floats, height: float, magnet: Magnets, part: Part, east: Floats) -> Floats:
+    """What some end faces give, (2, m, n) T m, at places beside the magnet (m,) and east of it (n,) m."""
+
+    def field(some: Floats) -> Floats:
+        x, y = np.meshgrid(some, beside)
+        flat = np.column_stack([x.ravel(), y.ravel()])
+        found = ends_potential(flat, height, magnet, part.ends, part.fine)
         return np.moveaxis(found.reshape(*x.shape, 2), 2, 0)
 
-    east = at_even_places(beside, places[len(places) // 2 :], magnet, fine)
-    west = east[:, :, :0:-1] * np.array([1.0, -1.0])[:, None, None]
-    return np.concatenate([west, east], axis=2)
+    return at_even_places(field, east, magnet, part.fine)
 
 
 def _linkage(level: Level, nodes: Across, potential: Floats, step: float, count: int, reach: int) -> Floats:

@@ -16,7 +16,7 @@ from coilgen.physics.mover.pocket import Mirror, Pocket
 from coilgen.physics.mover.pockets import Columns
 
 if TYPE_CHECKING:
-    from scipy.sparse import csr_array
+    from scipy.sparse import csc_array, csr_array
 
 TOLERANCE = 1e-6
 """Of the load: the cogging torque is what is left of torques of single cores some thousand times as large."""
@@ -170,8 +170,13 @@ class _OwnCharges:
     def own(self) -> Floats:
         return np.asarray((self.charged * (self.potentials @ self.charged)).sum(axis=0))
 
+    @cached_property
+    def _gathered(self) -> "csc_array":
+        """To build the transpose takes as long as to use it, and steps are thousands."""
+        return self.charged.T
+
     def demagnetising(self, m: Floats) -> Floats:
-        return np.asarray(self.charged.T @ (self.potentials @ (self.charged @ m)))
+        return np.asarray(self._gathered @ (self.potentials @ (self.charged @ m)))
 
     def lead(self, tangent: Tangent) -> None:
         """The diagonal alone: cells are few."""

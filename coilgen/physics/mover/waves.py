@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.mover.along_row import at_even_places
-from coilgen.physics.mover.magnets import Ends, Magnets, end_faces
+from coilgen.physics.mover.magnets import Magnets, Part, by_distance
 from coilgen.physics.mover.path import Across, across
 from coilgen.physics.mover.pocket import Carriers
 from coilgen.physics.mover.potential import scalar_potential
@@ -24,8 +24,6 @@ _BEYOND = 4.0
 _OF_CELL = 1.0
 """Of a cell's width, below which the distance to magnets no longer counts: half of it changes 5e-5 of the
 potential and 0.2 % of its slope, a quarter of a cell off the magnets."""
-_FARTHER = 2.0
-"""Times as far, from which on end faces are taken by themselves, on fewer points."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,31 +61,12 @@ def _dots(carriers: Carriers) -> _Dots:
     return _Dots(at=at.reshape(-1, 3), of=of, share=np.full(count * len(steps), 1.0 / len(steps)))
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Part:
-    """Some end faces, and the distance, m, that tells how finely their potential is to be sampled."""
-
-    fine: float
-    ends: Ends
-
-
-def _parts(carriers: Carriers, magnets: Magnets) -> list[_Part]:
-    """End faces by their distance from the carriers: those of far images take few points, and they are most.
-
-    What is finer than a part of a cell is lost in the means over carriers.
-    """
+def _parts(carriers: Carriers, magnets: Magnets) -> list[Part]:
+    """End faces by their distance from the carriers, no less than a part of a cell: finer details are lost in
+    the means over carriers."""
     half = 0.5 * carriers.size[:, 2]
     low, high = (carriers.at[:, 2] - half).min(), (carriers.at[:, 2] + half).max()
-    ends = end_faces(magnets.sheets)
-    apart = np.minimum(np.abs(ends.heights - low), np.abs(ends.heights - high))
-    apart = np.maximum(apart, _OF_CELL * float(carriers.size[:, 0].max()))
-    group = np.floor(np.log(apart / apart.min()) / np.log(_FARTHER) + 1e-9)
-    found = []
-    for number in np.unique(group):
-        those = group == number
-        some = Ends(heights=ends.heights[those], charges=ends.charges[those])
-        found.append(_Part(fine=float(apart[those].min()), ends=some))
-    return found
+    return by_distance(magnets.sheets, float(low), float(high), _OF_CELL * float(carriers.size[:, 0].max()))
 
 
 def ring_waves(carriers: Carriers, magnets: Magnets, poles: int) -> Waves:
@@ -96,7 +75,7 @@ def ring_waves(carriers: Carriers, magnets: Magnets, poles: int) -> Waves:
     return _together([_of_ring(_dots(carriers), part, magnets, poles // 2) for part in parts])
 
 
-def _of_ring(dots: _Dots, part: _Part, magnets: Magnets, pairs: int) -> Waves:
+def _of_ring(dots: _Dots, part: Part, magnets: Magnets, pairs: int) -> Waves:
     radius, angle = np.hypot(dots.at[:, 0], dots.at[:, 1]), np.arctan2(dots.at[:, 1], dots.at[:, 0])
     beside, upright = across(radius, part.fine), _upright(dots.at[:, 2], part.fine)
     quarter = int(np.clip(np.ceil(0.5 * _DIGITS * beside.nodes.max() / (part.fine * pairs)), _LEAST, _MOST))
@@ -125,7 +104,7 @@ def row_waves(carriers: Carriers, magnet: Magnets, poles: int, pitch: float, far
     return replace(found, potentials=found.potentials * all_poles)
 
 
-def _of_row(dots: _Dots, part: _Part, magnet: Magnets, reach: float, half: float) -> Waves:
+def _of_row(dots: _Dots, part: Part, magnet: Magnets, reach: float, half: float) -> Waves:
     """Of one magnet at the origin; its potential goes to nothing from `reach` to `half` the repetition, m."""
     beside, upright = across(dots.at[:, 1], part.fine), _upright(dots.at[:, 2], part.fine)
     count = int(np.ceil(_DIGITS * half / (np.pi * part.fine)))
@@ -171,7 +150,7 @@ def _upright(z: Floats, distance: float) -> Across:
     return Across(nodes=0.5 * (low + high) + half * unit, low=low, high=high)
 
 
-def _on_levels(points: Complexes, upright: Across, magnets: Magnets, part: _Part) -> Floats:
+def _on_levels(points: Complexes, upright: Across, magnets: Magnets, part: Part) -> Floats:
     """Potential (levels, n) A at points of each of the nodes' levels."""
     flat = np.column_stack([points.real, points.imag])
     return np.array([scalar_potential(flat, float(z), magnets, part.ends, part.fine) for z in upright.nodes])
