@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 Row = Sequence[str]
 
+_FOR_NAMES = 2 / 3
+"""Of a terminal's width, up to which names in a table's first column are kept on one line."""
 PATIENCE = 1.0
 """Seconds after which a running step says so."""
 
@@ -111,10 +113,14 @@ def _ruled(headers: Row, rows: Sequence[Row], width: int) -> Any:
 def _blocks(headers: Row, rows: Sequence[Row], width: int) -> list[list[int]]:
     """Columns of tables under one another that fit a width with words whole, each with the names before it.
 
+    Names are whole too, but for those that leave the other columns little room.
+
     >>> _blocks(("name", "value", "what"), [("a_long_name", "12.5", "some words")], 20)
     [[0, 1], [0, 2]]
     """
     words = [_longest_word(headers, rows, k) for k in range(len(headers))]
+    name = max((len(row[0]) for row in rows), default=0)
+    words[0] = max(words[0], name if name <= _FOR_NAMES * width else 0)
     blocks = [[0]]
     for k in range(1, len(headers)):
         held = blocks[-1]

@@ -36,6 +36,19 @@ class TestOnATerminal:
         )
         assert "core_inductance_small_signal " in CONTROL.sub("", on_terminal(code, 60))
 
+    def test_names_of_several_words_stay_on_one_line_while_there_is_room_below(self):
+        """Of a comparison: its columns go on in tables under one another."""
+        code = (
+            "from coilgen.cli.terminal import show_table\n"
+            "heads = ('variant\\n\\n', *(f'B{k}\\nfront\\nmT' for k in range(9)))\n"
+            "names = ('as designed', 'rods of 2 mm in all coils', 'three turns of thin trace, clockwise')\n"
+            "show_table(heads, [(name, *['0.123*'] * 9) for name in names])"
+        )
+        lines = CONTROL.sub("", on_terminal(code, 60)).splitlines()
+        for name in ("as designed", "rods of 2 mm in all coils", "three turns of thin trace, clockwise"):
+            assert sum(line.startswith(f"{name} ") for line in lines) == 3
+        assert max(map(len, lines)) <= 60
+
     @pytest.mark.parametrize("columns", [40, 60])
     def test_nothing_of_a_table_is_cut_off(self, columns):
         """Of the causes of a band a narrow terminal showed the first letters."""
@@ -60,7 +73,7 @@ class TestOnATerminal:
         code = f"from coilgen.cli.terminal import show_table\nshow_table({heads!r}, [{cells!r}])"
         told = CONTROL.sub("", on_terminal(code, 60))
         assert {word for cell in (*heads, *cells) for word in cell.split()} <= set(told.split())
-        assert told.count("variant") == 2
+        assert told.count("variant") == told.count("a name of four words") == 3
         assert max(map(len, told.splitlines())) <= 60
 
     def test_text_hangs_beside_its_label(self):
