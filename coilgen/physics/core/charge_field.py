@@ -89,7 +89,7 @@ def add_boxes(points, boxes, columns, first, last, out):  # type: ignore[no-unty
         for k in range(charge.size):
             x, y, z = px - mx[k], py - my[k], pz - mz[k]
             r2 = x * x + y * y + z * z
-            inverse = 1.0 / r2
+            inverse = 1.0 / (r2 + _TINY)  # in a box's very middle its charge is not far: 0 times a number
             factor = charge[k] * inverse * math.sqrt(inverse) if r2 > far[k] else 0.0
             along = (sx[k] * x * x + sy[k] * y * y + sz[k] * z * z) * inverse
             whole = 1.0 + (7.5 * along - 1.5 * (sx[k] + sy[k] + sz[k])) * inverse

@@ -42,3 +42,12 @@ def test_small_differences_of_charges_far_away():
     points = 12.5 * directions(40)
     found, expected = boxes_flux_density(boxes, points), by_many_charges(boxes, points)
     assert np.linalg.norm(found - expected) < 1e-4 * np.linalg.norm(expected)
+
+
+def test_in_the_very_middle_of_a_charge_its_field_is_none():
+    """Of a box by its symmetry, with what others make there; as half a picometre beside it."""
+    boxes = np.array([[0.0, 0.0, 0.0, 2e-3, 1e-3, 1e-9, 1.0], [5e-3, 0.0, 1e-3, 1e-3, 1e-3, 1e-3, 2.0]])
+    alone = boxes_flux_density(boxes[:1], np.zeros((1, 3)))
+    beside = boxes_flux_density(boxes, np.array([[0.0, 0.0, 0.0], [5e-13, 0.0, 0.0]]))
+    assert np.abs(alone).max() < 1e-9 * np.abs(beside).max()
+    assert beside[0] == pytest.approx(beside[1], rel=1e-6)
