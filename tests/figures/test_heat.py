@@ -230,6 +230,12 @@ class TestOneTemperature:
         )
         assert slow.value("mean_temperature") == pytest.approx(direct, rel=0.1)
         assert "half period" in slow.figure("temperature").model
+        assert slow.value("hot_current") == pytest.approx(2.0 / slow.value("hot_resistance"), rel=1e-3)
+        assert slow.value("hot_power") == pytest.approx(
+            slow.value("hot_current") ** 2 * slow.value("hot_resistance"), rel=1e-3
+        )
+        assert slow.figure("hot_current").model.startswith("root mean square")
+        assert "K hotter than the mean" in slow.figure("largest_current").model
 
     def test_a_pulse_stays_apart_and_has_its_band(self):
         found = self.own.figure("pulse_temperature")

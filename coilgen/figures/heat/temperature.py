@@ -104,14 +104,27 @@ def _current(case: Case) -> Answer | None:
     if state is None:
         return None
     if case.design.drive.current is not None:
-        return Answer(value=state.current, model="as the design file gives it")
+        return Answer(value=_flows(case, state), model="as the design file gives it")
     sine = case.design.drive.waveform == "sine"
     reactance = " with the winding's reactance and what metal near it adds" if sine else ""
     held = case.design.drive.gives_in(state.resistance)
     through = "held by the supply at its limit" if held else f"voltage over the hot resistance{reactance}"
+    mean = f"root mean square: {through}" if sine else through
+    flows = spread(case, lambda made: _flows(case, _settled(case, made), made)) if settles(case) else None
     return spread_answer(
-        _banded(case, lambda state: state.current), f"{through}{_heat.moment(case)}; {_heat.BAND}"
+        flows or Spread(_flows(case, state)),
+        f"{mean}{_heat.moment(case)}; {_heat.BAND}",
     )
+
+
+def _flows(case: Case, state: "Steady", made: Made = EXPECTED) -> float:
+    """Current while the drive is on, A; of a sine its root mean square, with the copper at its hottest.
+
+    A slow sine's state is that of an instant, with what flows then.
+    """
+    if case.design.drive.waveform == "sine" and _heat.swings(case):
+        return float(_heat.level(case, made=made).through(state.resistance))
+    return state.current
 
 
 def _power(case: Case) -> Answer | None:
@@ -120,16 +133,17 @@ def _power(case: Case) -> Answer | None:
 
     def power(made: Made) -> float:
         state = _settled(case, made)
-        return state.current**2 * (state.resistance + eddy_resistance(case, made))
+        return _flows(case, state, made) ** 2 * (state.resistance + eddy_resistance(case, made))
 
     sources = [
         *(["copper"] if counts_copper_eddies(case) else []),
         *(["metal at the coil"] if makes_heat(case) else []),
     ]
     near = f", with the heat of eddy currents in {' and '.join(sources)}" if sources else ""
+    mean = "mean: " if case.design.drive.waveform == "sine" else ""
     return spread_answer(
         spread(case, power) if settles(case) else Spread(power(EXPECTED)),
-        f"hot current squared times hot resistance{near}{_heat.moment(case)}; {_heat.BAND}",
+        f"{mean}hot current squared times hot resistance{near}{_heat.moment(case)}; {_heat.BAND}",
     )
 
 

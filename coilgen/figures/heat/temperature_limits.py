@@ -85,7 +85,18 @@ def _continuous(case: Case, quantity: int, what: str) -> Answer:
     return spread_answer(
         spread(case, lambda made: continuous(case, limit.temperature, made)[quantity]),
         f"lasting {_kind(case)} {what} that holds the hottest copper at {limit.temperature:g} degC "
-        f"({limit.name}); {_heat.BAND}",
+        f"({limit.name}){_swinging(case)}; {_heat.BAND}",
+    )
+
+
+def _swinging(case: Case) -> str:
+    """How much hotter than by its mean heat the copper peaks within a slow sine's period."""
+    state = _heat.at_hottest(case)
+    if case.design.drive.waveform != "sine" or state is None or not _heat.swings(case):
+        return ""
+    over = state.coil_peak - _heat.mean_peak(case)
+    return (
+        f" by the mean heat of a period; at the drive's level its peaks are {over:.0f} K hotter than the mean"
     )
 
 
