@@ -2,7 +2,8 @@
 
 `python tests/random_designs/drawn_designs.py FOLDER`: each block of seeds leaves a file in the folder, and is
 not made again; a seed always draws the same design.
-Most designs are made with the figures and files that are quick, every so many whole. Exit 1 on any breach.
+Most designs are made with the figures and files that are quick, every so many whole; every so many are held
+against others made from them. Exit 1 on any breach.
 """
 
 import argparse
@@ -10,11 +11,12 @@ import signal
 import sys
 import time
 import traceback
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
 import board_laws
+import changed_laws
 import figure_laws
 import refusal_laws
 import several_laws
@@ -26,6 +28,7 @@ from made import Made, made
 
 from coilgen.errors import DesignError
 
+Law = Callable[[Made], Iterator[str]]
 LONGEST = 300
 """Seconds of processor time that a design may take."""
 
@@ -57,24 +60,34 @@ def _asked(arguments: list[str]) -> argparse.Namespace:
     takes.add_argument(
         "--whole", type=int, default=15, help="every so many with all figures and files; 0: none"
     )
+    takes.add_argument(
+        "--changed", type=int, default=10, help="every so many held against scaled, mirrored ones; 0: none"
+    )
     takes.add_argument("--workers", type=int, default=1, help="processes")
     takes.add_argument("--show", action="store_true", help="print the first seed's design file, and stop")
     return takes.parse_args(arguments)
 
 
 def _reported(asked: argparse.Namespace, seeds: range) -> Report:
-    return report_of(asked.folder, "block", seeds, partial(_block, asked.whole), f"-{asked.whole}")
+    return report_of(
+        asked.folder,
+        "block",
+        seeds,
+        partial(_block, asked.whole, asked.changed),
+        f"-{asked.whole}-{asked.changed}",
+    )
 
 
-def _block(whole: int, seeds: range) -> Report:
-    """What became of a block's designs; whole: every so many with all figures and files."""
+def _block(whole: int, changed: int, seeds: range) -> Report:
+    """What became of a block's designs; whole, changed: every so many with all, and held against others."""
     report: Report = {"made": 0, "refused": 0, "whole": 0, "breaches": [], "refusals": [], "seconds": {}}
     for seed in seeds:
-        _add(report, seed, whole=bool(whole) and seed % whole == 0)
+        held = bool(changed) and seed % changed == 1 % changed
+        _add(report, seed, whole=bool(whole) and seed % whole == 0, changed=held)
     return report
 
 
-def _add(report: Report, seed: int, *, whole: bool) -> None:
+def _add(report: Report, seed: int, *, whole: bool, changed: bool) -> None:
     begun, tables = time.process_time(), draw(KEYS, seed)
     signal.signal(signal.SIGPROF, _late)
     signal.setitimer(signal.ITIMER_PROF, LONGEST)
@@ -82,7 +95,7 @@ def _add(report: Report, seed: int, *, whole: bool) -> None:
         design = made(tables, whole=whole)
         report["made"] += 1
         report["whole"] += whole
-        breaches = list(broken_laws(design))
+        breaches = list(broken_laws(design, changed_laws.LAWS if changed else ()))
     except DesignError as error:
         report["refused"] += 1
         report["refusals"] += [f"{seed}: {fault}" for fault in error.faults]
@@ -95,10 +108,10 @@ def _add(report: Report, seed: int, *, whole: bool) -> None:
     report["seconds"][seed] = round(time.process_time() - begun, 2)
 
 
-def broken_laws(design: Made) -> Iterator[tuple[str, str]]:
-    """Name of each law that a design breaks, with what is wrong; a law that fails is broken too."""
+def broken_laws(design: Made, more: tuple[Law, ...] = ()) -> Iterator[tuple[str, str]]:
+    """Name of each law that a design breaks, of `more` too, with what is wrong; one that fails is broken."""
     several = several_laws.LAWS if design.design.windings else None
-    for law in several or (*board_laws.LAWS, *figure_laws.LAWS):
+    for law in (*(several or (*board_laws.LAWS, *figure_laws.LAWS)), *more):
         try:
             yield from ((law.__name__, says) for says in law(design))
         except TimeoutError:

@@ -590,7 +590,19 @@ VARIANTS = (
     _changed("tolerance.trace_width", length(0.01, 0.04)),
     _changed("order.vias", one("tented", "open")),
     Key(path="variant.revision", rule=one("B2"), share=0.1),
-    *(Key(path=f"variant.{table}", rule=lambda d: None) for table in ("tail", "stiffener", "bend")),
+    Key(path="variant.tail", rule=lambda d: {"root_radius": d.pick(0, 1)}, where=tailed, share=0.4),
+    Key(
+        path="variant.stiffener",
+        rule=lambda d: [{"thickness": d.pick(0.1, 0.3)}],
+        where=lambda d: d["stiffener"] is not None,
+        share=0.4,
+    ),
+    Key(
+        path="variant.bend",
+        rule=lambda d: [{"at": (d["tail.length"] or 20) / 2, "radius": d.pick(1, 3)}],
+        where=lambda d: d["bend"] is not None,
+        share=0.4,
+    ),
     Key(path="variant.hole", rule=lambda d: [{"at": [0, 40], "diameter": 1}], share=0.05),
     Key(path="variant.core", rule=lambda d: [{"thickness": 1, "width": 10}], share=0.15),
 )
@@ -625,6 +637,26 @@ def _of_one(name: str, d: Drawn) -> bool:
     return _many(d) and (not tailed(d) or name not in _AT_THE_END)
 
 
+def _outside(d: Drawn) -> float:
+    """Half of the first winding's size, mm."""
+    return (plain(d.tables["winding"][0].get("outer_size")) or 20.0) / 2
+
+
+def _at_times(share: float, rule):
+    """A rule of keys that are left out mostly."""
+    return lambda d: rule(d) if d.chance(share) else None
+
+
+def _given(key: str, rule, *, wanted: bool = True):
+    """A rule that holds where another key of the table is written, or where it is not."""
+    return lambda d: rule(d) if (d.of(key) is not None) == wanted else None
+
+
+def _waved(rule, *waveforms: str):
+    """A rule of keys that some waveforms have."""
+    return lambda d: rule(d) if d.of("waveform") in waveforms else None
+
+
 def _layers_of_one(d: Drawn) -> list[int]:
     """Layers in place of their number; lower ones at times."""
     count = plain(d.table.pop("layers", None)) or 1
@@ -651,23 +683,30 @@ SEVERAL = (
             ("terminals", "drill", length(0.8, 1.0)),
             ("terminals", "pitch", length(3, 5)),
             ("terminals", "side", one("south", "north")),
-            ("terminals", "distance", lambda d: None),
-            *(("terminals", key, lambda d: None) for key in ("lead_width", "length", "count", "fingers")),
-            ("pocket", "shape", one("round")),
-            ("pocket", "size", length(1, 2)),
-            ("pocket", "angle", lambda d: None),
-            ("pocket", "inner_radius", lambda d: None),
-            ("pocket", "outer_radius", lambda d: None),
-            ("pocket", "corner_radius", lambda d: None),
-            ("drive", "voltage", lambda d: None),
-            ("drive", "current", level(0.01, 0.2, "current")),
-            ("drive", "current_limit", lambda d: None),
-            ("drive", "waveform", one("dc")),
-            ("drive", "frequency", lambda d: None),
-            ("drive", "duty", lambda d: None),
-            ("drive", "pulse", lambda d: None),
-            ("drive", "clamp", lambda d: None),
-            ("drive", "ambient", lambda d: None),
+            ("terminals", "distance", _at_times(0.2, lambda d: d.quantity(_outside(d) + d.spread(2, 8)))),
+            ("terminals", "lead_width", _at_times(0.05, length(0.2, 1))),
+            ("terminals", "length", _at_times(0.05, length(2, 5))),
+            ("terminals", "count", _at_times(0.05, one(2, 4))),
+            ("terminals", "fingers", _at_times(0.05, one([1, 2]))),
+            ("pocket", "shape", one("round", "round", "square", "wedge")),
+            ("pocket", "size", lambda d: None if d.of("shape") == "wedge" else length(1, 2)(d)),
+            ("pocket", "angle", lambda d: level(15, 60, "angle")(d) if d.of("shape") == "wedge" else None),
+            ("pocket", "inner_radius", _given("angle", length(5, 15))),
+            (
+                "pocket",
+                "outer_radius",
+                _given("inner_radius", lambda d: d.quantity(d.of("inner_radius") + 1.5)),
+            ),
+            ("pocket", "corner_radius", _at_times(0.2, length(0.2, 0.5))),
+            ("drive", "voltage", _at_times(0.4, number(0.05, 2, "voltage"))),
+            ("drive", "current", _given("voltage", level(0.01, 0.2, "current"), wanted=False)),
+            ("drive", "current_limit", _given("voltage", _at_times(0.3, number(0.01, 1, "current")))),
+            ("drive", "waveform", one("dc", "dc", "dc", "square", "sine")),
+            ("drive", "frequency", _waved(number(5, 1e6, "frequency"), "square", "sine")),
+            ("drive", "duty", _waved(_at_times(0.5, level(0.05, 0.95)), "square")),
+            ("drive", "pulse", _at_times(0.1, number(1e-3, 100, "time"))),
+            ("drive", "clamp", _at_times(0.1, number(0.3, 100, "voltage"))),
+            ("drive", "ambient", _at_times(0.1, level(-40, 85, "temperature"))),
         )
         for key in (
             *([Key(path=f"winding.{table}", rule=lambda d: {}, share=0.2, where=_many)] * (name in FIRST)),

@@ -77,7 +77,7 @@ MOVER = (
         where=lambda d: d.of("form") == "segment",
     ),
     Key(path="mover.magnet.thickness", rule=lambda d: d.quantity(d.between(1, 4))),
-    Key(path="mover.magnet.gap_tolerance", rule=lambda d: d.quantity(0.05), share=0.01),
+    Key(path="mover.magnet.gap_tolerance", rule=lambda d: d.quantity(0.05), share=0.1),
     Key(path="mover.magnet.grade", rule=lambda d: d.pick("N35", "N42", "N52"), share=0.7),
     Key(
         path="mover.magnet.remanence",
