@@ -91,8 +91,10 @@ def _continuous(case: Case, quantity: int, what: str) -> Answer:
 
 def _swinging(case: Case) -> str:
     """How much hotter than by its mean heat the copper peaks within a slow sine's period."""
+    if case.values_only or case.design.drive.waveform != "sine" or not _heat.swings(case):
+        return ""
     state = _heat.at_hottest(case)
-    if case.design.drive.waveform != "sine" or state is None or not _heat.swings(case):
+    if state is None:
         return ""
     over = state.coil_peak - _heat.mean_peak(case)
     return (
