@@ -67,3 +67,15 @@ def test_layers_that_mirror_one_another_but_for_rounding_are_made_alike():
     found = 1e3 * _evened(place, height, 1e-5)
     assert found == pytest.approx(np.array([5.0005, 6.001, 5.5, 6.5, 6.001, 5.0005]))
     assert np.array_equal(_evened(place, height, 1e-6), place)
+
+
+def test_two_layers_side_by_side_resonate_alike_a_millionth_wider():
+    """A voltage of rounding alone once told a resonance a fifth lower."""
+    text = (
+        'name = "c"\n[winding]\nshape = "dodecagonal"\nlayers = 2\nturns = 2.0\ntrace_width = {}\n'
+        'trace_spacing = 0.578957074\nouter_size = 8.73923527746\nconnection = "parallel"\n'
+        'corner = "chamfered"\n[board]\noutline = "round"\n'
+    )
+    cases = [case(text.format(width)) for width in (0.162830282, 0.162830445)]
+    one, other = (each.value("self_resonance") for each in cases)
+    assert one == pytest.approx(other, rel=1e-4)

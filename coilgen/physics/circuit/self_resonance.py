@@ -8,6 +8,8 @@ from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 
+_ROUNDING = 1e-12
+"""Of a voltage, before it is made orthogonal: less is rounding."""
 _STILL = 1e-13
 """Of the largest eigenvalue: a step that changes it by less is the last."""
 _NONE = 1e-14
@@ -112,6 +114,9 @@ def _largest_product(inductances: Floats, capacitances: Floats) -> float:
         before, largest = largest, float(np.linalg.eigvalsh(projected)[-1])
         if abs(largest - before) <= _STILL * largest:
             break
+        whole = np.linalg.norm(voltage)
         voltage = voltage - along @ basis
         voltage -= (seen @ voltage) @ basis
+        if np.linalg.norm(voltage) <= _ROUNDING * whole:
+            break  # what is left is rounding: as a voltage of its own it would add a resonance there is not
     return largest
