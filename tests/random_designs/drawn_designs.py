@@ -61,7 +61,7 @@ def _asked(arguments: list[str]) -> argparse.Namespace:
         "--whole", type=int, default=15, help="every so many with all figures and files; 0: none"
     )
     takes.add_argument(
-        "--changed", type=int, default=10, help="every so many held against scaled, mirrored ones; 0: none"
+        "--changed", type=int, default=0, help="every so many held against scaled, mirrored ones; 0: none"
     )
     takes.add_argument("--workers", type=int, default=1, help="processes")
     takes.add_argument("--show", action="store_true", help="print the first seed's design file, and stop")
