@@ -96,14 +96,5 @@ def test_what_is_rounding_beside_the_others_is_nothing() -> None:
 
 def test_parts_of_a_vector_are_told_beside_one_another() -> None:
     rows = [{"part": "forward", "x": 1e-7, "y": -2e-7, "z": -1.35e-21}]
-    figure = Figure(
-        name="torque_on_magnet",
-        unit="table(part, x N m, y N m, z N m)",
-        says="",
-        group="force",
-        value=rows,
-        model="",
-        band=None,
-        cautions=(),
-    )
-    assert cells(figure)[1] == [("forward", "100 nN m", "-200 nN m", "0 N m")]
+    told = figure(rows, "table(part, x N m, y N m, z N m)")
+    assert cells(told)[1] == [("forward", "100 nN m", "-200 nN m", "0 N m")]
