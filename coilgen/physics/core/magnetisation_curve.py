@@ -10,6 +10,7 @@ import numpy as np
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
+from coilgen.physics.core.monotone_cubic import MonotoneCubic
 from coilgen.physics.field.filaments import Indices
 
 SATURATED_SHARE = 0.1
@@ -25,9 +26,8 @@ _BEYOND = 1e3
 class Curve:
     """Anhysteretic curve: field H (k,) A/m against magnetisation M (k,) A/m, both from 0 and rising.
 
-    Between the points a monotone cubic (F. N. Fritsch and J. Butland, SIAM Journal on Scientific and
-    Statistical Computing 5, 1984); beyond the last the curve goes on with slope dH / dM `beyond`, left out
-    with its last one. Raises ValueError for fewer than two points or values that do not rise.
+    Between the points a monotone cubic; beyond the last the curve goes on with slope dH / dM `beyond`, left
+    out with its last one. Raises ValueError for fewer than two points or values that do not rise.
     """
 
     magnetisation: Floats
@@ -52,12 +52,9 @@ class Curve:
         return 1.0 + 1.0 / float(self.reluctivity(np.zeros(1))[0])
 
     @cached_property
-    def _cubic(self) -> tuple[Any, Any, Any]:
-        """H, its derivative and its integral over M."""
-        from scipy.interpolate import PchipInterpolator
-
-        cubic = PchipInterpolator(self.magnetisation, self.field)
-        return cubic, cubic.derivative(), cubic.antiderivative()
+    def _cubic(self) -> MonotoneCubic:
+        """H over M."""
+        return MonotoneCubic(x=self.magnetisation, y=self.field)
 
     def scaled(self, permeability: float, saturation: float) -> "Curve":
         """With its relative permeability, less that of air, and its saturation times factors."""
@@ -80,14 +77,14 @@ class Curve:
             return np.asarray(m * (self.field[1] / self.magnetisation[1]))
         last = self.magnetisation[-1]
         beyond = np.maximum(m - last, 0.0)
-        return np.asarray(self._cubic[0](np.minimum(m, last)) + self._last_slope * beyond)
+        return np.asarray(self._cubic.value(np.minimum(m, last)) + self._last_slope * beyond)
 
     def slope(self, m: Floats) -> Floats:
         """dH / dM at magnetisations m >= 0."""
         if self.straight:
             return np.full_like(m, self.field[1] / self.magnetisation[1])
         inside = m < self.magnetisation[-1]
-        return np.where(inside, self._cubic[1](np.minimum(m, self.magnetisation[-1])), self._last_slope)
+        return np.where(inside, self._cubic.slope(np.minimum(m, self.magnetisation[-1])), self._last_slope)
 
     def energy(self, m: Floats) -> Floats:
         """Integral of H over M, A2/m2."""
@@ -95,7 +92,7 @@ class Curve:
             return np.asarray(0.5 * m**2 * (self.field[1] / self.magnetisation[1]))
         last = self.magnetisation[-1]
         beyond = np.maximum(m - last, 0.0)
-        inside = self._cubic[2](np.minimum(m, last)) + self.field[-1] * beyond
+        inside = self._cubic.integral(np.minimum(m, last)) + self.field[-1] * beyond
         return np.asarray(inside + 0.5 * self._last_slope * beyond**2)
 
     @property
