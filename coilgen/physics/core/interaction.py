@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,28 +25,45 @@ Pair = tuple[int, int, int, int, int]
 
 @dataclass(frozen=True, kw_only=True)
 class Interaction:
-    """Mean of 1 / 4 pi r between all planes' charges in the Fourier domain, and the way to get there.
+    """Mean of 1 / 4 pi r between all planes' charges, and how to sum it in the Fourier domain.
 
-    spectra: (nu, nf) 1/m; which: (np, np), each pair's spectrum, any where no charge is; number: that of each
-    distinct pair; shape: padded window; shift: (4, nf), each kind's phase; near: (nu, 2, 2), the kernels at
-    the smallest offsets, for the diagonal. cell: m; windows: (w, 2), the first cells of windows that hold all
-    charge, of places nx by ny cells; far: what those of one do in others. stands: where charge is, of cells
-    and of faces across x, y, z; charged: (np,), which planes hold it: levels within a body do not.
+    tables: (nu, nx + 1, ny + 1) 1/m over offsets in the first quadrant, of cells and halves (nu, 2): whether
+    they are half a cell more along x and y. which: (np, np), each pair's table, any where no charge is;
+    number: that of each distinct pair; shape: padded window; shift: (4, nf), each kind's phase. cell: m;
+    windows: (w, 2), the first cells of windows that hold all charge, of places nx by ny cells; far: what
+    those of one do in others. stands: where charge is, of cells and of faces across x, y, z; charged: (np,),
+    which planes hold it: levels within a body do not.
     """
 
-    spectra: Floats
+    tables: Floats
+    halves: NDArray[np.bool_]
     which: Indices
     number: "dict[Pair, int]"
     places: tuple[int, int]
     cell: tuple[float, float]
     shape: tuple[int, int]
     shift: Complexes
-    near: Floats
     planes: Planes
     stands: tuple[NDArray[np.bool_], ...]
     charged: NDArray[np.bool_]
     windows: Indices
     far: FarWindows | None
+
+    @property
+    def near(self) -> Floats:
+        """The tables at the smallest offsets, for the diagonal, (nu, 2, 2)."""
+        return self.tables[:, :2, :2]
+
+    @cached_property
+    def spectra(self) -> Floats:
+        """Fourier transforms of the tables' even periodic continuations, (nu, nf) 1/m; real, being even."""
+        found = np.empty((len(self.tables), self.shift.shape[1]))
+        for half_x, half_y in product((False, True), repeat=2):
+            mine = np.flatnonzero(np.all(self.halves == (half_x, half_y), axis=1))
+            rows = _cosines(np.fft.fftfreq(self.shape[0]), self.tables.shape[1], half_x)
+            columns = _cosines(np.fft.rfftfreq(self.shape[1]), self.tables.shape[2], half_y)
+            found[mine] = (rows @ self.tables[mine] @ columns.T).reshape(len(mine), found.shape[1])
+        return found
 
     @cached_property
     def among(self) -> Indices:
@@ -94,7 +112,7 @@ class Interaction:
 def interaction(
     grid: BrickGrid, *, moved: Floats | None = None, known: Interaction | None = None
 ) -> Interaction:
-    """Spectra of the mean of 1 / 4 pi r for all pairs of planes.
+    """Mean of 1 / 4 pi r for all pairs of planes.
 
     moved: (np,) m, by how much each plane stands higher than in the grid, all of which is one window then.
     known: that of another grid, from which pairs of the same kinds, extents and distances are taken where its
@@ -111,24 +129,22 @@ def interaction(
     stands = grid.filled, lower.x != upper.x, lower.y != upper.y, lower.z != upper.z
     charged = np.concatenate([kind.any(axis=(1, 2)) for kind in stands])
     which, pairs, number = _distinct_pairs(sheets, charged)
-    spectra, near = np.empty((len(pairs), shift.shape[1])), np.empty((len(pairs), 2, 2))
+    tables, orders = np.empty((len(pairs), nx + 1, ny + 1)), [_orders(sheets, *pair) for pair in pairs]
     had = known.number if known is not None and (known.places, known.cell) == ((nx, ny), grid.cell) else {}
     for (a, b), (pair, k) in zip(pairs, number.items(), strict=True):
         if known is not None and pair in had:
-            spectra[k], near[k] = known.spectra[had[pair]], known.near[had[pair]]
-            continue
-        table = _table(grid, (nx, ny), sheets, a, b)
-        spectra[k] = _spectrum(table, sheets.kind[a], sheets.kind[b], shape)
-        near[k] = table[:2, :2]
+            tables[k] = known.tables[had[pair]]
+        else:
+            tables[k] = _table(grid, (nx, ny), sheets, a, b, orders[k])
     return Interaction(
-        spectra=spectra,
+        tables=tables,
+        halves=np.array(orders)[:, :2] == 1,
         which=which,
         number=number,
         places=(nx, ny),
         cell=grid.cell,
         shape=shape,
         shift=shift,
-        near=near,
         planes=sheets,
         stands=stands,
         charged=charged,
@@ -142,20 +158,17 @@ def rise(low: Interaction, high: Interaction) -> Interaction:
 
     It is 0 for pairs that stay as they are, of which none is kept.
     """
-    both, which = np.unique(low.which * len(high.spectra) + high.which, return_inverse=True)
-    below, above = np.divmod(both, len(high.spectra))
+    both, which = np.unique(low.which * len(high.tables) + high.which, return_inverse=True)
+    below, above = np.divmod(both, len(high.tables))
     pairs = [list(each.number) for each in (low, high)]
     changed = np.array([pairs[0][a] != pairs[1][b] for a, b in zip(below, above, strict=True)])
     row = np.where(changed, np.cumsum(changed), 0)
 
-    def change(lower: Floats, higher: Floats) -> Floats:
-        none = np.zeros((1, *lower.shape[1:]))
-        return np.concatenate([none, higher[above[changed]] - lower[below[changed]]])
-
+    none = np.zeros((1, *high.tables.shape[1:]))
     return replace(
         high,
-        spectra=change(low.spectra, high.spectra),
-        near=change(low.near, high.near),
+        tables=np.concatenate([none, high.tables[above[changed]] - low.tables[below[changed]]]),
+        halves=np.concatenate([[[False, False]], high.halves[above[changed]]]),
         which=row[which].reshape(low.which.shape),
         number={},
     )
@@ -197,16 +210,18 @@ def _distinct_pairs(
     return which, pairs, number
 
 
-def _orders(kind_a: int, kind_b: int) -> Indices:
-    return np.array(_EXTENDS[kind_a], dtype=np.int64) + np.array(_EXTENDS[kind_b], dtype=np.int64)
+def _orders(sheets: Planes, a: int, b: int) -> Indices:
+    """How many of two planes' charges extend along x, y and z, (3,)."""
+    first, second = (np.array(_EXTENDS[sheets.kind[each]], dtype=np.int64) for each in (a, b))
+    return first + second
 
 
-def _table(grid: BrickGrid, size: tuple[int, int], sheets: Planes, a: int, b: int) -> Floats:
+def _table(grid: BrickGrid, size: tuple[int, int], sheets: Planes, a: int, b: int, orders: Indices) -> Floats:
     """Mean of 1 / 4 pi r over offsets in the first quadrant, one more than the size."""
     from coilgen.physics.core.brick_kernels import mean_inverse_distances
 
     mean = mean_inverse_distances(
-        _orders(sheets.kind[a], sheets.kind[b]),
+        orders,
         *grid.cell,
         *size,
         abs(float(sheets.middle[a] - sheets.middle[b])),
@@ -216,28 +231,14 @@ def _table(grid: BrickGrid, size: tuple[int, int], sheets: Planes, a: int, b: in
     return np.asarray(mean / (4.0 * np.pi))
 
 
-def _spectrum(table: Floats, kind_a: int, kind_b: int, shape: tuple[int, int]) -> Floats:
-    """Fourier transform of the even periodic continuation of a table, flattened; real, being even."""
-    halves = _orders(kind_a, kind_b)[:2] == 1
-    whole = np.zeros(shape)
-    rows, columns = (
-        _mirrored(n, size, half) for n, size, half in zip(table.shape, shape, halves, strict=True)
-    )
-    whole[np.ix_(rows[0], columns[0])] = table[np.ix_(rows[1], columns[1])]
-    spectrum = np.fft.rfft2(whole)
-    phase = _half_cell(shape)
-    if halves[0]:
-        spectrum = spectrum * phase[0]
-    if halves[1]:
-        spectrum = spectrum * phase[1]
-    return np.ascontiguousarray(spectrum.real).ravel()
+def _cosines(frequency: Floats, count: int, half: bool) -> Floats:
+    """What values at so many offsets, and at the same ones below 0, are at frequencies (n,), (n, count).
 
-
-def _mirrored(count: int, size: int, half: bool) -> tuple[Indices, Indices]:
-    """Places in a period of `size` and the table's entries that stand there, offset -m like m."""
-    offsets = np.arange(count - 1 if half else count)
-    mirror = size - 1 - offsets if half else size - offsets[1:]
-    return np.append(offsets, mirror), np.append(offsets, offsets if half else offsets[1:])
+    half: offsets are half a cell more; the last is then one too many.
+    """
+    weight = np.full(count, 2.0)
+    weight[-1 if half else 0] = 0.0 if half else 1.0
+    return np.asarray(weight * np.cos(2.0 * np.pi * np.outer(frequency, np.arange(count) + 0.5 * half)))
 
 
 def _half_cell(shape: tuple[int, int]) -> tuple[Complexes, Complexes]:
