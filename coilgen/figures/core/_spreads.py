@@ -54,7 +54,7 @@ def _at_rest(case: Case) -> "Mapping[str, tuple[Magnetised, Magnetised]]":
 
     def at(end: "SetUp") -> "Magnetised":
         near = usual.applied is not None and len(end.load) == len(usual.load)
-        return at_rest(end, usual.rest.m) if near else end.rest
+        return at_rest(end, usual.rest) if near else end.rest
 
     with solvable("core"):
         return {source: (at(low), at(high)) for source, (low, high) in ends(case).items()}

@@ -13,6 +13,8 @@ _CONJUGATE_STEPS, _HALVINGS = 3000, 40
 _ENOUGH, _ROUNDING = 1e-4, 1e-12
 """Of the slope along a step, that the co-energy must fall (Armijo's rule); of itself, that it may rise."""
 _LEAST = 1e-300
+_LED = 0.25
+"""Of the residual's square, that each step leaves in the mean where a system much like it leads."""
 
 
 class NotConvergedError(ArithmeticError):
@@ -45,40 +47,56 @@ class Charged(Protocol):
 
 
 def newton_step(
-    body: Charged, tangent: Tangent, m: Floats, force: Floats, gradient: Floats, accuracy: float
+    body: Charged,
+    tangent: Tangent,
+    m: Floats,
+    force: Floats,
+    gradient: Floats,
+    accuracy: float,
+    known: Operator | None = None,
 ) -> tuple[Floats, Floats]:
     """A step of m (n,) or (n, s), each state's shortened until its co-energy falls, and its own field.
 
-    force: the gradient's part that is not the cells' own. accuracy: see `conjugate_gradients`. Raises
+    force: the gradient's part that is not the cells' own. accuracy, known: see `conjugate_gradients`. Raises
     NotConvergedError.
     """
-    step = conjugate_gradients(body, tangent, -gradient, accuracy)
+    step = conjugate_gradients(body, tangent, -gradient, accuracy, known=known)
     along = body.demagnetising(step)
     share = _share(body.cells, m, step, force, gradient, along)
     return share * step, share * along
 
 
 def conjugate_gradients(
-    body: Charged, tangent: Tangent, right: Floats, accuracy: float, start: Floats | None = None
+    body: Charged,
+    tangent: Tangent,
+    right: Floats,
+    accuracy: float,
+    start: Floats | None = None,
+    known: Operator | None = None,
 ) -> Floats:
     """Solves the tangent system, (n,) or (n, s), to a residual relative to the largest right side.
 
     From `start` or from nothing. The diagonal measures the residual. It is the preconditioner too, until what
-    the body names leads.
+    the body names leads. known: solves a system much like it, which leads first of all, as long as that takes
+    few steps.
     """
     diagonal = tangent.diagonal(right) + like(body.own, right)
     x, r = np.zeros_like(right), right.copy()
     goal = accuracy**2 * np.max(_products(r, r / diagonal))
     if start is not None:
         x, r = start.copy(), r - tangent.of(start) - body.demagnetising(start)
-    lead, precondition = body.lead(tangent), None
+    lead, precondition, most, led = body.lead(tangent), known, np.inf, 0
     p, rz = np.zeros_like(right), np.ones(right.shape[1:])
     for step in range(_CONJUGATE_STEPS):
         z = r / diagonal
         left = _products(r, z)
         if np.max(left) <= goal:
             return x
-        if lead is not None and step == lead.after:
+        if known is not None:
+            most = _LED * most if step else np.max(left) / _LED
+            if np.max(left) > most:
+                known, precondition, led, p = None, None, step, np.zeros_like(right)
+        if lead is not None and known is None and step == led + lead.after:
             precondition, p = lead.made(), np.zeros_like(right)
         if precondition is not None:
             z = precondition(r)

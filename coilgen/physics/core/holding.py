@@ -200,9 +200,9 @@ class Holding:
         """With all materials' permeability and saturation times factors."""
         return replace(self, laid=self.laid.made_of(permeability, saturation))
 
-    def at(self, current: float, start: Floats | None = None) -> Magnetised:
-        """The magnetisation at a current, A."""
-        return magnetised(self.core, current * self.load, start, tolerance=EXACTLY)
+    def at(self, current: float, start: Floats | None = None, near: Magnetised | None = None) -> Magnetised:
+        """The magnetisation at a current, A; start, near: as of `magnetised`."""
+        return magnetised(self.core, current * self.load, start, near, tolerance=EXACTLY)
 
     def pull(self, current: float, near: Magnetised | None = None) -> float:
         """Force along z on the target at a current (A), N; negative is down.
@@ -211,12 +211,13 @@ class Holding:
         grid has as many faces.
         """
         start = near.m if near is not None and len(near.m) == len(self.load) else None
-        return self.force(self.at(current, start), current)
+        return self.force(self.at(current, start, near), current)
 
     def driven(self, current: float, near: Driven | None = None) -> Driven:
         """At a current, A; sought from the state at another, made weaker or stronger with the current."""
+        known = None if near is None else near.state
         start = None if near is None else current / near.current * near.state.m
-        state = self.at(current, start)
+        state = self.at(current, start, known)
         return Driven(current=current, force=self.force(state, current), state=state)
 
     def pulls(self, currents: Sequence[float], near: Driven | None = None) -> list[float]:

@@ -60,10 +60,24 @@ class Interaction:
         found = np.empty((len(self.tables), self.shift.shape[1]))
         for half_x, half_y in product((False, True), repeat=2):
             mine = np.flatnonzero(np.all(self.halves == (half_x, half_y), axis=1))
-            rows = _cosines(np.fft.fftfreq(self.shape[0]), self.tables.shape[1], half_x)
-            columns = _cosines(np.fft.rfftfreq(self.shape[1]), self.tables.shape[2], half_y)
+            rows = _cosines(_steps(self.shape[0], whole=True), self.tables.shape[1], half_x)
+            columns = _cosines(_steps(self.shape[1], whole=False), self.tables.shape[2], half_y)
             found[mine] = (rows @ self.tables[mine] @ columns.T).reshape(len(mine), found.shape[1])
         return found
+
+    @property
+    def of_each(self) -> Floats:
+        """Of every two charges (c, c) 1/m, in the order of `seats`; of one window. Large: not kept."""
+        planes, along, across = [], [], []
+        sheets = np.split(np.arange(len(self.charged)), np.cumsum([len(each) for each in self.stands])[:-1])
+        for number, kind, stands in zip(sheets, _EXTENDS, self.stands, strict=True):
+            plane, i, j = np.nonzero(stands)
+            planes.append(number[plane])
+            along.append(2 * i + kind[0])  # in halves of cells
+            across.append(2 * j + kind[1])
+        plane, x, y = (np.concatenate(each) for each in (planes, along, across))
+        off_x, off_y = (np.abs(each[:, None] - each) // 2 for each in (x, y))
+        return np.asarray(self.tables[self.which[plane[:, None], plane], off_x, off_y])
 
     @cached_property
     def among(self) -> Indices:
@@ -229,6 +243,12 @@ def _table(grid: BrickGrid, size: tuple[int, int], sheets: Planes, a: int, b: in
         float(sheets.extent[b]),
     )
     return np.asarray(mean / (4.0 * np.pi))
+
+
+def _steps(length: int, *, whole: bool) -> Floats:
+    """Frequencies of a transform of this length, of a step; not whole: of one of real values."""
+    found = np.fft.fftfreq(length) if whole else np.fft.rfftfreq(length)
+    return np.asarray(found, dtype=np.float64)
 
 
 def _cosines(frequency: Floats, count: int, half: bool) -> Floats:

@@ -35,11 +35,13 @@ class SetUp:
     """Bodies on a grid before they are magnetised.
 
     loads: of one ampere in the winding; applied: that of what magnetises them besides (flat, A m2), or None.
+    near: of which these differ a little.
     """
 
     core: Core
     loads: CellLoads
     applied: Floats | None
+    near: SetUp | None = None
 
     @cached_property
     def load(self) -> Floats:
@@ -54,7 +56,7 @@ class SetUp:
     @cached_property
     def slope_at_rest(self) -> float:
         """H, of the linkage about no current."""
-        return _small_signal(self.rest, self.load)
+        return _small_signal(self.rest, self.load, near=(self.near or self).rest)
 
     @property
     def straight(self) -> bool:
@@ -63,11 +65,11 @@ class SetUp:
 
     def made_of(self, permeability: float = 1.0, saturation: float = 1.0) -> SetUp:
         """With all materials' permeability and saturation times factors."""
-        return replace(self, core=self.core.made_of(permeability, saturation))
+        return replace(self, core=self.core.made_of(permeability, saturation), near=self)
 
     def applied_times(self, share: float) -> SetUp:
         """With what magnetises the bodies besides the winding times a factor."""
-        return self if self.applied is None else replace(self, applied=share * self.applied)
+        return self if self.applied is None else replace(self, applied=share * self.applied, near=self)
 
 
 def set_up(
@@ -90,6 +92,7 @@ def set_up(
         core=core(grid, curves, None if known is None else known.core),
         loads=path_loads(grid, path, known=None if known is None else known.loads),
         applied=None if applied is None else field_load(grid, applied),
+        near=near,
     )
 
 
@@ -98,6 +101,7 @@ class OnGrid:
     """What bodies do at a current (A) on one grid.
 
     linkage: Wb that the current makes them add. state, rest: the magnetisation at the current and without.
+    near: a state from which it was sought.
     """
 
     setup: SetUp
@@ -105,6 +109,7 @@ class OnGrid:
     linkage: float
     state: Magnetised
     rest: Magnetised
+    near: Magnetised | None = None
 
     @cached_property
     def slope(self) -> float:
@@ -120,7 +125,7 @@ class OnGrid:
     def _slope(self, state: Magnetised) -> float:
         if self.setup.straight:
             return self.linkage / self.current
-        return _small_signal(state, self.setup.load, self.change.m / self.current)
+        return _small_signal(state, self.setup.load, self.change.m / self.current, self.near or self.state)
 
     @property
     def change(self) -> Magnetised:
@@ -143,25 +148,27 @@ def on_grid(
     if near is not None and len(near.state.m) != len(setup.load):
         near = None
     rest = rest or _rest(setup, near)
-    start = near.state.m if near is not None else None if setup.applied is None else rest.m
-    state = magnetised(setup.core, rest.load + current * setup.load, start, tolerance=EXACTLY)
+    known = None if near is None else near.state
+    start = known.m if known is not None else None if setup.applied is None else rest.m
+    state = magnetised(setup.core, rest.load + current * setup.load, start, known, tolerance=EXACTLY)
     linkage = coupled(change(state, rest), setup.load)
-    return OnGrid(setup=setup, current=current, linkage=linkage, state=state, rest=rest)
+    return OnGrid(setup=setup, current=current, linkage=linkage, state=state, rest=rest, near=known)
 
 
 def _rest(setup: SetUp, near: OnGrid | None) -> Magnetised:
     """The setup's own; of another than the near one's under a magnet from there."""
     if near is None or setup.applied is None:
         return setup.rest
-    return near.rest if near.setup is setup else at_rest(setup, near.rest.m)
+    return near.rest if near.setup is setup else at_rest(setup, near.rest)
 
 
-def at_rest(setup: SetUp, start: Floats | None = None) -> Magnetised:
-    """Without current: magnetised by what is applied besides, or not at all."""
+def at_rest(setup: SetUp, near: Magnetised | None = None) -> Magnetised:
+    """Without current: magnetised by what is applied besides, sought from a state near by, or not at all."""
     if setup.applied is None:
         nothing = np.zeros_like(setup.core.active)
         return Magnetised(core=setup.core, m=nothing, load=nothing)
-    return magnetised(setup.core, setup.applied, start, tolerance=EXACTLY)
+    start = None if near is None else near.m
+    return magnetised(setup.core, setup.applied, start, near, tolerance=EXACTLY)
 
 
 def change(state: Magnetised, rest: Magnetised) -> Magnetised:
@@ -169,8 +176,10 @@ def change(state: Magnetised, rest: Magnetised) -> Magnetised:
     return Magnetised(core=state.core, m=state.m - rest.m, load=state.load - rest.load)
 
 
-def _small_signal(state: Magnetised, load: Floats, near: Floats | None = None) -> float:
-    return MU0 * float(load @ tangent_response(state, load, near, accuracy=EXACTLY))
+def _small_signal(
+    state: Magnetised, load: Floats, start: Floats | None = None, near: Magnetised | None = None
+) -> float:
+    return MU0 * float(load @ tangent_response(state, load, start, near, accuracy=EXACTLY))
 
 
 def inside(state: Magnetised) -> tuple[Floats, Floats, Floats, Floats]:

@@ -6,13 +6,14 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.core.brick_charges import Faces, face_areas
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.cells import Cells, Tangent
-from coilgen.physics.core.descent import Lead
+from coilgen.physics.core.descent import Lead, Operator
 from coilgen.physics.core.interaction import Interaction, potentials
 from coilgen.physics.core.near_charges import NearCharges
 from coilgen.physics.field.filaments import Indices
@@ -24,6 +25,9 @@ _BY_DIAGONAL = 25
 """Steps of conjugate gradients after which a factored system, worth some ten of them, leads."""
 _WHERE_STRAIGHT = 150
 """Likewise of bodies whose curves are straight: there it saves few steps, and is large."""
+_FEW = 1200
+"""Faces up to which a whole system is factored, to lead all states near by: some milliseconds, and megabytes.
+"""
 _STIFF = 1.0
 """dH / dM along the magnetisation from which on it leads at once: more than charges resist."""
 
@@ -80,12 +84,30 @@ class Packed:
         charge = self.packing.to_charges @ m
         return np.asarray(self.packing.to_charges.T @ potentials(self.between, charge))
 
+    def whole(self, tangent: Tangent) -> Operator | None:
+        """Solves the system about a state, in single precision; None where it is too large to be factored."""
+        from scipy.linalg.lapack import spotrf, spotrs
+
+        if len(self.own) > _FEW or self.between.far is not None:
+            return None
+        faces = self.cells.ends.reshape(6, -1).T
+        system = self._energy.copy()
+        np.add.at(system, (faces[:, :, None], faces[:, None, :]), tangent.of_each().astype(np.float32))
+        factor, failed = spotrf(system.T, lower=1, overwrite_a=1)
+        return None if failed else lambda right: spotrs(factor, right.astype(np.float32), lower=1)[0]
+
     def lead(self, tangent: Tangent) -> Lead:
         """The system of near charges, where the diagonal does not get far, or cells are saturated."""
         after = _WHERE_STRAIGHT
         if tangent.bent:
             after = 0 if tangent.steepest > _STIFF else _BY_DIAGONAL
         return Lead(after, lambda: self._near.solver(tangent.of_each()))
+
+    @cached_property
+    def _energy(self) -> NDArray[np.float32]:
+        """Second derivative of the charges' energy in the faces' magnetisation, (n, n) m3."""
+        charge = self.packing.to_charges
+        return np.asarray(charge.T @ (charge.T @ self.between.of_each).T, dtype=np.float32)
 
     @cached_property
     def _near(self) -> NearCharges:

@@ -128,18 +128,18 @@ def _between(low: Point, high: Point, slope: float) -> float:
 def _next(near: Point, current: float) -> Point:
     """At another current, found from a state near to it."""
     start = near.state.m + (current - near.current) * near.response
-    return _solved(near.rest, near.load, current, start, near.response)
+    return _solved(near.rest, near.load, current, start, near)
 
 
 def _anew(setup: SetUp, rest: Magnetised, near: Point) -> Point:
     """At the same current with bodies that differ a little, on the same grid."""
     start = rest.m + near.state.m - near.rest.m
-    return _solved(rest, setup.load, near.current, start, near.response)
+    return _solved(rest, setup.load, near.current, start, near)
 
 
-def _solved(rest: Magnetised, load: Floats, current: float, start: Floats, response: Floats) -> Point:
-    state = magnetised(rest.core, rest.load + current * load, start, tolerance=_ROUGHLY)
-    found = tangent_response(state, load, response, accuracy=_ROUGHLY)
+def _solved(rest: Magnetised, load: Floats, current: float, start: Floats, near: Point) -> Point:
+    state = magnetised(rest.core, rest.load + current * load, start, near.state, tolerance=_ROUGHLY)
+    found = tangent_response(state, load, near.response, near.state, accuracy=_ROUGHLY)
     return Point(current=current, state=state, rest=rest, response=found, load=load)
 
 

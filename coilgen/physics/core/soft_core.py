@@ -20,7 +20,7 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.brick_charges import Faces, sides
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.cells import Cells, cells_of_grid
-from coilgen.physics.core.descent import NotConvergedError, conjugate_gradients, newton_step
+from coilgen.physics.core.descent import NotConvergedError, Operator, conjugate_gradients, newton_step
 from coilgen.physics.core.interaction import Interaction, interaction, self_energies
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.near_charges import NearCharges, near_charges
@@ -91,6 +91,12 @@ class Magnetised:
     m: Floats
     load: Floats
 
+    @cached_property
+    def solver(self) -> Operator | None:
+        """Solves the tangent system on the faces of filled cells, to lead to states near by; None of many."""
+        packed = self.core.packed
+        return packed.whole(packed.cells.tangent(self.core.pack(self.m)))
+
 
 def core(grid: BrickGrid, curves: tuple[Curve, ...], known: Core | None = None) -> Core:
     """The kernels of a grid; curves[k] is the material of body k. known: a core with some of its layers."""
@@ -112,22 +118,31 @@ def core(grid: BrickGrid, curves: tuple[Curve, ...], known: Core | None = None) 
 
 
 def magnetised(
-    core: Core, load: Floats, start: Floats | None = None, *, tolerance: float = NEWTON_TOLERANCE
+    core: Core,
+    load: Floats,
+    start: Floats | None = None,
+    near: Magnetised | None = None,
+    *,
+    tolerance: float = NEWTON_TOLERANCE,
 ) -> Magnetised:
     """The magnetisation under a load b (flat, A m2), by damped Newton steps from `start` or from nothing.
 
-    A start that saturates elsewhere may be worse than nothing: few steps show it, then it is left.
+    A start that saturates elsewhere may be worse than nothing: few steps show it, then it is left. near: a
+    state about which several are sought.
     Raises NotConvergedError if the gradient of the co-energy does not fall to `tolerance` of the load.
     """
     if start is not None:
         try:
-            return _descended(core, load, start, tolerance, _NEWTON_STEPS_FROM_NEAR)
+            known = _leading(core, near)
+            return _descended(core, load, start, tolerance, _NEWTON_STEPS_FROM_NEAR, known)
         except NotConvergedError:
             pass
     return _descended(core, load, np.zeros_like(load), tolerance, _NEWTON_STEPS)
 
 
-def _descended(core: Core, load: Floats, m: Floats, tolerance: float, steps: int) -> Magnetised:
+def _descended(
+    core: Core, load: Floats, m: Floats, tolerance: float, steps: int, known: Operator | None = None
+) -> Magnetised:
     one, given = core.packed, load
     load, m = core.pack(load), core.pack(m)
     field = one.demagnetising(m)
@@ -143,19 +158,35 @@ def _descended(core: Core, load: Floats, m: Floats, tolerance: float, steps: int
         accuracy = 0.5 * goal / left
         if not one.cells.straight:
             accuracy = max(min(0.1, left / whole), accuracy)
-        step, along = newton_step(one, tangent, m, force, gradient, accuracy)
+        step, along = newton_step(one, tangent, m, force, gradient, accuracy, known)
         m, field = m + step, field + along
     raise NotConvergedError(f"the core's magnetisation is still {left / whole:.1e} off")
 
 
 def tangent_response(
-    state: Magnetised, load: Floats, near: Floats | None = None, *, accuracy: float = 1e-5
+    state: Magnetised,
+    load: Floats,
+    start: Floats | None = None,
+    near: Magnetised | None = None,
+    *,
+    accuracy: float = 1e-5,
 ) -> Floats:
-    """Change of m for a small change of the load, per unit of it; sought from `near` where one is known."""
-    core = state.core
-    start = None if near is None else core.pack(near)
+    """Change of m for a small change of the load, per unit of it; sought from `start` where one is known.
+
+    near: as of `magnetised`.
+    """
+    core, known = state.core, _leading(state.core, near)
+    begin = None if start is None else core.pack(start)
     tangent = core.packed.cells.tangent(core.pack(state.m))
-    return core.spread(conjugate_gradients(core.packed, tangent, core.pack(load), accuracy, start))
+    return core.spread(conjugate_gradients(core.packed, tangent, core.pack(load), accuracy, begin, known))
+
+
+def _leading(core: Core, near: Magnetised | None) -> Operator | None:
+    """What leads to states of a core from one near by, where this has the same faces."""
+    if near is None:
+        return None
+    alike = near.core is core or np.array_equal(near.core.packing().faces, core.packing().faces)
+    return near.solver if alike else None
 
 
 def load_size(core: Core, vector: Floats) -> float:

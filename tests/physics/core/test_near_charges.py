@@ -46,6 +46,28 @@ def test_the_tangent_is_solved_to_its_accuracy_however_it_is_led(field):
     assert np.abs(told - right).max() < 1e-3 * np.abs(right).max()
 
 
+@pytest.mark.parametrize("field", [0.0, 1e4, 1e6])
+def test_the_tangent_is_solved_by_a_state_near_by_and_by_one_far_off(field):
+    """The latter only takes longer: led by it, the solution is the same."""
+    one = sheet(0.25e-3)
+    rng = np.random.default_rng(2)
+    m, right = one.pack(1e4 * one.active), one.pack(one.own * one.active * rng.normal(size=one.active.shape))
+    packed = one.packed
+    tangent, known = packed.cells.tangent(m), packed.whole(packed.cells.tangent(m * field / 1e4))
+    alone = conjugate_gradients(packed, tangent, right, 1e-8)
+    led = conjugate_gradients(packed, tangent, right, 1e-8, known=known)
+    assert np.abs(led - alone).max() < 1e-6 * np.abs(alone).max()
+
+
+def test_a_system_factored_whole_is_solved_in_a_step():
+    one = sheet(0.25e-3)
+    packed, m = one.packed, one.pack(1e4 * one.active)
+    right = np.random.default_rng(3).normal(size=m.shape)
+    tangent = packed.cells.tangent(m)
+    found = packed.whole(tangent)(right)
+    assert np.abs(tangent.of(found) + packed.demagnetising(found) - right).max() < 1e-3 * np.abs(right).max()
+
+
 def test_energy_of_near_charges_is_never_negative():
     energies = np.linalg.eigvalsh(sheet(0.5e-3).near().energy)
     assert energies.min() > -1e-12 * energies.max()

@@ -47,6 +47,15 @@ def test_what_charges_do_is_mutual_and_never_negative(one):
     assert first @ by_first > 0.0
 
 
+def test_what_two_charges_do_is_told_by_place(one):
+    if one.between.far is not None:
+        pytest.skip("of several windows")
+    charge = one.packing().to_charges
+    m = np.random.default_rng(4).normal(size=charge.shape[1])
+    found = charge.T @ (one.between.of_each @ (charge @ m))
+    assert found == pytest.approx(one.packed.demagnetising(m), rel=1e-9, abs=1e-9 * np.abs(found).max())
+
+
 def test_each_seat_holds_one_charge(one):
     seats, rows = one.between.seats
     assert len(np.unique(seats)) == len(seats) == one.packing().to_charges.shape[0]
