@@ -141,13 +141,19 @@ def _columns(
     """Where each row tells the unit of its own value, that column goes into the value."""
     units = column_units(unit)
     columns = tuple(column for column in rows[0] if column != "unit")
-    least = {
-        column: _least(row[each] for row in rows for each in _beside(column, columns)) for column in columns
-    }
+
+    def unit_of(row: Mapping[str, Any], column: str) -> str:
+        return units.get(column) or row.get("unit", "1")
+
+    def least(of: str, column: str) -> float:
+        alike = [row for row in rows if unit_of(row, column) == of]
+        return _least(row[each] for row in alike for each in _beside(column, columns))
+
+    found = {(unit_of(row, column), column) for row in rows for column in columns}
+    least_of = {each: least(*each) for each in found}
     return columns, [
         tuple(
-            _cell(row[column], units.get(column) or row.get("unit", "1"), digits, least[column])
-            for column in columns
+            _cell(row[column], of := unit_of(row, column), digits, least_of[of, column]) for column in columns
         )
         for row in rows
     ]

@@ -42,6 +42,15 @@ def test_thrust_constant_of_a_row_per_metre(stage):
     assert np.mean(rows.columns["force"]) == pytest.approx(stage.value("stall_force"), rel=1e-3)
 
 
+def test_a_coil_is_switched_off_at_its_phases_amplitude(stage):
+    """Its heat goes with the root mean square, the energy that it holds at worst with the amplitude."""
+    coil = stage.windings[0].case
+    assert coil.value("current") == pytest.approx(0.5 / np.sqrt(2))
+    assert coil.value("stored_energy") == pytest.approx(0.5 * coil.value("inductance") * 0.5**2)
+    assert "500 mA" in coil.figure("switch_off_time").model
+    assert any("500 mA" in line for line in coil.figure("switch_off_voltage").cautions)
+
+
 def test_instantaneous_torque_is_the_force_of_the_magnets_field_on_the_coils(fan):
     """I dl x B on every coil, each phase at its current, in magpylib's field."""
     import magpylib

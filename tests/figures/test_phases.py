@@ -166,6 +166,7 @@ def test_a_supply_s_voltage_falls_over_coils_and_joints(in_row):
     own = found.windings[0].case
     assert 3 * own.value("resistance_20c") < 0.97 * resistance
     assert own.value("current") * resistance == pytest.approx(0.5, rel=5e-3)
+    assert found.value("power") == pytest.approx(0.5 * own.value("current"), rel=5e-3)
     rows = found.value("winding_temperatures")
     (current,) = {round(row["current"], 6) for row in rows[:1]}
     assert sum(row["resistance"] for row in rows) * current == pytest.approx(0.5, rel=0.01)

@@ -67,6 +67,11 @@ def test_a_row_s_own_unit_goes_into_its_value() -> None:
         ("element", "value"),
         [("R0", "3.21 Ω"), ("L0", "10.0 µH")],
     )
+    rows = [
+        {"element": "R5", "value": 1060.0, "unit": "ohm"},
+        {"element": "C", "value": 2.8e-11, "unit": "F"},
+    ]
+    assert cells(figure(rows, "table(element, value, unit)"))[1][1] == ("C", "28.0 pF")
 
 
 def test_matrices_are_by_layer() -> None:

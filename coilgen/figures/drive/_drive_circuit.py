@@ -2,6 +2,7 @@
 
 import math
 
+from coilgen.design.phase_drive import crest
 from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.figures.in_place._metal import added_at, coil_in_metal
 from coilgen.frozen import dataclass
@@ -117,6 +118,8 @@ def in_series(case: Case) -> str:
 
 def cold_crest(case: Case) -> float:
     """Largest current of the cold coil over time, as a share of the current while the drive is on."""
+    if case.in_phase is not None:
+        return crest(case.in_phase)
     if case.design.drive.waveform == "sine":
         return math.sqrt(2)
     ripple = repeating(case, case.value("resistance_20c"))

@@ -8,6 +8,7 @@ from coilgen.design.phase_drive import crest
 from coilgen.figures.drive._drive_circuit import eddy_resistance
 from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.figures.in_place._spreads import Facts, series_impedance, single
+from coilgen.figures.several._network import joints_heat
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, factor, told, within
 from coilgen.units import readable
@@ -91,8 +92,7 @@ def _over(case: Case) -> str:
 
 def _power(case: Case) -> Answer:
     if case.windings:
-        each = [winding.case.spread("power") for winding in case.windings]
-        return spread_answer(carried(lambda *watts: sum(watts), *each), f"of all windings together, {_COLD}")
+        return _power_of_all(case)
     drive = case.design.drive
     current = case.spread("current")
     if drive.voltage is not None and drive.waveform != "sine" and drive.current_limit is None:
@@ -102,6 +102,14 @@ def _power(case: Case) -> Answer:
     power = carried(lambda amperes, ohm: amperes**2 * (ohm + added), current, case.spread("resistance_20c"))
     eddies = " with that of eddy currents in copper and metal" if added else ""
     return spread_answer(power, f"current squared times resistance{eddies}, {_COLD}")
+
+
+def _power_of_all(case: Case) -> Answer:
+    each = [winding.case.spread("power") for winding in case.windings]
+    joined = joints_heat(case)
+    joints = " and the tracks that join them" if joined else ""
+    power = carried(lambda *watts: (1 + joined) * sum(watts), *each)
+    return spread_answer(power, f"of all windings{joints} together, {_COLD}")
 
 
 def _ampere_turns(case: Case) -> Answer:

@@ -133,7 +133,7 @@ def _hot_crest(case: Case) -> float:
     ripple = repeating(case, resistance)
     if ripple is not None:
         return ripple.highest
-    return case.design.drive.through(resistance)
+    return case.design.drive.through(resistance) * cold_crest(case)
 
 
 FIGURES = (

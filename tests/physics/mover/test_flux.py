@@ -20,6 +20,7 @@ from mover_cases import (
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.mover import potential
+from coilgen.physics.mover.along_row import at_even_places
 from coilgen.physics.mover.magnets import Magnets, circle, rectangle, walls, with_images
 from coilgen.physics.mover.potential import flux_density, vector_potential
 from coilgen.physics.mover.ring import ring_harmonics
@@ -39,6 +40,18 @@ def ring_torque(path, sources, angle):
     at, step = points_along(path)
     field = field_of(sources, turned_points(at, -angle))
     return float(np.sum((at[:, 0] * step[:, 0] + at[:, 1] * step[:, 1]) * field[:, 2]))
+
+
+def test_a_field_is_known_at_even_places_however_short_the_row():
+    """From the field itself where it is too short, beside far walls, for a spline's places."""
+    magnet = Magnets(outlines=(rectangle(0j, 2, 2),), signs=(1,), polarisation=1.0, sheets=((0.0, 1.0),))
+    for last in (0.1, 1.0, 1.3, 2.0, 30.0):
+        places = np.linspace(0.0, last, 400)
+        assert at_even_places(_decaying, places, magnet, 2.0) == pytest.approx(_decaying(places), rel=2e-4)
+
+
+def _decaying(places):
+    return 1 / (places**2 + 25)
 
 
 @pytest.mark.parametrize("form", ["segment", "block", "disc", "ring"])
