@@ -108,6 +108,7 @@ def magnet_flux_density(magnet: Magnet, points: Floats) -> Floats:
 def field_aside(magnet: Magnet) -> "FromAside":
     """As `magnet_flux_density`, with the magnet's distances."""
     from coilgen.physics.core.load import FromAside
+    from coilgen.physics.core.round_field import round_flux_density
 
     where, charge = pole_charges(magnet)
     half = 0.5 * np.array([*magnet.size, magnet.height])
@@ -116,9 +117,15 @@ def field_aside(magnet: Magnet) -> "FromAside":
         off = np.maximum(np.abs(points - np.asarray(magnet.centre)) - half, 0.0)
         return np.asarray(np.linalg.norm(off, axis=1))
 
-    return FromAside(
-        flux_density=lambda points: _charges_flux_density(where, charge, points), distances=distances
-    )
+    def field(points: Floats) -> Floats:
+        return _charges_flux_density(where, charge, points)
+
+    def around(points: Floats) -> Floats:
+        nearest = float(distances(points).min(initial=np.inf))
+        return round_flux_density(field, magnet.centre[:2], points, nearest)
+
+    upright = magnet.form != "block" and not np.any(magnet.magnetisation[:2])
+    return FromAside(flux_density=around if upright else field, distances=distances)
 
 
 def _charges_flux_density(where: Floats, charge: Floats, points: Floats) -> Floats:
