@@ -29,6 +29,7 @@ KEY_FIGURES = (
     "inductance",
     "core_inductance",
     "inductance_in_place",
+    "drive_quality",
     "current",
     "power",
     "temperature",

@@ -7,6 +7,9 @@ from drive_cases import CORE, driven, figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coilgen.design.reading import read_tables
+from coilgen.job import case_of, draw
+
 
 def sine(frequency, tables=None, **drive):
     return driven(tables, waveform="sine", frequency=frequency, **drive)
@@ -74,6 +77,46 @@ def test_eddy_currents_that_count_are_told(frequency, told):
     own = [caution for caution in cautions if "resistance" in caution and "direct current" in caution]
     assert len(own) == told
     assert all("eddy currents raise" in caution and "temperatures count" in caution for caution in own)
+
+
+def scaled(size, **drive):
+    """A coil of six turns, all of whose lengths are so many times as large."""
+    winding = {"trace_width": 0.4, "trace_spacing": 0.3, "inner_size": 8}
+    tables = {
+        "name": "scaled",
+        "winding": {"shape": "square", "layers": 2, "turns": 3}
+        | {key: size * x for key, x in winding.items()},
+        "board": {"outline": "none", "stackup": {"copper": [0.035 * size] * 2, "dielectric": [0.3 * size]}},
+        "via": {"drill": 0.3 * size, "pad": 0.6 * size},
+        "terminals": {"kind": "surface-pad", "pad": size, "pitch": 3 * size, "distance": 9 * size},
+        "drive": {"current": 0.01, **drive},
+    }
+    design = read_tables(tables)
+    return case_of(design, *draw(design))
+
+
+def test_a_sine_beyond_the_table_s_last_frequency_lengthens_it():
+    """A coil twice as large has the same rise at a quarter of the frequency, which both tables hold."""
+    small, large = scaled(1.0, waveform="sine", frequency=2e7), scaled(2.0)
+    last, row = small.value("impedance")[-1], large.value("impedance")[-2]
+    assert (last["frequency"], row["frequency"]) == (2e7, 5e6)
+    rise = last["resistance"] / small.value("resistance_20c")
+    assert rise == pytest.approx(row["resistance"] / large.value("resistance_20c"), rel=0.01)
+    assert small.value("power") == pytest.approx(1e-4 * last["resistance"])
+    assert rise > 1.1 * small.value("impedance")[-2]["resistance"] / small.value("resistance_20c")
+
+
+def test_quality_at_the_sine_falls_by_the_board_s_loss():
+    case = sine(5e6, current=0.01)
+    row = next(row for row in case.value("impedance") if row["frequency"] == 5e6)
+    share = (5e6 / case.value("self_resonance")) ** 2
+    lost = share * case.design.board.stackup.laminate.loss_tangent
+    found = figure(case, "drive_quality")
+    assert 1 / found.value == pytest.approx(1 / row["quality"] + lost, rel=0.02)
+    assert found.band[0] < found.value < found.band[1] and found.key
+    assert "dielectric loss" in {source for source, _, _ in found.contributions}
+    assert not figure(sine(1e3, current=0.01), "drive_quality").key
+    assert driven(voltage=0.1).figure("drive_quality") is None
 
 
 def test_power_and_heat_of_a_forced_sine_are_those_of_the_raised_resistance():

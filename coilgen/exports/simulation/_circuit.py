@@ -43,6 +43,12 @@ def circuits(result: Result) -> tuple[NamedCircuit, ...]:
     )
 
 
+def highest(result: Result) -> float:
+    """Hz, to which the circuits are fitted: the last of the impedance's table, of all windings' tables."""
+    boards = [each.figures for each in result.windings] or [result.figures]
+    return min(float(each["impedance"].value[-1]["frequency"]) for each in boards if "impedance" in each)
+
+
 def bare(figures: Mapping[str, Figure]) -> EquivalentCircuit | None:
     """The circuit of the figure `equivalent_circuit`; None where there is none."""
     figure = figures.get("equivalent_circuit")

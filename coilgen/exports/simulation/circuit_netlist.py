@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from itertools import combinations
 
-from coilgen.exports.simulation._circuit import NamedCircuit, circuits
+from coilgen.exports.simulation._circuit import NamedCircuit, circuits, highest
 from coilgen.exports.simulation._coupled import Coupled, coupled
 from coilgen.frozen import dataclass
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit
@@ -28,7 +28,7 @@ def files(result: Result) -> dict[str, bytes]:
     name = result.design.name
     warmth = result.design.board.stackup.metal.temperature_coefficient
     lines = [
-        f"* {name}: equivalent circuits of the coil between terminals 1 and 2, from direct current to 10 MHz",
+        f"* {name}: equivalent circuits of the coil between terminals 1 and 2, {_range(result)}",
         *(f"* {_named(name, each)}: {'; '.join(each.says)}" for each in found),
         f"* R0: the copper at {REFERENCE_TEMPERATURE} degC, warmed by its model; the ladder: skin and "
         "proximity effect; C0: the winding's capacitance",
@@ -45,7 +45,7 @@ def _of_several(result: Result) -> dict[str, bytes]:
     name, warmth = result.design.name, result.design.board.stackup.metal.temperature_coefficient
     count = found.terminals
     lines = [
-        f"* {name}: {len(found.names)} {_what(found)}, from direct current to 10 MHz, {found.near}",
+        f"* {name}: {len(found.names)} {_what(found)}, {_range(result)}, {found.near}",
         *(
             f"* {each}: pins {first} and {second}"
             for each, (first, second) in zip(found.names, found.nodes, strict=True)
@@ -59,6 +59,10 @@ def _of_several(result: Result) -> dict[str, bytes]:
         f".ENDS {subcircuit(name)}",
     ]
     return {f"{name}.cir": ("\n".join(lines) + "\n").encode("ascii")}
+
+
+def _range(result: Result) -> str:
+    return f"from direct current to {highest(result) / 1e6:g} MHz"
 
 
 def _what(found: Coupled) -> str:

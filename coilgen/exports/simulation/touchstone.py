@@ -1,32 +1,40 @@
-"""Touchstone one-ports, version 1, of the coil in place and bare: reflection, 50 ohm, 1 kHz to 10 MHz."""
+"""Touchstone one-ports, version 1, of the coil in place and bare: reflection, 50 ohm, from 1 kHz."""
 
 from collections.abc import Iterator
 
 import numpy as np
 
-from coilgen.exports.simulation._circuit import NamedCircuit, circuits
-from coilgen.exports.simulation._coupled import Coupled, coupled, impedance_matrix
+from coilgen.exports.simulation._circuit import NamedCircuit, circuits, highest
+from coilgen.exports.simulation._coupled import Coupled, Floats, coupled, impedance_matrix
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, impedance, reflection
 from coilgen.result.export import Export
 from coilgen.result.result import Result
 
 REFERENCE = 50.0
-FREQUENCIES = np.logspace(3, 7, 81)
+_LOWEST, _A_DECADE = 3.0, 20
+"""Decade of Hz, and frequencies in each."""
 
 
 def files(result: Result) -> dict[str, bytes]:
     """A file for each circuit, ASCII; none when the figures carry no circuit."""
     if result.windings:
         return _of_several(result)
-    return dict(_file(result.design.name, each) for each in circuits(result))
+    return dict(_file(result, each) for each in circuits(result))
 
 
-def _file(name: str, each: NamedCircuit) -> tuple[str, bytes]:
+def _frequencies(result: Result) -> Floats:
+    """To 10 MHz, or to that of a faster sine, Hz."""
+    last = np.log10(highest(result))
+    return np.logspace(_LOWEST, last, round(_A_DECADE * (last - _LOWEST)) + 1)
+
+
+def _file(result: Result, each: NamedCircuit) -> tuple[str, bytes]:
+    name = result.design.name
     lines = [
         f"! {name}: equivalent circuit of the coil, cold copper, winding capacitance included",
         *(f"! {line}" for line in each.says),
         f"# HZ S RI R {REFERENCE:g}",
-        *_rows(each.circuit),
+        *_rows(each.circuit, _frequencies(result)),
     ]
     path = "-".join(filter(None, (name, each.suffix)))
     return f"{path}.s1p", ("\n".join(lines) + "\n").encode("ascii")
@@ -44,7 +52,7 @@ def _of_several(result: Result) -> dict[str, bytes]:
         "! capacitance between windings is left out",
         *_ports(found),
         f"# HZ S RI R {REFERENCE:g}",
-        *(line for frequency in FREQUENCIES for line in _matrix_rows(found, float(frequency))),
+        *(line for frequency in _frequencies(result) for line in _matrix_rows(found, float(frequency))),
     ]
     return {f"{name}.s{count}p": ("\n".join(lines) + "\n").encode("ascii")}
 
@@ -73,9 +81,9 @@ def _matrix_rows(found: Coupled, frequency: float) -> Iterator[str]:
         yield f"{frequency:.9E} {told}" if number == 0 else told
 
 
-def _rows(circuit: EquivalentCircuit) -> Iterator[str]:
-    waves = reflection(impedance(circuit, FREQUENCIES), REFERENCE)
-    for frequency, wave in zip(FREQUENCIES, waves, strict=True):
+def _rows(circuit: EquivalentCircuit, frequencies: Floats) -> Iterator[str]:
+    waves = reflection(impedance(circuit, frequencies), REFERENCE)
+    for frequency, wave in zip(frequencies, waves, strict=True):
         yield f"{frequency:.9E} {wave.real:.12E} {wave.imag:.12E}"
 
 

@@ -1,6 +1,7 @@
 """What the drive asks of its supply and its coil: voltage, impedance, distance from the self-resonance."""
 
 import math
+from dataclasses import replace
 
 from coilgen.figures.drive._drive_circuit import (
     Element,
@@ -19,11 +20,14 @@ from coilgen.physics.circuit.drive import (
 )
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
-from coilgen.result.spread import Shift, Spread, carried, within
+from coilgen.result.spread import Shift, Spread, carried, told, within
 from coilgen.units import readable
 
 RAISED = 0.05
 """Relative rise of resistance that a designer is told of; less is lost in the other tolerances."""
+_LOSS_WITHIN = (0.25, 1.25)
+"""Times the loss of a dielectric that holds all of the winding's field: some of it is in air and mask, and
+laminates of one kind differ (common practice, no source)."""
 
 
 def _voltage(case: Case) -> Answer:
@@ -99,6 +103,45 @@ def _impedance_spread(case: Case, frequency: float, rise: float) -> Spread:
     return found.plus(**{source: _both(found.shifts.get(source), ends) for source, ends in metal.items()})
 
 
+def _quality(case: Case) -> Answer | None:
+    drive = case.design.drive
+    if drive.waveform != "sine" or drive.frequency is None:
+        return None
+    frequency, rise = drive.frequency, copper_rise(case, drive.frequency)
+    near, board = series_impedance(case, frequency), _board_loss(case, frequency)
+    given = (case.spread("resistance_20c"), _eddy_share(rise), case.spread("inductance"), board)
+    ohms, share, henries, loss = (each.value for each in given)
+
+    def quality(ohm: float, rise: float, henry: float, lost: float, added: complex = near) -> float:
+        reactance = 2 * math.pi * frequency * henry + added.imag
+        return reactance / (ohm * (1 + rise) + added.real + lost * reactance)
+
+    def shift(facts: Facts) -> float:
+        return quality(ohms, share, henries, loss, series_impedance(case, frequency, facts)) - found.value
+
+    found = carried(quality, *given)
+    metal = {source: (shift(low), shift(high)) for source, low, high in single(case)}
+    answer = spread_answer(
+        found.plus(**{source: _both(found.shifts.get(source), ends) for source, ends in metal.items()}),
+        "reactance over resistance, cold copper, eddy currents in copper and metal counted, and the loss of "
+        "the board's dielectric as if it held all of the winding's capacitance (without it "
+        f"{quality(ohms, share, henries, 0.0):.3g}): the quality of a circuit that a capacitor without loss "
+        "tunes to this frequency",
+    )
+    return replace(answer, key=found.value >= 1.0)
+
+
+def _board_loss(case: Case, frequency: float) -> Spread:
+    """Part of the reactance that dielectric loss adds to the resistance: of the winding's capacitance, which
+    has the square of the frequency over the self-resonance of the coil's energy."""
+    resonance = case.figure("self_resonance")
+    if resonance is None:
+        return Spread(0.0)
+    share = (frequency / float(resonance.value)) ** 2
+    whole = share * case.design.board.stackup.laminate.loss_tangent
+    return told(whole, "dielectric loss", *(whole * each for each in _LOSS_WITHIN))
+
+
 def _eddy_share(rise: float) -> Spread:
     """What eddy currents in the copper add, over the cold resistance."""
     return within(rise, "model of impedance", RISE_ERROR)
@@ -162,6 +205,14 @@ FIGURES = (
         says="impedance between the terminals at the sine's frequency, hot coil",
         group="drive",
         compute=_impedance,
+        of="each",
+    ),
+    Quantity(
+        name="drive_quality",
+        unit="1",
+        says="quality at the sine's frequency, cold coil",
+        group="drive",
+        compute=_quality,
         of="each",
     ),
     Quantity(

@@ -24,13 +24,13 @@ def resistance_rise(rows: Sequence[Mapping[str, float]], direct: float, frequenc
     """Of a table of impedances, over the resistance at direct current, ohm, relative, at a frequency, Hz.
 
     Between the frequencies told it goes with powers of the frequency, below the lowest with its square;
-    above the highest that of the highest holds.
+    above the highest with its root, as skins do that no longer fill the strip.
     """
     known = np.array([row["frequency"] for row in rows])
     excess = np.maximum([row["resistance"] / direct - 1 for row in rows], 1e-12)
     inside = min(max(frequency, known[0]), known[-1])
     found = np.exp(np.interp(np.log(inside), np.log(known), np.log(excess)))
-    return float(found * min(1.0, frequency / known[0]) ** 2)
+    return float(found * min(1.0, frequency / known[0]) ** 2 * max(1.0, frequency / known[-1]) ** 0.5)
 
 
 def counts_copper_eddies(case: Case) -> bool:

@@ -12,13 +12,26 @@ from coilgen.units import per_cent
 
 FREQUENCIES = (*(mantissa * 10.0**decade for decade in range(3, 7) for mantissa in (1, 2, 5)), 1e7)
 """Hz, from 1 kHz to 10 MHz."""
+HIGHEST = 1e8
+"""Hz, to which the table follows a sine that is faster: far over it no strip is thin against its wave."""
+_BEYOND = (2e7, 5e7)
+_APART = 1.02
+
+
+def frequencies(case: Case) -> tuple[float, ...]:
+    """Hz, rising: where the impedance is told; a sine faster than these is followed."""
+    drive = case.design.drive
+    top = min(drive.frequency or 0.0, HIGHEST) if drive.waveform == "sine" else 0.0
+    if top < _APART * FREQUENCIES[-1]:
+        return FREQUENCIES
+    return (*FREQUENCIES, *(f for f in _BEYOND if _APART * f < top), top)
 
 
 def _impedance(case: Case) -> Answer:
     """Eddy currents add to the exact direct-current values; layers in parallel divide the current anew."""
     from coilgen.physics.eddy.current import METHOD, error
 
-    frequency = np.array(FREQUENCIES)
+    frequency = np.array(frequencies(case))
     resistance, inductance = (_side_by_side if case.coil.parallel else _in_series)(case, frequency)
     less = error(case.conductor)
     ohm, henry = bands(case, frequency, resistance, inductance, less)
