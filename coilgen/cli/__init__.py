@@ -12,6 +12,7 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 defer(
     "importlib.metadata", "entry_points"
 )  # it would look for them; loading it takes as long as drawing a coil
+defer("secrets")  # its keys of random digits, which no design has
 
 from coilgen.cli import commands, study_commands  # noqa: E402  # after what their imports are quicker for
 from coilgen.cli.program import main  # noqa: E402

@@ -9,9 +9,10 @@ from typing import Any
 
 
 def defer(name: str, *functions: str) -> None:
-    """Lets a package within a loaded one be imported without being loaded, until it is asked for something.
+    """Lets a module be imported without being loaded, until it is asked for something.
 
-    functions: of it that may be imported too; it is loaded when one of them is called.
+    name: of a module by itself, or within a package that is loaded. functions: of it that may be imported
+    too; it is loaded when one of them is called.
     `importlib.util.LazyLoader` would load it as soon as any other module imports it, before Python 3.12.
     """
     if name in sys.modules:
@@ -24,7 +25,8 @@ def defer(name: str, *functions: str) -> None:
     for function in functions:
         setattr(stand_in, function, _called_in(name, function))
     package, _, own = name.rpartition(".")
-    setattr(sys.modules[package], own, stand_in)
+    if package:
+        setattr(sys.modules[package], own, stand_in)
 
 
 class _Deferred(ModuleType):
