@@ -44,3 +44,14 @@ def test_parts_of_a_deferred_package_are_found(inner: str) -> None:
     assert import_module(inner).level == 3
     with pytest.raises(AttributeError, match="depth"):
         _ = import_module(inner).depth
+
+
+def test_a_module_by_itself_may_be_deferred_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    name = f"alone_{tmp_path.name}"
+    (tmp_path / f"{name}.py").write_text("level = 3\n")
+    monkeypatch.syspath_prepend(tmp_path)
+    defer(name)
+    stand_in = import_module(name)
+    assert "level" not in vars(stand_in)
+    assert stand_in.level == 3
+    assert "level" in vars(import_module(name))

@@ -20,6 +20,7 @@ _MIDDLE_NODES = 4
 _FAR_NODES = 3
 _LEAST_RADIUS = 1e-3
 _SAME_SIZE = 1e-6
+_OWN_PRECISION = 1e-9
 _AT_ONCE = 12_000
 """Pairs of circles, to keep the arrays in the cache."""
 
@@ -126,8 +127,11 @@ def coupling(turns: Turns, cells: Section) -> Coupling:
 
 def radii(turns: Turns, y: Floats) -> Floats:
     """Radii (n, m) m at offsets y (m,) in half widths."""
-    half = 0.5 * turns.width[:, None]
-    return np.maximum(turns.radius[:, None] + half * y, _LEAST_RADIUS * half)
+    return _offset(turns.radius, 0.5 * turns.width[:, None], y)
+
+
+def _offset(radius: Floats, half: Floats | float, y: Floats) -> Floats:
+    return np.maximum(radius[:, None] + half * y, _LEAST_RADIUS * half)
 
 
 def clearance(turns: Turns) -> float:
@@ -154,21 +158,42 @@ def _chebyshev(count: int) -> Floats:
 
 
 def _own(turns: Turns, cells: Section) -> Floats:
-    """Circles at the mean distance of the filaments; turns of one cross-section share the distances."""
-    first, second = np.triu_indices(len(cells.y))
+    """Circles at the mean distance of the filaments; turns of one section share what depends on it."""
     sizes = np.stack([turns.width, turns.thickness], axis=1)
     unit = _SAME_SIZE * sizes.max(axis=0)
     kinds, kind = np.unique(np.round(sizes / unit), axis=0, return_inverse=True)
-    distances = np.array([mean_distances(cells, *(size * unit))[first, second] for size in kinds])
+    own = np.empty((len(turns.z), len(cells.y), len(cells.y)))
+    for number, size in enumerate(kinds):
+        alike = np.flatnonzero(kind.ravel() == number)
+        own[alike] = _within(turns.radius[alike], cells, *(size * unit))
+    return own
+
+
+def _within(radius: Floats, cells: Section, width: float, thickness: float) -> Floats:
+    """Inductances (k, m, m) H within turns of one section, of radii (k,) m.
+
+    From those at Chebyshev nodes of the radius's logarithm, where these are fewer: divided by the radius they
+    change slowly, and are singular where a filament comes to the axis; the error falls as in `coupling`.
+    """
+    logarithm = np.log(radius)
+    middle, half = 0.5 * (logarithm.max() + logarithm.min()), 0.5 * float(np.ptp(logarithm))
+    off = (middle - np.log(0.5 * width)) / half if half > 0.0 else np.inf
+    count = -np.log(_OWN_PRECISION) / np.arccosh(off) if off > 1.0 else np.inf
+    few = count < len(radius) - 1
+    nodes = _chebyshev(int(count) + 1) if few else np.zeros(0)
+    at = np.exp(middle + half * nodes) if few else radius
+    first, second = np.triu_indices(len(cells.y))
     place = np.empty((len(cells.y), len(cells.y)), dtype=np.int64)
     place[first, second] = place[second, first] = np.arange(len(first))
-    radius = radii(turns, cells.y)
-    own = np.empty((len(radius), *place.shape))
-    for some in _portions(len(radius), len(first)):
-        r = radius[some]
-        values = circles_at_distance(r[:, first], r[:, second], 0.0, distances[kind.ravel()[some]])
-        np.take(values, place, axis=1, out=own[some])
-    return own
+    distances = mean_distances(cells, width, thickness)[first, second]
+    values = np.empty((len(at), len(first)))
+    for some in _portions(len(at), len(first)):
+        r = _offset(at[some], 0.5 * width, cells.y)
+        values[some] = circles_at_distance(r[:, first], r[:, second], 0.0, distances)
+    if few:
+        weight = _lagrange(nodes, (logarithm - middle) / (half or 1.0)) * radius[:, None] / at
+        values = weight @ values
+    return np.take(values, place, axis=1)
 
 
 def _portions(count: int, pairs: int) -> list[slice]:
@@ -179,7 +204,8 @@ def _portions(count: int, pairs: int) -> list[slice]:
 
 def _far(turns: Turns, excluded: NDArray[np.bool_]) -> _Slopes:
     """All pairs of turns but the excluded ones, by square tiles of the matrices and their mirror images."""
-    radius, count = radii(turns, _chebyshev(_FAR_NODES)).T.ravel(), len(turns.z)
+    count = len(turns.z)
+    radius = radii(turns, _chebyshev(_FAR_NODES)).T.ravel().astype(np.float32)
     height, turn = np.tile(turns.z, _FAR_NODES), np.tile(np.arange(count), _FAR_NODES)
     aside = float(np.ptp(turns.z) + turns.width.max())  # none coincide
     mutual, slope = np.empty((2, len(radius), len(radius)), dtype=np.float32)
@@ -187,7 +213,7 @@ def _far(turns: Turns, excluded: NDArray[np.bool_]) -> _Slopes:
     for number, some in enumerate(tiles):
         for others in tiles[: number + 1]:
             left_out = excluded[np.ix_(turn[some], turn[others])]
-            rise = height[some, None] - height[others] + aside * left_out
+            rise = (height[some, None] - height[others] + aside * left_out).astype(np.float32)
             both = mutual_inductance_and_slope(radius[some, None], radius[others], rise)
             for values, whole, sign in zip(both, (mutual, slope), (1.0, -1.0), strict=True):
                 values[left_out] = 0.0

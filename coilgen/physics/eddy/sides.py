@@ -6,13 +6,14 @@ from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.base.elliptic_integrals import complete_integrals
 from coilgen.physics.eddy.turns import Turns, vertices
+from coilgen.physics.field.strip_field import step_factors
 
 _SPREAD = (1.0 / 10.0 + 1.0 / 12.0 + 1.0 / 12.0) ** 0.5
 """Widths by which a strip blurs the field of filaments. The currents of both strips spread over their widths
 (mean square 1/12 each); a field that varies along the strip as a wave of number k loses, while resistance
 limits the currents, 1 / (1 + (k w)^2 / 10) of what a uniform one does (the sheet equation's first term)."""
-_AT_ONCE = 24_000
-"""Pairs of points and sides, to keep the arrays in the cache."""
+_POINTS_AT_ONCE, _PAIRS_AT_ONCE = 128, 32_768
+"""To keep the arrays in the cache."""
 
 
 def sides_field(
@@ -22,43 +23,39 @@ def sides_field(
 
     z, width: (n,) m, of the strip that sees it; nan where a point is nan. carried: (ports, pieces), current
     in each piece for an ampere of each port; without it one ampere in all, one port.
-    Of a side seen at a distance d: mu0 / 4 pi d times the cosines at both ends (Biot and Savart). The squared
-    distances to the vertices serve the two sides that meet there.
+    By Biot and Savart as in `step_factors`, with heights that are larger by what the strip blurs.
     """
     corner, level, piece = vertices(conductor)
     amperes = np.ones((1, len(conductor.layer))) if carried is None else carried
-    step = np.diff(corner, axis=0).T
-    length, copper = np.hypot(*step), piece >= 0
-    along = np.divide(step, length, out=np.zeros_like(step), where=copper)
-    across = np.stack([-along[1], along[0]])
-    ahead, beside = (np.vstack([axis, -(axis * corner[:-1].T).sum(axis=0)]) for axis in (along, across))
-    squared = np.vstack([np.ones(len(corner)), -2.0 * corner.T, (corner**2).sum(axis=1)])
-    seen = np.concatenate([(points**2).sum(axis=2)[..., None], points, np.ones_like(points[..., :1])], axis=2)
+    current = np.where(piece >= 0, amperes[:, piece], 0.0)[:, None] * np.diff(corner, axis=0).T
+    turned = current[:, 0] * corner[1:, 1] - current[:, 1] * corner[1:, 0]
+    sources = np.concatenate([current, turned[:, None]], axis=1).reshape(-1, len(piece))
+    squared = np.column_stack([np.ones(len(corner)), -2.0 * corner, (corner**2).sum(axis=1)])
+    middle, crossed = -(corner[1:] + corner[:-1]), (corner[1:] * corner[:-1]).sum(axis=1)
+    products = np.column_stack([np.ones(len(piece)), middle, crossed])
     field = np.empty((len(amperes), points.shape[1], points.shape[0]))
-    rows = max(1, _AT_ONCE // len(corner))
-    for turn in range(len(z)):
-        rise = (level - z[turn]) ** 2 + (_SPREAD * width[turn]) ** 2
-        squares = np.vstack([squared[:3], squared[3] + rise])
-        for first in range(0, len(points), rows):
-            some = seen[first : first + rows, turn]
-            far = np.sqrt(some @ squares)
-            sides = _sides(some[:, 1:] @ ahead, some[:, 1:] @ beside, far, length, rise[:-1])
-            field[:, turn, first : first + rows] = (sides @ amperes[:, piece].T).T
+    for height, wide in np.unique(np.stack([z, width], axis=1), axis=0):
+        alike = np.flatnonzero((z == height) & (width == wide))
+        rise = np.outer((level - height) ** 2 + (_SPREAD * wide) ** 2, (0.0, 0.0, 0.0, 1.0))
+        place = points[:, alike].reshape(-1, 2).T
+        sums = _summed(squared + rise, products + rise[1:], sources, place).reshape(len(amperes), 3, -1)
+        seen = sums[:, 0] * place[1] - sums[:, 1] * place[0] - sums[:, 2]
+        field[:, alike] = seen.reshape(len(amperes), len(points), -1).transpose(0, 2, 1)
     return np.asarray(MU0 / (4 * np.pi) * field)
 
 
-def _sides(ahead: Floats, beside: Floats, far: Floats, length: Floats, rise: Floats) -> Floats:
-    """Of each side (points, sides) 1/m, from the points' places along and beside each and their distances
-    from all vertices; in place."""
-    square = np.square(beside)
-    square += rise
-    beside /= square
-    rest = np.subtract(length, ahead, out=square)
-    rest /= far[:, 1:]
-    ahead /= far[:, :-1]
-    ahead += rest
-    beside *= ahead
-    return beside
+def _summed(squared: Floats, products: Floats, sources: Floats, place: Floats) -> Floats:
+    """Sources (k, sides) times the sides' factors at places (2, n) m, (k, n)."""
+    seen = np.vstack([np.square(place).sum(axis=0), place, np.ones(place.shape[1])])
+    sums = np.zeros((len(sources), place.shape[1]))
+    for first in range(0, place.shape[1], _POINTS_AT_ONCE):
+        some = slice(first, first + _POINTS_AT_ONCE)
+        step = _PAIRS_AT_ONCE // min(place.shape[1], _POINTS_AT_ONCE)
+        for side in range(0, len(products), step):
+            run, ends = slice(side, side + step), slice(side, side + step + 1)
+            factor, _ = step_factors(squared[ends] @ seen[:, some], products[run] @ seen[:, some])
+            sums[:, some] += sources[:, run] @ factor
+    return sums
 
 
 def rings_field(winding: Turns, carried: Floats | None = None) -> Floats:

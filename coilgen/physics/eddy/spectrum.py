@@ -7,8 +7,9 @@ import numpy as np
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 
-_TOLERANCE = 1e-5
-_CHECK_EVERY = 3
+_STILL = 3e-4
+"""Of the change of impedance: what the last two steps may add to it. The next two add a thirtieth of that."""
+_CHECK_EVERY = 2
 _WEAKEST = 1e-15
 
 
@@ -91,7 +92,7 @@ def _lanczos(operator: Callable[[Floats], Floats], v: Floats, weight: Floats, hi
             now = complex(
                 spectrum.resistance(np.array(highest)), spectrum.inductance(np.array(highest)) * highest
             )
-            if abs(now - last) <= _TOLERANCE * abs(now) or steps >= unknowns or not off.any():
+            if abs(now - last) <= _STILL * abs(now) or steps >= unknowns or not off.any():
                 return spectrum
             last = now
         off_diagonals.append(off)

@@ -38,7 +38,7 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
         run, ends = slice(first, first + at_once), slice(first, first + at_once + 1)
         for some, far in zip(portions, clear, strict=True):
             square, product = vertices[ends] @ seen[:, some], products[run] @ seen[:, some]
-            factor, near = _factors(square, product, None if far else limit[run])
+            factor, near = step_factors(square, product, None if far else limit[run])
             with np.errstate(invalid="ignore"):
                 added = sources[:, run] @ factor
             if not np.isfinite(added).all():  # seen along a jump, which carries nothing
@@ -62,7 +62,7 @@ def _apart(some: Floats, others: Floats) -> float:
     return max(0.0, float(some.min() - others.max()), float(others.min() - some.max()))
 
 
-def _factors(square: Floats, product: Floats, limit: Floats | None) -> tuple[Floats, Indices]:
+def step_factors(square: Floats, product: Floats, limit: Floats | None = None) -> tuple[Floats, Indices]:
     """Of a chain's steps as filaments, (k, n) 1/m2; what it is given is overwritten.
 
     square: (k + 1, n) m2, of the distances of their vertices; product: (k, n) m2, a . b of the ways to a

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from coilgen.physics.eddy.coupling import clearance, coupling, radii
-from coilgen.physics.eddy.section import section
+from coilgen.physics.eddy.section import mean_distances, section
 from coilgen.physics.eddy.turns import Turns
-from coilgen.physics.inductance.coaxial_circles import mutual_inductance
+from coilgen.physics.inductance.coaxial_circles import circles_at_distance, mutual_inductance
 
 
 def stack(*, layers, turns, pitch=0.5e-3, width=0.3e-3, gap=0.2e-3, thickness=35e-6):
@@ -77,6 +77,18 @@ def test_many_turns_far_apart_are_close_too():
     parts = coupling(winding, cells)
     expected = plain_matrix(winding, cells, parts.own) @ uniform.reshape(-1, 1)
     assert np.allclose(parts.flux(uniform).ravel(), expected.ravel(), rtol=2e-4)
+
+
+def test_within_many_turns_of_one_section_radii_share_what_few_tell():
+    """To 1e-9 of each entry what circles at every radius have, of two sections side by side."""
+    winding, cells = stack(layers=2, turns=40), section(edge=0.2, largest=0.4, through=0.6)
+    winding.thickness[:40] *= 0.5
+    own = coupling(winding, cells).own
+    y = radii(winding, cells.y)
+    for turn in (0, 17, 39, 40, 61, 79):
+        distances = mean_distances(cells, winding.width[turn], winding.thickness[turn])
+        expected = circles_at_distance(y[turn][:, None], y[turn], 0.0, distances)
+        assert np.allclose(own[turn], expected, rtol=1e-9, atol=0)
 
 
 def test_clearance_is_the_narrowest_gap():
