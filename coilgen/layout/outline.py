@@ -113,10 +113,10 @@ class Outline:
         """The middle of a side of a spiral's first turn."""
         return (self.wound or self.sides)[side].place(0.0, self.level(side))
 
-    def turns(self, side: int, along: float, level: float) -> float:
-        """Angle of a place from south, in turns, counting on with the side."""
-        outward = -1j * heading(self.count, side)
-        return side / self.count + self.side(side).angle(along, level, outward) / math.tau
+    def turns(self, side: int, places: Sequence[float], level: float) -> list[float]:
+        """Angles from south of places so far along a side at a level, in turns, counting on with the side."""
+        own, outward, before = self.side(side), -1j * heading(self.count, side), side / self.count
+        return [before + own.angle(along, level, outward) / math.tau for along in places]
 
     def ends(self, side: int, level: float) -> tuple[float, float]:
         """Where a side begins and ends at a level, told along it, m; the first is more where none is left."""

@@ -80,14 +80,13 @@ def _candidates(row: Row, turns: float) -> Iterator[tuple[float, Landing]]:
     outline, found = row.lengths.outline, []
     nearest = round(turns * outline.count)
     for side in range(nearest - outline.count // 2, nearest + outline.count // 2 + 1):
-        span = row.span(side)
-        for middle in _middles(row, side):
-            angle = outline.turns(side, middle, row.level)
+        half, middles = row.span(side) / 2, _middles(row, side)
+        for angle, middle in zip(outline.turns(side, middles, row.level), middles, strict=True):
             off = round(abs(angle - turns), 9)  # as far before as after: the one before, on every machine
-            found.append((off, angle, side, middle - span / 2))
-    for off, angle, side, along in sorted(found):
-        if off <= 0.5:
-            yield angle, row.place(side, along)
+            if off <= 0.5:
+                found.append((off, angle, side, middle - half))
+    for _, angle, side, along in sorted(found):
+        yield angle, row.place(side, along)
 
 
 def _middles(row: Row, side: int) -> list[float]:

@@ -114,7 +114,7 @@ def _missing(lengths: Lengths) -> float | None:
         return None
     low, high = 0.0, largest
     while high - low > 1e-6:
-        middle = (low + high) / 2
+        middle = (low + high) / 2 if low else high / 16  # wide openings have many places to look at
         low, high = (low, middle) if arranged(_widened(lengths, middle)) else (middle, high)
     return high
 
