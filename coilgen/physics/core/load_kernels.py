@@ -7,6 +7,10 @@ import numpy as np
 from coilgen.physics.base.compiled import kernel, part
 
 _TINY = 1e-30
+_REACH = tuple((math.cosh(4.0 / points) - 1.0) / 2.0 for points in (2, 3, 4, 5, 6))
+"""Of a cell's width, distances of strips from which on so many of Gauss's points do: n of them leave the
+ellipse through the strip to the power -2 n (L. N. Trefethen, Approximation Theory and Approximation Practice,
+2013, theorem 19.3), here 3e-4."""
 
 
 @kernel
@@ -53,6 +57,7 @@ def add_to_cells(strips, strands, near, tile, corner, size, higher, rule, edges,
     """
     count = rule.shape[0]
     x, y, z, radius = np.empty(count), np.empty(count), np.empty(count), np.empty(count)
+    radii = np.empty((strands.shape[0], count))
     field = np.empty((3, count))
     orders = edges.size - 1
     used = np.empty(orders, dtype=np.int64)
@@ -64,6 +69,7 @@ def add_to_cells(strips, strands, near, tile, corner, size, higher, rule, edges,
         field[:] = 0.0
         used[:] = 0
         wide = max(size[c, 0], size[c, 1])
+        left, told, apart = -2, -1, False
         for k in range(strips.shape[0]):
             if not near[tile[c], k]:
                 continue
@@ -71,11 +77,16 @@ def add_to_cells(strips, strands, near, tile, corner, size, higher, rule, edges,
             order = _order(away, wide, strips[k, 7])
             used[order] = 1
             begin, end = edges[order], edges[order + 1]
-            if away < max(reach[0] * wide, reach[1] * strips[k, 7]):
+            side_by_side = away < max(reach[0] * wide, reach[1] * strips[k, 7])
+            alike = left == k - 1 and told == order and apart == side_by_side
+            if side_by_side:
                 for n in range(strands.shape[0]):
-                    _add_filament(strands[n, k], x, y, z, begin, end, False, radius, field)
+                    follows = alike and _joined(strands[n, k - 1], strands[n, k])
+                    _add_filament(strands[n, k], x, y, z, begin, end, follows, radii[n], field)
             else:
-                _add_filament(strips[k], x, y, z, begin, end, False, radius, field)
+                follows = alike and _joined(strips[k - 1], strips[k])
+                _add_filament(strips[k], x, y, z, begin, end, follows, radius, field)
+            left, told, apart = k, order, side_by_side
         for order in range(orders):
             if used[order]:
                 for q in range(edges[order], edges[order + 1]):
@@ -89,15 +100,14 @@ def add_to_cells(strips, strands, near, tile, corner, size, higher, rule, edges,
 def _order(away, wide, width):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
     """Number of the rule, of 2, 3, 4, 5, 6, 8 points an axis, for a strip at a cell's distance.
 
-    n points leave the ellipse through the strip to the power -2 n (L. N. Trefethen, Approximation Theory and
-    Approximation Practice, 2013, theorem 19.3), here 3e-4; within three widths of a strip 3 or more.
+    `_REACH` tells from where on; within three widths of a strip 3 or more.
     """
-    points = 4.0 / math.acosh(1.0 + 2.0 * max(away, 1e-9) / wide)
-    if points <= 2.0:
+    if away >= _REACH[0] * wide:
         return 1 if away < 3.0 * width else 0
-    if points > 6.0:
-        return 5
-    return math.ceil(points) - 2
+    order = 1
+    while order < 5 and away < _REACH[order] * wide:
+        order += 1
+    return order
 
 
 @part
@@ -128,7 +138,8 @@ def _from_cell(strip, corner, size, higher):  # type: ignore[no-untyped-def]  # 
         across -= 0.5 * (abs(dx) * size[0] + abs(dy) * size[1]) / across
     bottom = corner[2] + higher
     upward = max(bottom - max(strip[2], strip[5]), min(strip[2], strip[5]) - bottom - size[2])
-    return math.hypot(max(across, 0.0), max(upward, 0.0))
+    across, upward = max(across, 0.0), max(upward, 0.0)
+    return math.sqrt(across * across + upward * upward)
 
 
 @part

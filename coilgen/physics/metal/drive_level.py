@@ -9,7 +9,7 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.metal.ring_field import Rings
-from coilgen.physics.metal.round_mesh import RoundBody, round_mesh
+from coilgen.physics.metal.round_mesh import ROUGHLY, RoundBody, round_mesh
 from coilgen.physics.metal.round_system import Outlines, factored, outlines, system_of
 
 _SLOW = 1.0
@@ -27,7 +27,7 @@ def flux_densities(bodies: Sequence[RoundBody], rings: Rings, *, detail: float) 
 def _at_rest(bodies: Sequence[RoundBody], rings: Rings, detail: float) -> Outlines:
     """The bodies on a mesh for direct current."""
     still = [replace(body, conductivity=0.0) for body in bodies]
-    return outlines(round_mesh(still, rings, _SLOW, detail), still, rings)
+    return outlines(round_mesh(still, rings, _SLOW, detail, ROUGHLY), still, rings)
 
 
 def _flux_densities(known: Outlines, bodies: Sequence[RoundBody]) -> Floats:

@@ -24,8 +24,6 @@ from coilgen.physics.metal.sheet_grid import SheetGrid, layers, openings
 from coilgen.physics.metal.sheets import sheet_currents
 
 Method = Literal["round", "sheets", "equal area"]
-_COARSENESS: dict[Method, float] = {"round": 1.0, "equal area": ROUGHLY}
-"""Of the mesh: discs in place of other bodies are some per cent off by themselves."""
 _OF_WINDING, _FEWEST, _MOST = 1 / 16, 32, 96
 """Cells of a plate: of the winding's radius, and how many along its longer side."""
 _SQUARE = 1.3
@@ -118,7 +116,7 @@ def metal_near_coil(
         lowest,
         highest,
         detail=mesh_detail(bodies, winding),
-        coarseness=_COARSENESS[method],
+        coarseness=ROUGHLY,
         like=None if like is None else like.round,
     )
     if at_rest is not None and found.relaxation.static > 0.0:
@@ -142,7 +140,7 @@ def metals_with_permeabilities(
         lowest,
         highest,
         detail=mesh_detail(others[0], winding),
-        coarseness=_COARSENESS[like.method],
+        coarseness=ROUGHLY,
     )
     return [_metal(*each, like.method, like.scale) for each in zip(found, others, strict=True)]
 
