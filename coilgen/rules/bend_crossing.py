@@ -22,9 +22,7 @@ def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
             for segment in trace.path.segments
             if not _along(segment, bend)
         ]
-        yield from short_lengths(
-            "bend_crossing", LARGEST_GAP * 2, near_strip(askew, bend, LARGEST_GAP * 2), _says
-        )
+        yield from short_lengths("bend_crossing", 0.0, near_strip(askew, bend, LARGEST_GAP * 2), _says)
 
 
 def _along(segment: Segment, bend: BendLine) -> bool:

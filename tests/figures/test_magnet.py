@@ -82,6 +82,7 @@ class TestBareCoil:
         )
 
     def test_like_poles_push(self, bare: Case) -> None:
+        assert says(bare, "force_constant") == ""
         """Counter-clockwise current makes the field point up: north up is drawn, north down is pushed."""
         assert bare.value("force_on_magnet") < 0
         pushed = case(magnet(pole='"down"')).value("force_on_magnet")
@@ -96,6 +97,7 @@ class TestBareCoil:
     def test_a_sideways_pole_is_turned_upright(self) -> None:
         """Moment along x in a field along z: torque about -y; else what the spiral's ends do."""
         east = case(magnet(pole='"east"'))
+        assert "turns this magnet" in says(east, "force_constant")
         torque = {r["part"]: r for r in east.value("torque_on_magnet")}["forward"]
         assert torque["y"] < 0
         assert abs(torque["y"]) > 50 * max(abs(torque["x"]), abs(torque["z"]))

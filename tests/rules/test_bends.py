@@ -113,4 +113,6 @@ class TestCrossing:
             line = Line(middle + complex(MM, 4 * MM), middle + complex((1 + aside) * MM, -4 * MM))
             return replace(art, traces=(*art.traces, Trace(layer=2, path=Path((line,)), width=0.2 * MM)))
 
-        assert bool(findings(bend_crossing, board(), with_trace)) == askew
+        found = findings(bend_crossing, board(), with_trace)
+        assert bool(found) == askew
+        assert all(each.amounts[1] == "0 mm" for each in found)

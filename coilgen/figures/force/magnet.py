@@ -25,6 +25,8 @@ from coilgen.units import readable
 
 WEAK = 0.1
 """Pull to the core over the part that reverses with the current, under which it is called weak."""
+_ASIDE = 0.2
+"""Axial part of what the current does to a magnet over the rest of it, under which the rest is told."""
 
 
 def _model(case: Case) -> str:
@@ -112,6 +114,21 @@ def _constant(case: Case) -> Answer | None:
     return spread_answer(
         constant_spread(case),
         f"{_model(case)}; the axial part that reverses with the current, over the current",
+        cautions=_aside(case, magnet),
+    )
+
+
+def _aside(case: Case, magnet: Magnet) -> tuple[str, ...]:
+    """Where the current mostly pushes the magnet sideways, or turns it, by the torque over its length."""
+    forces = magnet_forces(case).forces
+    along, across = abs(float(forces.odd[2])), float(np.linalg.norm(forces.odd[:2]))
+    turning = float(np.linalg.norm((forces.forward.torque - forces.at_rest.torque)[:2]))
+    if along >= _ASIDE * max(across, turning / max(magnet.size)):
+        return ()
+    return (
+        f"The current turns this magnet with {readable(turning, 'N m')} and pushes it sideways with "
+        f"{readable(across, 'N')}, along the axis with {readable(along, 'N')} alone: judge it by "
+        "torque_on_magnet and force_on_magnet_parts; force_on_magnet and force_constant tell the axial part.",
     )
 
 

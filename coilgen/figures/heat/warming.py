@@ -135,7 +135,8 @@ def _pulse(case: Case) -> Answer:
         + (", where it would melt before" if melted else "")
         + f"; {_heat.BAND}",
     )
-    return replace(answer, key=told)
+    says = f"hottest copper after one pulse of {pulse:g} s from cold"
+    return replace(answer, key=told, says=says)
 
 
 FIGURES = (

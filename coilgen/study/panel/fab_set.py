@@ -161,8 +161,8 @@ def _panel(panel: Panel) -> Lines:
     yield ""
     yield (
         f"The frame has four tooling holes of {mm(fact('tooling_hole', 'diameter'))} and three marks to "
-        "align by. The boards are not alike: none may be exchanged for another, and a faulty one is crossed "
-        "out and told by its label."
+        "align by. Each board has a label of its own: none may be exchanged for another, and a faulty one is "
+        "crossed out and told by its label."
     )
 
 

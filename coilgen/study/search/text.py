@@ -160,8 +160,8 @@ def front_lines(found: Found) -> list[str]:
     if not found.front:
         return []
     first = goal_text(found.problem.goals[0][0])
-    count = len(found.front)
-    return [f"a front of {count} designs, each on the page with its file; the optimum is that of {first}"]
+    points = "1 design" if len(found.front) == 1 else f"{len(found.front)} designs"
+    return [f"a front of {points}, each on the page with its file; the optimum is that of {first}"]
 
 
 def worth_lines(found: Found) -> list[str]:
