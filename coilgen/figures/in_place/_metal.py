@@ -258,17 +258,20 @@ def _at_rest(case: Case, bodies: "Sequence[MetalBody]") -> float | None:
     magnetic = any(body.magnetic for body in bodies)
     if not magnetic or method_for(bodies, round_winding=round_winding(case)) != "equal area":
         return None
+    weak = bodies == bodies_at(case, "weak")
     with solvable("core"):
-        state = _still(case, bodies)
+        state = case.kept_last(_still_weak)
+        if not weak:
+            state = _still(case, bodies, state)
     return coupled(state, state.load)
 
 
-def _still(case: Case, bodies: "Sequence[MetalBody]") -> "Magnetised":
-    """By the volume integral as if their curves were straight, sought from what they are in weak fields."""
+def _still(case: Case, bodies: "Sequence[MetalBody]", near: "Magnetised | None" = None) -> "Magnetised":
+    """By the volume integral as if their curves were straight, sought from a state near by."""
     from coilgen.physics.core.magnetisation_curve import straight_curve
     from coilgen.physics.core.soft_core import magnetised
 
-    start = None if bodies == bodies_at(case, "weak") else case.kept_last(_still_weak).m
+    start = None if near is None else near.m
     told = {piece.name: body.permeability for piece, body in zip(pieces(case), bodies, strict=True)}
     curves = tuple(
         straight_curve(told.get(piece.name, piece.body.permeability))

@@ -69,11 +69,13 @@ class CoreEffect:
     @cached_property
     def added_inductance_error(self) -> float:
         """Estimate, H, with what the grids' outlines miss."""
-        current = self.fine.current
-        linkage = self.on.error(
-            self.fine.linkage, self.rough.linkage, lambda laid: on_grid(laid, current, self.rough).linkage
-        )
-        return linkage / abs(current)
+        told = (each.linkage for each in self.outlined)
+        return self.on.error(self.fine.linkage, self.rough.linkage, told) / abs(self.fine.current)
+
+    @cached_property
+    def outlined(self) -> tuple[OnGrid, ...]:
+        """The bodies of each of the grids' `outlined`, at the current."""
+        return tuple(on_grid(laid, self.fine.current, self.rough) for _, laid in self.on.outlined)
 
     @cached_property
     def added_flux_density_error(self) -> Floats:

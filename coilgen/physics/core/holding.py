@@ -1,7 +1,7 @@
 """Pull of a winding, with or without soft cores, on a soft-magnetic target."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -35,14 +35,15 @@ _FIRST = 0
 @dataclass(frozen=True, kw_only=True)
 class Pull:
     """force: N along z on the target (negative is down) at a current, A. state: magnetisation on the finer of
-    two grids; the coarser one is solved when it is first asked for.
+    two grids; the coarser one is solved when it is first asked for. known: what the bodies do at the current
+    without a magnet, where that is solved.
     """
 
     on: "TwoGrids[Holding]"
     force: float
     current: float
     state: Magnetised
-    solved_rough: Callable[[], Magnetised]
+    known: CoreEffect | None
 
     def with_error(self) -> "Pull":
         """This, once the coarser grid is solved too."""
@@ -67,14 +68,18 @@ class Pull:
     @cached_property
     def rough_state(self) -> Magnetised:
         """The magnetisation on the coarser grid."""
-        return self.solved_rough()
+        return self.rough.at(self.current) if self.known is None else self.known.rough.state
 
     @cached_property
     def error(self) -> float:
         """N, estimated from both grids, with what their outlines miss."""
-        return self.on.error(
-            self.force, self.rough_force, lambda laid: laid.pull(self.current, self.rough_state)
-        )
+        outlined = [laid for _, laid in self.on.outlined]
+        if self.known is None:
+            told = [laid.pull(self.current, self.rough_state) for laid in outlined]
+        else:
+            states = [each.state for each in self.known.outlined]
+            told = [laid.force(one, self.current) for laid, one in zip(outlined, states, strict=True)]
+        return self.on.error(self.force, self.rough_force, told)
 
 
 def pull_on_target(
@@ -113,7 +118,7 @@ def pull_at(gridded: "TwoGrids[Holding]", current: float, known: CoreEffect | No
         force=gridded.fine.force(state, current),
         current=current,
         state=state,
-        solved_rough=lambda: gridded.rough.at(current) if known is None else known.rough.state,
+        known=known,
     )
 
 

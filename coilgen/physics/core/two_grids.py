@@ -1,6 +1,6 @@
 """Bodies on two grids: what the finer one tells, and from the coarser one how far it may be off."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cache, cached_property
 from typing import Generic, Protocol, TypeVar
 
@@ -68,13 +68,14 @@ class TwoGrids(Generic[Laid]):
             laid_outlines=lambda: tuple((outline, more(laid)) for outline, laid in self.outlined),
         )
 
-    def error(self, fine: float, rough: float, told: Callable[[Laid], float]) -> float:
+    def error(self, fine: float, rough: float, told: Iterable[float]) -> float:
         """Error to expect of a quantity on the finer grid, with what the outlines miss.
 
-        fine, rough: what both grids tell of it. told: the quantity of bodies laid on cells.
+        fine, rough: what both grids tell of it. told: likewise each of `outlined`.
         """
         fits = fitting(self.bodies, self.fine.core.grid, self.rough.core.grid)
-        return error_of_grids(fine, rough, [(each, told(laid)) for each, laid in self.outlined], fits)
+        found = [(outline, value) for (outline, _), value in zip(self.outlined, told, strict=True)]
+        return error_of_grids(fine, rough, found, fits)
 
 
 def two_grids(bodies: tuple[Body, ...], cell: float, lay: Lay[Laid]) -> TwoGrids[Laid]:
