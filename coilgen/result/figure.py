@@ -17,7 +17,7 @@ from coilgen.layout.via_rows import passed_once
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.result.known_together import known_together
-from coilgen.result.spread import Spread, told
+from coilgen.result.spread import Spread, told, widest
 
 T = TypeVar("T")
 
@@ -155,6 +155,8 @@ OF_BOARD_OF_ONE: tuple[Of, ...] = ("one", "each", "both", "board")
 """Figures of a board of several windings, of each of these, and of a board of one winding."""
 REFERENCE = "current"
 """The figure whose value is that of the first winding where a board has several."""
+_FAINT = 0.05
+"""Of the largest moment of a board's windings: what one makes of its fields below that is not looked at."""
 
 
 def _nothing(asked: Hashable) -> None:
@@ -245,6 +247,21 @@ class Case:
         """Of a winding's current to the first one's."""
         return float(winding.case.value("current") / self.windings[0].case.value("current")) * winding.weight
 
+    @cached_property
+    def _first(self) -> Figure | None:
+        """The current that fields of several windings go by; its band is that of whichever varies most."""
+        first = self.windings[0].case.figure(REFERENCE)
+        if first is None or self.values_only or self.design.array is not None:
+            return first
+        moments = [abs(each.case.value("moment")) for each in self.windings]
+        strong = [
+            each.case.spread(REFERENCE)
+            for each, moment in zip(self.windings, moments, strict=True)
+            if moment > _FAINT * max(moments)
+        ]
+        found = widest([first.spread or Spread(first.value), *strong])
+        return replace(first, spread=found, band=found.band if found.contributions else None)
+
     def once(self, key: Hashable, compute: Callable[[], T]) -> T:
         """What several figures share, computed when the first of them asks."""
         if key not in self.shared:
@@ -267,7 +284,7 @@ class Case:
     def figure(self, name: str) -> Figure | None:
         """A figure by name; None where it does not apply."""
         if self.windings and name == REFERENCE:
-            return self.windings[0].case.figure(name)
+            return self._first
         if name not in self.known and name not in self.unsolved:
             self.bring(name)
         if name in self.unsolved:

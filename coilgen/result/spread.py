@@ -7,7 +7,7 @@ figure is not symmetrical.
 
 import math
 import operator
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field, replace
 
 from coilgen.frozen import dataclass
@@ -110,6 +110,20 @@ def carried(function: Callable[..., float], *given: Spread) -> Spread:
     sources = dict.fromkeys(source for each in given for source in each.shifts)
     together = next((each.together for each in given if each.together is not None), None)
     return Spread(value, {source: _shift(function, given, source, value) for source in sources}, together)
+
+
+def widest(given: Sequence[Spread]) -> Spread:
+    """The first value, with what of each source changes any of them most, in proportion.
+
+    >>> widest([Spread(0.1), within(2.0, "voltage", 0.1)]).band
+    (0.09000000000000001, 0.11000000000000001)
+    """
+    first, shifts = given[0], dict[str, Shift]()
+    for each in given:
+        for source, (low, high) in each.shifts.items():
+            found = (first.value / each.value * low, first.value / each.value * high)
+            shifts[source] = max(found, shifts.get(source, found), key=lambda shift: abs(shift[1] - shift[0]))
+    return Spread(first.value, shifts, next((each.together for each in given if each.together), None))
 
 
 def _shift(function: Callable[..., float], given: tuple[Spread, ...], source: str, value: float) -> Shift:

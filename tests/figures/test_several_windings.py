@@ -312,3 +312,38 @@ def test_a_transformer_is_told_with_the_voltage_that_it_makes():
 def _coupled(*windings):
     design = board(*windings, board=BOARD)
     return job.case_of(design, *job.draw(design)).figure("coupling").cautions
+
+
+def at_voltage(volts, **tolerance):
+    """The first winding's current is held, the second's, which makes most of the field, follows a voltage."""
+    given = board(
+        winding("a", centre=[-9, 0], drive={"current": 0.05}),
+        winding("b", centre=[9, 0], drive={"voltage": volts}),
+        tolerance=tolerance,
+    )
+    return job.case_of(given, *job.draw(given))
+
+
+def test_fields_have_the_band_of_the_winding_that_varies():
+    fixed = dict.fromkeys(("trace_width", "copper_thickness", "dielectric_thickness"), 0)
+    usual = at_voltage(1.0, voltage=0.1, **fixed)
+    for name in ("peak_flux_density", "half_millitesla_distance"):
+        found = usual.figure(name)
+        low, high = (at_voltage(each).value(name) for each in (0.9, 1.1))
+        assert found.band[0] <= low * 1.001 and high <= found.band[1] * 1.001
+        assert "voltage" in {source for source, _, _ in found.contributions}
+    rows = zip(*(at_voltage(each).value("flux_density") for each in (1.0, 1.1)), strict=True)
+    for row, (_, more) in zip(usual.value("flux_density"), rows, strict=True):
+        assert row["flux_density_low"] - 1e-9 <= more["flux_density"] <= row["flux_density_high"] + 1e-9
+
+
+def test_windings_that_face_nowhere_have_no_upper_end_of_their_capacitance():
+    found = at_voltage(1.0).figure("capacitance_between")
+    assert found.value[0]["capacitance"] == 0.0 and found.value[0]["high"] is None
+    assert "No copper of a and b faces" in found.cautions[0]
+
+
+def test_a_winding_whose_warmth_the_board_tells_is_told_cold_by_itself():
+    own = at_voltage(1.0).windings[1].case
+    assert own.figure("voltage").says.endswith("cold coil")
+    assert own.figure("current_against_time").says == "current of the cold coil against time"

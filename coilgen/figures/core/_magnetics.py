@@ -381,7 +381,14 @@ def on_axis(case: Case, levels: Floats) -> Floats:
 
 def axis_told(case: Case) -> str:
     """Which axis it is, where that is not the board's."""
-    return f"over the middle of coil {case.windings[0].name}; " if case.design.array is not None else ""
+    if case.design.array is not None:
+        return f"over the middle of coil {case.windings[0].name}; "
+    if not case.windings:
+        return ""
+    return (
+        f"over the board's middle; per ampere of {case.windings[0].name}, the other currents in proportion, "
+        "the band that of whichever varies most; "
+    )
 
 
 def counted(case: Case) -> str:

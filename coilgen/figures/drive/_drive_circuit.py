@@ -69,6 +69,11 @@ def hot_resistance(case: Case) -> Element:
     return Element(value=float(hot.value), says="the hot resistance")
 
 
+def warmth(case: Case) -> str:
+    """Of the coil with `hot_resistance`, in a word."""
+    return "cold" if case.figure("hot_resistance") is None else "hot"
+
+
 def repeating(case: Case, resistance: float, duty: float | None = None) -> Ripple | None:
     """A square drive's current once it repeats; None for other drives and those that force a current.
 

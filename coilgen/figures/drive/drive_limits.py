@@ -9,6 +9,7 @@ from coilgen.figures.drive._drive_circuit import (
     hot_spread,
     inductance,
     inductance_spread,
+    warmth,
 )
 from coilgen.figures.electrical._copper_eddies import RISE_ERROR, copper_rise
 from coilgen.figures.in_place._spreads import Facts, series_impedance, single
@@ -25,6 +26,8 @@ from coilgen.units import readable
 
 RAISED = 0.05
 """Relative rise of resistance that a designer is told of; less is lost in the other tolerances."""
+_ACROSS = "voltage across the terminals while the drive is on, {} coil"
+_IMPEDES = "impedance between the terminals at the sine's frequency, {} coil"
 _LOSS_WITHIN = (0.25, 1.25)
 """Times the loss of a dielectric that holds all of the winding's field: some of it is in air and mask, and
 laminates of one kind differ (common practice, no source)."""
@@ -40,7 +43,8 @@ def _voltage(case: Case) -> Answer:
         voltage, model = drive.voltage, "as the design file gives it"
     else:
         return _across(case, hot)
-    return Answer(value=voltage, model=model, cautions=_dangerous(voltage, sine))
+    says = _ACROSS.format(warmth(case))
+    return Answer(value=voltage, model=model, cautions=_dangerous(voltage, sine), says=says)
 
 
 def _across(case: Case, hot: Element) -> Answer:
@@ -49,7 +53,8 @@ def _across(case: Case, hot: Element) -> Answer:
     impedance = case.spread("drive_impedance") if sine else hot_spread(case)
     voltage = carried(lambda amperes, ohm: amperes * ohm, case.spread("current"), impedance)
     model = f"current times {'the impedance' if sine else hot.says}; a supply needs some more to regulate"
-    return spread_answer(voltage, model, _dangerous(voltage.value, sine))
+    says = _ACROSS.format(warmth(case))
+    return spread_answer(voltage, model, _dangerous(voltage.value, sine), says=says)
 
 
 def _dangerous(voltage: float, alternating: bool) -> tuple[str, ...]:
@@ -78,6 +83,7 @@ def _impedance(case: Case) -> Answer | None:
         f"{hot.says}, raised by eddy currents in the copper and in the metal at the coil, and the "
         "inductance with it, permeabilities at the drive's level",
         cautions=_eddies(drive.frequency, rise),
+        says=_IMPEDES.format(warmth(case)),
     )
 
 
@@ -194,7 +200,7 @@ FIGURES = (
     Quantity(
         name="voltage",
         unit="V",
-        says="voltage across the terminals while the drive is on, hot coil",
+        says=_ACROSS.format("hot"),
         group="drive",
         compute=_voltage,
         of="each",
@@ -202,7 +208,7 @@ FIGURES = (
     Quantity(
         name="drive_impedance",
         unit="ohm",
-        says="impedance between the terminals at the sine's frequency, hot coil",
+        says=_IMPEDES.format("hot"),
         group="drive",
         compute=_impedance,
         of="each",

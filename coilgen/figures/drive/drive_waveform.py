@@ -15,6 +15,7 @@ from coilgen.figures.drive._drive_circuit import (
     inductance_spread,
     reactance,
     repeating,
+    warmth,
 )
 from coilgen.figures.in_place._metal import coil_in_metal
 from coilgen.physics.base.conductor import Floats
@@ -29,6 +30,7 @@ from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, within
 from coilgen.units import readable
 
+_RIPPLE = "peak-to-peak ripple of the current under the square drive, {} coil"
 CONSTANTS = 5.0
 """Time constants shown: the current has come within 1 % of its end."""
 PERIODS = {"square": 3, "sine": 2}
@@ -51,6 +53,7 @@ def _against_time(case: Case) -> Answer | None:
         time, current = _in_metal(case, hot.value, coil.value) or _curve(drive, hot.value, coil.value)
     return Answer(
         value=[{"time": float(t), "current": float(i)} for t, i in zip(time, current, strict=True)],
+        says=f"current of the {warmth(case)} coil against time",
         model=f"{hot.says} and {in_series(case)} in series; {_shown(drive)}",
     )
 
@@ -138,6 +141,7 @@ def _ripple(case: Case) -> Answer | None:
         f"highest less lowest current once it repeats, with {hot.says}, {in_series(case)} and "
         f"the clamp of {case.design.drive.clamp:g} V; {told}",
         cautions=_unsteady(case, found, hot.value),
+        says=_RIPPLE.format(warmth(case)),
     )
 
 
@@ -189,7 +193,7 @@ FIGURES = (
     Quantity(
         name="current_ripple",
         unit="A",
-        says="peak-to-peak ripple of the current under the square drive, hot coil",
+        says=_RIPPLE.format("hot"),
         group="drive",
         compute=_ripple,
         of="each",

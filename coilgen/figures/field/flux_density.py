@@ -13,9 +13,11 @@ from coilgen.result.spread import carried
 def _flux_density(case: Case) -> Answer:
     heights, current = case.design.probe.heights, case.value("current")
     sides = ["top"] * len(heights) + ["bottom"] * len(heights)
+    middle = case.windings and case.design.array is None
     places = zip(sides, [*heights, *heights], case.kept(_per_ampere), strict=True)
     return Answer(
         value=[_row(case, side, height, float(value), current) for side, height, value in places],
+        says="flux density over the board's middle at the probe heights, all windings on" if middle else "",
         model=f"{axis_told(case)}closed-form Biot-Savart of all traces, the part along the axis, positive "
         "up; no core or metal near; at the current while the drive is on, copper at 20 degC",
     )

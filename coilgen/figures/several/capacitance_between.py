@@ -1,6 +1,8 @@
 """Capacitance between the windings of a board."""
 
+from collections.abc import Mapping, Sequence
 from itertools import combinations, permutations
+from typing import Any
 
 from coilgen.artwork.copper_area import facing_area
 from coilgen.physics.circuit.layered_dielectric import VACUUM_PERMITTIVITY
@@ -15,22 +17,37 @@ def _between(case: Case) -> Answer | None:
     if len(case.windings) < 2 or case.design.array is not None:  # an array's coils lie beside one another
         return None
     names = [each.name for each in case.windings]
+    rows = [_row(case, one, other) for one, other in combinations(names, 2)]
     return Answer(
-        value=[_row(case, one, other) for one, other in combinations(names, 2)],
+        value=rows,
         model="copper of one facing copper of the other across one dielectric, edges counted by half of its "
-        "thickness; copper side by side on a layer left out; the band is that of the edges",
+        "thickness; copper side by side on a layer left out; the band is that of the edges, without an upper "
+        "end where nothing faces",
+        cautions=_beside(rows),
     )
 
 
-def _row(case: Case, one: str, other: str) -> dict[str, str | float]:
+def _row(case: Case, one: str, other: str) -> dict[str, Any]:
     value = _capacitance(case, one, other)
     return {
         "winding": one,
         "other": other,
         "capacitance": value,
         "low": _LEAST * value,
-        "high": _MOST * value,
+        "high": _MOST * value or None,
     }
+
+
+def _beside(rows: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
+    """What is left out between windings that face nowhere, which have some capacitance all the same."""
+    pairs = [f"{row['winding']} and {row['other']}" for row in rows if row["high"] is None]
+    if not pairs:
+        return ()
+    return (
+        f"No copper of {', of '.join(pairs)} faces: what capacitance they have side by side, a few tenths of "
+        "a picofarad where they are apart and more the nearer they are, is left out of capacitance_between, "
+        "circuits and networks.",
+    )
 
 
 def _capacitance(case: Case, one: str, other: str) -> float:
