@@ -6,7 +6,7 @@ from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.base.elliptic_integrals import complete_integrals
 from coilgen.physics.eddy.turns import Turns, vertices
-from coilgen.physics.field.strip_field import step_factors
+from coilgen.physics.field.strip_field import Room
 
 _SPREAD = (1.0 / 10.0 + 1.0 / 12.0 + 1.0 / 12.0) ** 0.5
 """Widths by which a strip blurs the field of filaments. The currents of both strips spread over their widths
@@ -23,7 +23,7 @@ def sides_field(
 
     z, width: (n,) m, of the strip that sees it; nan where a point is nan. carried: (ports, pieces), current
     in each piece for an ampere of each port; without it one ampere in all, one port.
-    By Biot and Savart as in `step_factors`, with heights that are larger by what the strip blurs.
+    By Biot and Savart as in `Room`, with heights that are larger by what the strip blurs.
     """
     corner, level, piece = vertices(conductor)
     amperes = np.ones((1, len(conductor.layer))) if carried is None else carried
@@ -31,30 +31,30 @@ def sides_field(
     turned = current[:, 0] * corner[1:, 1] - current[:, 1] * corner[1:, 0]
     sources = np.concatenate([current, turned[:, None]], axis=1).reshape(-1, len(piece))
     squared = np.column_stack([np.ones(len(corner)), -2.0 * corner, (corner**2).sum(axis=1)])
-    middle, crossed = -(corner[1:] + corner[:-1]), (corner[1:] * corner[:-1]).sum(axis=1)
-    products = np.column_stack([np.ones(len(piece)), middle, crossed])
+    length = np.square(np.diff(corner, axis=0)).sum(axis=1, keepdims=True)
     field = np.empty((len(amperes), points.shape[1], points.shape[0]))
     for height, wide in np.unique(np.stack([z, width], axis=1), axis=0):
         alike = np.flatnonzero((z == height) & (width == wide))
         rise = np.outer((level - height) ** 2 + (_SPREAD * wide) ** 2, (0.0, 0.0, 0.0, 1.0))
         place = points[:, alike].reshape(-1, 2).T
-        sums = _summed(squared + rise, products + rise[1:], sources, place).reshape(len(amperes), 3, -1)
+        sums = _summed(squared + rise, length, sources, place).reshape(len(amperes), 3, -1)
         seen = sums[:, 0] * place[1] - sums[:, 1] * place[0] - sums[:, 2]
         field[:, alike] = seen.reshape(len(amperes), len(points), -1).transpose(0, 2, 1)
     return np.asarray(MU0 / (4 * np.pi) * field)
 
 
-def _summed(squared: Floats, products: Floats, sources: Floats, place: Floats) -> Floats:
-    """Sources (k, sides) times the sides' factors at places (2, n) m, (k, n)."""
+def _summed(squared: Floats, length: Floats, sources: Floats, place: Floats) -> Floats:
+    """Sources (k, sides) times the sides' factors at places (2, n) m, (k, n); length: (sides, 1) m2."""
     seen = np.vstack([np.square(place).sum(axis=0), place, np.ones(place.shape[1])])
     sums = np.zeros((len(sources), place.shape[1]))
-    for first in range(0, place.shape[1], _POINTS_AT_ONCE):
-        some = slice(first, first + _POINTS_AT_ONCE)
-        step = _PAIRS_AT_ONCE // min(place.shape[1], _POINTS_AT_ONCE)
-        for side in range(0, len(products), step):
+    columns = min(place.shape[1], _POINTS_AT_ONCE)
+    step = min(_PAIRS_AT_ONCE // columns, len(length))
+    room = Room.of(step + 1, columns)
+    for first in range(0, place.shape[1], columns):
+        some = slice(first, first + columns)
+        for side in range(0, len(length), step):
             run, ends = slice(side, side + step), slice(side, side + step + 1)
-            factor, _ = step_factors(squared[ends] @ seen[:, some], products[run] @ seen[:, some])
-            sums[:, some] += sources[:, run] @ factor
+            sums[:, some] += sources[:, run] @ room.factors(squared[ends], length[run], seen[:, some])[0]
     return sums
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import NEVER, Filaments, Indices
 
@@ -11,6 +12,7 @@ SOFTENING = 0.22313
 _POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 128, 256, 4096
 _HALVES = np.array([[0.5], [-0.5]])
 _TINY = 1e-40
+_ROUNDING = 4e-15
 _HAIR = 1e-9
 
 
@@ -26,7 +28,7 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     steps = path.chain
     middle = steps[:3].mean(axis=1)
     place, seen = steps[:3] - middle[:, None], _seen(points - middle)
-    vertices, products = _vertices(place), _products(place)
+    vertices, square = _vertices(place), _squares(place)
     sources, limit = _sources(place[:, 1:], steps[3:6, 1:]), steps[7, 1:, None]
     # A jump before a strip is a step of its own.
     strip = np.cumsum(steps[7] != NEVER) - 1
@@ -34,17 +36,14 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     portions = [slice(k, k + _POINTS_AT_ONCE) for k in range(0, len(points), _POINTS_AT_ONCE)]
     clear = [2.0 * _apart(place[2], seen[2, some]) > limit.max() for some in portions]
     at_once = max(_STRIPS_AT_ONCE, _STRIPS_AT_ONCE * _POINTS_AT_ONCE // max(1, len(points)))
+    room = Room.of(min(at_once, len(square)) + 1, min(_POINTS_AT_ONCE, len(points)))
     for first in range(0, steps.shape[1] - 1, at_once):
         run, ends = slice(first, first + at_once), slice(first, first + at_once + 1)
         for some, far in zip(portions, clear, strict=True):
-            square, product = vertices[ends] @ seen[:, some], products[run] @ seen[:, some]
-            factor, near = step_factors(square, product, None if far else limit[run])
-            with np.errstate(invalid="ignore"):
-                added = sources[:, run] @ factor
-            if not np.isfinite(added).all():  # seen along a jump, which carries nothing
-                factor[~sources[:3, run].any(axis=0)] = 0.0
-                added = sources[:, run] @ factor
-            sums[:, some] += added
+            factor, near = room.factors(
+                vertices[ends], square[run], seen[:, some], None if far else limit[run]
+            )
+            sums[:, some] += sources[:, run] @ factor
             if len(near):
                 column, row = np.divmod(near, factor.shape[1])
                 near_ones.append(np.stack([some.start + row, strip[first + 1 + column]]))
@@ -62,32 +61,49 @@ def _apart(some: Floats, others: Floats) -> float:
     return max(0.0, float(some.min() - others.max()), float(others.min() - some.max()))
 
 
-def step_factors(square: Floats, product: Floats, limit: Floats | None = None) -> tuple[Floats, Indices]:
-    """Of a chain's steps as filaments, (k, n) 1/m2; what it is given is overwritten.
+@dataclass(frozen=True, kw_only=True)
+class Room:
+    """Where factors of a chain's steps are found, for blocks of rows and columns: memory is taken once."""
 
-    square: (k + 1, n) m2, of the distances of their vertices; product: (k, n) m2, a . b of the ways to a
-    step's two ends; limit: (k, 1) m, None where nothing is near. A filament with ends |a| and |b| away gives
-    (|a| + |b|) / (|a| |b| (|a| |b| + a . b)) L x d, d from its end to the point: the sum of L x d is that of
-    L, crossed with the point, less that of L x end. Also tells the places, in one row, of the steps that are
-    near; their factors are 0. Steps come before points so that neighbours lie whole rows apart.
-    """
-    radius = np.sqrt(_positive(square), out=square)
-    both = radius[:-1] * radius[1:]
-    product += both
-    product *= both
-    around = np.add(radius[:-1], radius[1:], out=both)
-    near = np.zeros(0, np.intp) if limit is None else np.flatnonzero(around < limit)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        factor = np.divide(around, product, out=product)
-    factor.ravel()[near] = 0.0
-    return factor, near
+    radius: Floats
+    around: Floats
+    product: Floats
 
+    @classmethod
+    def of(cls, vertices: int, points: int) -> "Room":
+        """For blocks of at most so many."""
+        radius, around, product = (np.empty(vertices * points) for _ in range(3))
+        return cls(radius=radius, around=around, product=product)
 
-def _positive(square: Floats) -> Floats:
-    """Squares that rounding may have taken to 0 or below, put right in place; quicker than a maximum."""
-    np.abs(square, out=square)
-    square += _TINY
-    return square
+    def factors(
+        self, vertices: Floats, square: Floats, seen: Floats, limit: Floats | None = None
+    ) -> tuple[Floats, Indices]:
+        """Of a chain's k steps as filaments, (k, n) 1/m2, to be used before the next ones are found.
+
+        vertices: (k + 1, c), times columns seen (c, n) the squares of their distances, m2, over 0.
+        square: (k, 1) m2, of the steps' lengths. limit: (k, 1) m, of |a| + |b|, None where nothing is near.
+
+        A filament L with ends |a| and |b| away gives 2 (|a| + |b|) / (|a| |b| ((|a| + |b|)^2 - L^2)) L x d,
+        d from its end to the point: the sum of L x d is that of L, crossed with the point, less that of
+        L x end. Also tells the places, in one row, of the steps that are near; their factors are 0. Steps
+        come before points so that neighbours lie whole rows apart.
+        """
+        k, n = len(square), seen.shape[1]
+        radius = self.radius[: (k + 1) * n].reshape(k + 1, n)
+        around, product = (each[: k * n].reshape(k, n) for each in (self.around, self.product))
+        np.matmul(vertices, seen, out=radius)
+        np.sqrt(radius, out=radius)
+        np.add(radius[:-1], radius[1:], out=around)
+        np.multiply(radius[:-1], radius[1:], out=product)
+        near = np.zeros(0, np.intp) if limit is None else np.flatnonzero(around < limit)
+        spread = np.multiply(around, around, out=self.radius[: k * n].reshape(k, n))
+        spread -= square
+        product *= spread
+        around *= 2.0
+        with np.errstate(divide="ignore"):  # within a strip, which is near
+            factor = np.divide(around, product, out=product)
+        factor.ravel()[near] = 0.0
+        return factor, near
 
 
 def _seen(points: Floats) -> Floats:
@@ -96,15 +112,18 @@ def _seen(points: Floats) -> Floats:
 
 
 def _vertices(place: Floats) -> Floats:
-    """Rows (k + 1, 5) of vertices, -2 v, 1, v . v: times a point's column the distance's square."""
-    return np.column_stack([-2.0 * place.T, np.ones(place.shape[1]), np.einsum("kn,kn->n", place, place)])
+    """Rows (k + 1, 5) of vertices, -2 v, 1, v . v: times a point's column the distance's square.
+
+    That is longer by what rounding may take from it: some nanometres off a vertex.
+    """
+    square = np.einsum("kn,kn->n", place, place)
+    square += _ROUNDING * square.max()
+    return np.column_stack([-2.0 * place.T, np.ones(place.shape[1]), square])
 
 
-def _products(place: Floats) -> Floats:
-    """Rows (k, 5) of each two vertices in a row: times a point's column (p - v) . (p - w)."""
-    before, after = place[:, :-1], place[:, 1:]
-    crossed = np.einsum("kn,kn->n", before, after)
-    return np.column_stack([-(before + after).T, np.ones(before.shape[1]), crossed])
+def _squares(place: Floats) -> Floats:
+    """Column (k, 1) of the squares of the steps between vertices."""
+    return np.asarray(np.square(np.diff(place)).sum(axis=0)[:, None])
 
 
 def _bars(path: Filaments, points: Floats, row: Indices, strip: Indices) -> Floats:
@@ -199,7 +218,7 @@ def strips_vector_potential(path: Filaments, points: Floats) -> Floats:
         run, ends = slice(first, first + _STRIPS_AT_ONCE), slice(first, first + _STRIPS_AT_ONCE + 1)
         for k in range(0, len(points), _POINTS_AT_ONCE):
             some = slice(k, k + _POINTS_AT_ONCE)
-            radius = _positive(known[ends] @ seen[:, some])
+            radius = known[ends] @ seen[:, some]
             radius += soft[ends, None]
             np.sqrt(radius, out=radius)
             around = radius[:-1] + radius[1:]
