@@ -6,6 +6,7 @@ is linear: each stretch of constant voltage is a sum of exponentials, exact at a
 """
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -15,7 +16,6 @@ from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.drive import Ripple
 from coilgen.physics.metal.relaxation import Relaxation
 
-_HALVINGS = 60
 _ROUNDS, _SETTLED = 100, 1e-9
 """How often the times at which a current is held are sought, and how near, of the on and the off time."""
 STEPS = 160
@@ -68,6 +68,12 @@ class _Course:
         end = voltage * self.steady
         fading = (self.share @ (start - end)) * np.exp(self.rate * time[:, None])
         return np.asarray(end + fading @ self.mode.T)
+
+    def current(self, start: Floats, voltage: float) -> Callable[[float], float]:
+        """The current, A, by the time after a start, s, under a constant voltage."""
+        end = voltage * self.steady
+        each = self.mode[0] * (self.share @ (start - end))
+        return lambda time: float(end[0] + each @ np.exp(self.rate * time))
 
 
 def after_switching_on(coil: CoilInMetal, voltage: float, time: Floats, limit: float = math.inf) -> Stretch:
@@ -150,7 +156,11 @@ def ripple(on: Stretch, off: Stretch) -> Ripple:
 def run_out_time(coil: CoilInMetal, current: float, clamp: float, left: float) -> float:
     """Time, s, in which a steady current, A, falls to what is left of it against a clamp, V."""
     course = _course(coil)
-    return _time_at(course, np.full(len(course.rate), current), -clamp, left)
+    falling = course.current(np.full(len(course.rate), current), -clamp)
+    high = 1.0 / float(np.abs(course.rate).max())
+    while falling(high) > left:
+        high *= 2.0
+    return _passes(falling, left, high)
 
 
 def _course(coil: CoilInMetal) -> _Course:
@@ -226,17 +236,19 @@ def _reaches(course: _Course, start: Floats, voltage: float, limit: float, on: f
     if start[0] >= limit:
         return 0.0
 
-    def over(time: float) -> float:
-        return float(course.at(start, voltage, np.array([time]))[0, 0]) - limit
-
-    return root_between(over, 0.0, on) if over(on) > 0.0 else on
+    current = course.current(start, voltage)
+    return root_between(lambda time: current(time) - limit, 0.0, on) if current(on) > limit else on
 
 
 def _stops(course: _Course, start: Floats, clamp: float, off: float) -> float:
     """When a current against a clamp, V, is none, s; the end of the off time where it runs on."""
-    if clamp <= 0.0 or course.at(start, -clamp, np.array([off]))[0, 0] >= 0.0:
-        return off
-    return _time_at(course, start, -clamp, 0.0)
+    current = course.current(start, -clamp)
+    return off if clamp <= 0.0 or current(off) >= 0.0 else _passes(current, 0.0, off)
+
+
+def _passes(falling: Callable[[float], float], wanted: float, until: float) -> float:
+    """When a current that is lower at some time, s, passes a wanted one, A."""
+    return root_between(lambda time: falling(time) - wanted, 0.0, until) if falling(0.0) > wanted else 0.0
 
 
 def _rising(
@@ -266,15 +278,3 @@ def _hold(
     states[later, 0] = current
     fade = np.exp(-(time[later, None] - since) / coil.metal.time)
     states[later, 1:] = current + (there[1:] - current) * fade
-
-
-def _time_at(course: _Course, start: Floats, voltage: float, wanted: float) -> float:
-    """When a falling current passes a wanted one, s, by halving."""
-    low, high = 0.0, 1.0 / float(np.abs(course.rate).max())
-    while course.at(start, voltage, np.array([high]))[0, 0] > wanted:
-        low, high = high, 2.0 * high
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        above = course.at(start, voltage, np.array([middle]))[0, 0] > wanted
-        low, high = (middle, high) if above else (low, middle)
-    return high
