@@ -27,10 +27,11 @@ from coilgen.physics.metal.round_system import Outlines, System, factored, outli
 _MOMENTS = 4
 """Vectors of each shift: the solution and its derivatives along s."""
 _SHIFTS, _SHIFTS_MORE, _PAST_LOWEST = 4, 3, 10.0
-"""Besides 0, for six decades of frequency: of new bodies, and of others like those that are known."""
+"""Besides 0, for six decades of frequency: of new bodies, and of others on the mesh of known ones."""
 _ALIKE = 2.0
-"""Ratio of permeabilities up to which bodies share solutions: at 1.5, where the added inductance changed by a
-tenth, it was some 2e-4 of the greatest off, the resistance 1e-3."""
+"""Ratio of permeabilities up to which bodies share solutions, so that every other shift will do: at 1.5,
+where the added inductance changed by a tenth, it was some 2e-4 of the greatest off, the resistance 1e-3; 1e-3
+and 4e-3 at most in three designs at the drive's level."""
 _ROUGHER = 4.0
 """Permeability over that of the mesh: the spacing is then twice what it would be, over the skin depth."""
 
@@ -93,7 +94,11 @@ def round_metal(
     if like is not None and like.subspace is not None and _serves(like.subspace.known, bodies):
         begun = like.subspace
         system = system_of(begun.known, bodies)
-        more = _basis(system, _shifts_for(bodies, lowest, highest, _SHIFTS_MORE))
+        if _alike(begun.known, bodies):
+            (shifts,) = _dealt(_shifts_for(bodies, lowest, highest, _SHIFTS), 1)
+        else:
+            shifts = _shifts_for(bodies, lowest, highest, _SHIFTS_MORE)
+        more = _basis(system, shifts)
         return _found(system, np.hstack([begun.basis, more]))
     known = outlines(round_mesh(bodies, rings, highest, detail, coarseness), bodies, rings)
     system = system_of(known, bodies)
