@@ -49,8 +49,12 @@ _CHECKS: Mapping[str, Callable[[Any, Any, Schema, Schema], bool]] = {
     "anyOf": lambda value, told, _, whole: any(keeps_to(value, each, whole) for each in told),
     "not": lambda value, told, _, whole: not keeps_to(value, told, whole),
     "required": lambda value, told, *_: not isinstance(value, dict) or set(told) <= set(value),
-    "additionalProperties": lambda value, told, schema, _: (
-        told or not isinstance(value, dict) or set(value) <= set(schema["properties"])
+    "additionalProperties": lambda value, told, schema, whole: (
+        not isinstance(value, dict)
+        or all(
+            keeps_to(value[key], told, whole) if isinstance(told, dict) else told
+            for key in value.keys() - schema.get("properties", {}).keys()
+        )
     ),
     "minimum": lambda value, told, *_: not isinstance(value, int | float) or value >= told,
     "maximum": lambda value, told, *_: not isinstance(value, int | float) or value <= told,

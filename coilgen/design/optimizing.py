@@ -19,6 +19,8 @@ WHOLE_KEYS = ("winding.turns",)
 _KEYS = ("largest", "smallest", "magnitude", "vary", "limits")
 _ALONE = "one value alone leaves nothing to vary; give another, or set it as the design's own key"
 _LIMIT_KEYS = ("least", "most", "sure")
+_DEEPEST = 4
+"""Names in a limit's after the first: windings.left.impedance.10kHz.quality has most."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,11 +69,6 @@ class SearchTable:
 
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> Json:
         figures: Json = {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
-        limit: Json = {
-            "type": "object",
-            "properties": {"least": {}, "most": {}, "sure": {"type": "boolean"}},
-            "additionalProperties": False,
-        }
         return {
             "type": "object",
             "description": "goal, keys to vary and limits of a search",
@@ -80,11 +77,23 @@ class SearchTable:
                 "smallest": figures,
                 "magnitude": {"type": "boolean"},
                 "vary": {"type": "object", "additionalProperties": True},
-                "limits": {"type": "object", "additionalProperties": limit},
+                "limits": {"type": "object", "additionalProperties": _limits_schema(_DEEPEST)},
             },
             "required": ["vary"],
             "additionalProperties": False,
         }
+
+
+def _limits_schema(deeper: int) -> Json:
+    """Of a figure's limit, or of a table of limits by row, column or winding, so many names deeper."""
+    limit: Json = {
+        "type": "object",
+        "properties": {"least": {}, "most": {}, "sure": {"type": "boolean"}},
+        "additionalProperties": False,
+    }
+    if not deeper:
+        return limit
+    return {"anyOf": [limit, {"type": "object", "additionalProperties": _limits_schema(deeper - 1)}]}
 
 
 def _refused_within(given: object) -> object:

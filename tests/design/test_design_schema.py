@@ -64,6 +64,21 @@ def test_a_file_with_every_table_keeps_to_it():
     assert keeps_to(WHOLE, SCHEMA, SCHEMA)
 
 
+@pytest.mark.parametrize(
+    ("limits", "fine"),
+    [
+        ({"temperature": {"most": 80, "sure": True}}, True),
+        ({"flux_density": {"top": {"2mm": {"least": "1 mT"}}}}, True),
+        ({"impedance": {"10kHz": {"quality": {"least": 4}}}, "inductance": {"most": "1 mH"}}, True),
+        ({"temperature": 80}, False),
+    ],
+)
+def test_limits_of_a_search_may_be_of_a_table_s_cells(limits, fine):
+    search = {"largest": "inductance", "vary": {"winding": {"turns": [5, 6]}}, "limits": limits}
+    given = {**TABLES, "optimize": search}
+    assert taken(given) == keeps_to(given, SCHEMA, SCHEMA) == fine
+
+
 @pytest.mark.parametrize("kind", ["materials", "magnets", "contacts"])
 def test_it_names_every_row_that_may_be_given(kind):
     tables = {
