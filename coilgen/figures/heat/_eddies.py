@@ -59,7 +59,7 @@ def _sought(case: Case) -> float:
     from coilgen.physics.heat.steady import Steady, steady_state
 
     drive, found = case.design.drive, float(case.value("resistance_20c"))
-    if drive.waveform == "sine" or drive.voltage is None:
+    if drive.waveform != "square" or drive.voltage is None:
         return found
     for _ in range(_ROUNDS):
         share = heating_share(case, found)

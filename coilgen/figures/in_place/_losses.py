@@ -36,8 +36,8 @@ def heating_resistances(case: Case, resistance: float, facts: Facts = USUAL) -> 
 
 
 def _resistances(case: Case, resistance: float, facts: Facts) -> Floats:
-    found = metal(case, "drive")
-    if found is None or not makes_heat(case):
+    found = metal(case, "drive") if makes_heat(case) else None
+    if found is None:
         return np.zeros(len(pieces(case)))
     if facts == USUAL:
         return heat_by(case, resistance, found.relaxation)
