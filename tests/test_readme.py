@@ -29,10 +29,16 @@ def test_every_shape_stands_in_the_table_with_what_its_size_measures() -> None:
     assert told == [shape_row(shape) for shape in SHAPES]
 
 
+@pytest.fixture(scope="module")
+def drawn() -> dict[str, bytes]:
+    """The README's pictures by their names."""
+    return pictures()
+
+
 @pytest.mark.parametrize("name", sorted(path.name for path in FOLDER.iterdir()))
-def test_each_picture_is_what_the_program_draws(name: str) -> None:
+def test_each_picture_is_what_the_program_draws(name: str, drawn: dict[str, bytes]) -> None:
     """To a tenth of a unit of the picture, as the last digits of a solver differ between machines."""
-    kept, made = (FOLDER / name).read_text(encoding="utf-8"), pictures()[name].decode()
+    kept, made = (FOLDER / name).read_text(encoding="utf-8"), drawn[name].decode()
     assert NUMBER.sub("#", kept) == NUMBER.sub("#", made)
     numbers = [[float(found) for found in NUMBER.findall(text)] for text in (kept, made)]
     assert numbers[0] == pytest.approx(numbers[1], abs=0.15)
