@@ -48,8 +48,9 @@ def mean_square_share(case: Case) -> float:
 
 
 def _hot_resistance(case: Case) -> float:
-    """At which a switched voltage drives the current that heats, ohm; of one of several windings cold."""
-    if case.copper_layers:
+    """At which a switched voltage drives the current that heats, ohm; cold where the drive does not repeat,
+    and of one of several windings."""
+    if case.copper_layers or case.design.drive.frequency is None:
         return float(case.value("resistance_20c"))
     return case.once("heat resistance for eddies", lambda: _sought(case))
 
