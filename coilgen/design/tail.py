@@ -1,5 +1,6 @@
 """Tails of flexible boards, what stiffens them, and where they are bent."""
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, model_validator
@@ -147,4 +148,7 @@ class Bend(Table):
 
     def told(self, number: int) -> str:
         """For people."""
-        return f"bend {number}, {in_mm(self.at)} along the tail, radius {in_mm(self.radius)}, {self.kind}"
+        return (
+            f"bend {number}, {in_mm(self.at)} along the tail, radius {in_mm(self.radius)}, by "
+            f"{math.degrees(self.angle):.3g} degrees, {self.kind}"
+        )

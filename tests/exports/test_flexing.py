@@ -99,7 +99,8 @@ def test_the_notes_tell_thickness_order_and_finish_of_the_fingers():
     assert "no solder paste" in row
     text = content.decode()
     assert "bottom: polyimide 0.125 mm on adhesive of 0.05 mm" in text
-    assert "bend 1, 9 mm along the tail, radius 3 mm, once" in text
+    assert "bend 1, 9 mm along the tail, radius 3 mm, by 90 degrees, once" in text
+    assert "open where cut-outs and holes are, vias covered" in text
 
 
 def test_the_job_file_lists_both_files():

@@ -304,11 +304,14 @@ def fingers_thickness(result: Result) -> float:
 def _stiffeners(result: Result) -> str:
     told = [
         f"{sheet.side}: {sheet.material} {mm(sheet.thickness)} on adhesive of {mm(sheet.adhesive)}, "
-        f"{mm(_size(sheet.path).real)} x {mm(_size(sheet.path).imag)}, "
-        "open where cut-outs and plated holes are"
+        f"{mm(_size(sheet.path).real)} x {mm(_size(sheet.path).imag)}"
         for sheet in result.art.stiffeners
     ]
-    return "; ".join(told) or "none"
+    if not told:
+        return "none"
+    wired = any(terminal.drill for terminal in result.coil.terminals)
+    pads = ", at terminals as wide as their pads" if wired else ""
+    return "; ".join([*told, f"open where cut-outs and holes are{pads}, vias covered"])
 
 
 def _size(path: Path) -> Point:
