@@ -36,6 +36,9 @@ class Asked:
     spacing: float = 0.2
     inner: float = 16.0
     stackup: str | None = None
+    pitch: float = 3.5
+    via_pad: float = 0.6
+    lead_width: float | None = None
     scale: float = 1.0
 
     @property
@@ -70,9 +73,10 @@ def text(asked: Asked) -> str:
         lines += ["[pocket]", f'shape = "{asked.pocket}"', f"size = {mm(6)}"]
         lines += [f"corner_radius = {mm(0.5)}"] if asked.pocket != "round" else []
     drill = [f"drill = {mm(1.0)}"] if asked.kind == "plated-hole" else []
-    lines += ["[via]", f"count = {asked.via_count}", f"drill = {mm(0.3)}", f"pad = {mm(0.6)}"]
+    lines += ["[via]", f"count = {asked.via_count}", f"drill = {mm(0.3)}", f"pad = {mm(asked.via_pad)}"]
     lines += ["[terminals]", f'kind = "{asked.kind}"', f'side = "{asked.side}"', f"pad = {mm(1.8)}"]
-    lines += [*drill, f"pitch = {mm(3.5)}", "[rules]", 'shop = "rigid-standard"']
+    lines += [f"lead_width = {mm(asked.lead_width)}"] if asked.lead_width else []
+    lines += [*drill, f"pitch = {mm(asked.pitch)}", "[rules]", 'shop = "rigid-standard"']
     limits = {"trace_spacing": 0.15, "hole_to_hole": 0.5, "copper_to_pocket": 0.3, "hole_to_pocket": 0.45}
     lines += [f"{name} = {mm(value)}" for name, value in limits.items()]
     return "\n".join(lines) + "\n"

@@ -161,12 +161,17 @@ def _rows(found: Gaps) -> Iterable[tuple[int, int, float]]:
 def _attached(
     board: Copper, disc: int, leaving: Iterable[Exit], touching: set[tuple[int, int]]
 ) -> Iterable[int]:
-    """The pieces that leave a disc, as long as they touch it or have not turned enough to come back."""
+    """The pieces that leave a disc, as long as they touch it or have not turned enough to come back.
+
+    What goes straight on from one that touches does so too: a lead that narrows is one line.
+    """
     for start, step in leaving:
-        turned = board.before if step > 0 else board.after
-        piece = start
+        turned, left = (board.before, board.after) if step > 0 else (board.after, board.before)
+        piece, heading = start, float(turned[start])
         while 0 <= piece < len(board.run) and board.run[piece] == board.run[start]:
-            if abs(turned[piece] - turned[start]) >= LEAVING and (piece, disc) not in touching:
+            bent, onward = abs(turned[piece] - turned[start]), abs(turned[piece] - heading)
+            if bent >= LEAVING and onward > _ROUNDING and (piece, disc) not in touching:
                 break
+            heading = float(left[piece])
             yield piece
             piece += step

@@ -16,39 +16,33 @@ from coilgen.layout.lengths import Lengths
 class Lead:
     """A lead from its landing beside the winding out to a terminal.
 
-    vias: where it changes to the top on its way to a surface pad; empty where it need not. Sizes in m.
+    way: from the landing to the terminal, or to the first of the vias by which it changes to the top for a
+    surface pad; vias: empty where it need not; rise: on the top from one of them to the pad. All in m.
     """
 
-    landing: Point
-    terminal: Point
-    vias: tuple[Point, ...]
+    way: tuple[Point, ...]
+    vias: tuple[Point, ...] = ()
+    rise: tuple[Point, ...] = ()
+
+    @property
+    def terminal(self) -> Point:
+        """Where it ends."""
+        return self.rise[-1] if self.vias else self.way[-1]
 
     @property
     def way_out(self) -> Point:
         """Where it leaves the winding, or its vias, for its terminal."""
-        return self.vias[0] if self.vias else self.landing
+        return self.vias[0] if self.vias else self.way[0]
 
     def run(self, points: list[Point]) -> tuple[Segment, ...]:
         """From points beside the winding past the landing to the terminal, or through the vias."""
-        if not self.vias:
-            turn = complex(self.landing.real, self.terminal.imag)
-            return polyline([*points, self.landing, turn, self.terminal])
-        turn = complex(self.landing.real, self.vias[0].imag)
-        lead = polyline([*points, self.landing, turn, self.vias[0]])
-        return (*lead, *_row(self.vias))
-
-    def pad_run(self) -> Path:
-        """On the top: from the last via back through the row, and from the first to the surface pad."""
-        back = self.vias[::-1]
-        return joined(_row(back), self._to_pad(back[-1]))
+        return (*polyline([*points, *self.way]), *_row(self.vias))
 
     @property
-    def from_pad(self) -> Path:
-        """On the top: from the surface pad to the last via, where layers in parallel begin."""
-        return Path(self._to_pad(self.vias[-1])).reversed()
-
-    def _to_pad(self, via: Point) -> tuple[Segment, ...]:
-        return polyline([via, complex(via.real, self.terminal.imag), self.terminal])
+    def pad_run(self) -> Path:
+        """On the top: from the last via back through the row to the one it rises from, and to the pad."""
+        last_to_rise = self.vias[self.vias.index(self.rise[0]) :][::-1]
+        return joined(_row(last_to_rise), polyline(self.rise))
 
 
 def _row(points: tuple[Point, ...]) -> tuple[Line, ...]:
@@ -101,16 +95,38 @@ class TerminalRows:
 
     def lead(self, hand: int, landing: Point, *, vias: bool) -> Lead:
         """The lead to the terminal in the west (hand -1) or in the east (1); or to its track down a tail."""
-        m, half_pitch = self.lengths, self.lengths.design.terminals.pitch / 2
-        if m.tracks is not None:
-            half_pitch = abs(m.tracks[1] - m.tracks[0]) / 2
-        first = complex(hand * max(half_pitch, abs(landing.real)), -self.via_row)
-        row = tuple(first + hand * k * m.via_step for k in range(m.design.via.count))
+        m = self.lengths
         if m.tracks is None:
+            terminals = m.design.terminals
+            half_pitch, pad = terminals.pitch / 2, terminals.pad / 2
             end = complex(hand * half_pitch, -self.pad_row)
         else:
+            half_pitch, pad = abs(m.tracks[1] - m.tracks[0]) / 2, None
             end = complex(m.tracks[hand > 0], -self._tail_row(hand, m.tracks))
-        return Lead(landing=landing, terminal=end, vias=row if vias else ())
+        if not vias:
+            return Lead(way=self._way(landing, end, pad))
+        first = complex(landing.real + hand * self._aside(half_pitch - abs(landing.real)), -self.via_row)
+        row = tuple(first + hand * k * m.via_step for k in range(m.design.via.count))
+        # In the west layers in parallel begin at the last via, and one of them passes the row on the top.
+        rises_at = row[-1] if hand < 0 else first
+        return Lead(way=self._way(landing, first, None), vias=row, rise=self._way(rises_at, end, pad))
+
+    def _aside(self, wanted: float) -> float:
+        """How far aside of its landing a lead's first via stands: as wanted, or just clear of the lead."""
+        half, m = self.lengths.design.via.pad / 2, self.lengths
+        return half + m.width / 2 + m.gap if self._beside(wanted, half) else max(wanted, 0.0)
+
+    def _way(self, start: Point, end: Point, pad: float | None) -> tuple[Point, ...]:
+        """Out from a start to the level of an end, then aside to it; aslant to a pad there of that half size
+        that a lead straight out would be too near to."""
+        if pad is not None and self._beside(abs(end.real - start.real), pad):
+            return start, end
+        return start, complex(start.real, end.imag), end
+
+    def _beside(self, aside: float, half: float) -> bool:
+        """Whether a lead that runs out so far aside of a pad of a half size leaves too small a gap."""
+        m = self.lengths
+        return -LARGEST_GAP < aside - half - m.width / 2 < m.gap - LARGEST_GAP
 
     def _tail_row(self, hand: int, tracks: tuple[float, float]) -> float:
         """Where a lead turns into its track down the tail.
@@ -129,18 +145,21 @@ class LeadRoom:
     """Where a lead may have a width of its own: beyond a level, m south, and not between two x.
 
     apart: none where there is one lead only. pad: the terminal's diameter, within which no width shows.
+    beside: between which distances aside of its terminal an upright lead would leave a gap under the spacing.
     """
 
     pad: float
     level: float
     apart: tuple[float, float] | None
+    beside: tuple[float, float]
 
-    def wide_until(self, line: Line) -> Point:
+    def wide_until(self, line: Line, terminal: Point) -> Point:
         """How far along a line from a terminal, level or upright, there is room."""
         ahead = line.end - line.start
         if abs(ahead.real) <= LARGEST_GAP:
             inside = self.apart is not None and self.apart[0] < line.start.real < self.apart[1]
-            return line.start if inside else complex(line.start.real, min(line.end.imag, -self.level))
+            near = self.beside[0] < abs(line.start.real - terminal.real) < self.beside[1] - LARGEST_GAP
+            return line.start if inside or near else complex(line.start.real, min(line.end.imag, -self.level))
         if self.apart is None:
             return line.end
         west, east = self.apart
@@ -170,7 +189,7 @@ def _cut(path: Path, room: LeadRoom) -> tuple[list[Segment], list[Segment]]:
     segments = list(path.segments)
     while segments and isinstance(segments[0], Line) and _straight(segments[0]):
         line = segments[0]
-        until = room.wide_until(line)
+        until = room.wide_until(line, path.start)
         beyond = (until - line.start).real * (line.end - line.start).real
         beyond += (until - line.start).imag * (line.end - line.start).imag
         if beyond > LARGEST_GAP * line.length:

@@ -202,6 +202,15 @@ class Outline:
         stops = [first, *(self._joint(min(pair), level) for pair in pairwise(numbers)), last]
         return tuple(self._along(list(zip(numbers, pairwise(stops), strict=True)), level))
 
+    def through(self, side: int, points: Sequence[Point]) -> tuple[Segment, ...]:
+        """Along a side through points beside it, all of the level of the first."""
+        level = self.side(side).level(points[0])
+        return tuple(
+            segment
+            for start, end in pairwise(points)
+            for segment in self.loop(level, Anchor(side, start), Anchor(side, end))
+        )
+
     def closed(self, level: float, corner: Corner = SHARP) -> Path:
         """The whole curve of a level, counter-clockwise; ValueError where a side is too short for it."""
         numbers = range(-1, self.count - 1)

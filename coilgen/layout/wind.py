@@ -9,7 +9,6 @@ quarter turns of it.
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
-from itertools import pairwise
 
 from coilgen.design.design import Design
 from coilgen.errors import DesignError
@@ -73,13 +72,13 @@ class _Layout:
     def traces(self) -> Iterable[Trace]:
         m = self.lengths
         if self.entry.vias:
-            yield self._trace(1, self.entry.from_pad)
+            yield self._trace(1, self.entry.pad_run.reversed())
         for layer in range(1, m.layers + 1):
             yield self._trace(layer, self._winding_run(layer))
         if m.bridge is not None:
             yield self._trace(m.bridge, self._bridge_run())
         if self.exit is not None and self.exit.vias:
-            yield self._trace(1, self.exit.pad_run())
+            yield self._trace(1, self.exit.pad_run)
 
     def vias(self) -> Iterable[Via]:
         m = self.lengths
@@ -102,15 +101,16 @@ class _Layout:
     def with_wide_leads(self, coil: Coil) -> Coil:
         """The coil whose leads widen toward their terminals, where they are to and have the room."""
         m = self.lengths
-        asked = m.design.terminals.lead_width
+        asked, pad = m.design.terminals.lead_width, m.design.terminals.pad
         if asked is None or asked == m.width:
             return coil
         if m.parallel and not self._entry_vias:
             raise DesignError.at("terminals.lead_width", _SIDE_BY_SIDE)
         room = LeadRoom(
-            pad=m.design.terminals.pad,
+            pad=pad,
             level=self._rows.beside + m.gap + asked / 2,
             apart=self._apart((asked + m.gap) / 2),
+            beside=((pad + asked) / 2, (pad + asked) / 2 + m.gap),
         )
         first = widened(coil.traces[0], asked, room, from_start=True)
         last = () if self.exit is None else widened(coil.traces[-1], asked, room, from_start=False)
@@ -271,13 +271,7 @@ class _Layout:
 
     def _row_segments(self, place: Landing) -> tuple[Segment, ...]:
         """Through parallel vias, from centre to centre along their row."""
-        outline = self.lengths.outline
-        level = outline.side(place.side).level(place.points[0])
-        return tuple(
-            segment
-            for start, end in pairwise(place.points)
-            for segment in outline.loop(level, Anchor(place.side, start), Anchor(place.side, end))
-        )
+        return self.lengths.outline.through(place.side, place.points)
 
     def _trace(self, layer: int, path: Path) -> Trace:
         return Trace(layer=layer, path=path, width=self.lengths.width)

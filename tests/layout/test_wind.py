@@ -2,12 +2,14 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 import shapely
 from designs import CORNERS, SHAPES, Asked, asked_designs, made, text
 from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.gaps import smallest_gap
@@ -109,9 +111,19 @@ class TestEveryWinding:
                 assert sum(shapely.get_num_interior_rings(piece) for piece in pieces) == 0
                 assert len(pieces) == len(shapely.get_parts(bare))
 
-    @given(asked_designs())
+    @given(
+        asked_designs(),
+        st.sampled_from([2.5, 3.5, 6.0, 10.0]),
+        st.sampled_from([0.6, 0.9]),
+        st.sampled_from([None, None, 0.3, 1.0]),
+    )
     @settings(max_examples=60, deadline=None)
-    def test_breaks_no_rule_of_its_shop(self, asked: Asked) -> None:
+    def test_breaks_no_rule_of_its_shop(
+        self, asked: Asked, pitch: float, via_pad: float, lead_width: float | None
+    ) -> None:
+        together = asked.connection == "parallel" and asked.kind == "plated-hole"
+        width = None if together or lead_width is None else max(lead_width, asked.width)
+        asked = replace(asked, pitch=pitch, via_pad=via_pad, lead_width=width)
         assert [finding.says for finding in findings_of(*made(asked))] == []
 
     @given(asked_designs())
@@ -162,6 +174,52 @@ def test_stubs_and_leads_beside_corners_keep_their_spacing(asked):
     _, _, art = made(asked)
     for layer in range(1, asked.layers + 1):
         assert smallest_gap(art, layer) >= asked.spacing * 1e-3 - 1e-9
+
+
+def fine(shape: str, turns: float, layers: int, via_count: int = 1, **other: Any) -> Asked:
+    """A winding of fine traces on a board of many layers."""
+    told = {"width": 0.15, "spacing": 0.15, "stackup": "rigid-8-layer-1.6mm", **other}
+    return Asked(shape=shape, turns=turns, layers=layers, via_count=via_count, **told)
+
+
+ON_TOP = {"kind": "surface-pad"}
+SIDE_BY_SIDE = {"kind": "surface-pad", "connection": "parallel", "pitch": 2.5, "via_pad": 0.8}
+CUT, BENT = {"corner": "chamfered"}, {"corner": "rounded"}
+
+
+@pytest.mark.parametrize(
+    "asked",
+    {
+        "stub beside a via round a corner": fine("heptagonal", 4.25, 6, inner=15.0),
+        "via beside a lead round a corner": fine(
+            "nonagonal", 7.5, 8, 3, width=0.3, inner=10.344, pitch=10, **ON_TOP
+        ),
+        "row beside a via round a corner": fine(
+            "triangular", 4.5, 6, 2, width=0.9, inner=22.022, pitch=10, via_pad=0.9, **ON_TOP
+        ),
+        "via aside of its lead": fine("octagonal", 2.25, 4, width=0.2, inner=13.89, pitch=6, **ON_TOP, **CUT),
+        "via level with its lead": fine(
+            "pentagonal", 4.5, 2, width=0.5, spacing=0.3, inner=8.273, pitch=10, **ON_TOP, **CUT
+        ),
+        "terminal aside of its lead": fine(
+            "racetrack", 3.25, 7, width=0.3, spacing=0.3, inner=13.735, pitch=10, via_pad=0.9
+        ),
+        "terminal aside of its wide lead": fine(
+            "racetrack", 5, 5, 3, inner=12.821, pitch=10, lead_width=0.6, **ON_TOP
+        ),
+        "lead that narrows beside its pad": fine(
+            "decagonal", 5, 3, 2, spacing=0.3, inner=23.857, pitch=10, via_pad=0.9, lead_width=0.3, **BENT
+        ),
+        "pad aside of the last via": fine("decagonal", 3, 3, 2, spacing=0.3, inner=24.152, **SIDE_BY_SIDE),
+        "pad that ends at a lead": fine(
+            "nonagonal", 4.25, 4, 2, width=0.2, spacing=0.2, inner=9.317, **SIDE_BY_SIDE, **BENT
+        ),
+    }.items(),
+    ids=lambda case: case[0].replace(" ", "-"),
+)
+def test_leads_and_vias_at_corners_break_no_rule(asked):
+    """Where the side that leads and vias stand on ends beside them, nearer than the terminals' pitch asks."""
+    assert [finding.says for finding in findings_of(*made(asked[1]))] == []
 
 
 AT_A_CORNER = Asked(

@@ -145,6 +145,6 @@ def _landing(lengths: Lengths, hand: int) -> Landing:
 def _lane(lengths: Lengths, landing: Landing) -> Keepout:
     """The lead through a landing, from the winding outwards."""
     at = landing.points[0]
-    inner = at * (1 - lengths.via_half / abs(at))
+    foot = lengths.outline.side(landing.side).foot(at, lengths.first)
     far = at - 1j * (4 * lengths.via_half + lengths.first)
-    return Keepout((Line(inner, at), Line(at, far)), lengths.width / 2 + lengths.slack)
+    return Keepout((Line(foot, at), Line(at, far)), lengths.width / 2 + lengths.slack)

@@ -1,10 +1,11 @@
 """A row of pads to be filled: where places may stand in it, and what they keep clear of."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 
 from coilgen.frozen import dataclass
 from coilgen.geometry.closed import holds
+from coilgen.geometry.line import Line
 from coilgen.geometry.path import Segment
 from coilgen.geometry.point import Point
 from coilgen.layout.landings.landing import Landing
@@ -102,12 +103,31 @@ class Row:
         curved = self.lengths.outline.curved
         return max(2 * self.half + self.lengths.gap, holes * (1 + ON_ARC if curved else 1.0))
 
+    def traces(self, place: Landing) -> tuple[Segment, ...]:
+        """From the feet on the spirals to the first and the last pad of a place, and from pad to pad."""
+        outline, ends = self.lengths.outline, dict.fromkeys((place.points[0], place.points[-1]))
+        stubs = (Line(outline.side(place.side).foot(end, self.spiral), end) for end in ends)
+        return (*stubs, *outline.through(place.side, place.points))
+
     def clear(self, place: Landing, keepouts: list[Keepout], pocket: Keepout | None) -> bool:
-        """Whether a place keeps clear of all that stands beside it, and of the pocket."""
+        """Whether a place and its traces keep clear of all that stands beside it, and of the pocket."""
         return all(
             all(self._clears(point, keepout) for keepout in keepouts)
             and (pocket is None or self._clears_pocket(point, pocket))
             for point in place.points
+        ) and self._traces_clear(self.traces(place), keepouts)
+
+    def _traces_clear(self, traces: tuple[Segment, ...], keepouts: list[Keepout]) -> bool:
+        """Of pads; round a corner they may come nearer to one than their own pads do.
+
+        Those of other places are on other layers, and so is a lead but their own.
+        """
+        m = self.lengths
+        beside = [(keepout.body, keepout.edge) for keepout in keepouts if isinstance(keepout.body, complex)]
+        return all(
+            trace.distance(at) >= half + m.width / 2 + m.gap - ROUNDING
+            for trace in traces
+            for at, half in beside
         )
 
     def _clears(self, point: Point, keepout: Keepout) -> bool:
@@ -127,5 +147,11 @@ class Row:
 
 
 def pads(row: Row, filled: Iterable[Landing]) -> list[Keepout]:
-    """The pads of places of a row, as others see them."""
-    return [Keepout(point, row.half, row.drill) for place in filled for point in place.points]
+    """The pads of places of a row and their traces, as others see them."""
+    return [keepout for place in filled for keepout in _seen(row, place)]
+
+
+def _seen(row: Row, place: Landing) -> Iterator[Keepout]:
+    for point in place.points:
+        yield Keepout(point, row.half, row.drill)
+    yield Keepout(row.traces(place), row.lengths.width / 2)
