@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from functools import cached_property
+from dataclasses import replace
+from functools import cache, cached_property
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
@@ -169,9 +170,10 @@ def on_two_grids(
     applied: FluxDensity | None = None,
 ) -> TwoGrids[SetUp]:
     """Bodies at a winding before any current flows; otherwise as `core_effect`."""
-    return two_grids(
+    laid = two_grids(
         bodies, cell, lambda shaped, width, like: set_up(path, shaped, curves, width, applied, like)
     )
+    return replace(laid, laid_fine=cache(lambda: replace(laid.fine, rougher=laid.laid_rough)))
 
 
 def effect_at(gridded: TwoGrids[SetUp], current: float, probes: Floats) -> CoreEffect:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cached_property
 
@@ -14,6 +15,7 @@ from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.load import CellLoads, FluxDensity, field_load, path_loads
 from coilgen.physics.core.magnetisation_curve import Curve
+from coilgen.physics.core.refined import refined
 from coilgen.physics.core.soft_core import (
     Core,
     Magnetised,
@@ -35,13 +37,14 @@ class SetUp:
     """Bodies on a grid before they are magnetised.
 
     loads: of one ampere in the winding; applied: that of what magnetises them besides (flat, A m2), or None.
-    near: of which these differ a little.
+    near: of which these differ a little. rougher: the same on larger cells, from whose rest theirs is sought.
     """
 
     core: Core
     loads: CellLoads
     applied: Floats | None
     near: SetUp | None = None
+    rougher: Callable[[], SetUp] | None = None
 
     @cached_property
     def load(self) -> Floats:
@@ -51,7 +54,10 @@ class SetUp:
     @cached_property
     def rest(self) -> Magnetised:
         """Without current."""
-        return at_rest(self)
+        if self.rougher is None or self.applied is None or self.straight:
+            return at_rest(self)
+        start = refined(self.rougher().rest, self.core)
+        return magnetised(self.core, self.applied, start, tolerance=EXACTLY)
 
     @cached_property
     def slope_at_rest(self) -> float:
