@@ -43,7 +43,7 @@ class Filaments:
     @cached_property
     def length(self) -> Floats:
         """(m,) m."""
-        return np.asarray(np.linalg.norm(self.end - self.start, axis=1))
+        return _norms(self.end - self.start)
 
     @cached_property
     def axes(self) -> Floats:
@@ -65,13 +65,28 @@ class Filaments:
         the end of the last, a step of no current leads there, never near.
         """
         step = self.end - self.start
-        square = np.einsum("mk,mk->m", step, step)
-        limit = np.sqrt(square) + 2.0 * NEAR_WIDTHS * self.width
-        strips = np.column_stack([self.end, self.shares[:, None] * step, square, limit])
-        jumps = np.column_stack([self.start, np.zeros((len(step), 4)), np.full(len(step), NEVER)])
-        wanted = np.any(self.start != np.vstack([np.full((1, 3), np.nan), self.end[:-1]]), axis=1)
-        both = np.stack([jumps, strips], axis=1).reshape(-1, 8)
-        return np.ascontiguousarray(both[np.column_stack([wanted, np.ones_like(wanted)]).ravel()].T)
+        jumps = _jumps(self.start, self.end)
+        place = np.arange(len(step)) + np.cumsum(jumps)
+        before = place[jumps] - 1
+        out = np.zeros((8, len(step) + len(before)))
+        out[:3, place], out[:3, before] = self.end.T, self.start[jumps].T
+        out[3:6, place] = self.shares * step.T
+        out[6, place] = np.einsum("mk,mk->m", step, step)
+        out[7, place], out[7, before] = self.length + 2.0 * NEAR_WIDTHS * self.width, NEVER
+        return out
+
+
+def _jumps(start: Floats, end: Floats) -> NDArray[np.bool_]:
+    """Which strips (m,) begin elsewhere than where the last one ends, the first one with them."""
+    found = np.ones(len(start), dtype=bool)
+    x, y, z = (start[1:] != end[:-1]).T
+    found[1:] = x | y | z
+    return found
+
+
+def _norms(vectors: Floats) -> Floats:
+    """Lengths (m,) of vectors (m, k); quicker than a norm along their short axis."""
+    return np.asarray(np.sqrt(np.einsum("mk,mk->m", vectors, vectors)))
 
 
 def filaments(
@@ -93,7 +108,7 @@ def filaments(
     vertices, piece = _joined(*_chain(conductor, tolerance))
     if closed:
         vertices, piece = np.vstack([vertices, vertices[:1]]), np.append(piece, piece[-1])
-    keep = np.linalg.norm(np.diff(vertices, axis=0), axis=1) > 0.0
+    keep = _norms(np.diff(vertices, axis=0)) > 0.0
     return Filaments(
         start=vertices[:-1][keep],
         end=vertices[1:][keep],
@@ -129,7 +144,7 @@ def together(paths: Sequence[Filaments], shares: Sequence[float] | None = None) 
 
 def refined(path: Filaments, longest: float | Floats) -> Filaments:
     """The same strips cut into equal parts no longer than `longest`, m, one for all or (m,)."""
-    parts = np.maximum(1, np.ceil(np.linalg.norm(path.end - path.start, axis=1) / longest)).astype(np.int64)
+    parts = np.maximum(1, np.ceil(path.length / longest)).astype(np.int64)
     owner = np.repeat(np.arange(len(parts)), parts)
     step = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
     along = (path.end - path.start)[owner] / parts[owner, None]
@@ -217,10 +232,9 @@ def _chain(conductor: Conductor, tolerance: float | Floats) -> tuple[Floats, Ind
     counts = _chord_counts(conductor, tolerance)
     piece = np.repeat(np.arange(len(counts)), counts + 1)
     place = np.arange(len(piece)) - np.repeat(np.cumsum(counts + 1) - counts - 1, counts + 1)
-    along = (place / counts[piece])[:, None]
-    plane = np.where(along == 1.0, conductor.end[piece], conductor.start[piece])
-    arc = np.flatnonzero(conductor.sweep[piece])
-    plane[arc] = _on_arcs(conductor, piece[arc], counts[piece[arc]], place[arc])
+    plane = np.where((place == counts[piece])[:, None], conductor.end[piece], conductor.start[piece])
+    arcs = np.flatnonzero(conductor.sweep)
+    plane[conductor.sweep[piece] != 0.0] = _on_arcs(conductor, arcs, counts[arcs])
     return np.column_stack([plane, conductor.z[piece]]), piece, place == 0
 
 
@@ -235,21 +249,26 @@ def _chord_counts(conductor: Conductor, tolerance: float | Floats) -> Indices:
     return counts
 
 
-def _on_arcs(conductor: Conductor, piece: Indices, count: Indices, place: Indices) -> Floats:
-    """Vertices (k, 2) number `place` of `count` chords of the arcs `piece`, (k,) each."""
-    centre = conductor.centre[piece]
-    spoke = conductor.start[piece] - centre
-    step = conductor.sweep[piece] / count
-    angle = np.arctan2(spoke[:, 1], spoke[:, 0]) + step * place
+def _on_arcs(conductor: Conductor, arcs: Indices, counts: Indices) -> Floats:
+    """All vertices (k, 2) of the chords of arcs (n,), counts (n,) of them, in order."""
+    spoke = conductor.start[arcs] - conductor.centre[arcs]
+    step = conductor.sweep[arcs] / counts
     standing = np.hypot(*spoke.T) * np.sqrt(step / np.sin(step))
-    return np.asarray(centre + standing[:, None] * np.column_stack([np.cos(angle), np.sin(angle)]))
+    each = counts + 1
+    place = np.arange(each.sum()) - np.repeat(np.cumsum(each) - each, each)
+    angle = np.repeat(np.arctan2(spoke[:, 1], spoke[:, 0]), each) + np.repeat(step, each) * place
+    radius = np.repeat(standing, each)
+    out = np.repeat(conductor.centre[arcs], each, axis=0)
+    out[:, 0] += radius * np.cos(angle)
+    out[:, 1] += radius * np.sin(angle)
+    return out
 
 
 def _joined(vertices: Floats, piece: Indices, first: NDArray[np.bool_]) -> tuple[Floats, Indices]:
     """The chain with the two vertices at each joint within a layer made one; and the piece of each strip."""
     before = np.flatnonzero(first)[1:] - 1
     level = vertices[before, 2] == vertices[before + 1, 2]
-    nearby = np.linalg.norm(vertices[before + 1] - vertices[before], axis=1) < 10.0 * CHORD_TOLERANCE
+    nearby = _norms(vertices[before + 1] - vertices[before]) < 10.0 * CHORD_TOLERANCE
     at = before[level & nearby]
     vertices = vertices.copy()
     vertices[at] = 0.5 * (vertices[at] + vertices[at + 1])
