@@ -116,13 +116,23 @@ class Network:
         return {(one, other): self.flow(place[one], place[other]) for one, other in pairs}
 
     @property
+    def balanced(self) -> float:
+        """Of a phase while the currents of all sum to nothing, ohm, the mean of all: in a star half of what
+        two terminals measure, as what phases share at its point carries the current of none."""
+        array = self.design.array
+        assert array is not None
+        if array.connection == "star" and array.phase_count > 1:
+            return float(np.mean([flow.resistance for flow in self.lines().values()])) / 2
+        return float(np.mean([flow.resistance for flow in self.phases]))
+
+    @property
     def coils_share(self) -> float:
         """Of a phase's voltage, what falls over its coils; the rest falls over what joins them."""
         array = self.design.array
         assert array is not None
         own = len(self.design.windings) // array.phase_count
         coils = self.coil * own if array.coils == "series" else self.coil / own
-        return coils / float(np.mean([flow.resistance for flow in self.phases]))
+        return coils / self.balanced
 
 
 def network(design: Design, joints: Joints, coil: Coil, resistance: float) -> Network:

@@ -42,6 +42,18 @@ def test_thrust_constant_of_a_row_per_metre(stage):
     assert np.mean(rows.columns["force"]) == pytest.approx(stage.value("stall_force"), rel=1e-3)
 
 
+def test_a_star_s_supply_sees_what_its_terminals_measure():
+    """Two phases share six steps; on thin joints one to the middle of the star point is more than half."""
+    thin = {"array__coils": "parallel", "array__joint_width": 0.15, "winding__trace_width": 0.5}
+    found = case_with(FAN, **thin, winding__turns=3, drive__waveform="six-step")
+    line = float(np.mean(found.value("line_resistance")))
+    assert np.mean(found.value("phase_resistance")) > 1.02 * line / 2
+    held = found.value("torque_against_speed")[0]
+    assert held["current"] * line == pytest.approx(6.0, rel=1e-6)
+    # The joints' heat is that of balanced sinusoids, whose currents meet otherwise in the star point's track.
+    assert found.value("power") == pytest.approx(6.0**2 / line, rel=0.03)
+
+
 def test_a_coil_is_switched_off_at_its_phases_amplitude(stage):
     """Its heat goes with the root mean square, the energy that it holds at worst with the amplitude."""
     coil = stage.windings[0].case

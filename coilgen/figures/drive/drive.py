@@ -8,7 +8,7 @@ from coilgen.design.phase_drive import crest
 from coilgen.figures.drive._drive_circuit import eddy_resistance
 from coilgen.figures.electrical._copper_eddies import copper_eddies
 from coilgen.figures.in_place._spreads import Facts, series_impedance, single
-from coilgen.figures.several._network import joints_heat
+from coilgen.figures.several._network import heat_of_all
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, factor, told, within
 from coilgen.units import readable
@@ -106,9 +106,9 @@ def _power(case: Case) -> Answer:
 
 def _power_of_all(case: Case) -> Answer:
     each = [winding.case.spread("power") for winding in case.windings]
-    joined = joints_heat(case)
-    joints = " and the tracks that join them" if joined else ""
-    power = carried(lambda *watts: (1 + joined) * sum(watts), *each)
+    share = heat_of_all(case)
+    joints = " and the tracks that join them" if share > 1 else ""
+    power = carried(lambda *watts: share * sum(watts), *each)
     return spread_answer(power, f"of all windings{joints} together, {_COLD}")
 
 

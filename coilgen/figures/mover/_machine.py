@@ -11,6 +11,7 @@ from coilgen.figures.mover._cores import cores, has_cores, linkage, row_places
 from coilgen.figures.mover._magnets import magnets, mover_of
 from coilgen.figures.mover._setting import BARE, DESIGNED, Setting
 from coilgen.figures.several._linkage import CHORDS, path_of
+from coilgen.figures.several._network import network
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
@@ -209,5 +210,7 @@ def _first_path(case: Case) -> "Filaments":
 
 def phase_resistance(case: Case) -> Spread:
     """Of one phase with its joints, ohm at 20 degC; known as well as a coil's."""
-    own, mean = case.windings[0].case.spread("resistance_20c"), float(np.mean(case.value("phase_resistance")))
+    array, own = case.design.array, case.windings[0].case.spread("resistance_20c")
+    joined = array is not None and array.joined
+    mean = network(case).balanced if joined else float(np.mean(case.value("phase_resistance")))
     return carried(lambda ohm: mean * ohm / own.value, own)

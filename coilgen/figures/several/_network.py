@@ -93,3 +93,12 @@ def joints_heat(case: Case) -> float:
     found = network(case)
     made = float(runs**2 @ found.pieces) + float(barrels @ barrels) * found.barrel
     return made / (float(coils @ coils) * float(case.windings[0].case.value("resistance_20c")))
+
+
+def heat_of_all(case: Case) -> float:
+    """Heat of coils, as they share a phase's current, and of joints, over that of coils at equal shares."""
+    array = case.design.array
+    if array is None or not array.joined:
+        return 1.0
+    coils, _, _ = amplitudes(case)
+    return float(np.mean(coils**2)) * (1 + joints_heat(case))
