@@ -113,10 +113,10 @@ def with_figures(
     """
     case = case or case_of(result.design, result.coil, result.art)
     if figures is None:
-        from coilgen.figures._parts import at_once, helped, tasks
+        from coilgen.figures._parts import helped
         from coilgen.processors import shared
 
-        with shared(tasks(case), workers, at_once(case)) as others:
+        with shared({}, workers) as others:
             figures = _computed(helped(case, others))
     return _told(result, case, figures)
 
@@ -157,11 +157,12 @@ def _unsolved(*cases: Case) -> Iterator[str]:
 
 def completed(result: Result, *, workers: int = 1) -> Result:
     """A checked result with its figures and every file in memory; workers: as of `with_figures`."""
-    from coilgen.figures._parts import at_once, helped, tasks
     from coilgen.processors import shared
 
-    case = case_of(result.design, result.coil, result.art)
-    with shared({_DRAWN: partial(drawn, result), **tasks(case)}, workers, (_DRAWN, *at_once(case))) as others:
+    with shared({_DRAWN: partial(drawn, result)}, workers) as others:
+        from coilgen.figures._parts import helped
+
+        case = case_of(result.design, result.coil, result.art)
         figured = _told(result, case, _computed(helped(case, others)))
         return replace(figured, files=files_of(figured, others.done(_DRAWN)))
 

@@ -68,22 +68,33 @@ class Shared:
     workers: processes that share them, this one counted; one where they cannot be forked safely.
     """
 
-    def __init__(self, tasks: Mapping[str, Task], workers: int) -> None:
-        self.tasks = dict(tasks)
+    def __init__(self, workers: int) -> None:
+        self.tasks: dict[str, Task] = {}
         self.workers = workers if sys.platform == "linux" else 1
-        self.tokens = {name: _Token.laid() for name in tasks}
+        self.tokens: dict[str, _Token] = {}
         self._team: list[_Worker] = []
         self._threads: list[Thread] = []
         self._answers: dict[int, bytes] = {}
         self._news = Condition()
         self._at_work = 0
 
+    def add(self, tasks: Mapping[str, Task]) -> None:
+        """More of them, which nobody begins yet."""
+        for name, task in tasks.items():
+            self.tokens[name] = _Token.laid()
+            self.tasks[name] = task
+
     def begin(self, names: Collection[str]) -> None:
-        """Other processes begin these tasks in their order, with all that this one knows by now."""
+        """Other processes begin these tasks in their order, with all that this one knows by now.
+
+        What none begins, as where the system allows no more processes, is done here.
+        """
         global _beside
         for _ in range(min(self.workers - 1, len(names))):
             with _interrupts_later() as before:
                 worker = _forked(self, names, before)
+                if worker is None:
+                    return
                 self._team.append(worker)
                 with self._news:
                     self._at_work += 1
@@ -167,15 +178,16 @@ class _Worker:
 
 
 @contextmanager
-def shared(tasks: Mapping[str, Task], workers: int, first: Collection[str] | None = None) -> Iterator[Shared]:
+def shared(tasks: Mapping[str, Task], workers: int) -> Iterator[Shared]:
     """Tasks that other processes begin in their order while inside; they end with it, whatever ends it.
 
-    workers: processes with this one. first: names of those begun at once, if not all. Nothing that a task
-    changes is seen here but what it returns; that, and every digit, is as if it were done here.
+    workers: processes with this one. Nothing that a task changes is seen here but what it returns; that, and
+    every digit, is as if it were done here.
     """
-    found = Shared(tasks, workers)
+    found = Shared(workers)
     try:
-        found.begin(found.tasks if first is None else first)
+        found.add(tasks)
+        found.begin(tasks)
         yield found
     finally:
         found.end()
@@ -194,14 +206,22 @@ def _interrupts_later() -> Iterator[Collection[int]]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _forked(shared: Shared, names: Collection[str], waiting: Collection[int]) -> _Worker:
-    """Another process at work, which interrupts end in silence; waiting: signals that wait in it."""
+def _forked(shared: Shared, names: Collection[str], waiting: Collection[int]) -> _Worker | None:
+    """Another process at work, which interrupts end in silence; None where the system allows no more.
+
+    waiting: signals that wait in it.
+    """
     hear, tell = os.pipe()
     watch, alive = os.pipe()
     with warnings.catch_warnings():
         # Threads besides only wait: for answers, for rows of kernels, for a step that takes long.
         warnings.simplefilter("ignore", DeprecationWarning)
-        process = os.fork()
+        try:
+            process = os.fork()
+        except OSError:
+            for end in (hear, tell, watch, alive):
+                os.close(end)
+            return None
     if not process:
         try:
             if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:

@@ -76,6 +76,26 @@ def test_what_fails_elsewhere_is_left_to_this_process(task: Callable[[], object]
         assert others.answer("it") is None
 
 
+def test_where_no_process_may_be_forked_all_is_done_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused() -> int:
+        raise BlockingIOError("Resource temporarily unavailable")
+
+    monkeypatch.setattr(os, "fork", refused)
+    opened = len([*Path("/proc/self/fd").iterdir()])
+    with shared({"it": os.getpid}, 3) as others:
+        assert not together()
+        assert others.done("it") == os.getpid()
+    assert len([*Path("/proc/self/fd").iterdir()]) == opened
+
+
+def test_tasks_may_be_added_while_others_are_done() -> None:
+    with shared({"first": lambda: 1}, 2) as others:
+        others.add({"later": lambda: 2, "here": lambda: 3})
+        others.begin(["later"])
+        assert [others.answer("later"), others.answer("first")] == [2, 1]
+        assert others.mine("here")
+
+
 def test_processes_end_with_what_they_are_for(tmp_path: Path) -> None:
     begun = tmp_path / "begun"
     with pytest.raises(KeyError), shared({"long": partial(_waits, begun)}, 2):

@@ -7,9 +7,9 @@ from functools import partial
 from typing import Any
 
 from coilgen.errors import UnsolvedError
-from coilgen.figures.core._magnetics import in_place
+from coilgen.figures.core._magnetics import in_place, winding_path
 from coilgen.figures.core._spreads import driven_at_ends, solved_at_ends
-from coilgen.figures.in_place._metal import KEPT, metal, pieces, with_permeabilities
+from coilgen.figures.in_place._metal import KEPT, KEPT_IN_WEAK_FIELDS, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import permeability_spread
 from coilgen.frozen import dataclass
 from coilgen.processors import Shared, Task
@@ -23,15 +23,20 @@ Found = tuple[dict[str, Figure | None], dict[str, UnsolvedError], dict[Hashable,
 class Part:
     """What takes long and rests on nothing that others compute; where: that is so in a case.
 
-    figures: whose work it is. kept: what else is wanted of it, by the functions or words that its keys begin
-    with, once `ask` has had it computed. after: what it rests on with others, solved before it is begun.
+    after: what it rests on with others, of `_STAGES`, solved before it is begun. figures: whose work it is.
+    kept: what else is wanted of it, by the functions or words that its keys begin with, once `ask` has had it
+    computed.
     """
 
     where: Callable[[Case], bool]
+    after: Callable[[Case], object]
     figures: tuple[str, ...] = ()
     kept: tuple[Hashable, ...] = ()
     ask: Callable[[Case], object] = bool
-    after: Callable[[Case], object] | None = None
+
+
+def _any(case: Case) -> bool:
+    return True
 
 
 def _pulled(case: Case) -> bool:
@@ -39,16 +44,30 @@ def _pulled(case: Case) -> bool:
 
 
 def _pushed(case: Case) -> bool:
-    return case.design.magnet is not None and bool(case.design.core)
+    return case.design.magnet is not None
 
 
 def _passed(case: Case) -> bool:
     return case.design.mover is not None
 
 
-def _apart_from_target(case: Case) -> bool:
+def _bare(case: Case) -> bool:
+    return not case.design.core
+
+
+def _fields_of_cores(case: Case) -> bool:
     """Fields are told of cores alone: without a target these are solved for inductances too."""
-    return bool(case.design.core) and case.design.target is not None
+    return bool(case.design.core) and _pulled(case)
+
+
+def _alone(case: Case) -> bool:
+    """Of one winding that nothing soft-magnetic stands at."""
+    return not (case.windings or case.design.core or _pulled(case))
+
+
+def _coupled(case: Case) -> bool:
+    """Of several windings with nothing but these on the board."""
+    return bool(case.windings) and not (_passed(case) or _pulled(case) or case.design.core)
 
 
 def _cored(case: Case) -> bool:
@@ -58,6 +77,14 @@ def _cored(case: Case) -> bool:
 
 def _in_metal(case: Case) -> bool:
     return _cored(case) and bool(pieces(case))
+
+
+def _direct(case: Case) -> None:
+    """What nearly every figure takes: the winding's path, its currents, its inductance, what stands at it."""
+    winding_path(case)
+    pieces(case)
+    for name in ("power", "inductance"):
+        case.solved(name)
 
 
 def _cores(case: Case) -> None:
@@ -79,10 +106,28 @@ def _phases(case: Case) -> None:
     case.solved("phase_inductance_matrix_in_place")
 
 
+def _in_weak_fields(case: Case) -> None:
+    if pieces(case):
+        with_permeabilities(case, permeability_spread(case))
+
+
 def _metals(case: Case) -> None:
-    with_permeabilities(case, permeability_spread(case))
+    _in_weak_fields(case)
     metal(case, "drive")
 
+
+_STAGES = (_direct, _phases, _cores, _ends)
+"""What parts rest on, in the order in which it is solved."""
+_ACROSS_THE_BOARD = (
+    "flux_density_map",
+    "axis_flux_density",
+    "core_flux_density",
+    "peak_flux_density",
+    "flux_density_per_root_watt",
+    "half_millitesla_distance",
+    "flux_density",
+)
+_OVER_THE_BOARD = ("flux_density_over_board", "viewing_film_area")
 
 PARTS: Mapping[str, Part] = {
     "metal in place": Part(kept=(*KEPT,), ask=_metals, where=_in_metal, after=_cores),
@@ -93,6 +138,19 @@ PARTS: Mapping[str, Part] = {
         figures=("pull_on_target", "pull_against_gap", "pull_against_current", "holding_current"),
         where=_pulled,
         after=_ends,
+    ),
+    "capacitance, and metal in place of a coil alone": Part(
+        figures=("winding_capacitance", "self_resonance"),
+        kept=KEPT_IN_WEAK_FIELDS,
+        ask=_in_weak_fields,
+        where=_alone,
+        after=_direct,
+    ),
+    "windings on one another": Part(
+        figures=("inductance_matrix", "coupling", "force_on_windings"),
+        kept=("inductance matrix",),
+        where=_coupled,
+        after=_direct,
     ),
     "forces on the magnet": Part(
         figures=(
@@ -107,6 +165,7 @@ PARTS: Mapping[str, Part] = {
             "behaviour",
         ),
         where=_pushed,
+        after=_direct,
     ),
     "what a mover does": Part(
         figures=(
@@ -138,21 +197,14 @@ PARTS: Mapping[str, Part] = {
         after=_phases,
     ),
     "field of winding and cores": Part(
-        figures=(
-            "axis_flux_density",
-            "core_flux_density",
-            "flux_density_map",
-            "peak_flux_density",
-            "flux_density_per_root_watt",
-            "half_millitesla_distance",
-            "flux_density",
-            "flux_density_over_board",
-            "viewing_film_area",
-        ),
-        where=_apart_from_target,
+        figures=(*_ACROSS_THE_BOARD, *_OVER_THE_BOARD), where=_fields_of_cores, after=_direct
     ),
+    "field across the board": Part(figures=_ACROSS_THE_BOARD, where=_bare, after=_direct),
+    "field over the board": Part(figures=_OVER_THE_BOARD, where=_bare, after=_direct),
+    "copper": Part(figures=("copper_areas", "smallest_spacing"), where=_any, after=_direct),
+    "eddy currents in the copper of a coil alone": Part(figures=("impedance",), where=_alone, after=_direct),
 }
-"""By name, in the order in which other processes begin them."""
+"""By name. Other processes begin with the first; this one, while it waits for them, with the last."""
 
 
 def tasks(case: Case) -> Mapping[str, Task]:
@@ -160,21 +212,18 @@ def tasks(case: Case) -> Mapping[str, Task]:
     return {name: partial(_found, case, part) for name, part in _parts(case).items()}
 
 
-def at_once(case: Case) -> list[str]:
-    """Names of the parts that rest on nothing else."""
-    return [name for name, part in _parts(case).items() if part.after is None]
-
-
 def helped(case: Case, others: Shared) -> Case:
     """The case, while others share its `tasks`; where there are others, what several rest on is solved."""
     parts = _parts(case)
     last = frozenset(name for part in parts.values() for name in part.figures)
-    later = {name: part.after for name, part in parts.items() if part.after is not None}
-    if later and others.workers > 1:
-        for solve in dict.fromkeys(later.values()):
-            with suppress(UnsolvedError):
-                solve(case)
-            others.begin([name for name, after in later.items() if after is solve])
+    others.add(tasks(case))
+    if others.workers > 1:
+        for solve in _STAGES:
+            names = [name for name, part in parts.items() if part.after is solve]
+            if names:
+                with suppress(UnsolvedError):
+                    solve(case)
+                others.begin(names)
     return replace(case, bring=_Brought(case, parts, others).bring, last=last)
 
 

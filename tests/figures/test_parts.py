@@ -12,17 +12,21 @@ from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
 from coilgen.errors import UnsolvedError
 from coilgen.exports.data.result_json import files
-from coilgen.figures._parts import PARTS, at_once, helped, tasks
+from coilgen.figures._parts import PARTS, helped
 from coilgen.job import case_of, draw, predict, quantities
 from coilgen.processors import shared
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.result import Result
 
+CORE = {"material": "soft iron", "form": "plate", "width": 14, "depth": 14, "thickness": 1, "place": "bottom"}
 TARGET = {"material": "soft iron", "form": "disc", "diameter": "6 mm", "thickness": "1 mm", "gap": "1 mm"}
 
 
-def test_each_figure_is_of_one_part_at_most() -> None:
-    told = [name for part in PARTS.values() for name in part.figures]
+@pytest.mark.parametrize("tables", [{}, {"target": TARGET}, {"target": TARGET, "core": [CORE]}])
+def test_each_figure_is_of_one_part_at_most(tables: dict[str, object]) -> None:
+    design = small_with(**tables)
+    case = case_of(design, *draw(design))
+    told = [name for part in PARTS.values() if part.where(case) for name in part.figures]
     assert len(told) == len({*told})
     assert {*told} <= {*quantities()}
 
@@ -57,7 +61,7 @@ def _beside(pull: Callable[[Case], Answer | None], workers: int) -> Iterator[Cas
     where = Answer(value=os.getpid(), model="")
     told = {name: _stub(name, lambda case: replace(where, value=os.getpid())) for name in quantities()}
     case = replace(case, quantities=told | {"pull_on_target": _stub("pull_on_target", pull)})
-    with shared(tasks(case), workers, at_once(case)) as others:
+    with shared({}, workers) as others:
         yield helped(case, others)
 
 

@@ -365,5 +365,6 @@ def added_at(case: Case, frequency: float, level: Level = "drive") -> complex:
     return 0j if found is None else complex(added_impedance(found.relaxation, frequency))
 
 
-KEPT = (_weak, _permeable, "metal at the drive")
+KEPT_IN_WEAK_FIELDS = (_weak, _permeable)
+KEPT = (*KEPT_IN_WEAK_FIELDS, "metal at the drive")
 """What keys of kept solutions begin with."""
