@@ -10,6 +10,7 @@ As u_s solves its own equation within the bodies, the first integral on the righ
 rough meshes then make no currents of their own in permeable bodies.
 """
 
+import pickle
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -38,10 +39,30 @@ _ROUGHER = 4.0
 
 @dataclass(frozen=True, kw_only=True)
 class Subspace:
-    """The bodies on their mesh, and the vectors (n, k) that hold u_r at all frequencies."""
+    """The bodies on their mesh, and the vectors (n, k) that hold u_r at all frequencies.
+
+    From another process it comes packed, until it is looked at: to unpack it takes scipy, whose import takes
+    longer than all else that is told of round bodies.
+    """
 
     known: Outlines
     basis: Floats
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return _packed, (pickle.dumps((self.known, self.basis), pickle.HIGHEST_PROTOCOL),)
+
+    def __getattr__(self, name: str) -> object:
+        packed = self.__dict__.pop("packed", None)
+        if packed is None:
+            raise AttributeError(name)
+        self.__dict__["known"], self.__dict__["basis"] = pickle.loads(packed)
+        return getattr(self, name)
+
+
+def _packed(packed: bytes) -> Subspace:
+    found = Subspace.__new__(Subspace)
+    found.__dict__["packed"] = packed
+    return found
 
 
 @dataclass(frozen=True, kw_only=True)

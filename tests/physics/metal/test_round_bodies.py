@@ -1,5 +1,6 @@
 """Round bodies near circles: values of an independent solution, closed forms, laws."""
 
+import pickle
 from dataclasses import replace
 from itertools import pairwise
 
@@ -80,6 +81,18 @@ def test_permeabilities_to_either_side(factor):
         assert told.real == pytest.approx(wanted.real, abs=2e-3 * alone.relaxation.static)
         assert told.imag == pytest.approx(wanted.imag, rel=6e-3)
         assert together.static_flux == pytest.approx(alone.static_flux, rel=1e-2)
+
+
+def test_what_others_begin_with_comes_from_another_process_as_it_was():
+    known = round_metal([STEEL_DISC], INNER, 10.0, 1e6, detail=0.3 * MM)
+    told = pickle.loads(pickle.dumps(known))
+    assert [*vars(told.subspace)] == ["packed"]
+    other = [replace(STEEL_DISC, permeability=1.2 * STEEL_DISC.permeability)]
+    ways = [round_metal(other, INNER, 10.0, 1e6, detail=0.3 * MM, like=each) for each in (known, told)]
+    assert np.array_equal(ways[0].relaxation.amplitude, ways[1].relaxation.amplitude)
+    assert np.array_equal(told.subspace.basis, known.subspace.basis)
+    with pytest.raises(AttributeError, match="mesh"):
+        _ = told.subspace.mesh
 
 
 def test_step_of_current_near_steel():
