@@ -131,19 +131,24 @@ def _of_few(case: Case, stackup: Stackup, wider: float = 0.0) -> Floats:
     width = np.full(len(layer), max(winding.trace_width + wider, 0.05 * winding.trace_width))
     planes, permittivity = dielectrics(stackup)
     total = np.zeros((layers, layers, turns))
-    for position in _positions(case, layer, np.asarray(pitch * rank, dtype=np.float64), pitch):
+    for times, position in _positions(case, layer, np.asarray(pitch * rank, dtype=np.float64), pitch):
         section = checked_section(height, position, width, thickness)
         between = -turn_capacitances(section, planes, permittivity, _DIVISIONS)
         np.fill_diagonal(between, 0.0)
-        total += _by_kind(between, layer, rank, (layers, turns))
+        total += times * _by_kind(between, layer, rank, (layers, turns))
     return np.where(total == 0.0, 1.0, total)
 
 
-def _positions(case: Case, layer: Integers, across: Floats, pitch: float) -> list[Floats]:
-    """Where the turns lie in one section, or in several round the coil where layers slide."""
+def _positions(case: Case, layer: Integers, across: Floats, pitch: float) -> list[tuple[int, Floats]]:
+    """Where the turns lie in one section, or in several round the coil where layers slide, and how often.
+
+    Of sections that are as far before half a turn as after it one is the other from behind.
+    """
     count = sections(case)
     if count == 1:
-        return [across]
-    passed = (np.arange(count) + 0.5) / count
+        return [(1, across)]
     inward = np.where(layer % 2 == 0, 0.5, -0.5)
-    return [across + inward * pitch * (0.5 - each) for each in passed]
+    return [
+        (1 if 2 * part + 1 == count else 2, across + inward * pitch * (0.5 - (part + 0.5) / count))
+        for part in range((count + 1) // 2)
+    ]

@@ -1,6 +1,7 @@
 """Charge elements on the copper of turns seen in cross-section, and the potentials they raise."""
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +16,13 @@ from coilgen.physics.circuit.layered_dielectric import (
 from coilgen.physics.circuit.turn_section import Section, TurnKind, turn_kinds
 
 Integers = NDArray[np.int64]
+Reals = tuple[float, ...]
 MeanLog = Callable[[Floats, Floats, Floats, Floats], Floats]
 
 _WALL_STRIP = 0.125  # of the thickness: width of the strip that stands for a side wall
 _NEAR = 2.5  # in widths: closer turns are integrated exactly
 _AT_ONCE = 32  # distances, to keep the arrays in the cache
+_STACKS = 8  # whose images are kept
 _TINY = 1e-300  # m2: keeps the logarithm finite where it is multiplied by zero
 _ROUNDING = 1e-9  # of the width
 _LENGTH_STEP = 1e-9  # m: distances are told apart to this much
@@ -84,7 +87,8 @@ def _matrices(
     """Potentials of turns on the first placing of levels, for charge on each of the placings."""
     heights = np.array(placed)
     levels, level = np.unique(np.round(heights / _LENGTH_STEP), return_inverse=True)
-    images = image_charges(levels * _LENGTH_STEP, interfaces, permittivity)
+    stack = (tuple(each.tolist()) for each in (levels * _LENGTH_STEP, interfaces, permittivity))
+    images = _images(*stack)
     placings = [
         [_strips(kind, rows) for kind, rows in zip(kinds, some, strict=True)]
         for some in level.reshape(heights.shape)
@@ -94,6 +98,12 @@ def _matrices(
     owner = np.concatenate([np.repeat(of, size) for of, size in zip(turns, sizes, strict=True)])
     positions = [section.position[of] for of in turns]
     return [_whole(positions, placings[0], other, images, reach) for other in placings], owner
+
+
+@lru_cache(maxsize=_STACKS)
+def _images(levels: Reals, interfaces: Reals, permittivity: Reals) -> ImageCharges:
+    """Sections of one winding, and windings of other widths, stand in the same stack."""
+    return image_charges(levels, interfaces, permittivity)
 
 
 def _whole(
