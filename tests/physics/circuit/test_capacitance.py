@@ -109,6 +109,21 @@ def test_facing_layers_hold_the_thin_dielectric_energy():
     assert across == pytest.approx(plate * np.sum(weights * facing**2), rel=0.04)
 
 
+def test_a_section_seen_from_behind_has_its_turns_in_reverse():
+    """Layers that slide over one another by as much one way as the other way hold the same charges."""
+    turns, slide = 4, 0.1e-3
+    across = np.tile(0.3e-3 * np.arange(turns), 2)
+    inward = np.repeat([1.0, -1.0], turns)
+    section = [np.repeat([17.5e-6, -77.5e-6], turns), across, np.full(8, 0.15e-3), np.full(8, 35e-6)]
+    one, other = (
+        turn_capacitances(checked_section(section[0], across + by * inward, *section[2:]), *RIGID)
+        for by in (slide, -slide)
+    )
+    behind = np.concatenate([np.arange(turns)[::-1], turns + np.arange(turns)[::-1]])
+    assert np.allclose(one, other[np.ix_(behind, behind)], rtol=1e-9, atol=1e-9 * np.abs(one).max())
+    assert not np.allclose(one, other, rtol=1e-3, atol=0)
+
+
 def test_sections_round_the_turn_add_up():
     """Equal sections in parts give the whole; where layers slide over one another, the parts' mean holds."""
     coil = round_coil(FOUR, 6)
