@@ -23,6 +23,16 @@ _FAULTS = (
 first, each with the verdict in short."""
 
 
+def listed(names: Iterable[str]) -> str:
+    """Names in a sentence.
+
+    >>> listed(["core 1", "core 2", "the target"])
+    'core 1, core 2 and the target'
+    """
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
+
+
 def warns(caution: str) -> bool:
     """Whether a caution tells of harm."""
     return caution.startswith(WARNING)

@@ -8,7 +8,7 @@ from coilgen.design.design import Design
 from coilgen.design.mounting import BasePlate
 from coilgen.design.soft_material import written
 from coilgen.design.stacking import covers, is_metal
-from coilgen.result.caution import WARNING
+from coilgen.result.caution import WARNING, listed
 
 _SOLDER, _FILM = 1e-3, 2e-4
 """Distance from the board, m, within which metal meets the solder of a terminal, and a via through a flaw of
@@ -24,7 +24,7 @@ def metal_over_copper(design: Design, board: Art) -> Iterator[str]:
         terminals = list(dict.fromkeys(f"{pad.terminal}" for pad in under if pad.terminal))
         vias = sum(pad.terminal is None and not pad.span for pad in under)
         if terminals and distance < _SOLDER:
-            which = f"terminal{'s' * (len(terminals) > 1)} {' and '.join(terminals)}"
+            which = f"terminal{'s' * (len(terminals) > 1)} {listed(terminals)}"
             yield (
                 f"{WARNING}{name} lies over {which} on the {side}: solder holds it off the board, and it may "
                 "short the coil. Keep it clear of them."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import combinations
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -269,7 +269,20 @@ def columns_of(designs: Iterable[Design]) -> tuple[Column, ...]:
             for name in names
         ),
         *(_of_winding(f"coupling.{one}.{other}", f"k {one}-{other}") for one, other in pairs),
+        *_with_bodies(given, names, pairs),
     )
+
+
+def _with_bodies(
+    designs: tuple[Design, ...], names: tuple[str, ...], pairs: tuple[tuple[str, str], ...]
+) -> Iterator[Column]:
+    """Inductances and couplings with cores and target, where a design has such."""
+    if not any(design.core or design.target for design in designs):
+        return
+    for name in names:
+        yield _of_winding(f"inductance_matrix_in_place.{name}.{name}", f"L {name} cores")
+    for one, other in pairs:
+        yield _of_winding(f"coupling_in_place.{one}.{other}", f"k {one}-{other} cores")
 
 
 def _of_arrays(designs: tuple[Design, ...]) -> tuple[Column, ...]:

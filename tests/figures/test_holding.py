@@ -232,3 +232,25 @@ def test_the_gap_that_scatters_is_in_the_band() -> None:
     )
     assert told.shifts["gap of the target"] == pytest.approx((near, far), rel=0.15)
     assert told.band[0] < told.value + far < told.value < told.value + near < told.band[1]
+
+
+@pytest.mark.slow
+def test_what_two_windings_hold_only_while_they_are_cold() -> None:
+    """What holds is told of the first one's, the other's in proportion; both fall as the board warms."""
+    from board_designs import board, winding
+
+    def two(grams: float) -> Case:
+        target = {"width": 30, "depth": 12, "thickness": 1, "gap": 0.3, "mass": f"{grams:.9g} g"}
+        pair = (winding("a", centre=[-9, 0]), winding("b", centre=[9, 0]))
+        design = board(*pair, drive={"voltage": 1.2}, target=target)
+        return case_of(design, *draw(design))
+
+    found = two(two(1e-3).value("pull_on_target") / 9.80665 / 1.1 * 1e3)
+    told = found.figure("holding_current")
+    assert (
+        told is not None
+        and told.says == "least current of a, the others' in proportion, that holds the target"
+    )
+    settled = found.value("winding_temperatures")[0]["current"]
+    assert settled < told.value < found.value("current")
+    assert "only while the coil is cold: holding takes" in says(found)

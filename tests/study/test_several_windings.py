@@ -30,6 +30,14 @@ def test_each_winding_and_their_coupling_have_columns():
     assert "windings.sense.inductance H" in csv_text(found).splitlines()[0]
 
 
+def test_cores_bring_columns_of_what_they_make_of_inductances_and_couplings():
+    core = {"width": 30, "depth": 14, "thickness": 1, "place": "bottom"}
+    names = [column.name for column in columns_of([board(*PAIR), board(*PAIR, core=[core])])]
+    assert "inductance_matrix_in_place.sense.sense" in names
+    assert "coupling_in_place.drive.sense" in names
+    assert not any("in_place." in column.name for column in columns_of([board(*PAIR)]))
+
+
 def test_a_winding_that_one_variant_alone_has_is_blank_elsewhere():
     more = {"name": "third", "winding": [winding("guard", centre=[0, 16], turns=2)]}
     own = board(*PAIR, variant=[more])

@@ -115,7 +115,13 @@ def _holding_current(case: Case) -> Answer | None:
         _holding_spread(case),
         f"least current whose pull is the weight of what is held, {readable(_weight(case), 'N')}; "
         f"{_model(case)}; the band is that of the pull at one current, by how steeply it grows with it",
+        says=f"least current{_of_first(case)} that holds the target",
     )
+
+
+def _of_first(case: Case) -> str:
+    """Whose current is told, where there are several."""
+    return f" of {case.windings[0].name}, the others' in proportion," if case.windings else ""
 
 
 def _holding_spread(case: Case) -> Spread:
@@ -165,11 +171,11 @@ def _doubts(case: Case, margin: float) -> tuple[str, ...]:
         return (
             f"{WARNING}The pull of {pull} does not hold the target's weight of {weight}; {_remedy(case)}.",
         )
-    warm, least = case.figure("hot_current"), _least_told(case)
-    if warm is not None and warm.value < least <= case.value("current"):
+    warm, least = _settled_current(case), _least_told(case)
+    if warm < least <= case.value("current"):
         return (
             f"{WARNING}The pull holds the target only while the coil is cold: holding takes "
-            f"{readable(least, 'A')}, and the settled coil has {readable(warm.value, 'A')}. "
+            f"{readable(least, 'A')}{_of_first(case)} and the settled coil has {readable(warm, 'A')}. "
             "Use more copper, lead the heat away, or lower the gap.",
         )
     if margin < SAFE_MARGIN:
@@ -178,6 +184,19 @@ def _doubts(case: Case, margin: float) -> tuple[str, ...]:
             "copper may let it fall.",
         )
     return ()
+
+
+def _settled_current(case: Case) -> float:
+    """A; of several windings under direct currents the first one's, as that falls which falls most; inf where
+    it is not known."""
+    warm = case.figure("hot_current")
+    if warm is not None:
+        return float(warm.value)
+    board = case.figure("winding_temperatures")
+    if board is None or any(each.case.design.drive.waveform != "dc" for each in case.windings):
+        return math.inf
+    cold = [float(each.case.value("current")) for each in case.windings]
+    return cold[0] * min(float(row["current"]) / own for row, own in zip(board.value, cold, strict=True))
 
 
 def _pauses(case: Case) -> tuple[str, ...]:
@@ -198,7 +217,7 @@ def _remedy(case: Case) -> str:
     least, largest = _least_told(case), case.figure("largest_current")
     if math.isinf(least):
         return "no current holds it at this gap"
-    takes = f"that takes {readable(least, 'A')} at this gap"
+    takes = f"that takes {readable(least, 'A')}{_of_first(case)} at this gap"
     if largest is None or least <= largest.value:
         return takes
     return f"{takes}, more than the {readable(largest.value, 'A')} that the coil carries for good"

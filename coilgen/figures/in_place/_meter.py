@@ -4,6 +4,7 @@ import numpy as np
 
 from coilgen.catalogue import rows
 from coilgen.figures.in_place._metal import metal, pieces
+from coilgen.result.caution import listed
 from coilgen.result.figure import Case
 from coilgen.units import readable
 
@@ -51,14 +52,9 @@ def _readings(case: Case) -> tuple[str, ...]:
         for frequency, value in zip(_METER, read, strict=True)
     )
     return (
-        f"With eddy currents in {_listed(names)} a meter reads {told}, where slow changes see "
+        f"With eddy currents in {listed(names)} a meter reads {told}, where slow changes see "
         f"{readable(slow, 'H', 3)}; impedance_in_place tells more, and the bands.",
     )
-
-
-def _listed(names: list[str]) -> str:
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _assumed(case: Case) -> tuple[str, ...]:
@@ -83,6 +79,6 @@ def loss_cautions(case: Case) -> tuple[str, ...]:
     if frequency is None or not lossy:
         return ()
     return (
-        f"The loss of {_listed(lossy)} itself, hysteresis above all, is not eddy loss, and no figure counts "
+        f"The loss of {listed(lossy)} itself, hysteresis above all, is not eddy loss, and no figure counts "
         f"it: its maker's curves tell it at {readable(frequency, 'Hz', 3)} and the flux density in the core.",
     )
