@@ -165,7 +165,8 @@ def test_toml_takes_labels_of_digits():
         ("A1;resistance;1,234.5;ohm;;23;", "line 2, column 3 (value)", '"1,234.5" is no number; write one'),
         ("A1;resistance;1.234,5;ohm;;23;", "line 2, column 3 (value)", "nothing between thousands"),
         ('A1;"resistance;1,2;ohm;;23;', "line 2, column 2", "a quote is not closed"),
-        ("A1;inductance;3;uH;;23;-5", "line 2, column 7 (frequency)", "outside what a bench has"),
+        ("A1;inductance;3;uH;;23;-5", "line 2, column 7 (frequency)", "a bench has, 1 Hz to 1e+09 Hz"),
+        ("A1;resistance;1;ohm;;-300;", "line 2, column 6 (temperature)", "-100 degC to 400 degC"),
     ],
 )
 def test_faults_tell_line_and_column(line: str, place: str, says: str) -> None:

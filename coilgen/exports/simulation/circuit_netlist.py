@@ -31,7 +31,7 @@ def files(result: Result) -> dict[str, bytes]:
         f"* {name}: equivalent circuits of the coil between terminals 1 and 2, {_range(result)}",
         *(f"* {_named(name, each)}: {'; '.join(each.says)}" for each in found),
         f"* R0: the copper at {REFERENCE_TEMPERATURE} degC, warmed by its model; the ladder: skin and "
-        "proximity effect; C0: the winding's capacitance",
+        "proximity effect; C0: the winding's capacitance, without its dielectric's loss",
         *(line for each in found for line in _subcircuit(name, each, warmth)),
     ]
     return {f"{name}.cir": ("\n".join(lines) + "\n").encode("ascii")}

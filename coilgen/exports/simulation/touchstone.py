@@ -31,7 +31,7 @@ def _frequencies(result: Result) -> Floats:
 def _file(result: Result, each: NamedCircuit) -> tuple[str, bytes]:
     name = result.design.name
     lines = [
-        f"! {name}: equivalent circuit of the coil, cold copper, winding capacitance included",
+        f"! {name}: equivalent circuit of the coil, cold copper, winding capacitance without loss included",
         *(f"! {line}" for line in each.says),
         f"# HZ S RI R {REFERENCE:g}",
         *_rows(each.circuit, _frequencies(result)),

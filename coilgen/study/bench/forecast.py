@@ -132,7 +132,10 @@ def _moved(design: Design, change: Callable[[float], float]) -> Design:
 def _figure(case: Case, name: str, reading: str) -> Figure:
     found = case.figure(name)
     if found is None:
-        says = f"the design has no figure {name}, which a reading of {reading} is held against; leave it out"
+        says = (
+            f"the design has no figure {name} at these conditions, which a reading of {reading} is held "
+            "against; mend the conditions, or leave the reading out"
+        )
         raise DesignError.at(reading, says)
     return found
 

@@ -10,7 +10,7 @@ from coilgen.catalogue import unknown
 from coilgen.errors import DesignError, Fault, shown
 from coilgen.study.bench.kinds import CONDITIONS, SIDES, Kind, kinds
 from coilgen.study.bench.reading import Conditions, Reading
-from coilgen.units import DIMENSIONS, UnitError, quantity
+from coilgen.units import DIMENSIONS, UnitError, quantity, written
 
 _NAME = re.compile(r"[\w][\w .:+/-]{0,39}")
 _LIMITS: Mapping[str, tuple[float, float]] = {
@@ -154,7 +154,8 @@ class _Row:
         value = self._convert(name, float(given) if plain and isinstance(given, str) else given, dimension)
         least, most = _LIMITS[name]
         if value is not None and not least <= value <= most:
-            self._fault(name, f"{shown(given)} is outside what a bench has, {least:g} to {most:g} in SI")
+            ends = f"{written(least, dimension)} to {written(most, dimension)}"
+            self._fault(name, f"{shown(given)} is outside what a bench has, {ends}")
         return value
 
     def _side(self, kind: Kind) -> str | None:
