@@ -12,10 +12,9 @@ from __future__ import annotations
 import pickle
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
+from functools import cache
 from itertools import count
 from typing import Any, TypeVar, cast
-
-import numpy as np
 
 from coilgen.design.design import Design
 from coilgen.design.keys import Table
@@ -64,19 +63,17 @@ class Memory:
     def __init__(self, most: int = MOST) -> None:
         self._most = most
         self._kept: dict[Hashable, dict[tuple[Path, ...], dict[tuple[Hashable, ...], Result]]] = {}
-        self._made: dict[str, dict[int, Any]] = {}
+        self._made: dict[str, dict[Hashable, int]] = {}
         self._numbers = count()
 
     def number(self, name: str, made: object) -> int:
         """One number for equal values of those last made by a name."""
-        known = self._made.setdefault(name, {})
-        number = next((each for each, value in known.items() if equal(value, made)), None)
-        if number is None:
-            number = next(self._numbers)
-        known[number] = known.pop(number, made)  # used last, forgotten last
+        known, form = self._made.setdefault(name, {}), _hashable(made)
+        number = known.pop(form, None)
+        known[form] = next(self._numbers) if number is None else number  # used last, forgotten last
         if len(known) > self._most:
             del known[next(iter(known))]
-        return number
+        return known[form]
 
     def found(self, kind: Hashable, asked: Asked) -> Result | None:
         """An earlier result that holds for a design."""
@@ -217,21 +214,6 @@ class _Values(dict[Path, Hashable]):
         return value
 
 
-def equal(one: Any, other: Any) -> bool:
-    """Whether two values are equal through and through, arrays too."""
-    if one is other:
-        return True
-    if type(one) is not type(other):
-        return False
-    if isinstance(one, np.ndarray):
-        return np.array_equal(one, other, equal_nan=one.dtype.kind == "f")
-    if isinstance(one, tuple):
-        return len(one) == len(other) and all(map(equal, one, other))
-    if is_dataclass(one):
-        return all(equal(getattr(one, each.name), getattr(other, each.name)) for each in fields(one))
-    return bool(one == other)
-
-
 def _comparable(design: Design, path: Path) -> Hashable:
     inside: Any = design
     for step in path:
@@ -242,18 +224,24 @@ def _comparable(design: Design, path: Path) -> Hashable:
 
 
 def _hashable(value: Any) -> Hashable:
-    """A value with all that is in it."""
-    if value is None or isinstance(value, bool | int | float | str):
+    """A value with all that is in it, arrays too, in a form that is equal where the values are."""
+    if value is None or isinstance(value, bool | int | float | complex | str):
         return value
     if isinstance(value, list | tuple):
-        return tuple(_hashable(each) for each in value)
+        return tuple(map(_hashable, value))
     if isinstance(value, Mapping):
         return tuple((key, _hashable(each)) for key, each in value.items())
-    if isinstance(value, Table):
-        return type(value), *(_hashable(getattr(value, name)) for name in type(value).model_fields)
-    if is_dataclass(value):
-        return type(value), *(_hashable(getattr(value, each.name)) for each in fields(value))
-    return pickle.dumps(value)
+    kind = value.__class__
+    names = _names(kind)
+    return (kind, *(_hashable(getattr(value, name)) for name in names)) if names else pickle.dumps(value)
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """What a table or dataclass holds; nothing of other kinds."""
+    if issubclass(kind, Table):
+        return tuple(kind.model_fields)
+    return tuple(each.name for each in fields(kind)) if is_dataclass(kind) else ()
 
 
 class Watched:
