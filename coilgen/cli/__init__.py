@@ -9,9 +9,7 @@ from coilgen.cli.deferred import defer
 gc.set_threshold(400_000, 2, 2)
 # Nor are plug-ins of other packages that would take part in reading a design.
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-defer(
-    "importlib.metadata", "entry_points"
-)  # it would look for them; loading it takes as long as drawing a coil
+defer("importlib.metadata", "entry_points")  # would look for them; to load it takes a twentieth of `check`
 defer("secrets")  # its keys of random digits, which no design has
 
 from coilgen.cli import commands, study_commands  # noqa: E402  # after what their imports are quicker for

@@ -1,4 +1,9 @@
-"""Modules that are loaded when they are used, as some packages import what they may never need."""
+"""Modules that are loaded when they are used, as some packages import what they may never need.
+
+Of the program alone: who imports coilgen in Python keeps the modules as they are. `importlib.util.LazyLoader`
+would not do: pydantic writes `from importlib.metadata import entry_points` on its way to plug-ins, even where
+they are switched off, and to ask a lazy module for a name loads it.
+"""
 
 import sys
 from collections.abc import Callable
