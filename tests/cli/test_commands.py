@@ -25,6 +25,12 @@ ROOT = Path(coilgen.__file__).parent.parent
 TAKES_A_DESIGN = ("check", "figures", "make")
 
 
+@pytest.fixture(scope="module")
+def made():
+    """The small design's result in memory."""
+    return coilgen.make(coilgen.read_text(SMALL))
+
+
 def tree(folder):
     """Every file below a folder with its bytes."""
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
@@ -116,18 +122,18 @@ def count(lines, head):
 
 
 class TestFigures:
-    def test_every_figure_that_applies_is_shown_with_its_meaning(self, run, small):
+    def test_every_figure_that_applies_is_shown_with_its_meaning(self, run, small, made):
         result = run("figures", small, "--all")
         assert result.exit_code == 0
-        for name, figure in coilgen.make(coilgen.read(small)).figures.items():
+        for name, figure in made.figures.items():
             assert re.search(rf"^{name}\b.*{re.escape(figure.says)}$", result.stdout, re.MULTILINE), name
 
-    def test_the_key_figures_come_first_on_one_screen(self, run, small):
+    def test_the_key_figures_come_first_on_one_screen(self, run, small, made):
         result = run("figures", small)
         assert result.exit_code == 0
         lines = result.stdout.splitlines()
         assert len(lines) < 40
-        figures = coilgen.make(coilgen.read(small)).figures
+        figures = made.figures
         told = [name for name in figures if re.search(rf"^{name}\b", result.stdout, re.MULTILINE)]
         assert {"resistance_20c", "inductance", "temperature"} <= set(told)
         assert re.fullmatch(
@@ -189,9 +195,9 @@ class TestMake:
                 path for path in tree(Path("out/small")) if path.startswith("fab/")
             }
 
-    def test_files_on_disk_are_those_in_memory(self, run, small):
+    def test_files_on_disk_are_those_in_memory(self, run, small, made):
         run("make", small)
-        assert tree(Path("out/small")) == dict(coilgen.make(coilgen.read(small)).files)
+        assert tree(Path("out/small")) == dict(made.files)
 
     def test_says_what_was_written_for_whom(self, run, small):
         told = run("make", small).stdout
@@ -256,7 +262,7 @@ class TestMake:
         result = run("make", "copied.toml")
         assert 'the design is named "small" in copied.toml, and so are its files' in result.stdout
 
-    def test_fewer_layers_leave_no_stale_fabrication_file(self, run, small):
+    def test_fewer_layers_leave_no_stale_fabrication_file(self, run, small, made):
         four = SMALL + '[board]\nstackup = "rigid-4-layer-1.6mm"\n'
         small.write_text(four)
         run("make", small)
@@ -264,7 +270,7 @@ class TestMake:
         small.write_text(SMALL)
         run("make", small)
         assert not Path("out/small/fab/small-copper-L4-bottom.gbr").exists()
-        assert tree(Path("out/small")) == dict(coilgen.make(coilgen.read(small)).files)
+        assert tree(Path("out/small")) == dict(made.files)
 
     def test_without_an_outline_no_fab_set_is_written_and_none_is_left(self, run, small):
         run("make", small)

@@ -2,7 +2,6 @@
 
 import json
 import re
-from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -12,10 +11,10 @@ from hypothesis import strategies as st
 
 from coilgen.catalogue import templates
 from coilgen.design.reading import read_text
-from coilgen.job import case_of, check
+from coilgen.job import case_of, check, with_figures
 from coilgen.result.result import Result
 from coilgen.watch.answer import _ROUTES, Answer, Request, answer
-from coilgen.watch.state import BEGINNING, Last, State, completed, renewed
+from coilgen.watch.state import BEGINNING, FORCES, Last, State, completed, renewed
 from coilgen.watch.trial import changed
 
 PORT = 8123
@@ -127,22 +126,26 @@ def test_a_whole_trial_is_the_page_s_content(state: State) -> None:
     assert "self resonance" in told["content"]
 
 
-def test_a_trial_tells_about_forces_beside_cores_at_once(
-    cored: State, whole: Callable[[str], Result]
-) -> None:
+def test_a_trial_tells_about_forces_beside_cores_at_once(cored: State) -> None:
     """Rough before the file's exact ones are there, then in proportion to those."""
     numbers = {"winding.turns": 14}
     waiting = json.loads(post(cored, "/try", numbers).body)["parts"]["key-figures"]
     soon = json.loads(post(cored, "/try-soon", numbers).body)["parts"]["key-figures"]
-    result = check(read_text(changed(cored.good or "", numbers)))
-    case = replace(case_of(result.design, result.coil, result.art), values_only=True)
-    exact = 1e3 * case.value("pull_on_target")
+    tried = with_forces(changed(cored.good or "", numbers))
+    exact = 1e3 * tried.figures["pull_on_target"].value
     assert "≈" not in waiting
     assert coarse_pull(soon) == pytest.approx(exact, rel=0.15)
-    last = Last(whole("specimen-drawer-latch"))
+    last = Last(with_forces(cored.good or ""))
     known = replace(cored, remembered=replace(cored.remembered, last=last))
     soon = json.loads(post(known, "/try-soon", numbers).body)["parts"]["key-figures"]
     assert coarse_pull(soon) == pytest.approx(exact, rel=0.05)
+
+
+def with_forces(text: str) -> Result:
+    """A design's exact forces, without its other figures and without bands."""
+    result = check(read_text(text))
+    case = replace(case_of(result.design, result.coil, result.art), values_only=True)
+    return with_figures(result, {name: each for name in FORCES if (each := case.figure(name))}, case)
 
 
 def coarse_pull(part: str) -> float:
