@@ -105,6 +105,15 @@ def test_resistance_alone_cannot_tell_a_shorted_turn() -> None:
     assert any("cannot tell trace width from copper thickness" in each for each in found.remarks)
 
 
+def test_a_bench_whose_readings_all_fail_writes_no_calibration() -> None:
+    resistance = asked("A1")[0]
+    broken = Reading(sample="A1", figure="resistance", value=500.0, uncertainty=0.5, at=resistance.at)
+    found = bench([broken], coil())
+    assert not found.teaches and any("no calibration is written" in each for each in found.remarks)
+    assert found.says.startswith("0 readings of 1 board")
+    assert [name for name in files_of(found) if "calibration" in name] == []
+
+
 BOARDS = ("A1", "A2", "A3", "A4", "A5")
 
 

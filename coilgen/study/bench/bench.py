@@ -40,6 +40,10 @@ NEXT = (
     "temperature",
 )
 """Figures that are told anew."""
+NOTHING = (
+    "No reading is left that counts, so nothing was learnt: no calibration is written, and one of an earlier "
+    "bench is left as it was."
+)
 SHARED = (
     "Boards of a bench count as made alike: what differs from board to board but their gaps counts as an "
     "error of their readings. Bands of boards to come are of boards identical to these but for what is still "
@@ -86,6 +90,11 @@ class Bench:
     def causes(self) -> tuple[Told, ...]:
         """Every cause before and after."""
         return told_of(self.fit)
+
+    @property
+    def teaches(self) -> bool:
+        """Whether any reading counts."""
+        return bool(self.fit.used.any())
 
     @cached_property
     def calibration(self) -> Calibration:
@@ -136,7 +145,7 @@ class Bench:
 
 
 def _many(count: int, what: str) -> str:
-    return f"{count} {what}{'s' * (count > 1)}"
+    return f"{count} {what}{'s' * (count != 1)}"
 
 
 def bench(
@@ -165,6 +174,7 @@ def bench(
         *(each.says for each in named),
         *untold,
         *scatter(fit),
+        *(() if fit.used.any() else (NOTHING,)),
         *lessons(fit),
         *says,
         *_calibrated(design),

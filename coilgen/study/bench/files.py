@@ -47,13 +47,12 @@ _USED_UNITS = {
 
 
 def files_of(bench: Bench) -> dict[str, bytes]:
-    """Page, CSV and calibration by file name."""
+    """Page, CSV and calibration by file name; no calibration where no reading counts."""
     name = bench.design.name
-    return {
-        f"{name}-bench.html": page(bench),
-        f"{name}-bench.csv": table(bench.compared),
-        f"{name}-calibration.toml": calibration_text(bench.calibration).encode(),
-    }
+    found = {f"{name}-bench.html": page(bench), f"{name}-bench.csv": table(bench.compared)}
+    if bench.teaches:
+        found[f"{name}-calibration.toml"] = calibration_text(bench.calibration).encode()
+    return found
 
 
 def table(compared: Iterable[Compared]) -> bytes:
