@@ -9,7 +9,7 @@ import pytest
 from mover_designs import FAN, changed
 
 from coilgen.design.reading import read_tables
-from coilgen.exports.fab._electrical_test import electrical_test
+from coilgen.exports.fab._electrical_test import acceptance, electrical_test
 from coilgen.exports.simulation._coupled import Coupled, coupled, impedance_matrix
 from coilgen.job import case_of, check
 from coilgen.result.figures import Figures
@@ -84,3 +84,8 @@ def test_the_tester_is_told_every_resistance_between_terminals(
     rows = re.findall(r"^\| (\d) \| (\d) \| ", "\n".join(electrical_test(result)), re.MULTILINE)
     pairs = {"star": ["12", "13", "23"], "delta": ["12", "13", "23"], "open": ["12", "34", "56"]}
     assert sorted("".join(sorted(row)) for row in rows) == pairs[connection]
+    told = re.findall(r"([\d.]+) (m?)Ω", "\n".join(electrical_test(result)))[:3]
+    asked, low, high = (float(value) * (1e-3 if milli else 1.0) for value, milli in told)
+    own = result.windings[0].figures["resistance_20c"]
+    ends = [end / own.value for end in acceptance(own)]
+    assert [low / asked, high / asked] == pytest.approx(ends, rel=0.01)

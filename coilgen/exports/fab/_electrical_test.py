@@ -82,23 +82,34 @@ def _of_joined(result: Result) -> Iterator[str]:
         f"{len(result.coil.terminals)} terminals. Test every board."
     )
     yield ""
-    yield "| from | to | resistance at 20 degC |"
-    yield "|---|---|---|"
+    low, high = _fractions(result)
+    yield "| from | to | resistance at 20 degC | accept |"
+    yield "|---|---|---|---|"
     for one, other, value in _between(result):
-        yield f"| {one} | {other} | {readable(value, 'ohm')} |"
+        accepted = f"{readable(low * value, 'ohm')} to {readable(high * value, 'ohm')}"
+        yield f"| {one} | {other} | {readable(value, 'ohm')} | {accepted} |"
     yield ""
     yield (
         "1. Continuity between these terminals; set the tester's limit to twice these values or more, and "
         "isolation of each net against every other."
     )
     yield (
-        "2. Resistance by four wires, within the tolerance of a single coil: copper thickness moves all "
-        "phases alike, so phases of one board that differ by more than the table tells point to a fault."
+        "2. Resistance with four wires, as the table accepts it; it rises by "
+        f"{per_cent(PER_KELVIN, 2)} for each kelvin: note the board's temperature and the reading. What "
+        "the fab makes thicker or wider moves all phases alike, so phases of one board that differ otherwise "
+        "than the table tells point to a fault."
     )
     yield (
         "3. A shorted turn takes little of a phase's resistance: compare the phases' inductance or loss "
         "with one another, for which the single coil's figure shorted_turn tells the frequency."
     )
+
+
+def _fractions(result: Result) -> tuple[float, float]:
+    """Least and most that is accepted, over the value, as of a coil by itself: joints are made with it."""
+    own = result.windings[0].figures["resistance_20c"]
+    low, high = acceptance(own) or (own.value, own.value)
+    return low / own.value, high / own.value
 
 
 def _between(result: Result) -> Iterator[tuple[str, str, float]]:
