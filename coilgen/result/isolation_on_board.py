@@ -15,7 +15,7 @@ def isolation_told(design: Design) -> Iterator[str]:
         yield "rules.isolation_voltage has no effect on a board of one winding."
         return
     yield (
-        f"{WARNING}the distances for {voltage:g} V between windings are those of basic insulation on the "
+        f"{WARNING}The distances for {voltage:g} V between windings are those of basic insulation on the "
         "board alone; ways round its edges, through holes and over cores are not measured. Isolation that "
         "people's safety depends on is for licensed practice, its tests and local codes."
     )
