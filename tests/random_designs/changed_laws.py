@@ -4,8 +4,8 @@ A law yields a sentence for everything that breaks it. Designs that a change mak
 refusals have laws of their own.
 """
 
-import math
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from itertools import chain
 from typing import Any, get_args
 
@@ -15,7 +15,7 @@ from made import Made
 from coilgen.design.design import Design
 from coilgen.design.keys import SI, Quantity, Table
 from coilgen.design.validation_messages import model_of
-from coilgen.errors import DesignError
+from coilgen.errors import DesignError, UnsolvedError
 from coilgen.job import case_of, draw
 from coilgen.result.figure import Figure
 
@@ -26,27 +26,43 @@ POWERS = {
     **dict.fromkeys(("trace_length", "smallest_width", "smallest_spacing", "current", "ampere_turns"), 1),
     **dict.fromkeys(("inductance", "layer_inductances", "core_inductance", "core_inductance_at_rest"), 1),
     **dict.fromkeys(("winding_capacitance", "power", "force_constant"), 1),
-    **dict.fromkeys(("resistance_20c", "current_density", "self_resonance", "drive_impedance"), -1),
+    **dict.fromkeys(("resistance_20c", "current_density", "self_resonance"), -1),
     **dict.fromkeys(("turn_area", "time_constant", "force_on_magnet", "force_at_rest", "pull_on_target"), 2),
     **dict.fromkeys(("copper_mass", "moment", "stored_energy", "torque_on_magnet"), 3),
 }
 """By which power of the scale figures grow when lengths and current grow with it, time with its square.
 
-Then flux densities stay, in iron too, and skin depths grow as everything else.
+Then flux densities stay, in iron too, and skin depths grow as everything else. Temperatures do not
+follow, nor what hot copper resists.
 """
 TWICE = {"length": 2.0, "copper thickness": 2.0, "current": 2.0, "frequency": 0.25, "time": 4.0}
 """What a scale of two makes of each dimension."""
 MAGNETIC = ("inductance", "resistance_20c", "turn_area", "force_on_magnet", "pull_on_target")
 HEATED = ("temperature", "hot_resistance")
-CONTINUOUS = (*POWERS, *HEATED, "impedance_at_drive", "effective_turns", "body_temperatures", "hot_current")
+CONTINUOUS = (
+    *POWERS,
+    *HEATED,
+    "drive_impedance",
+    "impedance_at_drive",
+    "effective_turns",
+    "body_temperatures",
+    "hot_current",
+)
 CLOSE = 1e-6
 """Relative, to which figures of one size agree with those of another: rounding alone."""
-TURNED = 5e-5
-"""Relative, to which figures of mirror images agree, whose far traces a solver takes together otherwise."""
+TURNED = 1e-4
+"""Relative, to which inductances of mirror images agree: strips at an angle, some widths apart, are three
+pairs of filaments, at places whose mirror image is another such three."""
 SOLVED = 5e-3
 """Relative, to which figures agree that a solver's mesh or chords of a stated tolerance carry."""
 STEPPED = {"winding_capacitance": 5e-3, "self_resonance": 5e-3}
 """Figures whose solver puts turns on a grid of a part of the pitch: by which share they may jump."""
+ROUGH = {"core_peak_flux_density": 0.1, "winding_capacitance": 2e-5, "self_resonance": 2e-5}
+"""Relative, to which figures of one size agree with those of another where a solver has a length of its own.
+
+One cell of a core stands for the least of its highest 1 %, and the grid's width is found to a hundredth;
+distances of turns are told apart to a nanometre.
+"""
 EXACT = frozenset(POWERS) - {
     "flux_density",
     "force_on_magnet",
@@ -67,9 +83,13 @@ EXACT = frozenset(POWERS) - {
 
 
 def figures(design: Design, names: Iterable[str]) -> Figures:
-    """Those of the named figures that apply to a design."""
-    case = case_of(design, *draw(design))
-    return {name: figure for name in names if (figure := case.figure(name)) is not None}
+    """Those of the named figures that apply to a design, and that a solver has an answer to."""
+    case, found = case_of(design, *draw(design)), {}
+    for name in names:
+        with suppress(UnsolvedError):
+            if (figure := case.figure(name)) is not None:
+                found[name] = figure
+    return found
 
 
 def of_made(made: Made, names: Iterable[str]) -> Figures:
@@ -81,14 +101,13 @@ def of_made(made: Made, names: Iterable[str]) -> Figures:
 
 def scales(made: Made) -> Iterator[str]:
     """A board twice as large, under twice the current, keeps its flux densities; all else follows."""
-    twice = _scaled(made.design)
-    if made.design.windings or twice is None:
+    if made.design.windings or _stepped(made.design) or (twice := _scaled(made.design)) is None:
         return
     own, others = of_made(made, POWERS), figures(twice, POWERS)
     if set(own) != set(others):
         yield f"figures {sorted(set(own) ^ set(others))} of one size alone"
     for name in set(own) & set(others):
-        yield from _differ(name, own[name], others[name], 2.0 ** POWERS[name])
+        yield from _differ(name, own[name], others[name], 2.0 ** POWERS[name], ROUGH.get(name, 0.0))
 
 
 def mirrors(made: Made) -> Iterator[str]:
@@ -103,7 +122,8 @@ def mirrors(made: Made) -> Iterator[str]:
         return
     own, others = of_made(made, names), figures(image, names)
     for name in own:
-        factor, near = -1.0 if name == "turn_area" else 1.0, TURNED if name in EXACT else SOLVED
+        factor = -1.0 if name == "turn_area" else 1.0
+        near = TURNED if name == "inductance" else CLOSE if name in EXACT else SOLVED
         yield from _differ(name, own[name], others.get(name), factor, near)
 
 
@@ -221,6 +241,11 @@ def _scaled(design: Design) -> Design | None:
     return twice
 
 
+def _stepped(design: Design) -> bool:
+    """Whether leads begin by an edge that moves in steps of half a millimetre, whatever the board's size."""
+    return design.tail is not None and design.board.size is None
+
+
 def _resolved(design: Design) -> dict[str, Any]:
     return {key: value for key, value in design.resolved().items() if key != "variant"}
 
@@ -294,13 +319,13 @@ def _differ(
         yield f"{name} has other rows"
         return
     near = share or (CLOSE if name in EXACT else SOLVED)
-    floor = 0.02 if "degC" in own.unit else 0.0
+    floor = 0.02 if "degC" in own.unit else 0.0 if own.unit in ("F", "H") else 1e-15
     size = max((abs(value) for value in mine.values()), default=0.0)
     for where in mine:
         if where.endswith((".height", ".per_ampere")):
             continue
         gap = abs(theirs[where] - factor * mine[where])
-        if gap > near * abs(factor) * size + floor and not math.isclose(gap, 0.0, abs_tol=1e-15):
+        if gap > near * abs(factor) * size + floor:
             yield f"{name}{where}: {theirs[where]:.7g}, not {factor:g} times {mine[where]:.7g}"
             return
 

@@ -81,7 +81,7 @@ def equal_turns(total: float) -> float:
 
     total: that of all turns, rad, negative clockwise.
     """
-    return total / max(1, int(abs(total) / (2 * np.pi) + _LACKING))
+    return total / max(1, int(abs(total) / (2 * np.pi) + _LACKING + _SAME))
 
 
 def full_turns(total: float) -> float:

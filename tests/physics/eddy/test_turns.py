@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from coilgen.physics.base.conductor import Conductor
+from coilgen.physics.eddy.strands import equal_turns
 from coilgen.physics.eddy.turns import is_round, leads, piece_lengths, turns, turns_and_parts
 
 MM = 1e-3
@@ -206,3 +207,11 @@ def test_sides_of_a_rectangle_lie_where_their_lines_do():
 def test_round_is_told_from_straight():
     assert is_round(circles(np.array([2 * MM])))
     assert not is_round(spiral(4, 2, 3 * MM, 0.5 * MM))
+
+
+@pytest.mark.parametrize("whole", [1, 3, 6, 40])
+def test_three_quarters_of_a_turn_are_one_whatever_the_last_digits_say(whole):
+    """6.75 turns were six on one layer, seven on the next: a millionth of width moved capacitance by 2 %."""
+    asked = 2 * np.pi * (whole + 0.75)
+    angles = [equal_turns(asked * (1 + last)) for last in (-1e-13, 0.0, 1e-13)]
+    assert angles == pytest.approx([asked / (whole + 1)] * 3, rel=1e-12)
