@@ -100,6 +100,24 @@ def test_bends_are_seen_whichever_way_they_turn(angle: float) -> None:
         assert float(bends(polyline([(0, 0), (5e-3, 0), end]))[0]) == pytest.approx(angle, abs=1e-9)
 
 
+@pytest.mark.parametrize("sweep", [1.1, -1.1])
+@pytest.mark.parametrize(("before", "after"), [(0.0, 0.0), (0.5, 0.0), (0.0, -0.7), (-0.3, 1.2)])
+def test_arcs_bend_by_how_they_leave_and_arrive(sweep: float, before: float, after: float) -> None:
+    """A line, an arc that leaves it at 0.4 rad, a line; before, after: by what they turn at their corners."""
+    leaves = 0.4
+    spoke = -np.sign(sweep) * 1j * np.exp(1j * leaves)  # from the centre to where the arc begins
+    begin, centre = 0j, -spoke * 3e-3
+    end = centre + (begin - centre) * np.exp(1j * sweep)
+    lines = (
+        begin - 2e-3 * np.exp(1j * (leaves - before)),
+        end + 2e-3 * np.exp(1j * (leaves + sweep + after)),
+    )
+    points = np.array([lines[0], begin, end, lines[1]])
+    path = polyline([(each.real, each.imag) for each in points])
+    path.centre[1], path.sweep[1] = (centre.real, centre.imag), sweep
+    assert bends(path) == pytest.approx([abs(before), abs(after)], abs=1e-9)
+
+
 def test_a_barrel_is_a_tube() -> None:
     tube = np.pi / 4 * (0.3e-3**2 - 0.26e-3**2)
     assert float(barrel_resistance(1.6e-3, 0.3e-3, 20e-6, COPPER)) == pytest.approx(COPPER * 1.6e-3 / tube)
