@@ -239,7 +239,7 @@ class Case:
             return tuple(
                 replace(strand, share=strand.share * self._ratio(each))
                 for each in self.windings
-                for strand in strands(passed_once(each.coil), self.design.board.stackup)
+                for strand in strands(each.passed, self.design.board.stackup)
             )
         return strands(self.passed, self.design.board.stackup)
 
@@ -356,6 +356,11 @@ class Winding:
     coil: Coil
     case: Case
     weight: float = 1.0
+
+    @cached_property
+    def passed(self) -> Coil:
+        """The coil where it lies as the current passes it: rows of parallel vias once."""
+        return passed_once(self.coil)
 
 
 def _or_why_not(compute: Callable[[], Any]) -> Any:

@@ -72,9 +72,9 @@ def size_of_force(figures: Mapping[str, Figure]) -> float:
 
 def _wound(case: Case) -> Iterator[Wound]:
     if not case.windings:
-        yield Wound(name=case.design.name, case=case, path=_path(case, case.coil))
+        yield Wound(name=case.design.name, case=case, path=_path(case, case.passed))
     for each in case.windings:
-        yield Wound(name=each.name, case=each.case, path=_path(case, each.coil))
+        yield Wound(name=each.name, case=each.case, path=_path(case, each.passed))
 
 
 def _path(board: Case, coil: Coil) -> Filaments:

@@ -3,6 +3,7 @@
 from itertools import pairwise
 
 import figure_laws
+import numpy as np
 import pytest
 from made import made
 
@@ -49,6 +50,40 @@ def test_inductance_counts_a_row_once():
     one, four = (board(count).result for count in (1, 4))
     found = [_inductance(result) for result in (one, four)]
     assert found[1] == pytest.approx(found[0], rel=0.01)
+
+
+def test_coils_beside_one_another_pass_rows_once():
+    """Mutual inductance by Neumann's integral over the traces as the current passes them."""
+    winding = {**WINDING, "layers": 2, "turns": 1, "inner_size": 10}
+    row = {"arrangement": "row", "count": 2, "pitch": "26 mm"}
+    sine = {"waveform": "sine", "frequency": "10 kHz", "current": 0.1}
+    tables = {"name": "vias", "winding": winding, "via": {"count": 4}, "array": row, "drive": sine}
+    result = made(tables, whole=False).result
+    case = case_of(result.design, result.coil, result.art)
+    places, steps = zip(*(_steps(each.coil, result.design) for each in case.windings), strict=True)
+    apart = np.linalg.norm(places[0][:, None] - places[1], axis=2)
+    neumann = 1e-7 * float(np.sum(steps[0] @ steps[1].T / apart))
+    assert case.value("inductance_matrix")[0][1] == pytest.approx(neumann, rel=2e-3)
+    assert case.value("temperature") > 25.0
+
+
+def _steps(coil, design):
+    """Middles and lengths of short steps along the current, from terminal to terminal and back, m."""
+    corners = np.array(
+        [
+            (*_flat(piece.at(k / 50)), design.board.stackup.height(trace.layer))
+            for trace in passed_once(coil).traces
+            for piece in trace.path.segments
+            for k in range(51)
+        ]
+    )
+    back = corners[-1] + np.linspace(0, 1, 50)[:, None] * (corners[0] - corners[-1])
+    corners = np.concatenate([corners, back])
+    return (corners[1:] + corners[:-1]) / 2, np.diff(corners, axis=0)
+
+
+def _flat(point):
+    return point.real, point.imag
 
 
 def _inductance(result):

@@ -153,7 +153,7 @@ def _fields(case: Case, number: int, ports: Floats, others: list[int]) -> "Outsi
     placed = case.design.windings[number]
     lies = Isometry.placed(placed.rotation, placed.centre)
     turn = lies.point(1 + 0j) - lies.shift
-    sources = [conductor(case.windings[k].coil, case.design.board.stackup) for k in others]
+    sources = [conductor(case.windings[k].passed, case.design.board.stackup) for k in others]
 
     def outside(points: Floats, z: Floats, width: Floats) -> Floats:
         there = (points[..., 0] + 1j * points[..., 1]) * turn + lies.shift
@@ -168,7 +168,7 @@ def _spectra(case: Case, number: int, drives: Floats, outside: "Outside") -> "li
     from coilgen.physics.eddy.current import spectra_in_fields
 
     own = case.windings[number].case
-    per_trace = [len(trace.path.segments) for trace in own.coil.traces]
+    per_trace = [len(trace.path.segments) for trace in own.passed.traces]
     carried = np.repeat(np.array(own.shares, dtype=np.float64), per_trace)
     highest = max(_highest(each.case) for each in case.windings)
     metal = case.design.board.stackup.metal

@@ -44,7 +44,7 @@ def _coils(case: Case, chords: float) -> "Filaments":
 def _carried(case: Case, coils: Floats) -> "Iterator[tuple[Conductor, float]]":
     """Strands of the coils, each with its share of its coil's current."""
     for each, current in zip(case.windings, coils, strict=True):
-        for strand in strands(each.coil, case.design.board.stackup):
+        for strand in strands(each.passed, case.design.board.stackup):
             yield strand.conductor, strand.share * float(current)
 
 

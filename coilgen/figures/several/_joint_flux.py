@@ -102,7 +102,7 @@ def _linkages(case: Case) -> Floats:
     start, end = (np.concatenate([getattr(line, name) for line in lines]) for name in ("start", "end"))
     found = np.zeros((len(lines), len(case.windings)))
     for k, each in enumerate(case.windings):
-        path = strand_path(strands(each.coil, case.design.board.stackup), _CHORDS)
+        path = strand_path(strands(each.passed, case.design.board.stackup), _CHORDS)
         for at in _GAUSS:
             potential = strips_vector_potential(path, start + at * (end - start))
             np.add.at(found[:, k], owner, 0.5 * np.einsum("nk,nk->n", potential, end - start))

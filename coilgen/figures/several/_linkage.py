@@ -94,5 +94,5 @@ def path_of(case: Case, winding: Winding, chords: float | None = None) -> "Filam
     """A winding where it lies as strips that carry one ampere in all; chords: m, usual for None."""
     usual = CHORDS if case.design.array is None else _SIDE_BY_SIDE
     tolerance = chords or usual
-    laid = strands(winding.coil, case.design.board.stackup)
+    laid = strands(winding.passed, case.design.board.stackup)
     return case.once(f"path of {winding.name} {tolerance}", lambda: strand_path(laid, tolerance))
