@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 from drive_cases import driven
+from made import made
 
 from coilgen.figures.electrical._copper_eddies import copper_rise
 from coilgen.figures.heat._eddies import copper_heat
+from coilgen.job import case_of
 from coilgen.physics.circuit.drive import repeating_square_current
 
 SAMPLES = 2**17
@@ -55,3 +57,18 @@ def test_what_eddy_currents_add_to_the_temperature_is_their_heat():
     assert share > 1.02
     assert fast.value("temperature") == pytest.approx(direct.value("temperature"), abs=0.2)
     assert fast.value("hot_power") == pytest.approx(1.5**2 * share * fast.value("hot_resistance"), rel=1e-6)
+
+
+def test_a_plate_that_takes_nearly_all_of_the_inductance_leaves_some_to_the_coppers_own_eddy_currents():
+    winding = {"shape": "round", "layers": 4, "turns": 13, "trace_width": 0.75, "connection": "parallel"}
+    plate = {"material": "stainless steel", "place": "top", "shape": "rectangle", "width": 60, "thickness": 3}
+    tables = {
+        "name": "plated",
+        "winding": {**winding, "inner_size": 8, "outer_size": 36},
+        "board": {"outline": "round", "size": 44},
+        "mounting": {"base_plate": plate},
+        "drive": {"voltage": 1, "waveform": "square", "frequency": 1.7e6},
+    }
+    result = made(tables, whole=False).result
+    found = copper_heat(case_of(result.design, result.coil, result.art))
+    assert 0.0 < found < 0.1 * result.figures["resistance_20c"].value

@@ -10,7 +10,7 @@ from coilgen.figures.electrical._copper_eddies import (
     copper_eddies,
     counts_copper_eddies,
 )
-from coilgen.figures.in_place._metal import highest, metal, pieces
+from coilgen.figures.in_place._metal import highest, leaving_some, metal, pieces
 from coilgen.figures.in_place._spreads import USUAL, Facts, weak
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
@@ -68,7 +68,9 @@ def _of_copper(case: Case, resistance: float) -> float:
     if not len(own.time):
         return 0.0
     near = metal(case, "drive") if any(one.conducts for one in pieces(case)) else None
-    return float(heat_by(case, resistance, own if near is None else joined([near.relaxation, own]))[-1])
+    if near is not None:  # which may take all but a little by itself
+        own = leaving_some(case, joined([near.relaxation, own]))
+    return float(heat_by(case, resistance, own)[-1])
 
 
 def heat_by(case: Case, resistance: float, decays: "Relaxation") -> Floats:

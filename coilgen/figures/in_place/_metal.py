@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from coilgen.physics.core.on_grid import SetUp
     from coilgen.physics.core.soft_core import Magnetised
     from coilgen.physics.metal.near_coil import Metal, MetalBody
+    from coilgen.physics.metal.relaxation import Relaxation
     from coilgen.physics.metal.switched import CoilInMetal
 
 Level = Literal["weak", "drive"]
@@ -238,11 +239,14 @@ def _near(
 
 
 def _limited(case: Case, found: "Metal") -> "Metal":
-    """What is left of the bare inductance stays over a least."""
+    return replace(found, relaxation=leaving_some(case, found.relaxation))
+
+
+def leaving_some(case: Case, decays: "Relaxation") -> "Relaxation":
+    """Decays so weakened that what is left of the bare inductance stays over a least."""
     from coilgen.physics.metal.relaxation import limited
 
-    least = (_LEFT - 1.0) * float(case.value("inductance"))
-    return replace(found, relaxation=limited(found.relaxation, least))
+    return limited(decays, (_LEFT - 1.0) * float(case.value("inductance")))
 
 
 def round_winding(case: Case) -> bool:
