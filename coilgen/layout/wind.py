@@ -259,7 +259,7 @@ class _Layout:
         """From an anchor to the way out: after whole turns the shorter way, else forward.
 
         Forward is as the current goes round: a lead that goes back takes from the turns. It does so by less
-        than a quarter of a turn.
+        than a quarter of a turn, and where it would come round onto its own beginning.
         """
         assert self.layer_changes.exit is not None, "leads go round to a way out"
         outline = self.lengths.outline
@@ -267,7 +267,13 @@ class _Layout:
         if self.part_of_a_turn:
             whole = int(self.lengths.spirals * self.lengths.turns)
             turns = whole + int(self.part_of_a_turn > _BACK - LARGEST_GAP)
-        return outline.loop(level, anchor, Anchor(outline.count * turns, self.layer_changes.exit.points[0]))
+        out = self.layer_changes.exit.points[0]
+        loop = outline.loop(level, anchor, Anchor(outline.count * turns, out))
+        apart = abs(loop[0].start - loop[-1].end) if loop else 0.0
+        onto_itself = apart < self.lengths.width + self.lengths.gap and 2 * apart < sum(
+            piece.length for piece in loop
+        )
+        return outline.loop(level, anchor, Anchor(outline.count * (turns - 1), out)) if onto_itself else loop
 
     def _row_segments(self, place: Landing) -> tuple[Segment, ...]:
         """Through parallel vias, from centre to centre along their row."""

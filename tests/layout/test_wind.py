@@ -176,6 +176,18 @@ def test_stubs_and_leads_beside_corners_keep_their_spacing(asked):
         assert smallest_gap(art, layer) >= asked.spacing * 1e-3 - 1e-9
 
 
+def test_a_lead_round_the_innermost_turn_does_not_end_on_its_own_beginning():
+    """A quarter of a turn of a short winding of wide traces ends just past the way out."""
+    design = read_text(
+        "name = 'x'\nboard = {stackup = 'rigid-4-layer-1.6mm', outline = 'rectangle'}\n"
+        "winding = {shape = 'rectangular', turns = 2.25, trace_width = 1, trace_spacing = 0.45, "
+        "outer_size = [14.3, 9.9]}\nvia = {drill = 0.3, pad = 0.6}"
+    )
+    coil, art = draw(design)
+    assert findings_of(design, coil, art) == ()
+    assert sum(turned(trace.path) for trace in coil.traces) / math.tau == pytest.approx(2.25, abs=0.3)
+
+
 def fine(shape: str, turns: float, layers: int, via_count: int = 1, **other: Any) -> Asked:
     """A winding of fine traces on a board of many layers."""
     told = {"width": 0.15, "spacing": 0.15, "stackup": "rigid-8-layer-1.6mm", **other}
