@@ -84,7 +84,8 @@ class TestEveryWinding:
             turns = sense * turned(trace.path) / math.tau
             assert turns == pytest.approx(asked.turns, abs=0.75)
         total = sense * sum(turned(trace.path) for trace in coil.traces) / math.tau
-        assert total == pytest.approx(asked.turns * asked.layers, abs=1.0)
+        aside = 0.02 * asked.layers  # each spiral ends where its vias have room
+        assert total == pytest.approx(asked.turns * asked.layers, abs=1.0 + aside)
 
     @given(asked_designs())
     @settings(max_examples=60, deadline=None)

