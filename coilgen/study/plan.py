@@ -58,7 +58,7 @@ class Plan:
 
     @cached_property
     def identity(self) -> str:
-        """Equal for sweeps whose rows are the same."""
+        """Equal for sweeps whose rows are the same, so of one version of coilgen alone."""
         told: list[object] = [__version__, self.design.resolved(), [_plain(axis) for axis in self.axes]]
         told += [self.figures, *(["screened"] if self.screened else [])]
         return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:12]

@@ -72,7 +72,7 @@ def _row(plan: Plan, cells: list[str], name: str) -> Row:
     if len(cells) != expected or not cells[0].isdecimal() or not 0 < int(cells[0]) <= plan.count:
         raise _other(name, "holds a line that is no row of this sweep")
     if cells[-1] != plan.identity:
-        raise _other(name, "holds rows of another design")
+        raise _other(name, "holds rows of another design, or of another version of coilgen")
     status, exact, *values = cells[1 + len(plan.axes) : -1]
     return Row(
         number=int(cells[0]) - 1,

@@ -105,6 +105,17 @@ def test_rows_of_a_changed_design_are_not_mixed_with_its_own(run, swept) -> None
     assert Path("a.csv").read_bytes() == whole
 
 
+def test_rows_of_another_version_are_not_mixed_with_its_own(run, swept, monkeypatch) -> None:
+    asked = ("sweep", swept, "--out", "a.csv", "--figures", "turns_total", "--workers", "1")
+    run(*asked)
+    whole = Path("a.csv").read_bytes()
+    monkeypatch.setattr("coilgen.study.plan.__version__", "0.0.1")
+    result = run(*asked)
+    assert result.exit_code == 2
+    assert "or of another version of coilgen" in result.stderr
+    assert Path("a.csv").read_bytes() == whole
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
