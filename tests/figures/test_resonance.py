@@ -66,3 +66,13 @@ def test_layers_side_by_side_resonate_higher() -> None:
     """Less inductance, and no voltage between the layers."""
     keys = 'connection = "parallel"\n'
     assert case(SMALL + keys).value("self_resonance") > 1.5 * case().value("self_resonance")
+
+
+def test_rows_of_impedance_past_the_resonance_are_told() -> None:
+    """Rows at 1, 2 and 5 MHz; a coil that resonates over all of them stays without a word."""
+    small, large = case(), case(SMALL.replace("turns = 3", "turns = 20").replace("16 mm", "60 mm"))
+    told = [found.figure("self_resonance") for found in (small, large)]
+    assert told[0] is not None and told[0].cautions == ()
+    assert told[1] is not None and 2e6 < told[1].value < 5e6
+    (caution,) = told[1].cautions
+    assert "the bare coil is a capacitor: impedance from 5.0 MHz on" in caution

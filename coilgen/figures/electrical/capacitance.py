@@ -8,11 +8,13 @@ from numpy.typing import NDArray
 from coilgen.figures.electrical._capacitance_spread import capacitance_spread, resonance_spread
 from coilgen.figures.electrical._dielectrics import dielectrics, sections
 from coilgen.figures.electrical._turns import inductances_of_turns
+from coilgen.figures.electrical.impedance import frequencies
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.capacitance import WindingCapacitance, voltage_shares, winding_capacitance
 from coilgen.physics.circuit.self_resonance import ladder_resonance
 from coilgen.physics.eddy.turns import Turns, turns
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
+from coilgen.units import readable
 
 Integers = NDArray[np.int64]
 
@@ -122,6 +124,20 @@ def _resonance(case: Case) -> Answer | None:
         resonance_spread(frequency, case.spread("winding_capacitance"), case.spread("inductance")),
         "ladder of the turns' inductances and the capacitances between them, nothing connected; leads and "
         "instruments lower it",
+        cautions=_past(case, frequency),
+    )
+
+
+def _past(case: Case, resonance: float) -> tuple[str, ...]:
+    """That rows of `impedance` past the resonance tell a quality that is none of the coil's."""
+    beyond = [each for each in frequencies(case) if each >= resonance]
+    if not beyond:
+        return ()
+    return (
+        f"From {readable(resonance, 'Hz', 2)} on the bare coil is a capacitor: impedance from "
+        f"{readable(beyond[0], 'Hz', 2)} on is that of the copper alone, and its quality is none of the "
+        "coil's. Below, the quality between the terminals is about that told times "
+        "1 - (frequency / self_resonance)^2.",
     )
 
 

@@ -50,7 +50,8 @@ def _impedance(case: Case) -> Answer:
             {name: float(value) for name, value in zip(columns, row, strict=True)}
             for row in zip(*columns.values(), strict=True)
         ],
-        model=f"{METHOD}; cold copper, without the winding's capacitance; bands: width, thickness, "
+        model=f"{METHOD}; cold copper, without the winding's capacitance, so between the "
+        "terminals far below self_resonance alone; bands: width, thickness, "
         f"dielectric and copper, and the rise over direct current within {per_cent(less)}",
     )
 
