@@ -16,6 +16,7 @@ from coilgen.layout.coil import Coil, Strand, conductor, copper_reach, strands, 
 from coilgen.layout.via_rows import passed_once
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
+from coilgen.result.columns import column, column_units
 from coilgen.result.known_together import known_together
 from coilgen.result.spread import Spread, told, widest
 
@@ -98,7 +99,7 @@ class Figure:
         if not self._is_table:
             raise TypeError(f"{self.name} is no table; take its value or array")
         names = column_units(self.unit)
-        return {name: _column([row[name] for row in self.value]) for name in names}
+        return {name: column([row[name] for row in self.value]) for name in names}
 
     @property
     def units(self) -> dict[str, str]:
@@ -112,24 +113,6 @@ class Figure:
     def __repr__(self) -> str:
         value = f"{len(self.value)} rows" if isinstance(self.value, list | tuple) else f"{self.value!r}"
         return f"<{self.name}: {value}, {self.unit}, {self.says}>"
-
-
-def _column(cells: list[Any]) -> np.ndarray[Any, np.dtype[Any]]:
-    numbers = [cell for cell in cells if cell is not None]
-    if all(isinstance(cell, int | float) and not isinstance(cell, bool) for cell in numbers):
-        return np.array([np.nan if cell is None else cell for cell in cells], dtype=float)
-    return np.array(cells, dtype=object if len(numbers) < len(cells) else None)
-
-
-def column_units(unit: str) -> dict[str, str]:
-    """Units of a table's columns, from the unit of its figure.
-
-    >>> column_units("table(side, height m, per_ampere T/A)")
-    {'side': '', 'height': 'm', 'per_ampere': 'T/A'}
-    """
-    inside = unit.removeprefix("table(").removesuffix(")")
-    columns = (column.strip().partition(" ") for column in inside.split(","))
-    return {name: told for name, _, told in columns}
 
 
 Of = Literal["one", "each", "both", "board", "several"]
@@ -236,12 +219,19 @@ class Case:
     def strands(self) -> tuple[Strand, ...]:
         """The winding divided by the current it carries: fields are sums of share times a strand's field."""
         if self.windings:
-            return tuple(
+            return tuple(strand for each in self.strands_apart for strand in each)
+        return strands(self.passed, self.design.board.stackup)
+
+    @cached_property
+    def strands_apart(self) -> tuple[tuple[Strand, ...], ...]:
+        """The same of each winding for itself."""
+        return tuple(
+            tuple(
                 replace(strand, share=strand.share * self._ratio(each))
-                for each in self.windings
                 for strand in strands(each.passed, self.design.board.stackup)
             )
-        return strands(self.passed, self.design.board.stackup)
+            for each in self.windings
+        ) or (self.strands,)
 
     def _ratio(self, winding: "Winding") -> float:
         """Of a winding's current to the first one's."""
@@ -249,7 +239,10 @@ class Case:
 
     @cached_property
     def _first(self) -> Figure | None:
-        """The current that fields of several windings go by; its band is that of whichever varies most."""
+        """The current that several windings' fields go by; its band is that of whichever varies most.
+
+        Where a field's parts are known for each winding, `varied` of `figures/field` tells better.
+        """
         first = self.windings[0].case.figure(REFERENCE)
         if first is None or self.values_only or self.design.array is not None:
             return first

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from coilgen.result.figure import Figure, column_units
+from coilgen.result.columns import column_units
+from coilgen.result.figure import Figure
 from coilgen.units import readable
 
 GROUPS = ("winding", "electrical", "drive", "field", "core", "force", "heat")

@@ -15,7 +15,7 @@ from coilgen.job import case_of, draw, quantities
 from coilgen.layout.lengths import Lengths
 from coilgen.layout.shape import shape_named
 from coilgen.physics.inductance.closed_forms import CURRENT_SHEET
-from coilgen.result.figure import column_units
+from coilgen.result.columns import column_units
 
 
 class Told:

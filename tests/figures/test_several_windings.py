@@ -337,6 +337,53 @@ def test_fields_have_the_band_of_the_winding_that_varies():
         assert row["flux_density_low"] - 1e-9 <= more["flux_density"] <= row["flux_density_high"] + 1e-9
 
 
+def cancelling(volts=1.0, held=0.4, **tolerance):
+    """One over the other and against it: what is left on the axis is a tenth of each one's field, or so."""
+    given = board(
+        winding("a", copper_layers=[1, 2], drive={"current": held}),
+        winding("b", copper_layers=[3, 4], direction="clockwise", drive={"voltage": volts}),
+        board=BOARD,
+        tolerance=tolerance,
+    )
+    return job.case_of(given, *job.draw(given))
+
+
+def test_fields_that_cancel_have_the_band_of_what_each_winding_changes():
+    """A twentieth of one winding's current is far more of what is left."""
+    fixed = dict.fromkeys(("trace_width", "copper_thickness", "dielectric_thickness", "conductivity"), 0)
+    held = 0.9 * cancelling().windings[1].case.value("current")
+    usual, more = cancelling(held=held, voltage=0.05, **fixed), cancelling(1.05, held=held)
+    row, raised = (each.value("flux_density")[0] for each in (usual, more))
+    ends = [row["flux_density_low"], row["flux_density_high"]]
+    change = raised["flux_density"] - row["flux_density"]
+    assert abs(change) > 0.15 * abs(row["flux_density"])
+    assert ends == pytest.approx(sorted(row["flux_density"] + each for each in (-change, change)), rel=1e-6)
+    found = usual.figure("peak_flux_density")
+    assert found.band[1] - found.value == pytest.approx(
+        more.value("peak_flux_density") - found.value, rel=0.2
+    )
+
+
+def test_windings_of_two_supplies_do_not_vary_together():
+    """Where fields cancel, two voltages of one supply leave what is left as exact as they are, two do not."""
+
+    def share(held, volts):
+        given = board(
+            winding("a", copper_layers=[1, 2], drive={"voltage": held}),
+            winding("b", copper_layers=[3, 4], direction="clockwise", drive={"voltage": volts}),
+            board=BOARD,
+            tolerance={
+                **dict.fromkeys(("trace_width", "copper_thickness", "dielectric_thickness"), 0),
+                "voltage": 0.05,
+            },
+        )
+        row = job.case_of(given, *job.draw(given)).value("flux_density")[0]
+        return (row["flux_density_high"] - row["flux_density_low"]) / 2 / abs(row["flux_density"])
+
+    assert share(1.0, 1.0) == pytest.approx(0.05, rel=0.2)
+    assert share(1.0, 1.1) > 0.2
+
+
 def test_windings_that_face_nowhere_have_no_upper_end_of_their_capacitance():
     found = at_voltage(1.0).figure("capacitance_between")
     assert found.value[0]["capacitance"] == 0.0 and found.value[0]["high"] is None

@@ -5,9 +5,12 @@ import math
 import numpy as np
 
 from coilgen.figures.core._flux_density import flux_density, flux_density_at
-from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest
+from coilgen.figures.core._magnetics import CHORDS, IMPLANT_LEVEL, counted, crest, strand_path
 from coilgen.figures.field._laminate import by_laminate
+from coilgen.figures.field._varied import varied
+from coilgen.figures.field.flux_density import along_axis, axis_parts
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -60,15 +63,27 @@ def _peak(case: Case) -> Answer:
     sizes = np.linalg.norm(flux_density_at(case, _beside), axis=1)
     place = int(np.argmax(sizes))
     found, at = float(sizes[place]), (float(points[place, 0]), float(points[place, 1]))
+    currents = (case.spread("current"),) if case.design.core else varied(case)
+    parts = np.eye(1) if len(currents) == 1 else _parts(case, points[place : place + 1])
+
+    def size(amperes: tuple[float, ...]) -> float:
+        return float(np.linalg.norm(np.asarray(amperes) @ parts))
+
+    usual = size(tuple(current.value for current in currents))
     peak = carried(
-        lambda amperes, share: found * share * amperes / case.value("current"),
-        case.spread("current"),
+        lambda share, *amperes: found * share * size(amperes) / usual,
         by_laminate(case, height, at),
+        *currents,
     )
     says = (
         f"over the planes {in_mm(height)} from the outermost faces, the first probe height; {counted(case)}"
     )
     return spread_answer(peak, says)
+
+
+def _parts(case: Case, point: Floats) -> Floats:
+    """Each winding's field at a point (1, 3) m, (windings, 3) T per ampere of the first one."""
+    return np.vstack([path_flux_density(strand_path(each, CHORDS), point) for each in case.strands_apart])
 
 
 def _beside(case: Case) -> Floats:
@@ -82,12 +97,12 @@ def _per_root_watt(case: Case) -> Answer:
     core = bool(case.design.core)
     row = case.value("core_flux_density" if core else "flux_density")[0]
     place = f"{in_mm(row['height'])} above the top{', with the cores' if core else ''}"
-    current, field = case.value("current"), abs(row["flux_density"])
+    parts = np.array([row["flux_density"] / case.value("current")]) if core else case.kept(axis_parts)[0]
     found = carried(
-        lambda amperes, watts, share: field * share * amperes / current / watts**0.5,
-        case.spread("current"),
+        lambda watts, share, *amperes: abs(along_axis(parts, amperes)) * share / watts**0.5,
         case.spread("power"),
         by_laminate(case, row["height"]),
+        *((case.spread("current"),) if core else varied(case)),
     )
     return spread_answer(
         found,

@@ -1,9 +1,14 @@
 """Flux density of the winding on its axis, above the top face and below the bottom face."""
 
+from collections.abc import Sequence
+
 import numpy as np
+from numpy.typing import ArrayLike
 
 from coilgen.figures.core._magnetics import axis_told, on_axis, winding_path
 from coilgen.figures.field._laminate import NOTHING, by_laminate
+from coilgen.figures.field._varied import varied
+from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import axis_flux_density, path_flux_density
 from coilgen.result.figure import Answer, Case, Quantity
@@ -14,31 +19,43 @@ def _flux_density(case: Case) -> Answer:
     heights, current = case.design.probe.heights, case.value("current")
     sides = ["top"] * len(heights) + ["bottom"] * len(heights)
     middle = case.windings and case.design.array is None
-    places = zip(sides, [*heights, *heights], case.kept(_per_ampere), strict=True)
+    places = zip(sides, [*heights, *heights], case.kept(axis_parts), strict=True)
     return Answer(
-        value=[_row(case, side, height, float(value), current) for side, height, value in places],
+        value=[_row(case, side, height, parts, current) for side, height, parts in places],
         says="flux density over the board's middle at the probe heights, all windings on" if middle else "",
         model=f"{axis_told(case)}closed-form Biot-Savart of all traces, the part along the axis, positive "
         "up; no core or metal near; at the current while the drive is on, copper at 20 degC",
     )
 
 
-def _per_ampere(case: Case) -> Floats:
-    """Along the axis at the probe heights, (n,) T/A, of all traces, joints of an array too."""
+def axis_parts(case: Case) -> Floats:
+    """Of each winding along the axis at the probe heights, above, then below, (2 n, windings).
+
+    T per ampere of the first one; of an array all together, its joints too.
+    """
     thickness, heights = case.design.board.stackup.thickness, case.design.probe.heights
     levels = np.array([*heights, *(-thickness - height for height in heights)])
     if case.design.array is not None:
-        found = path_flux_density(winding_path(case), on_axis(case, levels))[:, 2]
-    else:
-        parts = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in case.strands)
-        found = np.asarray(sum(parts))
-    return np.where(np.abs(found) < NOTHING, 0.0, found)
+        return path_flux_density(winding_path(case), on_axis(case, levels))[:, 2:]
+    return np.column_stack([_of_strands(strands, levels) for strands in case.strands_apart])
 
 
-def _row(case: Case, side: str, height: float, per_ampere: float, current: float) -> dict[str, object]:
-    """One place, with the band of the current and of the board's thickness."""
+def _of_strands(strands: Sequence[Strand], levels: Floats) -> Floats:
+    parts = (strand.share * axis_flux_density(strand.conductor, levels)[:, 2] for strand in strands)
+    return np.asarray(sum(parts))
+
+
+def along_axis(parts: Floats, amperes: ArrayLike) -> float:
+    """The field, T, of parts (windings,) T/A with currents (windings,) A."""
+    found = float(parts @ np.asarray(amperes))
+    return found if abs(found) >= NOTHING else 0.0
+
+
+def _row(case: Case, side: str, height: float, parts: Floats, current: float) -> dict[str, object]:
+    """One place, with the band of each winding's current and of the board's thickness."""
+    per_ampere = along_axis(parts, np.ones(len(parts)))
     low, high = carried(
-        lambda amperes, share: amperes * per_ampere * share, case.spread("current"), by_laminate(case, height)
+        lambda share, *amperes: along_axis(parts, amperes) * share, by_laminate(case, height), *varied(case)
     ).band
     return {
         "side": side,

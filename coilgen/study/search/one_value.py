@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from coilgen.errors import DesignError, shown
-from coilgen.result.figure import column_units
+from coilgen.result.columns import column_units
 from coilgen.study.search.value_told import number_in
 
 if TYPE_CHECKING:

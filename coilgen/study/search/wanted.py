@@ -8,7 +8,8 @@ from coilgen.catalogue import unknown
 from coilgen.errors import DesignError, shown
 from coilgen.frozen import dataclass
 from coilgen.job import quantities
-from coilgen.result.figure import OF_BOARD, OF_BOARD_OF_ONE, column_units
+from coilgen.result.columns import column_units
+from coilgen.result.figure import OF_BOARD, OF_BOARD_OF_ONE
 from coilgen.study.plan import single_figures
 from coilgen.study.search.one_value import cell_steps, value_at
 from coilgen.study.windings import LISTS, OF_WINDINGS, SQUARES, Cell, fault_of
