@@ -10,7 +10,7 @@ from array_windings import WINDING
 from coilgen.design.reading import read_tables
 from coilgen.figures.core._magnetics import strand_path, winding_path
 from coilgen.figures.several._linkage import path_of
-from coilgen.figures.several._network import phase_flows
+from coilgen.figures.several._network import joints_heat, network, phase_flows
 from coilgen.job import case_of, draw
 from coilgen.layout.coil import conductor
 from coilgen.physics.base.conductor import Conductor
@@ -222,3 +222,23 @@ def test_phases_and_lines_have_bands_as_wide_as_a_coils():
 
 def test_coils_beside_one_another_tell_no_capacitance_between_them():
     assert ring(6).figure("capacitance_between") is None
+
+
+STEPS = {
+    "star": np.array([[1.0, -1.0, 0.0], [1.0, 0.0, -1.0], [0.0, 1.0, -1.0]]),
+    "delta": np.array([[2.0, -1.0, -1.0], [-1.0, 2.0, -1.0], [-1.0, -1.0, 2.0]]) / 3,
+}
+"""Currents of phases in three of six steps, the others are these turned round, over the line's."""
+
+
+@pytest.mark.parametrize("connection", STEPS)
+def test_joints_make_the_same_share_of_heat_in_six_steps(connection):
+    found = ring(6, coils="series", connection=connection)
+    runs, barrels, coils = (
+        np.mean((STEPS[connection] @ [getattr(flow, part) for flow in phase_flows(found)]) ** 2, axis=0)
+        for part in ("pieces", "barrels", "coils")
+    )
+    made = runs @ network(found).pieces + barrels.sum() * network(found).barrel
+    own = coils.sum() * found.windings[0].case.value("resistance_20c")
+    assert joints_heat(found) > 0.001
+    assert joints_heat(found) == pytest.approx(made / own, rel=1e-9)

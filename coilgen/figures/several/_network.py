@@ -85,7 +85,11 @@ def amplitudes(case: Case) -> tuple[Floats, Floats, Floats]:
 
 
 def joints_heat(case: Case) -> float:
-    """What the joints make of heat over what the coils make."""
+    """What the joints make of heat over what the coils make.
+
+    The same for six steps as for balanced sinusoids: in both, of three phases, the mean product of two
+    currents is -1/2 of the mean square of one, in star as in delta, and heat is made of these alone.
+    """
     array = case.design.array
     if array is None or not array.joined:
         return 0.0
