@@ -8,7 +8,6 @@ from coilgen.figures.core._flux_density import flux_density, flux_density_at
 from coilgen.figures.core._magnetics import CHORDS, IMPLANT_LEVEL, counted, crest, strand_path
 from coilgen.figures.field._laminate import by_laminate
 from coilgen.figures.field._varied import varied
-from coilgen.figures.field.flux_density import along_axis, axis_parts
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
@@ -97,12 +96,12 @@ def _per_root_watt(case: Case) -> Answer:
     core = bool(case.design.core)
     row = case.value("core_flux_density" if core else "flux_density")[0]
     place = f"{in_mm(row['height'])} above the top{', with the cores' if core else ''}"
-    parts = np.array([row["flux_density"] / case.value("current")]) if core else case.kept(axis_parts)[0]
+    current, field = case.value("current"), abs(row["flux_density"])
     found = carried(
-        lambda watts, share, *amperes: abs(along_axis(parts, amperes)) * share / watts**0.5,
+        lambda amperes, watts, share: field * share * amperes / current / watts**0.5,
+        case.spread("current"),
         case.spread("power"),
         by_laminate(case, row["height"]),
-        *((case.spread("current"),) if core else varied(case)),
     )
     return spread_answer(
         found,

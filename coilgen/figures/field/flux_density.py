@@ -19,7 +19,7 @@ def _flux_density(case: Case) -> Answer:
     heights, current = case.design.probe.heights, case.value("current")
     sides = ["top"] * len(heights) + ["bottom"] * len(heights)
     middle = case.windings and case.design.array is None
-    places = zip(sides, [*heights, *heights], case.kept(axis_parts), strict=True)
+    places = zip(sides, [*heights, *heights], case.kept(_axis_parts), strict=True)
     return Answer(
         value=[_row(case, side, height, parts, current) for side, height, parts in places],
         says="flux density over the board's middle at the probe heights, all windings on" if middle else "",
@@ -28,7 +28,7 @@ def _flux_density(case: Case) -> Answer:
     )
 
 
-def axis_parts(case: Case) -> Floats:
+def _axis_parts(case: Case) -> Floats:
     """Of each winding along the axis at the probe heights, above, then below, (2 n, windings).
 
     T per ampere of the first one; of an array all together, its joints too.
@@ -45,7 +45,7 @@ def _of_strands(strands: Sequence[Strand], levels: Floats) -> Floats:
     return np.asarray(sum(parts))
 
 
-def along_axis(parts: Floats, amperes: ArrayLike) -> float:
+def _along_axis(parts: Floats, amperes: ArrayLike) -> float:
     """The field, T, of parts (windings,) T/A with currents (windings,) A."""
     found = float(parts @ np.asarray(amperes))
     return found if abs(found) >= NOTHING else 0.0
@@ -53,9 +53,9 @@ def along_axis(parts: Floats, amperes: ArrayLike) -> float:
 
 def _row(case: Case, side: str, height: float, parts: Floats, current: float) -> dict[str, object]:
     """One place, with the band of each winding's current and of the board's thickness."""
-    per_ampere = along_axis(parts, np.ones(len(parts)))
+    per_ampere = _along_axis(parts, np.ones(len(parts)))
     low, high = carried(
-        lambda share, *amperes: along_axis(parts, amperes) * share, by_laminate(case, height), *varied(case)
+        lambda share, *amperes: _along_axis(parts, amperes) * share, by_laminate(case, height), *varied(case)
     ).band
     return {
         "side": side,
