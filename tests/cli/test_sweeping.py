@@ -216,8 +216,8 @@ def test_killed_at_random_ten_times_it_makes_the_same_file_as_in_one_go(here, sw
             [*command, "a.csv"], start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
         while size_of("a.csv") < share * whole and run.poll() is None:
-            time.sleep(0.01)
-        time.sleep(chosen.uniform(0, 0.02) * took)  # so that some are stopped within a line
+            time.sleep(0.002)
+        time.sleep(chosen.uniform(0, 0.005) * took)  # so that some are stopped within a line
         with contextlib.suppress(ProcessLookupError):  # it may have ended
             os.killpg(run.pid, signal.SIGKILL)
         run.wait()
