@@ -23,7 +23,13 @@ from coilgen.design.keys import (
 from coilgen.errors import DesignError, Fault
 
 Waveform = Literal["dc", "square", "sine", "six-step"]
-_WITHOUT_FREQUENCY = ("dc", "six-step")
+NO_USE: Mapping[str, tuple[str, ...]] = {
+    "dc": ("frequency", "duty"),
+    "six-step": ("frequency", "duty"),
+    "square": (),
+    "sine": ("duty", "current_limit"),
+}
+"""Keys that a waveform has no use for."""
 
 
 class Drive(Table):
@@ -82,14 +88,15 @@ class Drive(Table):
         if self.voltage is not None and self.current is not None:
             faults.append(Fault(key="drive.current", says="given besides voltage; keep one of the two"))
         faults += self._limit_faults()
-        if self.waveform in _WITHOUT_FREQUENCY and self.frequency is not None:
+        no_use = NO_USE[self.waveform]
+        if "frequency" in no_use and self.frequency is not None:
             says = f'has no use with waveform = "{self.waveform}"; leave it out'
             faults.append(Fault(key="drive.frequency", says=says))
-        if self.waveform not in _WITHOUT_FREQUENCY and self.frequency is None:
+        if "frequency" not in no_use and self.frequency is None:
             faults.append(
                 Fault(key="drive.frequency", says=f'not given; waveform = "{self.waveform}" needs it')
             )
-        if self.waveform != "square" and self.duty is not None:
+        if "duty" in no_use and self.duty is not None:
             faults.append(Fault(key="drive.duty", says='belongs to waveform = "square"; leave it out'))
         if faults:
             raise DesignError(faults)
@@ -103,7 +110,7 @@ class Drive(Table):
             return [
                 Fault(key=key, says="belongs to drive.voltage; drive.current is held already, leave one out")
             ]
-        if self.waveform == "sine":
+        if "current_limit" in NO_USE[self.waveform]:
             says = 'belongs to waveform = "dc" or "square": a sine would be cut off; leave it out'
             return [Fault(key=key, says=says)]
         return []

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import AfterValidator, Field, StrictStr, ValidationError, model_validator
 
+from coilgen.design.drive import NO_USE
 from coilgen.design.keys import Json, Place, Rotation, Table, Whole, optional, written_schema
 from coilgen.design.validation_messages import faults
 from coilgen.errors import DesignError, Fault, shown
@@ -188,12 +189,21 @@ def _origin(shared: Mapping[str, object], given: Mapping[str, object], own: tupl
 
 
 def _over(shared: Mapping[str, object], given: Mapping[str, object], key: str) -> object:
-    """A winding's own table over the design's; a winding driven by itself leaves out how the others are."""
+    """A winding's own table over the design's.
+
+    A winding driven by itself leaves out how the others are, and what its own waveform has no use for.
+    """
     base, own = _terminals_beside(shared) if key == "terminals" else shared.get(key, {}), given[key]
     if not isinstance(base, Mapping) or not isinstance(own, Mapping):
         return own
-    dropped = _FORCES if key == "drive" and any(force in own for force in _FORCES) else ()
+    dropped = _not_taken(own) if key == "drive" else ()
     return {**{name: value for name, value in base.items() if name not in dropped}, **own}
+
+
+def _not_taken(own: Mapping[str, object]) -> tuple[str, ...]:
+    """Keys of the design's drive that one of a winding's own does not take."""
+    forces = _FORCES if any(force in own for force in _FORCES) else ()
+    return (*forces, *NO_USE.get(str(own.get("waveform")), ()))
 
 
 def _terminals_beside(shared: Mapping[str, object]) -> object:

@@ -38,6 +38,20 @@ def test_own_tables_go_over_the_boards():
     assert second.design.terminals.pitch == 4e-3
 
 
+@pytest.mark.parametrize("own", ["dc", "sine"])
+def test_a_waveform_of_its_own_takes_nothing_of_the_boards_that_it_has_no_use_for(own):
+    """Its frequency where it has one, but no duty; what it tells itself is refused as ever."""
+    square = {"voltage": 3, "waveform": "square", "frequency": 2e3, "duty": 0.3, "current_limit": 0.5}
+    design = board(PAIR[0], {**PAIR[1], "drive": {"waveform": own}}, drive=square)
+    drives = [each.design.drive for each in design.windings]
+    assert [each.duty for each in drives] == [0.3, None]
+    assert [each.frequency for each in drives] == [2e3, 2e3 if own == "sine" else None]
+    assert [each.current_limit for each in drives] == [0.5, None if own == "sine" else 0.5]
+    assert Design.from_resolved(design.resolved()) == design
+    told = lines(PAIR[0], {**PAIR[1], "drive": {"waveform": own, "duty": 0.5}}, drive=square)
+    assert told == ['winding 2.drive.duty: belongs to waveform = "square"; leave it out']
+
+
 def test_the_stackup_has_as_many_layers_as_the_lowest_winding_needs():
     assert board(PAIR[0], winding("low", copper_layers=[3, 4])).board.stackup.layers == 4
 
