@@ -45,6 +45,18 @@ def test_the_current_passes_a_row_once_and_without_a_leap(count):
     assert left_out == pytest.approx(row)
 
 
+def test_layers_side_by_side_let_their_shares_into_a_barrel_one_after_another():
+    """Of few turns in thick copper the barrel is a tenth of the resistance."""
+    winding = {"shape": "oval", "layers": 3, "turns": 1, "trace_width": 0.55, "connection": "parallel"}
+    tables = {
+        "name": "vias",
+        "winding": {**winding, "trace_spacing": 0.15, "outer_size": [17, 8]},
+        "board": {"stackup": "heavy-4-layer-1.6mm"},
+        "via": {"drill": 0.38, "pad": 0.7},
+    }
+    assert list(figure_laws.figures_agree(made(tables, whole=False))) == []
+
+
 def test_inductance_counts_a_row_once():
     """More vias at a layer change lengthen rows, not turns: to 1 % the inductance stays."""
     one, four = (board(count).result for count in (1, 4))

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from coilgen.geometry.path import LARGEST_GAP
 from coilgen.layout.coil import Strand, Via
 from coilgen.layout.via_rows import ViaRow, via_rows
 from coilgen.physics.circuit.resistance import barrel_resistance, ladder_resistance, trace_resistance
@@ -79,16 +80,35 @@ def _trace(case: Case, strand: Strand, wider: float) -> float:
 
 
 def _barrels(case: Case, plating: float) -> float:
-    """All layer changes in series over their whole height; the vias of one change in parallel.
+    """All layer changes in series, by the power of what passes each piece; the vias of one change in parallel.
 
     Those in rows between traces in series are left out.
     """
     in_rows = {place for row in _of_series(case) for place in row.places}
-    changes: dict[tuple[int, ...], list[float]] = {}
+    changes: dict[tuple[int, ...], list[Via]] = {}
     for via in case.coil.vias:
         if via.at not in in_rows:
-            changes.setdefault(via.joins, []).append(_barrel(case, via, plating))
-    return float(sum(1 / np.sum(1 / np.array(parallel)) for parallel in changes.values()))
+            changes.setdefault(via.joins, []).append(via)
+    return sum(
+        _mean_square(case, vias) / sum(1 / _barrel(case, via, plating) for via in vias)
+        for vias in changes.values()
+    )
+
+
+def _mean_square(case: Case, vias: list[Via]) -> float:
+    """Over the height of a layer change, of what one ampere through the coil lets pass there, A2.
+
+    One where two layers are in series; less where layers side by side let in their shares one after another.
+    """
+    places, joins = [via.at for via in vias], sorted(vias[0].joins)
+    let_in = dict.fromkeys(joins, 0.0)
+    for share, trace in zip(case.shares, case.coil.traces, strict=True):
+        for point, sign in ((trace.path.start, -1.0), (trace.path.end, 1.0)):
+            if min(abs(point - at) for at in places) < LARGEST_GAP:
+                let_in[trace.layer] += sign * share
+    passing = np.cumsum([let_in[layer] for layer in joins])[:-1]
+    height = -np.diff([case.design.board.stackup.height(layer) for layer in joins])
+    return float(np.square(passing) @ height / height.sum())
 
 
 def _barrel(case: Case, via: Via, plating: float) -> float:
