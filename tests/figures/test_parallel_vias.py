@@ -53,6 +53,7 @@ def test_layers_side_by_side_let_their_shares_into_a_barrel_one_after_another():
         "winding": {**winding, "trace_spacing": 0.15, "outer_size": [17, 8]},
         "board": {"stackup": "heavy-4-layer-1.6mm"},
         "via": {"drill": 0.38, "pad": 0.7},
+        "rules": {"shop": "flex-standard"},
     }
     assert list(figure_laws.figures_agree(made(tables, whole=False))) == []
 

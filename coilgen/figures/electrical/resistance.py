@@ -80,7 +80,7 @@ def _trace(case: Case, strand: Strand, wider: float) -> float:
 
 
 def _barrels(case: Case, plating: float) -> float:
-    """All layer changes in series, by the power of what passes each piece; the vias of one change in parallel.
+    """All layer changes in series, by the power of what passes their pieces; vias of one change in parallel.
 
     Those in rows between traces in series are left out.
     """
