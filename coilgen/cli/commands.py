@@ -15,7 +15,7 @@ import click
 from coilgen.cli.design_file import DESIGN, read_named
 from coilgen.cli.listing import KINDS
 from coilgen.cli.program import CLEAN, FINDINGS, accepting, example, main, out_folder, refuse
-from coilgen.cli.terminal import show_table, step
+from coilgen.cli.terminal import show_table, show_text, step
 
 FIRST_TEMPLATE = "optical-shutter"
 
@@ -154,6 +154,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     """
     from coilgen.cli.compiling import announce_compilation
     from coilgen.cli.delivery import deliver, recover, refuse_blocked
+    from coilgen.cli.fab_set_before import set_before
 
     with step("checking"):
         from coilgen.job import check, completed
@@ -164,7 +165,7 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         refuse_blocked(target)
         recover(target)
         result = check(asked)
-    from coilgen.cli.findings import show_findings, show_remarks
+    from coilgen.cli.findings import NOTE, show_findings, show_remarks
     from coilgen.cli.report import show_summary
     from coilgen.result.caution import warns
 
@@ -180,8 +181,11 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
             from coilgen.exports.picture._raster import with_png
 
             result = with_png(result)
+        before = set_before(target, asked.name, result.files)
         deliver(result.files, target, asked.name)
     show_summary(result, design, target)
+    if before:
+        show_text(before, label="note:", style=NOTE)
 
 
 def _refuse_broken(target: Path) -> NoReturn:

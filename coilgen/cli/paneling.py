@@ -10,7 +10,8 @@ import click
 
 from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import deliver, recover, refuse_blocked
-from coilgen.cli.findings import show_findings
+from coilgen.cli.fab_set_before import set_before
+from coilgen.cli.findings import NOTE, show_findings
 from coilgen.cli.terminal import show_table, show_text, step
 
 if TYPE_CHECKING:
@@ -36,8 +37,11 @@ def panel(file: Path, out: Path, *, accept_findings: bool) -> bool:
     announce_compilation(*_all_designs(result))
     with step("computing figures and writing files"):
         result = with_files(result)
+        before = set_before(target, result.panel.name, result.files)
         deliver(result.files, target, result.panel.name)
     _show(result, target)
+    if before:
+        show_text(before, label="note:", style=NOTE)
     return False
 
 

@@ -61,6 +61,17 @@ def test_writes_the_set_and_the_key_of_a_panel_file(run, two):
     assert Path("made/tray/tray-fab.zip").stat().st_size > 1000
 
 
+def test_tells_when_a_set_for_the_fab_takes_the_place_of_one_of_another_kind(run, here):
+    write("one")
+    changes = "were those of {} and are now those of {};"
+    first, panel, again, single = (
+        run(command, "one.toml", "--out", "made").stdout for command in ("make", "panel", "panel", "make")
+    )
+    assert "are now those of" not in first + again
+    assert changes.format("one board", "a panel") in panel
+    assert changes.format("a panel", "one board") in single
+
+
 def test_a_finding_on_one_board_keeps_all_from_being_written_unless_accepted(run, two):
     write("one", '[rules]\ntrace_spacing = "0.4 mm"\n')
     result = run("panel", "tray.toml")

@@ -148,6 +148,18 @@ def test_each_table_with_a_plot_is_drawn(result: Result) -> None:
     assert [each["data-figure"] for each in drawn] == ["impedance"] * 3
 
 
+def test_plots_of_the_bare_impedance_point_out_the_self_resonance_within_them(result: Result) -> None:
+    def shown(hertz: float) -> int:
+        resonance = figure("self_resonance", hertz, "Hz")
+        return text_of(replace(result, figures={**result.figures, resonance.name: resonance})).count(
+            "self resonance, "
+        )
+
+    rows = FIGURES["impedance"].value
+    assert shown(rows[-1]["frequency"] * 0.9) == 3
+    assert shown(rows[-1]["frequency"] * 1.1) == 0
+
+
 def test_a_map_s_thousand_rows_are_drawn_and_not_written() -> None:
     rows = [{"x": x * 1e-3, "z": z * 1e-3, "flux_density": x + z} for x in range(40) for z in range(30)]
     whole = figure("flux_density_map", rows, "table(x m, z m, flux_density T)")

@@ -8,6 +8,7 @@ from coilgen.design.design import Design
 from coilgen.exports.page._chart import Chart, Curve, Mark
 from coilgen.exports.page._colour_map import ColourMap
 from coilgen.exports.page._scale import Axis
+from coilgen.exports.page._words import words
 from coilgen.frozen import dataclass
 from coilgen.result.figure import Figure
 from coilgen.result.figure_text import value_text
@@ -20,17 +21,28 @@ class Plot:
     """A kind of plot: `charts` draws the rows of the table that is the figure's value, for a design.
 
     values: for a design, words for each figure of one value that is marked beside the curves, as a line.
+    pointed: a figure of one value, if any, that is pointed out across, where the curves reach it.
     """
 
     figure: str
     charts: Callable[[Rows, Design], Sequence[Chart | ColourMap]]
     values: Callable[[Design], Mapping[str, str]] = lambda design: {}
+    pointed: str | None = None
 
     def drawn(self, figures: Mapping[str, Figure], design: Design) -> list[Chart | ColourMap]:
         """The charts of a result's figures."""
         charts = self.charts(figures[self.figure].value, design)
-        told = [(words, figures[name]) for name, words in self.values(design).items() if name in figures]
-        return [_marked(each, told) if isinstance(each, Chart) and told else each for each in charts]
+        told = [(says, figures[name]) for name, says in self.values(design).items() if name in figures]
+        marked = [_marked(each, told) if isinstance(each, Chart) and told else each for each in charts]
+        if (pointed := figures.get(self.pointed or "")) is None or pointed.value is None:
+            return marked
+        return [_pointed(each, pointed) if isinstance(each, Chart) else each for each in marked]
+
+
+def _pointed(chart: Chart, figure: Figure) -> Chart:
+    return replace(
+        chart, mark=Mark(says=f"{words(figure.name)}, {value_text(figure)}", at=float(figure.value))
+    )
 
 
 def _marked(chart: Chart, told: Sequence[tuple[str, Figure]]) -> Chart:
@@ -38,10 +50,10 @@ def _marked(chart: Chart, told: Sequence[tuple[str, Figure]]) -> Chart:
     places = [x for curve in chart.curves for x, _ in curve.points]
     lines = (
         Curve(
-            says=f"{words}, {value_text(figure)}",
+            says=f"{name}, {value_text(figure)}",
             points=tuple((at, float(figure.value)) for at in (min(places), max(places))),
         )
-        for words, figure in told
+        for name, figure in told
     )
     return replace(chart, curves=(*chart.curves, *lines))
 

@@ -27,4 +27,4 @@ def _positive(rows: Rows, name: str) -> Rows:
     return [row for row in rows if row["frequency"] > 0 and (row[name] or 0) > 0]
 
 
-PLOT = Plot(figure="impedance", charts=charts)
+PLOT = Plot(figure="impedance", charts=charts, pointed="self_resonance")
