@@ -125,6 +125,23 @@ def test_a_winding_driven_by_direct_current_is_heated_by_the_other_ones_field():
     assert found.power[1] == pytest.approx(eddies(stacked(0.0), cold(case)).alone[1, 0], rel=0.01)
 
 
+def test_layers_in_parallel_carry_their_share_of_what_heats_the_other_copper():
+    """Two turns with half the current each make nearly the field of one; the lower one is nearer."""
+    sizes = {"turns": 1, "trace_width": 0.8, "trace_spacing": 0.3, "outer_size": 12}
+    heated = [
+        eddies(case, cold(case)).alone[1, 0]
+        for source in ({"copper_layers": [1]}, {"copper_layers": [1, 2], "connection": "parallel"})
+        for case in [
+            of(
+                winding("a", **sizes, **source),
+                winding("b", copper_layers=[4], **sizes),
+                board={"stackup": "rigid-4-layer-1.6mm"},
+            )
+        ]
+    ]
+    assert heated[1] == pytest.approx(heated[0], rel=0.2)
+
+
 @pytest.mark.parametrize("waveform", [SINE, {"waveform": "square", "frequency": 2e5, "duty": 0.4}])
 def test_a_coil_of_an_array_is_heated_as_the_same_windings_are(waveform):
     drive = {"current": 0.5, **waveform}

@@ -149,16 +149,20 @@ def _current(case: Case, number: int) -> float:
 def _fields(case: Case, number: int, ports: Floats, others: list[int]) -> "Outside":
     """Fields of the other windings, put together to ports (ports, others), as seen from one."""
     from coilgen.physics.eddy.sides import sides_field
+    from coilgen.physics.eddy.turns import sides
 
     placed = case.design.windings[number]
     lies = Isometry.placed(placed.rotation, placed.centre)
     turn = lies.point(1 + 0j) - lies.shift
-    sources = [conductor(case.windings[k].passed, case.design.board.stackup) for k in others]
+    stackup = case.design.board.stackup
+    sources = [
+        (sides(conductor(case.windings[k].passed, stackup)), _carried(case.windings[k].case)) for k in others
+    ]
 
     def outside(points: Floats, z: Floats, width: Floats) -> Floats:
         there = (points[..., 0] + 1j * points[..., 1]) * turn + lies.shift
         on_board = np.stack([there.real, there.imag], axis=-1)
-        each = np.stack([sides_field(source, on_board, z, width)[0] for source in sources])
+        each = np.stack([sides_field(chain, on_board, z, width, own[None])[0] for chain, own in sources])
         return np.tensordot(ports, each, 1)
 
     return outside
@@ -168,11 +172,9 @@ def _spectra(case: Case, number: int, drives: Floats, outside: "Outside") -> "li
     from coilgen.physics.eddy.current import spectra_in_fields
 
     own = case.windings[number].case
-    per_trace = [len(trace.path.segments) for trace in own.passed.traces]
-    carried = np.repeat(np.array(own.shares, dtype=np.float64), per_trace)
     highest = max(_highest(each.case) for each in case.windings)
     metal = case.design.board.stackup.metal
-    return spectra_in_fields(own.conductor, metal.resistivity, highest, carried, drives, outside)
+    return spectra_in_fields(own.conductor, metal.resistivity, highest, _carried(own), drives, outside)
 
 
 def _highest(case: Case) -> float:
@@ -204,3 +206,9 @@ def _decays(spectrum: "EddySpectrum") -> "Relaxation":
     strength, whole = (np.asarray(np.bincount(kind, each), float) for each in (weight / time, weight))
     some = strength > 0.0
     return of_single_body(0.0, strength[some], whole[some] / strength[some])
+
+
+def _carried(case: Case) -> Floats:
+    """Share (pieces,) of a winding's current in each piece of its copper: layers in parallel divide it."""
+    per_trace = [len(trace.path.segments) for trace in case.passed.traces]
+    return np.repeat(np.array(case.shares, dtype=np.float64), per_trace)

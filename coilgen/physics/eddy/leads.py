@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.eddy.sides import sides_field
-from coilgen.physics.eddy.turns import Chords, Turns, leads
+from coilgen.physics.eddy.turns import Chords, Turns, leads, sides
 
 Integers = NDArray[np.int64]
 Outside = Callable[[Floats, Floats, Floats], Floats]
@@ -76,7 +76,7 @@ def _strip(
     for z in np.unique(level):
         here = level == z
         place = points[here, None], np.array([z]), np.array([width])
-        field[:, here] = sides_field(conductor, *place, carried).transpose(0, 2, 1)
+        field[:, here] = sides_field(sides(conductor), *place, carried).transpose(0, 2, 1)
         if outside is not None:
             field[1:, here] += outside(*place).transpose(0, 2, 1)
     share = (length / count)[owner]

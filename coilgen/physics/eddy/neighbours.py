@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.eddy.sides import rings_field, sides_field
-from coilgen.physics.eddy.turns import Turns, is_round
+from coilgen.physics.eddy.turns import Turns, is_round, sides_beside_turns
 
 _SAME_SHIFT = 0.1
 """Of the narrowest width: shifts nearer than this count as equal."""
@@ -62,16 +62,17 @@ def local_turns(winding: Turns, places: list[int]) -> tuple[Turns, NDArray[np.bo
 def excess_field(conductor: Conductor, winding: Turns, carried: Floats) -> Floats:
     """Field (ports, stations, turns) T/A of the sides less that of rings at the distances they have there.
 
-    Zero where all turns are rings: round, and everywhere beside one another.
+    Full turns of a round winding are rings, everywhere beside one another: its leads and parts of turns alone
+    are told.
     """
-    if is_round(conductor) and np.isfinite(winding.shift).all():
-        return np.zeros((len(carried), *winding.shift.shape))
+    told = np.full(len(winding.radius), not is_round(conductor)) | np.isnan(winding.shift).any(axis=0)
     relative = _relative_shifts(winding)
     kinds, which = np.unique(np.nan_to_num(relative, nan=np.inf), axis=0, return_inverse=True)
-    amperes = carried[:, winding.piece]
+    amperes = np.where(told, carried[:, winding.piece], 0.0)
     rings = [rings_field(_at(winding, kind), amperes) for kind in kinds]
-    sides = sides_field(conductor, winding.points, winding.z, winding.width, carried)
-    return np.asarray(sides.transpose(0, 2, 1) - np.stack(rings, axis=1)[:, which.ravel()])
+    beside = sides_beside_turns(conductor, ~told)
+    field = sides_field(beside, winding.points, winding.z, winding.width, carried)
+    return np.asarray(field.transpose(0, 2, 1) - np.stack(rings, axis=1)[:, which.ravel()])
 
 
 def _at(winding: Turns, relative: Floats) -> Turns:

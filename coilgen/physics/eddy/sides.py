@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from coilgen.physics.base.conductor import Conductor, Floats
+from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.base.elliptic_integrals import complete_integrals
-from coilgen.physics.eddy.turns import Turns, vertices
+from coilgen.physics.eddy.turns import Sides, Turns
 from coilgen.physics.field.strip_field import Room
 
 _SPREAD = (1.0 / 10.0 + 1.0 / 12.0 + 1.0 / 12.0) ** 0.5
@@ -16,30 +16,27 @@ _POINTS_AT_ONCE, _PAIRS_AT_ONCE = 128, 32_768
 """To keep the arrays in the cache."""
 
 
-def sides_field(
-    conductor: Conductor, points: Floats, z: Floats, width: Floats, carried: Floats | None = None
-) -> Floats:
-    """Perpendicular field (ports, n, stations) T/A of the straight sides at points (stations, n, 2) m.
+def sides_field(sides: Sides, points: Floats, z: Floats, width: Floats, carried: Floats) -> Floats:
+    """Perpendicular field (ports, n, stations) T/A of straight sides at points (stations, n, 2) m.
 
     z, width: (n,) m, of the strip that sees it; nan where a point is nan. carried: (ports, pieces), current
-    in each piece for an ampere of each port; without it one ampere in all, one port.
-    By Biot and Savart as in `Room`, with heights that are larger by what the strip blurs.
+    in each piece for an ampere of each port. By Biot and Savart as in `Room`, with heights that are larger by
+    what the strip blurs.
     """
-    corner, level, piece = vertices(conductor)
-    amperes = np.ones((1, len(conductor.layer))) if carried is None else carried
-    current = np.where(piece >= 0, amperes[:, piece], 0.0)[:, None] * np.diff(corner, axis=0).T
+    corner, level, piece = sides.vertices, sides.z, sides.piece
+    current = np.where(piece >= 0, carried[:, piece], 0.0)[:, None] * np.diff(corner, axis=0).T
     turned = current[:, 0] * corner[1:, 1] - current[:, 1] * corner[1:, 0]
-    sources = np.concatenate([current, turned[:, None]], axis=1).reshape(-1, len(piece))
+    sources = np.concatenate([current, turned[:, None]], axis=1).reshape(3 * len(carried), len(piece))
     squared = np.column_stack([np.ones(len(corner)), -2.0 * corner, (corner**2).sum(axis=1)])
     length = np.square(np.diff(corner, axis=0)).sum(axis=1, keepdims=True)
-    field = np.empty((len(amperes), points.shape[1], points.shape[0]))
+    field = np.empty((len(carried), points.shape[1], points.shape[0]))
     for height, wide in np.unique(np.stack([z, width], axis=1), axis=0):
         alike = np.flatnonzero((z == height) & (width == wide))
         rise = np.outer((level - height) ** 2 + (_SPREAD * wide) ** 2, (0.0, 0.0, 0.0, 1.0))
         place = points[:, alike].reshape(-1, 2).T
-        sums = _summed(squared + rise, length, sources, place).reshape(len(amperes), 3, -1)
+        sums = _summed(squared + rise, length, sources, place).reshape(len(carried), 3, -1)
         seen = sums[:, 0] * place[1] - sums[:, 1] * place[0] - sums[:, 2]
-        field[:, alike] = seen.reshape(len(amperes), len(points), -1).transpose(0, 2, 1)
+        field[:, alike] = seen.reshape(len(carried), len(points), -1).transpose(0, 2, 1)
     return np.asarray(MU0 / (4 * np.pi) * field)
 
 
@@ -48,7 +45,7 @@ def _summed(squared: Floats, length: Floats, sources: Floats, place: Floats) -> 
     seen = np.vstack([np.square(place).sum(axis=0), place, np.ones(place.shape[1])])
     sums = np.zeros((len(sources), place.shape[1]))
     columns = min(place.shape[1], _POINTS_AT_ONCE)
-    step = min(_PAIRS_AT_ONCE // columns, len(length))
+    step = max(1, min(_PAIRS_AT_ONCE // columns, len(length)))
     room = Room.of(step + 1, columns)
     for first in range(0, place.shape[1], columns):
         some = slice(first, first + columns)
@@ -58,17 +55,17 @@ def _summed(squared: Floats, length: Floats, sources: Floats, place: Floats) -> 
     return sums
 
 
-def rings_field(winding: Turns, carried: Floats | None = None) -> Floats:
+def rings_field(winding: Turns, carried: Floats) -> Floats:
     """Perpendicular field (ports, turns) T/A of the circular filaments at their radii, seen in the same way.
 
-    carried: (ports, turns), current in each turn; without it one ampere in all, one port.
+    carried: (ports, turns), current in each turn for an ampere of each port.
 
     Complete elliptic integrals (J. D. Jackson, Classical Electrodynamics, section 5.5, problem).
     """
-    r, source = winding.radius[:, None], winding.radius
-    square = (winding.z[:, None] - winding.z) ** 2 + (_SPREAD * winding.width[:, None]) ** 2
+    some = np.flatnonzero(carried.any(axis=0))
+    r, source = winding.radius[:, None], winding.radius[some]
+    square = (winding.z[:, None] - winding.z[some]) ** 2 + (_SPREAD * winding.width[:, None]) ** 2
     near, far = (source - r) ** 2 + square, (source + r) ** 2 + square
     first, second = complete_integrals(near / far)
     field = (first + (source**2 - r**2 - square) / near * second) / np.sqrt(far)
-    amperes = np.ones((1, len(winding.z))) if carried is None else carried
-    return np.asarray(MU0 / (2 * np.pi) * (winding.fraction * amperes) @ field.T)
+    return np.asarray(MU0 / (2 * np.pi) * (winding.fraction * carried)[:, some] @ field.T)

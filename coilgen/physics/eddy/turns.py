@@ -1,6 +1,6 @@
 """The winding as turns: mean radius, length and height of each, stations along the turns, and the leads."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
@@ -71,6 +71,18 @@ class Chords:
 
     start: Floats
     end: Floats
+    piece: NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sides:
+    """Straight steps: vertices (m, 2) m, their heights z (m,) m, and the piece (m - 1,) that each step is of.
+
+    Steps from one chain to the next, over gaps and vias, are of no piece, -1.
+    """
+
+    vertices: Floats
+    z: Floats
     piece: NDArray[np.int64]
 
 
@@ -169,15 +181,44 @@ def leads(conductor: Conductor) -> Chords:
 
 
 @lru_cache(maxsize=_KEPT)
-def vertices(conductor: Conductor) -> tuple[Floats, Floats, NDArray[np.int64]]:
-    """All pieces as chords: vertices (m, 2) m, their heights (m,) m, and the piece of each step between them.
+def sides(conductor: Conductor) -> Sides:
+    """All pieces as chords."""
+    parts = _joined(conductor)
+    return _chained([(conductor.z[pieces[0]], *_chords(conductor, pieces)) for pieces in parts])
 
-    The steps (m - 1,) that are gaps and vias are of no piece, -1.
-    """
-    chords = [(*_chords(conductor, pieces), conductor.z[pieces[0]]) for pieces in _joined(conductor)]
-    height = np.repeat([z for _, _, z in chords], [len(points) for points, _, _ in chords])
-    piece = np.concatenate([np.append(piece, -1) for _, piece, _ in chords])[:-1]
-    return np.vstack([points for points, _, _ in chords]), height, piece
+
+def sides_beside_turns(conductor: Conductor, rings: NDArray[np.bool_]) -> Sides:
+    """As chords, the leads and of `turns_and_parts` those that are not in rings (turns,)."""
+    chains, counted = [], 0
+    for run in _runs(conductor):
+        vertices, piece = run.vertices, run.piece
+        if run.after > run.first:
+            strand = cut(vertices[run.first : run.after + 1], piece[run.first : run.after], full_turns)
+            ring = rings[counted : counted + strand.turns][strand.turn]
+            counted += strand.turns
+            vertices = np.concatenate([vertices[: run.first], strand.vertices, vertices[run.after + 1 :]])
+            wound = np.where(ring, -1, strand.piece)
+            piece = np.concatenate([piece[: run.first], wound, piece[run.after :]])
+        chains.append((conductor.z[run.piece[0]], vertices, piece))
+    return _without_idle(_chained(chains))
+
+
+def _without_idle(known: Sides) -> Sides:
+    """Without vertices between steps of no piece."""
+    used = np.append(known.piece, -1) >= 0
+    kept = np.flatnonzero(used | np.append(False, used[:-1]))
+    if not len(kept):
+        kept = np.zeros(1, dtype=np.int64)
+    return Sides(vertices=known.vertices[kept], z=known.z[kept], piece=known.piece[kept[:-1]])
+
+
+def _chained(chains: Sequence[tuple[float, Floats, NDArray[np.int64]]]) -> Sides:
+    """Chains, each of its height m, vertices (k + 1, 2) m and the pieces (k,) of its steps, in a row."""
+    return Sides(
+        vertices=np.concatenate([vertices for _, vertices, _ in chains]),
+        z=np.repeat([z for z, _, _ in chains], [len(vertices) for _, vertices, _ in chains]),
+        piece=np.concatenate([np.append(piece, -1) for _, _, piece in chains])[:-1],
+    )
 
 
 def piece_lengths(conductor: Conductor) -> Floats:

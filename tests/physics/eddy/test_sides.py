@@ -6,7 +6,7 @@ import pytest
 
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.eddy.sides import rings_field, sides_field
-from coilgen.physics.eddy.turns import Turns, turns
+from coilgen.physics.eddy.turns import Turns, sides, turns
 from coilgen.physics.inductance.coaxial_circles import mutual_inductance
 
 BLUR = np.sqrt(1 / 10 + 1 / 12 + 1 / 12)  # widths
@@ -33,6 +33,10 @@ def squares(*, layers, width=0.2e-3):
     )
 
 
+def alone(conductor):
+    return np.ones((1, len(conductor.layer)))
+
+
 @pytest.mark.parametrize("layers", [1, 2])
 def test_sides_are_a_line_integral_seen_from_the_blur_beside(layers):
     """A filament's perpendicular field at a height is that of a strip blurred by so many widths.
@@ -41,7 +45,7 @@ def test_sides_are_a_line_integral_seen_from_the_blur_beside(layers):
     """
     conductor = squares(layers=layers)
     winding = turns(conductor)
-    (field,) = sides_field(conductor, winding.points, winding.z, winding.width)
+    (field,) = sides_field(sides(conductor), winding.points, winding.z, winding.width, alone(conductor))
     for turn in range(len(winding.z)):
         expected = np.zeros(len(winding.points))
         for layer in range(1, layers + 1):
@@ -57,7 +61,9 @@ def test_stations_that_are_not_crossed_have_no_field():
     conductor = squares(layers=1)
     winding = turns(conductor)
     winding.points[3, 1] = np.nan
-    missing = np.isnan(sides_field(conductor, winding.points, winding.z, winding.width))
+    missing = np.isnan(
+        sides_field(sides(conductor), winding.points, winding.z, winding.width, alone(conductor))
+    )
     assert np.array_equal(missing[0], np.isnan(winding.points[..., 0]).T)
 
 
@@ -79,4 +85,6 @@ def test_field_of_rings_is_the_slope_of_their_inductance():
     rise = np.hypot(winding.z[:, None] - winding.z, BLUR * width[:, None])
     outer, inner = (mutual_inductance(radius[:, None] + s * step, radius, rise) for s in (1, -1))
     expected = ((outer - inner) / (2 * step) / (2 * np.pi * radius[:, None])) @ fraction
-    assert rings_field(winding)[0] == pytest.approx(expected, rel=1e-5, abs=1e-6 * np.abs(expected).max())
+    assert rings_field(winding, np.ones((1, 3)))[0] == pytest.approx(
+        expected, rel=1e-5, abs=1e-6 * np.abs(expected).max()
+    )
