@@ -40,6 +40,37 @@ def test_the_peak_is_at_least_what_the_axis_has(small):
     assert first < small.value("peak_flux_density") < 5 * first
 
 
+LONG = """name = "long"
+[winding]
+shape = "{shape}"
+layers = 2
+turns = 4
+trace_width = 0.2
+trace_spacing = 0.2
+outer_size = {size}
+[drive]
+current = 0.5
+"""
+
+
+@pytest.mark.parametrize(
+    ("shape", "size"), [("rectangular", "[20, 10]"), ("racetrack", "[40, 8]"), ("triangular", "16")]
+)
+def test_no_place_over_the_turns_has_more_field_than_the_peak_and_the_distance_tell(shape, size):
+    """Long windings and corners: the largest field lies off every line through the middle."""
+    coil = case(LONG.format(shape=shape, size=size))
+    ends = [each.end for trace in coil.coil.traces if not trace.is_lead for each in trace.path.segments]
+    x, y = (np.linspace(min(part), max(part), 70) for part in (np.real(ends), np.imag(ends)))
+    across = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+
+    def largest(height):
+        return np.linalg.norm(flux_density(coil, np.insert(across, 2, height, axis=1)), axis=1).max()
+
+    bottom = -coil.design.board.stackup.thickness
+    assert coil.value("peak_flux_density") > 0.98 * max(largest(0.5e-3), largest(bottom - 0.5e-3))
+    assert 0.95 < largest(coil.value("half_millitesla_distance")) / IMPLANT_LEVEL < 1.01
+
+
 @given(st.floats(0.02, 20.0), st.sampled_from(["clockwise", "counterclockwise"]))
 @settings(max_examples=5)
 def test_the_field_per_root_watt_is_the_same_at_any_current(current, direction):

@@ -337,6 +337,22 @@ def test_fields_have_the_band_of_the_winding_that_varies():
         assert row["flux_density_low"] - 1e-9 <= more["flux_density"] <= row["flux_density_high"] + 1e-9
 
 
+def test_where_windings_lie_on_their_board_changes_nothing_of_their_largest_field():
+    """The farther from the board's middle, the easier it would be to look beside them."""
+
+    def placed(x, y):
+        drawn = board(
+            winding("a", centre=[x, y], drive={"current": 0.5}),
+            winding("b", centre=[x + 14, y + 3], drive={"current": 0.1}),
+            board=BOARD,
+        )
+        return job.case_of(drawn, *job.draw(drawn))
+
+    near, far = placed(-7, 0), placed(31, -17)
+    for name in ("peak_flux_density", "half_millitesla_distance"):
+        assert far.value(name) == pytest.approx(near.value(name), rel=5e-3)
+
+
 def cancelling(volts=1.0, held=0.4, **tolerance):
     """One over the other and against it: what is left on the axis is a tenth of each one's field, or so."""
     given = board(

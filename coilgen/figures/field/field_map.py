@@ -7,10 +7,11 @@ import numpy as np
 from coilgen.figures.core._flux_density import flux_density, flux_density_at
 from coilgen.figures.core._magnetics import CHORDS, IMPLANT_LEVEL, counted, crest, strand_path
 from coilgen.figures.field._laminate import by_laminate
+from coilgen.figures.field._over_turns import over_turns
 from coilgen.figures.field._varied import varied
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
-from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
+from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at, summit
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried
@@ -18,6 +19,13 @@ from coilgen.units import in_mm
 
 COLUMNS, ROWS = 61, 41
 _WIDER = 1.25
+_STEP = 1.0 / 16.0
+"""Of a winding's size: how far from a place a larger field is looked for first."""
+_SMOOTH = 0.5
+"""Of it: farther off the field varies so little across that the few points tell the largest."""
+_EVERY = 2, 2
+"""Of the lines across the turns, and of the points on each, those that tell where a field falls under a
+level: farther off it varies less."""
 
 
 def _map(case: Case) -> Answer:
@@ -52,18 +60,10 @@ def _plane(case: Case) -> tuple[Floats, Floats]:
     return np.linspace(-half, half, COLUMNS), np.linspace(low, high, ROWS)
 
 
-def _across(case: Case, rings: int) -> Floats:
-    """Points over the coil as far as a square's corners, (n, 2) m."""
-    return disc_points(2 * case.reach / np.sqrt(2.0), rings=rings)
-
-
 def _peak(case: Case) -> Answer:
-    height, points = case.design.probe.heights[0], _beside(case)
-    sizes = np.linalg.norm(flux_density_at(case, _beside), axis=1)
-    place = int(np.argmax(sizes))
-    found, at = float(sizes[place]), (float(points[place, 0]), float(points[place, 1]))
+    height, (place, found) = case.design.probe.heights[0], _summit(case)
     currents = (case.spread("current"),) if case.design.core else varied(case)
-    parts = np.eye(1) if len(currents) == 1 else _parts(case, points[place : place + 1])
+    parts = np.eye(1) if len(currents) == 1 else _parts(case, place[None])
 
     def size(amperes: tuple[float, ...]) -> float:
         return float(np.linalg.norm(np.asarray(amperes) @ parts))
@@ -71,7 +71,7 @@ def _peak(case: Case) -> Answer:
     usual = size(tuple(current.value for current in currents))
     peak = carried(
         lambda share, *amperes: found * share * size(amperes) / usual,
-        by_laminate(case, height, at),
+        by_laminate(case, height, (float(place[0]), float(place[1]))),
         *currents,
     )
     says = (
@@ -80,16 +80,29 @@ def _peak(case: Case) -> Answer:
     return spread_answer(peak, says)
 
 
+def _summit(case: Case) -> tuple[Floats, float]:
+    """Where the field of both planes is largest, (3,) m, and how large, T."""
+    lines = _on_both_faces(case)
+    sizes = np.linalg.norm(flux_density_at(case, _beside), axis=1).reshape(lines.shape[:2])
+    return summit(
+        lambda points: np.linalg.norm(flux_density(case, points), axis=1), lines, sizes, _STEP * _size(case)
+    )
+
+
 def _parts(case: Case, point: Floats) -> Floats:
     """Each winding's field at a point (1, 3) m, (windings, 3) T per ampere of the first one."""
     return np.vstack([path_flux_density(strand_path(each, CHORDS), point) for each in case.strands_apart])
 
 
-def _beside(case: Case) -> Floats:
-    """Points over both faces at the first probe height, (n, 3) m."""
-    height, stand, across = case.design.probe.heights[0], case.design.stand, _across(case, 32)
+def _on_both_faces(case: Case) -> Floats:
+    """Lines across the turns at the first probe height from either face, (lines, n, 3) m."""
+    height, stand, across = case.design.probe.heights[0], case.design.stand, over_turns(case)
     planes = (stand.face("top") + height, stand.face("bottom") - height)
-    return np.vstack([np.column_stack([across, np.full(len(across), z)]) for z in planes])
+    return np.concatenate([np.insert(across, 2, z, axis=2) for z in planes])
+
+
+def _beside(case: Case) -> Floats:
+    return _on_both_faces(case).reshape(-1, 3)
 
 
 def _per_root_watt(case: Case) -> Answer:
@@ -111,23 +124,45 @@ def _per_root_watt(case: Case) -> Answer:
 
 
 def _distance(case: Case) -> Answer:
-    across, stand = _across(case, 12), case.design.stand
+    lines = over_turns(case)[:: _EVERY[0], :: _EVERY[1]]
+    across = np.vstack([lines.reshape(-1, 2), *([_between(lines)] if case.windings else [])])
     found = 0.0
     for side, outward in (("top", 1.0), ("bottom", -1.0)):
-        found = distance_to_level(
-            lambda points: flux_density(case, points),
-            across,
-            face=stand.face(side),
-            outward=outward,
-            level=IMPLANT_LEVEL / crest(case),
-            least=found,
-        )
+        found = _on_side(case, lines, across, case.design.stand.face(side), outward, found)
     return spread_answer(
         _with_current(case, found, across),
         f"the farther of both sides, from the outermost face, over the whole coil{_at_crest(case)}; "
         f"{counted(case)}",
         cautions=(_caution(case, found),) if found > 0.0 else (),
     )
+
+
+def _between(lines: Floats) -> Floats:
+    """Points over what lies between several windings, (n, 2) m: far off their field is largest there."""
+    low, high = lines.min(axis=(0, 1)), lines.max(axis=(0, 1))
+    return np.asarray(0.5 * (low + high) + disc_points(0.5 * float(np.hypot(*(high - low))), rings=6))
+
+
+def _on_side(case: Case, lines: Floats, across: Floats, face: float, outward: float, least: float) -> float:
+    """The distance on one side: over a few points, then with the largest place of where that ends."""
+
+    def field(points: Floats) -> Floats:
+        return flux_density(case, points)
+
+    level = IMPLANT_LEVEL / crest(case)
+    found = distance_to_level(field, across, face=face, outward=outward, level=level, least=least)
+    if found > _SMOOTH * _size(case):
+        return found
+    plane = np.insert(lines, 2, face + outward * found, axis=2)
+    sizes = np.linalg.norm(field(plane.reshape(-1, 3)), axis=1).reshape(plane.shape[:2])
+    place, _ = summit(lambda points: np.linalg.norm(field(points), axis=1), plane, sizes, _STEP * _size(case))
+    more = np.vstack([across, place[:2]])
+    return distance_to_level(field, more, face=face, outward=outward, level=level, least=found)
+
+
+def _size(case: Case) -> float:
+    """How far the copper of the largest winding reaches from its middle, m."""
+    return max((each.case.reach for each in case.windings), default=case.reach)
 
 
 def _with_current(case: Case, distance: float, across: Floats) -> Spread:

@@ -7,10 +7,14 @@ import numpy as np
 from coilgen.physics.base.conductor import Floats
 
 FluxDensity = Callable[[Floats], Floats]
+Sizes = Callable[[Floats], Floats]
 _PRECISION = 1e-3
 _STEPS = 60
 _DIPOLE = 3.0
 """Power of the distance by which a dipole's field falls."""
+_RACE = (10, 10, 5, 5, 2, 2, 1, 1)
+"""Places from which a largest field is sought, round by round."""
+_AROUND = np.array([(x, y, 0.0) for x in (-1.0, 0.0, 1.0) for y in (-1.0, 0.0, 1.0) if x or y])
 _BEYOND = 1.02
 """Steps go so much farther than to where the level is expected."""
 _ALIKE = 4
@@ -23,6 +27,31 @@ def disc_points(radius: float, *, rings: int, spokes: int = 8) -> Floats:
     angle = 2.0 * np.pi * np.arange(spokes) / spokes
     unit = np.column_stack([np.cos(angle), np.sin(angle)])
     return np.vstack([np.zeros((1, 2)), (across[:, None, None] * unit).reshape(-1, 2)])
+
+
+def summit(size: Sizes, points: Floats, sizes: Floats, step: float) -> tuple[Floats, float]:
+    """Where a field is largest, (3,) m, and how large, T, in planes of points on lines, (lines, n, 3) m.
+
+    size: |B| (n,) T at points (n, 3) m. sizes: (lines, n), at the lines' points. From the largest of each of
+    the strongest lines, none beside a stronger one, to the largest of eight places about, a step (m) away,
+    halved where none is larger; the half that has come least far is left behind again and again.
+    """
+    most = sizes.max(axis=1)
+    crests = np.flatnonzero((most >= np.roll(most, 1)) & (most >= np.roll(most, -1)))
+    best = crests[np.argsort(-most[crests])][: max(_RACE)]
+    place = sizes[best].argmax(axis=1)
+    at, found, steps = points[best, place], sizes[best, place], np.full(len(best), step)
+    for left in _RACE:
+        kept = np.argsort(-found)[:left]
+        at, found, steps = at[kept], found[kept], steps[kept]
+        around = at[:, None] + steps[:, None, None] * _AROUND
+        near = size(around.reshape(-1, 3)).reshape(around.shape[:2])
+        which, largest = near.argmax(axis=1), near.max(axis=1)
+        more = largest > found
+        at = np.where(more[:, None], around[np.arange(len(at)), which], at)
+        found, steps = np.where(more, largest, found), np.where(more, steps, 0.5 * steps)
+    first = int(found.argmax())
+    return at[first], float(found[first])
 
 
 def largest_at(field: FluxDensity, across: Floats, height: float) -> float:

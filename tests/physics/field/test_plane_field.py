@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilgen.physics.field.filaments import Filaments
-from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at
+from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at, summit
 from coilgen.physics.field.strip_field import strips_flux_density
 
 ACROSS = disc_points(5e-3, rings=8)
@@ -90,3 +90,18 @@ def test_a_field_that_stays_just_over_the_level_is_followed_to_where_it_falls():
     found = distance_to_level(field, ACROSS, face=0.0, outward=1.0, level=5e-4)
     assert largest_at(field, ACROSS, found) == pytest.approx(5e-4, rel=3e-3)
     assert largest_at(field, ACROSS, 1.2 * found + 0.05) < 5e-4
+
+
+def test_the_summit_is_found_between_the_lines_and_the_higher_of_two_taken():
+    """Two hills off the lines: a broad one, and a narrow one that is a little higher."""
+
+    def size(points):
+        broad = np.exp(-((points[:, 0] - 2.3) ** 2 + (points[:, 1] - 1.1) ** 2))
+        narrow = 1.2 * np.exp(-4.0 * ((points[:, 0] + 1.7) ** 2 + (points[:, 1] + 0.6) ** 2))
+        return broad + narrow
+
+    x, y = np.meshgrid(np.linspace(-4.0, 4.0, 17), np.linspace(-3.0, 3.0, 9))
+    lines = np.stack([x, y, np.full_like(x, 0.5)], axis=-1)
+    place, most = summit(size, lines, size(lines.reshape(-1, 3)).reshape(x.shape), 0.4)
+    assert place == pytest.approx([-1.7, -0.6, 0.5], abs=0.03)
+    assert most == pytest.approx(1.2, rel=1e-3)
