@@ -43,6 +43,11 @@ def test_a_magnet_saturates_a_thin_sheet_and_takes_its_use(near, alone):
     assert "core 1 (ferrite sheet)" in caution
 
 
+def test_inductances_that_count_what_stands_beside_the_cores_say_so(near, alone):
+    for name in ("core_inductance", "core_inductance_at_rest", "core_inductance_small_signal"):
+        assert near.figure(name).says == f"{alone.figure(name).says}, magnet where it stands"
+
+
 def test_the_field_that_the_current_adds_falls_with_the_sheets_use(near, alone):
     """On the sheet's far side more of the coil's field comes through; the magnet's own is not in it."""
     through, shielded = (each.value("core_flux_density")[2]["ratio"] for each in (near, alone))
