@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.artwork.art import Art
+from coilgen.artwork.copper_pieces import copper
+from coilgen.artwork.gaps import unjoined_gaps
 from coilgen.artwork.last_asked import for_last
 from coilgen.geometry.offset import outlines
 from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
+from coilgen.layout.coil import Trace
 
 if TYPE_CHECKING:
     import shapely
@@ -19,6 +22,8 @@ if TYPE_CHECKING:
 
 CHORD_ERROR = 5e-6
 """Largest distance of a chord from its arc, m: a trace keeps its area to 1e-4, a pad to 1 %."""
+_TOUCHING = 1e-12
+"""m: pieces of copper nearer than this overlap."""
 
 
 def copper_areas(art: Art) -> tuple[float, ...]:
@@ -90,7 +95,18 @@ def _strokes(art: Art, layer: int, net: str | None = None) -> list[shapely.Polyg
 
 @for_last
 def _stroked(art: Art) -> list[list[shapely.Polygon]]:
-    return [[region(outline, CHORD_ERROR) for outline in told] for told in trace_outlines(art)]
+    areas = [[region(outline, CHORD_ERROR) for outline in told] for told in trace_outlines(art)]
+    if len(unjoined_gaps(copper(art), _TOUCHING)):  # a short that a rule finds, perhaps with itself
+        return [_plain(trace, own) for trace, own in zip(art.traces, areas, strict=True)]
+    return areas
+
+
+def _plain(trace: Trace, areas: list[shapely.Polygon]) -> list[shapely.Polygon]:
+    """The areas of a trace, piece by piece where one overlaps itself, which no union takes."""
+    if all(area.is_valid for area in areas):
+        return areas
+    pieces = (outlines(Path((piece,)), trace.width) for piece in trace.path.segments)
+    return [region(outline, CHORD_ERROR) for told in pieces for outline in told]
 
 
 @for_last

@@ -9,6 +9,7 @@ quarter turns of it.
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
+from itertools import accumulate
 
 from coilgen.design.design import Design
 from coilgen.errors import DesignError
@@ -269,11 +270,18 @@ class _Layout:
             turns = whole + int(self.part_of_a_turn > _BACK - LARGEST_GAP)
         out = self.layer_changes.exit.points[0]
         loop = outline.loop(level, anchor, Anchor(outline.count * turns, out))
-        apart = abs(loop[0].start - loop[-1].end) if loop else 0.0
-        onto_itself = apart < self.lengths.width + self.lengths.gap and 2 * apart < sum(
-            piece.length for piece in loop
+        if self._meets_its_beginning(loop):
+            return outline.loop(level, anchor, Anchor(outline.count * (turns - 1), out))
+        return loop
+
+    def _meets_its_beginning(self, loop: tuple[Segment, ...]) -> bool:
+        """Whether a loop comes too near to where it began, not merely round a corner beside it."""
+        near = self.lengths.width + self.lengths.gap
+        begun = accumulate((piece.length for piece in loop), initial=0.0)
+        return any(
+            walked > 2 * near and piece.distance(loop[0].start) < near
+            for walked, piece in zip(begun, loop, strict=False)
         )
-        return outline.loop(level, anchor, Anchor(outline.count * (turns - 1), out)) if onto_itself else loop
 
     def _row_segments(self, place: Landing) -> tuple[Segment, ...]:
         """Through parallel vias, from centre to centre along their row."""

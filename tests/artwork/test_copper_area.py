@@ -34,6 +34,14 @@ def test_what_overlaps_counts_once(copper, area):
     assert copper_areas(board)[1] == 0.0
 
 
+def test_a_trace_that_runs_over_its_own_beginning_counts_once():
+    """Once round a square of 10 mm and half a side on: the ring between two squares, its corners round."""
+    board = blank_art(traces=(straight(0, 10, 10 + 10j, 10j, 0, 5),))
+    ring = 10.3**2 - 9.7**2 - 4 * 0.15**2 * (1 - math.pi / 4)
+    assert copper_union(board, 1).area == pytest.approx(ring * SQUARE, rel=1e-3)
+    assert copper_areas(board)[0] == pytest.approx(copper_union(board, 1).area, rel=1e-9)
+
+
 def test_a_pad_shares_with_its_trace_what_lies_in_it():
     """A disc of 1 mm about the end of a strip of 0.3 mm: the strip adds what is beyond the disc."""
     half = math.asin(0.3)  # of the disc's arc within the strip, whose cap at the other end stays

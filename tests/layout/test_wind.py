@@ -189,6 +189,20 @@ def test_a_lead_round_the_innermost_turn_does_not_end_on_its_own_beginning():
     assert sum(turned(trace.path) for trace in coil.traces) / math.tau == pytest.approx(2.25, abs=0.3)
 
 
+def test_a_lead_whose_way_out_lies_past_its_own_beginning_does_not_go_once_round():
+    """The way out is a corner's length further on: round and back it would run over its own beginning."""
+    design = read_text(
+        "name = 'x'\nboard = {stackup = 'rigid-8-layer-1.6mm', outline = 'rectangle'}\n"
+        "winding = {shape = 'octagonal', turns = 1.25, trace_width = 0.26, trace_spacing = 0.48, "
+        "inner_size = 9.2, corner = 'rounded'}\nvia = {drill = 0.38, pad = 0.84}\n"
+        "pocket = {shape = 'rectangular', size = [5.7, 4.64]}\nterminals = {pad = 2.3, side = 'south'}"
+    )
+    coil, art = draw(design)
+    assert findings_of(design, coil, art) == ()
+    lead = next(trace for trace in coil.traces if trace.layer == 2)
+    assert abs(turned(lead.path)) < math.pi
+
+
 def fine(shape: str, turns: float, layers: int, via_count: int = 1, **other: Any) -> Asked:
     """A winding of fine traces on a board of many layers."""
     told = {"width": 0.15, "spacing": 0.15, "stackup": "rigid-8-layer-1.6mm", **other}
