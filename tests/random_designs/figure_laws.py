@@ -32,6 +32,10 @@ SIGNED = (
     "lift_margin",
     "impedance",
     "current_against_time",
+    "inductance_matrix",
+    "coupling",
+    "phase_inductance_matrix",
+    "winding_temperatures",
 )
 """How figures begin that may be negative: forces, fields and areas with their direction, temperatures."""
 

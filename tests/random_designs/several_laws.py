@@ -110,6 +110,8 @@ LAWS = (
     figure_laws.numbers_are_finite,
     figure_laws.bands_hold_their_values,
     figure_laws.matrices_are_symmetric,
+    figure_laws.signs_are_right,
+    figure_laws.files_are_whole,
     figure_laws.temperature_is_the_hottest_coppers,
 )
 """Every law of a board of several windings."""
