@@ -201,11 +201,14 @@ class Case:
 
     @property
     def axis(self) -> complex:
-        """Where the axis is that fields are told along, m: the board's centre, of an array that of coil 1.
+        """Where the axis is that fields are told along, m: the coil's, of an array that of coil 1; of several
+        windings the board's middle.
 
-        Between coils the fields of neighbours and phases cancel, in a ring's middle to nothing.
+        Between coils of an array the fields of neighbours and phases cancel, in a ring's middle to nothing.
         """
-        return self.design.windings[0].centre if self.design.array is not None else 0j
+        if self.design.array is not None:
+            return self.design.windings[0].centre
+        return self.design.board.centre if self.windings else 0j
 
     @cached_property
     def shares(self) -> tuple[float, ...]:

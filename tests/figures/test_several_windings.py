@@ -353,6 +353,16 @@ def test_where_windings_lie_on_their_board_changes_nothing_of_their_largest_fiel
         assert far.value(name) == pytest.approx(near.value(name), rel=5e-3)
 
 
+def test_the_field_over_the_boards_middle_is_there_where_its_outline_lies_off_the_windings_origin():
+    sized = {**BOARD, "outline": "rectangle", "width": 24, "height": 24}
+    fields = []
+    for x in (0, 20):
+        drawn = board(winding("a", centre=[x, 0]), board={**sized, "offset": [x, 0]})
+        fields.append(job.case_of(drawn, *job.draw(drawn)).value("flux_density"))
+    for row, moved in zip(*fields, strict=True):
+        assert moved["flux_density"] == pytest.approx(row["flux_density"], rel=1e-4)
+
+
 def cancelling(volts=1.0, held=0.4, **tolerance):
     """One over the other and against it: what is left on the axis is a tenth of each one's field, or so."""
     given = board(

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from coilgen.figures.core._magnetics import axis_told, on_axis, winding_path
+from coilgen.figures.core._magnetics import CHORDS, axis_told, on_axis, strand_path, winding_path
 from coilgen.figures.field._laminate import NOTHING, by_laminate
 from coilgen.figures.field._varied import varied
 from coilgen.layout.coil import Strand
@@ -37,6 +37,9 @@ def _axis_parts(case: Case) -> Floats:
     levels = np.array([*heights, *(-thickness - height for height in heights)])
     if case.design.array is not None:
         return path_flux_density(winding_path(case), on_axis(case, levels))[:, 2:]
+    if case.axis:
+        paths = [strand_path(strands, CHORDS) for strands in case.strands_apart]
+        return np.column_stack([path_flux_density(path, on_axis(case, levels))[:, 2] for path in paths])
     return np.column_stack([_of_strands(strands, levels) for strands in case.strands_apart])
 
 
