@@ -23,18 +23,21 @@ Places = Callable[[Case], Floats]
 """A function of a module that tells points of a design, (n, 3) m."""
 
 
-def flux_density_at(case: Case, places: Places) -> Floats:
-    """As `flux_density`, at places; designs that have them in common share the winding's part."""
-    return _with_cores(case, winding_flux_density_at(case, places), places(case))
+def flux_density_at(case: Case, places: Places, *, brisk: bool = False) -> Floats:
+    """As `flux_density`, at places; designs that have them in common share the winding's part.
+
+    brisk: that part as of `path_flux_density`, for the many points of maps, whose chords are no better.
+    """
+    return _with_cores(case, winding_flux_density_at(case, places, brisk=brisk), places(case))
 
 
-def winding_flux_density_at(case: Case, places: Places) -> Floats:
+def winding_flux_density_at(case: Case, places: Places, *, brisk: bool = False) -> Floats:
     """As `winding_flux_density`, at places, shared between designs that differ in the current alone."""
-    return float(case.value("current")) * case.kept(_per_ampere_at, places)
+    return float(case.value("current")) * case.kept(_per_ampere_at, places, brisk)
 
 
-def _per_ampere_at(case: Case, places: Places) -> Floats:
-    return _per_ampere(case, places(case))
+def _per_ampere_at(case: Case, places: Places, brisk: bool) -> Floats:
+    return _per_ampere(case, places(case), brisk=brisk)
 
 
 def flux_density(case: Case, points: Floats) -> Floats:
@@ -64,16 +67,16 @@ def winding_flux_density(case: Case, points: Floats) -> Floats:
     return float(case.value("current")) * _per_ampere(case, points)
 
 
-def _per_ampere(case: Case, points: Floats) -> Floats:
+def _per_ampere(case: Case, points: Floats, *, brisk: bool = False) -> Floats:
     """(n, 3) T/A; the farther a turn is above or below the points, the longer its chords."""
     if case.design.array is not None:
-        return _of_array(case, points)
+        return _of_array(case, points, brisk=brisk)
     away, out = _away(case, points), np.empty_like(points)
     step = np.searchsorted(np.array([*_STEPS, _FAR]) * case.reach, away)
     step *= np.where((points[:, 2] > 0.0) | (step > len(_STEPS)), 1, -1)  # far ones alike on both sides
     for each in np.unique(step).tolist():
         some = step == each
-        out[some] = path_flux_density(_path_from(case, each), points[some])
+        out[some] = path_flux_density(_path_from(case, each), points[some], brisk=brisk)
     return out
 
 
@@ -101,18 +104,18 @@ def _graded(case: Case, step: int) -> Filaments:
     return together(paths, [strand.share for strand in case.strands])
 
 
-def _of_array(case: Case, points: Floats) -> Floats:
+def _of_array(case: Case, points: Floats, *, brisk: bool) -> Floats:
     """All by longer chords, and beside each coil what its shorter ones change."""
     radius = case.windings[0].case.reach
     coarse = max(CHORDS, _far_chords(case.windings[0].case, radius))
-    out = path_flux_density(winding_path(case, coarse), points)
+    out = path_flux_density(winding_path(case, coarse), points, brisk=brisk)
     beside = np.flatnonzero(_away(case, points) < _FAR * radius)
     for number, placed in enumerate(case.design.windings):
         apart = np.hypot(*(points[beside, :2] - [placed.centre.real, placed.centre.imag]).T)
         near = beside[apart < _NEAR * radius]
         if len(near):
             path = case.once(f"coil {number} {coarse}", partial(_of_chords, case, number, coarse))
-            out[near] += path_flux_density(path, points[near])
+            out[near] += path_flux_density(path, points[near], brisk=brisk)
     return out
 
 

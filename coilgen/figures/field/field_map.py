@@ -29,7 +29,7 @@ level: farther off it varies less."""
 
 
 def _map(case: Case) -> Answer:
-    points, sizes = _points(case), np.linalg.norm(flux_density_at(case, _points), axis=1)
+    points, sizes = _points(case), np.linalg.norm(flux_density_at(case, _points, brisk=True), axis=1)
     return Answer(
         value=[
             {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
@@ -83,7 +83,7 @@ def _peak(case: Case) -> Answer:
 def _summit(case: Case) -> tuple[Floats, float]:
     """Where the field of both planes is largest, (3,) m, and how large, T."""
     lines = _on_both_faces(case)
-    sizes = np.linalg.norm(flux_density_at(case, _beside), axis=1).reshape(lines.shape[:2])
+    sizes = np.linalg.norm(flux_density_at(case, _beside, brisk=True), axis=1).reshape(lines.shape[:2])
     return summit(
         lambda points: np.linalg.norm(flux_density(case, points), axis=1), lines, sizes, _STEP * _size(case)
     )

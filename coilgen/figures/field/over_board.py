@@ -78,7 +78,7 @@ def normal_flux_density(case: Case, places: Places) -> Floats:
 
     Winding at the drive's current, cores as winding and magnet magnetise them, the magnet's own; no target.
     """
-    out, points = winding_flux_density_at(case, places)[:, 2], places(case)
+    out, points = winding_flux_density_at(case, places, brisk=True)[:, 2], places(case)
     effect = core_effect(case)
     if effect is not None:
         from coilgen.physics.core.charge_field import core_flux_density

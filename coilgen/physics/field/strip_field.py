@@ -1,11 +1,16 @@
 """Closed-form fields of straight filaments and bars carrying one ampere; numpy only, for small jobs."""
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.filaments import NEVER, Filaments, Indices
 
+Reals = NDArray[np.floating[Any]]
+"""In single precision where that will do."""
 MU0_OVER_4PI = 1e-7
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
@@ -16,8 +21,11 @@ _ROUNDING = 4e-15
 _HAIR = 1e-9
 
 
-def strips_flux_density(path: Filaments, points: Floats) -> Floats:
+def strips_flux_density(path: Filaments, points: Floats, *, brisk: bool = False) -> Floats:
     """Flux density of all strips carrying one ampere, (n, 3) T, at points (n, 3) m.
+
+    brisk: to 3e-5 in about half the time: once their distances are known, filaments are added in single
+    precision.
 
     >>> square = np.array([[-1e-2, -1e-2, 0], [1e-2, -1e-2, 0], [1e-2, 1e-2, 0], [-1e-2, 1e-2, 0]])
     >>> path = Filaments(start=square, end=np.roll(square, -1, 0), width=np.zeros(4), thickness=np.zeros(4))
@@ -28,15 +36,17 @@ def strips_flux_density(path: Filaments, points: Floats) -> Floats:
     steps = path.chain
     middle = steps[:3].mean(axis=1)
     place, seen = steps[:3] - middle[:, None], _seen(points - middle)
-    vertices, square = _vertices(place), _squares(place)
-    sources, limit = _sources(place[:, 1:], steps[3:6, 1:]), steps[7, 1:, None]
+    vertices = _vertices(place)
+    kind: type[np.floating[Any]] = np.float32 if brisk else np.float64
+    sources = _sources(place[:, 1:], steps[3:6, 1:]).astype(kind, copy=False)
+    square, limit = steps[6:, 1:, None].astype(kind)
     # A jump before a strip is a step of its own.
     strip = np.cumsum(steps[7] != NEVER) - 1
     sums, near_ones = np.zeros((6, len(points))), [np.zeros((2, 0), np.intp)]
     portions = [slice(k, k + _POINTS_AT_ONCE) for k in range(0, len(points), _POINTS_AT_ONCE)]
     clear = [2.0 * _apart(place[2], seen[2, some]) > limit.max() for some in portions]
     at_once = max(_STRIPS_AT_ONCE, _STRIPS_AT_ONCE * _POINTS_AT_ONCE // max(1, len(points)))
-    room = Room.of(min(at_once, len(square)) + 1, min(_POINTS_AT_ONCE, len(points)))
+    room = Room.of(min(at_once, len(square)) + 1, min(_POINTS_AT_ONCE, len(points)), kind)
     for first in range(0, steps.shape[1] - 1, at_once):
         run, ends = slice(first, first + at_once), slice(first, first + at_once + 1)
         for some, far in zip(portions, clear, strict=True):
@@ -63,21 +73,26 @@ def _apart(some: Floats, others: Floats) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class Room:
-    """Where factors of a chain's steps are found, for blocks of rows and columns: memory is taken once."""
+    """Where factors of a chain's steps are found, for blocks of rows and columns: memory is taken once.
 
-    radius: Floats
-    around: Floats
-    product: Floats
+    squares: double, where distances cancel; the others of the kind of the factors.
+    """
+
+    squares: Floats
+    radius: Reals
+    around: Reals
+    product: Reals
 
     @classmethod
-    def of(cls, vertices: int, points: int) -> "Room":
+    def of(cls, vertices: int, points: int, kind: type[np.floating[Any]] = np.float64) -> "Room":
         """For blocks of at most so many."""
-        radius, around, product = (np.empty(vertices * points) for _ in range(3))
-        return cls(radius=radius, around=around, product=product)
+        radius, around, product = (np.empty(vertices * points, kind) for _ in range(3))
+        squares = radius if kind is np.float64 else np.empty(vertices * points)
+        return cls(squares=squares, radius=radius, around=around, product=product)
 
     def factors(
-        self, vertices: Floats, square: Floats, seen: Floats, limit: Floats | None = None
-    ) -> tuple[Floats, Indices]:
+        self, vertices: Floats, square: Reals, seen: Floats, limit: Reals | None = None
+    ) -> tuple[Reals, Indices]:
         """Of a chain's k steps as filaments, (k, n) 1/m2, to be used before the next ones are found.
 
         vertices: (k + 1, c), times columns seen (c, n) the squares of their distances, m2, over 0.
@@ -89,9 +104,11 @@ class Room:
         come before points so that neighbours lie whole rows apart.
         """
         k, n = len(square), seen.shape[1]
-        radius = self.radius[: (k + 1) * n].reshape(k + 1, n)
+        squares, radius = (each[: (k + 1) * n].reshape(k + 1, n) for each in (self.squares, self.radius))
         around, product = (each[: k * n].reshape(k, n) for each in (self.around, self.product))
-        np.matmul(vertices, seen, out=radius)
+        np.matmul(vertices, seen, out=squares)
+        if self.squares is not self.radius:
+            radius[:] = squares
         np.sqrt(radius, out=radius)
         np.add(radius[:-1], radius[1:], out=around)
         np.multiply(radius[:-1], radius[1:], out=product)
@@ -119,11 +136,6 @@ def _vertices(place: Floats) -> Floats:
     square = np.einsum("kn,kn->n", place, place)
     square += _ROUNDING * square.max()
     return np.column_stack([-2.0 * place.T, np.ones(place.shape[1]), square])
-
-
-def _squares(place: Floats) -> Floats:
-    """Column (k, 1) of the squares of the steps between vertices."""
-    return np.asarray(np.square(np.diff(place)).sum(axis=0)[:, None])
 
 
 def _bars(path: Filaments, points: Floats, row: Indices, strip: Indices) -> Floats:

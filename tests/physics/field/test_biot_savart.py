@@ -332,6 +332,26 @@ def test_kernel_and_numpy_routes_agree():
     assert np.array_equal(flux_density(conductor, many)[:650], flux_density(conductor, many)[650:1300])
 
 
+def test_brisk_fields_are_right_to_3e_5_far_off_beside_and_on_the_copper():
+    """Beside a wide winding of fine traces too, where squares of distances cancel most."""
+    rng = np.random.default_rng(11)
+    wide = filaments(spiral(turns=40, pitch=1.2e-3, width=1e-4))
+    beside = wide.start[rng.integers(0, len(wide.start), 300)] + rng.normal(0.0, 3e-4, (300, 3))
+    for points in (beside, wide.start[:100], random_points(200, 40e-3), random_points(100, 400e-3)):
+        exact, brisk = (path_flux_density(wide, points, brisk=which) for which in (False, True))
+        off = np.linalg.norm(brisk - exact, axis=1)
+        assert 0.0 < off.max() < 3e-5 * np.linalg.norm(exact, axis=1).max()
+
+
+def test_brisk_fields_along_the_way_from_one_strip_to_another():
+    start, end = np.array([[0.0, 0, 0], [8e-3, 0, 0]]), np.array([[1e-3, 0, 0], [9e-3, 1e-3, 0]])
+    path = Filaments(start=start, end=end, width=np.full(2, 1e-4), thickness=np.full(2, 1e-5))
+    points = np.column_stack([np.linspace(1e-3, 8e-3, 701), np.zeros(701), np.zeros(701)])
+    assert strips_flux_density(path, points, brisk=True) == pytest.approx(
+        strips_flux_density(path, points), rel=1e-4, abs=1e-10
+    )
+
+
 def test_kernel_and_numpy_have_the_same_vector_potential():
     path, points = filaments(loop(5e-3)), np.random.default_rng(7).uniform(-9e-3, 9e-3, (300, 3))
     found, wanted = vector_potential_per_ampere(path, points), strips_vector_potential(path, points)
