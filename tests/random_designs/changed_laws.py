@@ -50,9 +50,6 @@ CONTINUOUS = (
 )
 CLOSE = 1e-6
 """Relative, to which figures of one size agree with those of another: rounding alone."""
-TURNED = 1e-4
-"""Relative, to which inductances of mirror images agree: strips at an angle, some widths apart, are three
-pairs of filaments, at places whose mirror image is another such three."""
 SOLVED = 5e-3
 """Relative, to which figures agree that a solver's mesh or chords of a stated tolerance carry."""
 STEPPED = {"winding_capacitance": 5e-3, "self_resonance": 5e-3}
@@ -123,7 +120,7 @@ def mirrors(made: Made) -> Iterator[str]:
     own, others = of_made(made, names), figures(image, names)
     for name in own:
         factor = -1.0 if name == "turn_area" else 1.0
-        near = TURNED if name == "inductance" else CLOSE if name in EXACT else SOLVED
+        near = CLOSE if name in EXACT else SOLVED
         yield from _differ(name, own[name], others.get(name), factor, near)
 
 

@@ -8,7 +8,7 @@ from coilgen.physics.inductance.mitred_strips import Integers, Strips, filament
 from coilgen.physics.inductance.straight_filaments import MU0_OVER_4PI, end_function, skew_filaments
 
 NEAR, MIDDLE = 2.5, 10.0
-"""Strips at an angle are nine pairs of filaments within NEAR widths, three within MIDDLE, else one."""
+"""Strips at an angle are nine pairs of filaments within NEAR widths, four within MIDDLE, else one."""
 _PARALLEL = 1e-7
 _COINCIDENT = 1e-9
 _SAME_SLOPE = 1e-6
@@ -20,16 +20,16 @@ _WEIGHTS = 0.5 * np.concatenate([_HALF_WEIGHTS, _HALF_WEIGHTS]) * (1.0 - np.abs(
 
 Placing = tuple[Floats, Floats, Floats]
 """Filaments of two strips, (p,) widths left of each middle, and their weights."""
-_ANGLES = np.pi * np.array([1.0 / 4.0, 11.0 / 12.0, 19.0 / 12.0])
-_THREE: Placing = (np.cos(_ANGLES) / np.sqrt(6.0), np.sin(_ANGLES) / np.sqrt(6.0), np.full(3, 1.0 / 3.0))
-"""Exact in second order, by three points on a circle."""
-_THREE_NODES, _THREE_WEIGHTS = np.array([-np.sqrt(0.15), 0.0, np.sqrt(0.15)]), np.array([5.0, 8.0, 5.0])
-_NINE: Placing = (
-    np.repeat(_THREE_NODES, 3),
-    np.tile(_THREE_NODES, 3),
-    np.outer(_THREE_WEIGHTS, _THREE_WEIGHTS).ravel() / 324.0,
-)
-"""Exact in fifth order, Gauss and Legendre's three points across each width."""
+
+def _placing(nodes: Floats, weights: Floats) -> Placing:
+    """Every node across one width with every one across the other: a mirror image has the image's filaments."""
+    count = len(nodes)
+    return np.repeat(nodes, count), np.tile(nodes, count), np.outer(weights, weights).ravel()
+
+
+_FOUR = _placing(np.array([-1.0, 1.0]) / np.sqrt(12.0), np.array([0.5, 0.5]))
+_NINE = _placing(np.array([-1.0, 0.0, 1.0]) * np.sqrt(0.15), np.array([5.0, 8.0, 5.0]) / 18.0)
+"""By Gauss and Legendre's points across each width: two are exact in third order, three in fifth."""
 
 Ends = tuple[Floats, Floats, Floats, Floats]
 """Start and end of one strip and of another along the first one's axis, m."""
@@ -59,7 +59,7 @@ def _tilted(a: Strips, b: Strips) -> Floats:
     width = np.maximum(a.width, b.width)
     nearest = np.minimum.reduce(distances)
     middle = np.flatnonzero((nearest >= NEAR * width) & (nearest < MIDDLE * width))
-    values[middle] = _filaments(a.take(middle), b.take(middle), _THREE)
+    values[middle] = _filaments(a.take(middle), b.take(middle), _FOUR)
     near = np.flatnonzero(nearest < NEAR * width)
     values[near] = _filaments(a.take(near), b.take(near), _NINE)
     touching = np.flatnonzero(nearest[near] < _COINCIDENT)

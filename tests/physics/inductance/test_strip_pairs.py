@@ -1,5 +1,7 @@
 """Partial inductances of strips: division, wires of published polygons, many fine filaments."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -7,6 +9,7 @@ from hypothesis import strategies as st
 from neumann import polygon_of_wire
 from spirals import MM, Section, polygon_spiral, polyline
 
+from coilgen.physics.inductance import strip_pairs
 from coilgen.physics.inductance.bars import bar_self_inductance
 from coilgen.physics.inductance.mean_distance import geometric_mean_distance, self_geometric_mean_distance
 from coilgen.physics.inductance.mitred_strips import filament, mitred_strips
@@ -104,3 +107,24 @@ def test_reciprocity(vertices, width):
         i, j = np.triu_indices(len(strips), 1)
         there, back = pair_inductances(strips, i, j), pair_inductances(strips, j, i)
         assert there == pytest.approx(back, rel=1e-6, abs=1e-15)
+
+
+@pytest.mark.parametrize("sides", [3, 5, 8])
+def test_a_mirror_image_has_the_same_inductance(sides):
+    coil = polygon_spiral(sides, 6, 3.0, 0.5, Section(width=0.3))
+    across = np.array([-1.0, 1.0])
+    image = replace(coil, start=across * coil.start, end=across * coil.end)
+    assert inductance(image) == pytest.approx(inductance(coil), rel=1e-9, abs=0)
+
+
+@pytest.mark.parametrize("sides", [3, 8])
+def test_strips_some_widths_apart_agree_with_many_filaments(sides, monkeypatch):
+    coil = polygon_spiral(sides, 6, 3.0, 0.5, Section(width=0.3, heights=(0.0, -0.2)))
+    found = inductance(coil)
+    monkeypatch.setattr(strip_pairs, "_FOUR", strip_pairs._placing(*many_points(8)))
+    assert found == pytest.approx(inductance(coil), rel=5e-7, abs=0)
+
+
+def many_points(count):
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return nodes / 2, weights / 2
