@@ -1,5 +1,7 @@
 """Soft cores as figures: laws, the state they are in, cautions, and facts of the trade."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from core_cases import FLEX, SMALL, case, core
@@ -193,6 +195,19 @@ def test_a_long_rod_beside_a_wide_ring_keeps_the_work_bounded():
     layers, wide, deep = grid.body.shape
     # Cells may be fitted narrower than asked for; the work grows with the fourth power of that.
     assert (4 * layers) ** 2 * wide * deep < MOST_WORK / NARROWEST**4
+
+
+def scaled(body, by):
+    lengths = {key: by * getattr(body, key) for key in ("thickness", "bottom", "hole")}
+    return replace(body, size=(by * body.size[0], by * body.size[1]), **lengths)
+
+
+@pytest.mark.parametrize("by", [3.0, 0.07, 1 + 1e-7])
+def test_cells_grow_with_the_bodies(by):
+    ring = core("Mn-Zn ferrite", form="ring", diameter=20, hole_diameter=18, thickness=1.0)
+    bodies = core_bodies(case(SMALL, ring))
+    grown = cell_size(tuple(scaled(body, by) for body in bodies))
+    assert grown == pytest.approx(by * cell_size(bodies), rel=1e-8, abs=0)
 
 
 # Facts of the trade: common practice, no source; the geometry is invented.

@@ -57,8 +57,7 @@ STEPPED = {"winding_capacitance": 5e-3, "self_resonance": 5e-3}
 ROUGH = {"core_peak_flux_density": 0.1, "winding_capacitance": 2e-5, "self_resonance": 2e-5}
 """Relative, to which figures of one size agree with those of another where a solver has a length of its own.
 
-One cell of a core stands for the least of its highest 1 %, and the grid's width is found to a hundredth;
-distances of turns are told apart to a nanometre.
+One cell of a core stands for the least of its highest 1 %; distances of turns are told apart to a nanometre.
 """
 EXACT = frozenset(POWERS) - {
     "flux_density",
