@@ -48,7 +48,7 @@ LEAST_ACROSS = 1.2
 WITH_TARGET = 2.0
 """Cells beside a target over those for cores alone: its gap makes the work tenfold."""
 _NARROWEST, _FOUND = 1e-6, 1e-9
-"""Of the largest body, the least width of a cell that is thought of; to which share of itself a width is found."""
+"""Of the largest body, the least width of a cell; of itself, to what a width is found."""
 _PLANES = 4
 """Planes that carry charge in a layer of cells: the cells, their faces across x, y and z."""
 
@@ -230,8 +230,8 @@ def cell_size(bodies: "tuple[Body, ...]", wider: float = 1.0) -> float:
 
 def _width(count: Callable[[float], float], limit: float, largest: float) -> float:
     """Least width (m) at which a count that falls with it is within a limit."""
-    # In parts of the largest size, and on until only rounding is left: a board twice as large has the same grid,
-    # one a little larger nearly the same.
+    # In parts of the largest size, until rounding alone is left: a board twice as large has the same grid,
+    # and one a little larger nearly the same.
     low, high = _NARROWEST * largest, largest
     while high > (1.0 + _FOUND) * low:
         middle = math.sqrt(low * high)

@@ -21,8 +21,9 @@ _WEIGHTS = 0.5 * np.concatenate([_HALF_WEIGHTS, _HALF_WEIGHTS]) * (1.0 - np.abs(
 Placing = tuple[Floats, Floats, Floats]
 """Filaments of two strips, (p,) widths left of each middle, and their weights."""
 
+
 def _placing(nodes: Floats, weights: Floats) -> Placing:
-    """Every node across one width with every one across the other: a mirror image has the image's filaments."""
+    """Every node across one width with every one across the other: what a mirror shows is placed alike."""
     count = len(nodes)
     return np.repeat(nodes, count), np.tile(nodes, count), np.outer(weights, weights).ravel()
 
