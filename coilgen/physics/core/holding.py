@@ -226,11 +226,15 @@ class Holding:
         return Driven(current=current, force=self.force(state, current), state=state)
 
     def pulls(self, currents: Sequence[float], near: Driven | None = None) -> list[float]:
-        """As `pull`, at several currents (A), from the largest down, each sought from the last."""
-        found = np.zeros(len(currents))
-        for k in np.argsort(-np.abs(currents), kind="stable"):
-            near = self.driven(currents[k], near)
-            found[k] = near.force
+        """As `pull`, at several currents (A), each sought from the last: up from a known one, then down."""
+        found, size = np.zeros(len(currents)), np.abs(currents)
+        order = np.argsort(size, kind="stable")
+        stronger = size[order] >= (0.0 if near is None else abs(near.current))
+        for way in (order[stronger], order[~stronger][::-1]):
+            last = near
+            for k in way:
+                last = self.driven(currents[k], last)
+                found[k] = last.force
         return found.tolist()
 
     def force(self, state: Magnetised, current: float) -> float:

@@ -19,6 +19,7 @@ from coilgen.physics.core.refined import refined
 from coilgen.physics.core.soft_core import (
     Core,
     Magnetised,
+    alike,
     core,
     coupled,
     flux_densities,
@@ -60,9 +61,15 @@ class SetUp:
         return magnetised(self.core, self.applied, start, tolerance=EXACTLY)
 
     @cached_property
+    def response_at_rest(self) -> Floats:
+        """Change of the magnetisation for a small current about none, per ampere of it (flat, 1/m)."""
+        near = self.near or self
+        return tangent_response(self.rest, self.load, near=near.rest, accuracy=EXACTLY)
+
+    @property
     def slope_at_rest(self) -> float:
         """H, of the linkage about no current."""
-        return _small_signal(self.rest, self.load, near=(self.near or self).rest)
+        return MU0 * float(self.load @ self.response_at_rest)
 
     @property
     def straight(self) -> bool:
@@ -107,7 +114,7 @@ class OnGrid:
     """What bodies do at a current (A) on one grid.
 
     linkage: Wb that the current makes them add. state, rest: the magnetisation at the current and without.
-    near: a state from which it was sought.
+    near: a state that led to it.
     """
 
     setup: SetUp
@@ -115,23 +122,31 @@ class OnGrid:
     linkage: float
     state: Magnetised
     rest: Magnetised
-    near: Magnetised | None = None
+    near: Magnetised
 
     @cached_property
     def slope(self) -> float:
         """H, of the linkage at the current."""
-        return self._slope(self.state)
+        return MU0 * float(self.setup.load @ self.response)
+
+    @cached_property
+    def response(self) -> Floats:
+        """Change of the magnetisation for a small change of the current, per ampere of it (flat, 1/m)."""
+        return self._response(self.state)
 
     @cached_property
     def at_rest(self) -> float:
         """H, of the linkage about no current; found once for all currents where the setup's own rest is."""
         own = self.rest is vars(self.setup).get("rest")  # asked for, the setup's would be solved
-        return self.setup.slope_at_rest if own and not self.setup.straight else self._slope(self.rest)
+        if own and not self.setup.straight:
+            return self.setup.slope_at_rest
+        return MU0 * float(self.setup.load @ self._response(self.rest))
 
-    def _slope(self, state: Magnetised) -> float:
+    def _response(self, state: Magnetised) -> Floats:
+        usual = self.change.m / self.current
         if self.setup.straight:
-            return self.linkage / self.current
-        return _small_signal(state, self.setup.load, self.change.m / self.current, self.near or self.state)
+            return usual
+        return tangent_response(state, self.setup.load, usual, self.near, accuracy=EXACTLY)
 
     @property
     def change(self) -> Magnetised:
@@ -154,11 +169,25 @@ def on_grid(
     if near is not None and len(near.state.m) != len(setup.load):
         near = None
     rest = rest or _rest(setup, near)
-    known = None if near is None else near.state
-    start = known.m if known is not None else None if setup.applied is None else rest.m
-    state = magnetised(setup.core, rest.load + current * setup.load, start, known, tolerance=EXACTLY)
+    leading = near.state if near is not None and alike(near.setup.core, setup.core) else rest
+    start = rest.m + _foreseen(setup, current, near)
+    state = magnetised(setup.core, rest.load + current * setup.load, start, leading, tolerance=EXACTLY)
     linkage = coupled(change(state, rest), setup.load)
-    return OnGrid(setup=setup, current=current, linkage=linkage, state=state, rest=rest, near=known)
+    return OnGrid(setup=setup, current=current, linkage=linkage, state=state, rest=rest, near=leading)
+
+
+def _foreseen(setup: SetUp, current: float, near: OnGrid | None) -> Floats:
+    """What a current is to change in the magnetisation, A/m, by the responses of states that are known.
+
+    Those at rest serve all currents, and far from saturation little is left to do.
+    """
+    if near is None:
+        return current * setup.response_at_rest
+    if near.setup is setup:
+        return near.change.m + (current - near.current) * near.response
+    if setup.applied is not None:
+        return near.change.m
+    return near.change.m + current * (setup.response_at_rest - near.setup.response_at_rest)
 
 
 def _rest(setup: SetUp, near: OnGrid | None) -> Magnetised:
@@ -180,12 +209,6 @@ def at_rest(setup: SetUp, near: Magnetised | None = None) -> Magnetised:
 def change(state: Magnetised, rest: Magnetised) -> Magnetised:
     """From one state of a grid to another."""
     return Magnetised(core=state.core, m=state.m - rest.m, load=state.load - rest.load)
-
-
-def _small_signal(
-    state: Magnetised, load: Floats, start: Floats | None = None, near: Magnetised | None = None
-) -> float:
-    return MU0 * float(load @ tangent_response(state, load, start, near, accuracy=EXACTLY))
 
 
 def inside(state: Magnetised) -> tuple[Floats, Floats, Floats, Floats]:

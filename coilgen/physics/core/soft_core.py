@@ -183,10 +183,12 @@ def tangent_response(
 
 def _leading(core: Core, near: Magnetised | None) -> Operator | None:
     """What leads to states of a core from one near by, where this has the same faces."""
-    if near is None:
-        return None
-    alike = near.core is core or np.array_equal(near.core.packing().faces, core.packing().faces)
-    return near.solver if alike else None
+    return near.solver if near is not None and alike(near.core, core) else None
+
+
+def alike(one: Core, other: Core) -> bool:
+    """Whether both have the same faces, which may differ in size and material."""
+    return one is other or np.array_equal(one.packing().faces, other.packing().faces)
 
 
 def load_size(core: Core, vector: Floats) -> float:
