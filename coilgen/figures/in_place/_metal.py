@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from coilgen.physics.core.soft_core import Magnetised
     from coilgen.physics.metal.near_coil import Metal, MetalBody
     from coilgen.physics.metal.relaxation import Relaxation
+    from coilgen.physics.metal.round_system import Outlines
     from coilgen.physics.metal.switched import CoilInMetal
 
 Level = Literal["weak", "drive"]
@@ -167,18 +168,27 @@ def bodies_at(case: Case, level: Level) -> "list[MetalBody]":
 
 def _magnetised(case: Case) -> "list[MetalBody]":
     from coilgen.physics.metal.drive_level import drive_permeabilities
-    from coilgen.physics.metal.near_coil import disc_of_equal_area, mesh_detail, winding_rings
+    from coilgen.physics.metal.near_coil import disc_of_equal_area
 
-    bodies, path = [piece.body for piece in pieces(case)], winding_path(case)
+    bodies = [piece.body for piece in pieces(case)]
     found = drive_permeabilities(
         [disc_of_equal_area(body) for body in bodies],
         [piece.curve for piece in pieces(case)],
-        winding_rings(bodies, path),
+        case.kept_last(_mesh_at_rest),
         crest(case) * _weak_current(case),
-        detail=mesh_detail(bodies, path),
         bias=_bias(case),
     )
     return [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
+
+
+def _mesh_at_rest(case: Case) -> "Outlines":
+    """The bodies as discs on a mesh for direct current, whatever the current."""
+    from coilgen.physics.metal.drive_level import mesh_at_rest
+    from coilgen.physics.metal.near_coil import disc_of_equal_area, mesh_detail, winding_rings
+
+    bodies, path = [piece.body for piece in pieces(case)], winding_path(case)
+    discs = [disc_of_equal_area(body) for body in bodies]
+    return mesh_at_rest(discs, winding_rings(bodies, path), mesh_detail(bodies, path))
 
 
 def _bias(case: Case) -> Floats | None:

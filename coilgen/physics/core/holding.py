@@ -206,7 +206,12 @@ class Holding:
         return replace(self, laid=self.laid.made_of(permeability, saturation))
 
     def at(self, current: float, start: Floats | None = None, near: Magnetised | None = None) -> Magnetised:
-        """The magnetisation at a current, A; start, near: as of `magnetised`."""
+        """The magnetisation at a current, A; start, near: as of `magnetised`.
+
+        Without a start from the response at rest, as any state without a magnet.
+        """
+        if start is None and self.laid.applied is None:
+            start, near = current * self.laid.response_at_rest, self.laid.rest
         return magnetised(self.core, current * self.load, start, near, tolerance=EXACTLY)
 
     def pull(self, current: float, near: Magnetised | None = None) -> float:

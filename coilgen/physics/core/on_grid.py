@@ -64,7 +64,7 @@ class SetUp:
     def response_at_rest(self) -> Floats:
         """Change of the magnetisation for a small current about none, per ampere of it (flat, 1/m)."""
         near = self.near or self
-        return tangent_response(self.rest, self.load, near=near.rest, accuracy=EXACTLY)
+        return tangent_response(self.rest, self.load, near=near.rest, accuracy=0.5 * EXACTLY)
 
     @property
     def slope_at_rest(self) -> float:

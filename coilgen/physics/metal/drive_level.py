@@ -15,16 +15,18 @@ from coilgen.physics.metal.round_system import Outlines, factored, outlines, sys
 _SLOW = 1.0
 """Hz: a mesh for direct current."""
 _STEPS, _CLOSE = 12, 0.01
+_FIRST_SHARE, _LEAST_SHARE, _MOST_SHARE = 0.5, 0.2, 1.5
+"""Of the way to the permeability that one leads to: the first step, and later ones."""
 _LEAST_SWING = 0.01
 """Of a bias: smaller swings see the same slope of the curve."""
 
 
 def flux_densities(bodies: Sequence[RoundBody], rings: Rings, *, detail: float) -> Floats:
     """Root mean square flux density of direct current in each body, (n,) T for one ampere."""
-    return _flux_densities(_at_rest(bodies, rings, detail), bodies)
+    return _flux_densities(mesh_at_rest(bodies, rings, detail), bodies)
 
 
-def _at_rest(bodies: Sequence[RoundBody], rings: Rings, detail: float) -> Outlines:
+def mesh_at_rest(bodies: Sequence[RoundBody], rings: Rings, detail: float) -> Outlines:
     """The bodies on a mesh for direct current."""
     still = [replace(body, conductivity=0.0) for body in bodies]
     return outlines(round_mesh(still, rings, _SLOW, detail, ROUGHLY), still, rings)
@@ -43,21 +45,21 @@ def _flux_densities(known: Outlines, bodies: Sequence[RoundBody]) -> Floats:
 def drive_permeabilities(
     bodies: Sequence[RoundBody],
     curves: Sequence[Curve | None],
-    rings: Rings,
+    known: Outlines,
     current: float,
     *,
-    detail: float,
     bias: Floats | None = None,
 ) -> Floats:
     """Relative permeability B / mu0 H of each body at its mean flux density under a current, A.
 
-    curves: None where the body's own permeability holds. bias: (n,) T, mean flux density of a magnet, about
-    which the current's swings to both sides, as if along it. Sought by halving the way, in logarithms,
-    between the permeability assumed and that of the flux density it leads to, until they agree within 1 %.
+    curves: None where the body's own permeability holds. known: their `mesh_at_rest`. bias: (n,) T, mean flux
+    density of a magnet, about which the current's swings to both sides, as if along it. Sought in logarithms
+    until the permeability assumed and that of the flux density it leads to agree within 1 %: by half the way
+    between both at first, then by as much of it as each body's last step has closed.
     """
     found = np.array([body.permeability for body in bodies])
     held = np.zeros(len(found)) if bias is None else bias
-    known = _at_rest(bodies, rings, detail)
+    share, last = np.full(len(found), _FIRST_SHARE), np.zeros(len(found))
     for _ in range(_STEPS):
         now = [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
         flux = abs(current) * _flux_densities(known, now)
@@ -68,7 +70,10 @@ def drive_permeabilities(
             ]
         )
         step = np.log(wanted / found)
-        found = found * np.exp(0.5 * step)
+        if np.any(last):
+            closed = np.divide(last - step, share * last, out=1.0 / share, where=last != 0.0)
+            share = 1.0 / np.clip(closed, 1.0 / _MOST_SHARE, 1.0 / _LEAST_SHARE)
+        found, last = found * np.exp(share * step), step
         if np.abs(step).max(initial=0.0) < _CLOSE:
             break
     return found

@@ -1,12 +1,19 @@
 """Permeability at the level of a drive: closed forms and limits."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from metal_cases import IRON_ROD, MM, OUTER, STEEL_DISC
 
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
-from coilgen.physics.metal.drive_level import chord_permeability, drive_permeabilities, flux_densities
+from coilgen.physics.metal.drive_level import (
+    chord_permeability,
+    drive_permeabilities,
+    flux_densities,
+    mesh_at_rest,
+)
 from coilgen.physics.metal.ring_field import Rings
 from coilgen.physics.metal.round_mesh import RoundBody
 
@@ -32,17 +39,25 @@ def test_a_bias_takes_permeability_and_a_small_swing_sees_the_slope():
     assert biased[-1] < 10.0
     low, high = (b / (MU0 * chord_permeability(curve, b)) for b in (0.499, 0.501))
     assert biased[1] == pytest.approx(0.002 / (MU0 * (high - low)), rel=0.02)
-    args = ([STEEL_DISC], [curve], OUTER, 1e-3)
-    free, held = (drive_permeabilities(*args, detail=MM, bias=bias)[0] for bias in (None, np.array([0.9])))
+    args = ([STEEL_DISC], [curve], mesh_at_rest([STEEL_DISC], OUTER, MM), 1e-3)
+    free, held = (drive_permeabilities(*args, bias=bias)[0] for bias in (None, np.array([0.9])))
     assert held < 0.7 * free
 
 
 def test_drive_saturates():
     curve = saturating_curve(500.0, 1.0)
-    weak, strong = (
-        drive_permeabilities([IRON_ROD], [curve], OUTER, current, detail=MM)[0] for current in (1e-3, 3000.0)
-    )
+    rod = mesh_at_rest([IRON_ROD], OUTER, MM)
+    weak, strong = (drive_permeabilities([IRON_ROD], [curve], rod, current)[0] for current in (1e-3, 3000.0))
     assert weak == pytest.approx(500.0, rel=0.03)
     assert strong < 100.0
-    two = drive_permeabilities([IRON_ROD, STEEL_DISC], [None, None], OUTER, 1.0, detail=MM)
+    both = [IRON_ROD, STEEL_DISC]
+    two = drive_permeabilities(both, [None, None], mesh_at_rest(both, OUTER, MM), 1.0)
     assert two == pytest.approx([500.0, 1000.0])
+
+
+def test_permeability_agrees_with_the_flux_density_it_leads_to():
+    curve, current = saturating_curve(500.0, 1.0), 300.0
+    found = drive_permeabilities([IRON_ROD], [curve], mesh_at_rest([IRON_ROD], OUTER, MM), current)[0]
+    told = flux_densities([replace(IRON_ROD, permeability=float(found))], OUTER, detail=MM)[0]
+    assert found < 450.0
+    assert found == pytest.approx(chord_permeability(curve, current * float(told)), rel=0.01)
