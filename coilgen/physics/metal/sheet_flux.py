@@ -10,8 +10,9 @@ from coilgen.physics.metal.ring_field import Rings, flux_function
 from coilgen.physics.metal.sheet_grid import SheetGrid
 
 _UPWARD, _ACROSS = 2, 3
-_IN_A_PART = 4
-"""Radii at which the flux of rings is found, over each of the parts of a cell."""
+_IN_A_PART = 2
+"""Radii at which the flux of rings is found, over each of the parts of a cell: with more, what a plate under
+the turns adds changes by 0.1 %."""
 
 
 def ring_flux(grid: SheetGrid, rings: Rings) -> Floats:

@@ -18,16 +18,14 @@ Operator = Callable[[Floats], Floats]
 class SheetSystem:
     """R and L of a grid.
 
-    resistance: (2, nz) ohm, of the branches that cross an edge along x and along y. spectra: (nu, nf) H, L in
-    the Fourier domain of the padded grid (shape); which: (nz, nz), each pair's. sine: (nz, nx - 1, ny - 1), R
-    of the sine modes; axes, stretch: (nz, nz, modes) and (nz, modes), that make R and L of each sine mode
-    diagonal: axes R axes = 1, axes L axes = stretch.
+    resistance: (2, nz) ohm, of the branches that cross an edge along x and along y. links: (nz, nz, nf) H, L
+    of each pair of layers in the Fourier domain of the padded grid (shape). axes, stretch: (nz, nz, modes)
+    and (nz, modes), that make R and L of each sine mode diagonal: axes R axes = 1, axes L axes = stretch.
     """
 
     grid: SheetGrid
     resistance: Floats
-    spectra: Floats
-    which: Indices
+    links: Floats
     shape: tuple[int, int]
     axes: Floats
     stretch: Floats
@@ -45,9 +43,9 @@ class SheetSystem:
         """L psi."""
         stream = self.grid.spread(free)
         waves = np.fft.rfft2(stream, s=self.shape)
-        flat = waves.reshape(len(waves), -1)
-        linked = np.array([np.einsum("bf,bf->f", self.spectra[pairs], flat) for pairs in self.which])
-        found = np.fft.irfft2(linked.reshape(waves.shape), s=self.shape)
+        parts = np.stack([waves.real, waves.imag]).reshape(2, len(waves), -1)
+        real, imaginary = np.einsum("abf,pbf->paf", self.links, parts)
+        found = np.fft.irfft2((real + 1j * imaginary).reshape(waves.shape), s=self.shape)
         return self.grid.gathered(found[:, : stream.shape[1], : stream.shape[2]])
 
     def preconditioner(self, shift: float) -> Operator:
@@ -81,8 +79,7 @@ def sheet_system(grid: SheetGrid) -> SheetSystem:
     return SheetSystem(
         grid=grid,
         resistance=resistance,
-        spectra=spectra.reshape(len(pairs), -1),
-        which=which,
+        links=spectra.reshape(len(pairs), -1)[which],
         shape=shape,
         axes=axes,
         stretch=stretch,
