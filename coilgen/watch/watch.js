@@ -74,9 +74,14 @@
     const value = each.querySelector("dd");
     return [each.querySelector("dt").textContent, value.firstChild ? value.firstChild.textContent : ""];
   }));
+  // Whether the form holds the numbers last tried, and none after them that make no coil.
+  const isTried = () => {
+    const last = { ...tried[0].numbers, ...tried[at].numbers };
+    return Object.entries({ ...last, ...numbers() }).every(([name, value]) => value === last[name]);
+  };
   const showHistory = () => {
     history.classList.toggle("hidden", tried.length < 2);
-    undo.disabled = at < 1;
+    undo.disabled = at < 1 && isTried();
     if (tried.length < 2) return;
     const names = [...new Set(tried.flatMap((each) => [...each.figures.keys()]))];
     const table = document.createElement("table"), head = document.createElement("tr");
@@ -120,7 +125,7 @@
     setDirty(true);
     tryNumbers();
   };
-  undo.addEventListener("click", () => goTo(at - 1));
+  undo.addEventListener("click", () => goTo(isTried() ? at - 1 : at));
 
   // One trial is on its way at a time; of those that the hand passes meanwhile only the last is sent.
   let underway = false, waiting = false;
@@ -177,6 +182,7 @@
     if (moved.type === "range") boxes().find((box) => box.name === moved.dataset.for).value = moved.value;
     else slider(moved.name).value = moved.value;
     setDirty(true);
+    undo.disabled = false;
     tryNumbers();
   });
   form.addEventListener("submit", (event) => event.preventDefault());

@@ -12,6 +12,7 @@ from coilgen.design.design import Design
 from coilgen.design.reading import read_tables
 from coilgen.exports.page import page
 from coilgen.exports.page._design_tables import design_rows
+from coilgen.exports.page._summary import change_text
 from coilgen.exports.page._words import words
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
@@ -140,6 +141,15 @@ def test_what_bands_come_from_is_told_of_key_figures(result: Result) -> None:
     assert "trace width −8 to +12 %" in told
     assert "copper thickness ± 4 %" in told
     assert "where the bands come from" not in text_of(result)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [(2.0, 2.5, "+25 %"), (0.2, 2.34, "× 11.7"), (-2.0, 50.0, "× -25"), (2.0, 1.0, "-50 %"), (0.0, 1.0, "")],
+)
+def test_a_change_is_told_in_per_cent_and_from_ten_times_on_as_how_often(before, after, told):
+    change = change_text(figure("power", before, "W"), figure("power", after, "W"))
+    assert change == told.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def test_each_table_with_a_plot_is_drawn(result: Result) -> None:

@@ -32,6 +32,9 @@ _OF_WINDINGS = {
     "moment": "winding_moments",
 }
 
+_MANY = 10.0
+"""Times as much from which a change is told so, not in per cent."""
+
 _NOTHING: Mapping[str, Figure] = {}
 
 _END = re.compile(r"[:;.] | \(|, such as |$")
@@ -125,7 +128,7 @@ def _was(figure: Figure, before: Figure | None) -> str:
 
 
 def change_text(before: Figure, after: Figure) -> str:
-    """By how much a figure has changed, in per cent, of a temperature in K.
+    """By how much a figure has changed, in per cent, of a temperature in K; from ten times on how often.
 
     Empty from nothing, and of several values. The sign and what follows it stay on one line.
     """
@@ -134,7 +137,10 @@ def change_text(before: Figure, after: Figure) -> str:
     if after.unit == "degC":
         change, unit = after.value - before.value, "K"
     else:
-        change, unit = (100.0 * (after.value / before.value - 1.0) if before.value else 0.0), "%"
+        ratio = after.value / before.value if before.value else 1.0
+        if abs(ratio) >= _MANY:
+            return f"\N{MULTIPLICATION SIGN}\N{NO-BREAK SPACE}{ratio:.3g}"
+        change, unit = 100.0 * (ratio - 1.0), "%"
     return f"{change:+.3g}\N{NO-BREAK SPACE}{unit}" if change else ""
 
 
