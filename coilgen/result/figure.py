@@ -63,20 +63,11 @@ def spread_answer(
 
 
 @dataclass(frozen=True, kw_only=True, repr=False)
-class Figure:
-    """One figure of a finished result."""
+class Figure(Answer):
+    """One figure of a finished result: an answer under its name, in its own or its quantity's unit and words."""
 
     name: str
-    unit: str
-    says: str
     group: str
-    value: Any
-    model: str
-    band: tuple[float, float] | None
-    cautions: tuple[str, ...]
-    spread: Spread | None = None
-    labels: tuple[str, ...] = ()
-    key: bool = True
 
     @property
     def contributions(self) -> tuple[tuple[str, float, float], ...]:
@@ -387,19 +378,12 @@ def _narrower(answer: Answer, spread: Spread) -> tuple[float, float] | None:
 
 
 def _figure(quantity: Quantity, answer: Answer) -> Figure:
-    return Figure(
-        name=quantity.name,
-        unit=answer.unit or quantity.unit,
-        says=answer.says or quantity.says,
-        group=quantity.group,
-        value=answer.value,
-        model=answer.model,
-        band=answer.band,
-        spread=answer.spread or _unexplained(quantity, answer),
-        cautions=answer.cautions,
-        labels=answer.labels,
-        key=answer.key,
-    )
+    told_here = {
+        "unit": answer.unit or quantity.unit,
+        "says": answer.says or quantity.says,
+        "spread": answer.spread or _unexplained(quantity, answer),
+    }
+    return Figure(name=quantity.name, group=quantity.group, **(vars(answer) | told_here))
 
 
 def _unexplained(quantity: Quantity, answer: Answer) -> Spread | None:
