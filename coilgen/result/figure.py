@@ -64,7 +64,7 @@ def spread_answer(
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Figure(Answer):
-    """One figure of a finished result: an answer under its name, in its own or its quantity's unit and words."""
+    """One figure of a finished result: an answer with its name, where unit and words stand always."""
 
     name: str
     group: str

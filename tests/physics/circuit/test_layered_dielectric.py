@@ -41,6 +41,20 @@ def test_potential_is_reciprocal(stack, share):
             assert potential(images, a, b, x) == pytest.approx(potential(images, b, a, x), rel=1e-9)
 
 
+@settings(max_examples=30, deadline=None)
+@given(stack=stacks, share=st.floats(0.0, 1.0))
+def test_a_stack_turned_upside_down_has_the_same_images(stack, share):
+    faces = np.cumsum([0.0, *(thickness for thickness, _ in stack)])
+    levels = np.array([-2e-4, round(share * faces[-1], 5), faces[-1] + 1e-4])
+    relative = np.array([permittivity for _, permittivity in stack])
+    images = image_charges(levels, faces, relative)
+    turned = image_charges(-levels, -faces[::-1], relative[::-1])
+    x = np.geomspace(1e-5, 1e-2, 7)
+    for a in range(3):
+        for b in range(3):
+            assert potential(turned, a, b, x) == pytest.approx(potential(images, a, b, x), rel=1e-6)
+
+
 def test_dielectric_of_permittivity_one_is_not_seen():
     images = image_charges([1e-4, 4e-4], [0.0, 2e-4, 1e-3], [1.0, 1.0])
     x = np.array([2e-5, 1e-4, 3e-3])

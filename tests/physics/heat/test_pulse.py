@@ -175,6 +175,15 @@ def test_largest_current_of_a_pulse_reaches_the_limit_at_its_end(duration):
     assert longest_pulse(net, Supply(current=current), 130.0) == pytest.approx(duration, rel=1e-3)
 
 
+@pytest.mark.parametrize("duration", [0.01, 2.0])
+def test_the_largest_current_of_a_pulse_does_not_hang_on_where_it_is_sought(duration):
+    net = network(on_steel())
+    current = largest_pulse_current(net, 130.0, duration)
+    for share in (0.3, 1.24, 1.3, 3.0):  # under, about where a pulse is not followed on, over
+        sought = largest_pulse_current(net, 130.0, duration, near=share * current)
+        assert sought == pytest.approx(current, rel=1e-5)
+
+
 def test_shorter_pulses_allow_more_and_long_ones_the_continuous_current():
     net = network(bare())
     currents = [largest_pulse_current(net, 130.0, duration) for duration in (0.1, 1.0, 10.0, 3000.0)]

@@ -15,7 +15,7 @@ from coilgen.physics.inductance.bars import bar_self_inductance, bars_mutual_ind
 )
 def test_self_inductance(length, width, thickness, nanohenry):
     value = bar_self_inductance(length * 1e-3, width * 1e-3, thickness * 1e-3)
-    assert value == pytest.approx(nanohenry * 1e-9, rel=1e-6)
+    assert value == pytest.approx(nanohenry * 1e-9, rel=1e-6, abs=0)
 
 
 @pytest.mark.parametrize(
