@@ -55,8 +55,10 @@ def _with_cores(case: Case, winding: Floats, points: Floats) -> Floats:
     from coilgen.physics.core.charge_field import core_flux_density
     from coilgen.physics.core.soft_core import cells_of
 
-    field = winding + core_flux_density(effect.change, points)
     inside, cells = cells_of(effect.state.core.grid, points)
+    outside = np.delete(np.arange(len(points)), inside)
+    field = winding.copy()
+    field[outside] += core_flux_density(effect.change, points[outside])
     if len(inside):
         field[inside] = effect.change_within(cells)
     return field

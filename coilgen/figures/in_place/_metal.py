@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from coilgen.physics.core.magnetisation_curve import Curve
     from coilgen.physics.core.on_grid import SetUp
     from coilgen.physics.core.soft_core import Magnetised
+    from coilgen.physics.metal.drive_level import AtRest
     from coilgen.physics.metal.near_coil import Metal, MetalBody
     from coilgen.physics.metal.relaxation import Relaxation
-    from coilgen.physics.metal.round_system import Outlines
     from coilgen.physics.metal.switched import CoilInMetal
 
 Level = Literal["weak", "drive"]
@@ -168,27 +168,25 @@ def bodies_at(case: Case, level: Level) -> "list[MetalBody]":
 
 def _magnetised(case: Case) -> "list[MetalBody]":
     from coilgen.physics.metal.drive_level import drive_permeabilities
-    from coilgen.physics.metal.near_coil import disc_of_equal_area
 
     bodies = [piece.body for piece in pieces(case)]
     found = drive_permeabilities(
-        [disc_of_equal_area(body) for body in bodies],
+        case.kept_last(_discs_at_rest),
         [piece.curve for piece in pieces(case)],
-        case.kept_last(_mesh_at_rest),
         crest(case) * _weak_current(case),
         bias=_bias(case),
     )
     return [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
 
 
-def _mesh_at_rest(case: Case) -> "Outlines":
-    """The bodies as discs on a mesh for direct current, whatever the current."""
-    from coilgen.physics.metal.drive_level import mesh_at_rest
+def _discs_at_rest(case: Case) -> "AtRest":
+    """The bodies as discs near direct current, in weak fields."""
+    from coilgen.physics.metal.drive_level import at_rest
     from coilgen.physics.metal.near_coil import disc_of_equal_area, mesh_detail, winding_rings
 
     bodies, path = [piece.body for piece in pieces(case)], winding_path(case)
     discs = [disc_of_equal_area(body) for body in bodies]
-    return mesh_at_rest(discs, winding_rings(bodies, path), mesh_detail(bodies, path))
+    return at_rest(discs, winding_rings(bodies, path), mesh_detail(bodies, path))
 
 
 def _bias(case: Case) -> Floats | None:

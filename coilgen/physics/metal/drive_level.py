@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.magnetisation_curve import Curve
@@ -21,15 +22,27 @@ _LEAST_SWING = 0.01
 """Of a bias: smaller swings see the same slope of the curve."""
 
 
-def flux_densities(bodies: Sequence[RoundBody], rings: Rings, *, detail: float) -> Floats:
-    """Root mean square flux density of direct current in each body, (n,) T for one ampere."""
-    return _flux_densities(mesh_at_rest(bodies, rings, detail), bodies)
+@dataclass(frozen=True, kw_only=True)
+class AtRest:
+    """Bodies on a mesh for direct current, and the root mean square flux density in each, (n,) T/A."""
+
+    known: Outlines
+    flux_density: Floats
+
+    def with_permeabilities(self, permeabilities: Floats) -> "AtRest":
+        """The bodies with others on the same mesh; those that were not magnetic stay so."""
+        bodies = [
+            replace(body, permeability=float(mu))
+            for body, mu in zip(self.known.bodies, permeabilities, strict=True)
+        ]
+        return AtRest(known=self.known, flux_density=_flux_densities(self.known, bodies))
 
 
-def mesh_at_rest(bodies: Sequence[RoundBody], rings: Rings, detail: float) -> Outlines:
-    """The bodies on a mesh for direct current."""
+def at_rest(bodies: Sequence[RoundBody], rings: Rings, detail: float) -> AtRest:
+    """Bodies near rings of direct current; detail: as in `round_metal`, m."""
     still = [replace(body, conductivity=0.0) for body in bodies]
-    return outlines(round_mesh(still, rings, _SLOW, detail, ROUGHLY), still, rings)
+    known = outlines(round_mesh(still, rings, _SLOW, detail, ROUGHLY), still, rings)
+    return AtRest(known=known, flux_density=_flux_densities(known, still))
 
 
 def _flux_densities(known: Outlines, bodies: Sequence[RoundBody]) -> Floats:
@@ -43,26 +56,24 @@ def _flux_densities(known: Outlines, bodies: Sequence[RoundBody]) -> Floats:
 
 
 def drive_permeabilities(
-    bodies: Sequence[RoundBody],
+    weak: AtRest,
     curves: Sequence[Curve | None],
-    known: Outlines,
     current: float,
     *,
     bias: Floats | None = None,
 ) -> Floats:
     """Relative permeability B / mu0 H of each body at its mean flux density under a current, A.
 
-    curves: None where the body's own permeability holds. known: their `mesh_at_rest`. bias: (n,) T, mean flux
-    density of a magnet, about which the current's swings to both sides, as if along it. Sought in logarithms
-    until the permeability assumed and that of the flux density it leads to agree within 1 %: by half the way
-    between both at first, then by as much of it as each body's last step has closed.
+    weak: the bodies with permeabilities to begin with. curves: None where the body's own holds. bias: (n,) T,
+    mean flux density of a magnet, about which the current's swings to both sides, as if along it. Sought in
+    logarithms until the permeability assumed and that of the flux density it leads to agree within 1 %: by
+    half the way between both at first, then by as much of it as each body's last step has closed.
     """
-    found = np.array([body.permeability for body in bodies])
+    now, found = weak, np.array([body.permeability for body in weak.known.bodies])
     held = np.zeros(len(found)) if bias is None else bias
     share, last = np.full(len(found), _FIRST_SHARE), np.zeros(len(found))
     for _ in range(_STEPS):
-        now = [replace(body, permeability=float(mu)) for body, mu in zip(bodies, found, strict=True)]
-        flux = abs(current) * _flux_densities(known, now)
+        flux = abs(current) * now.flux_density
         wanted = np.array(
             [
                 mu if curve is None else chord_permeability(curve, float(b), float(rest))
@@ -76,6 +87,7 @@ def drive_permeabilities(
         found, last = found * np.exp(share * step), step
         if np.abs(step).max(initial=0.0) < _CLOSE:
             break
+        now = weak.with_permeabilities(found)
     return found
 
 
