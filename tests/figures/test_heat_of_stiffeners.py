@@ -7,7 +7,8 @@ from lead_sheet import hottest
 
 import coilgen
 from coilgen.design.stackup import laminate
-from coilgen.figures.several._warm import EXPECTED, _network
+from coilgen.figures.several._made import EXPECTED
+from coilgen.figures.several._warm import _network
 from coilgen.job import case_of, draw
 
 FILM = 12.0

@@ -5,7 +5,8 @@ from board_designs import board, winding
 
 from coilgen import job
 from coilgen.figures.several import _warm
-from coilgen.figures.several._warm import EXPECTED, Made, state
+from coilgen.figures.several._made import EXPECTED, Made
+from coilgen.figures.several._warm import state
 from coilgen.result.caution import fault_told
 
 SLOW = {"waveform": "square", "frequency": 0.05, "duty": 0.3}

@@ -7,26 +7,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.figures.heat._eddies import mean_square_share
-from coilgen.figures.heat._ends import End
-from coilgen.figures.heat._made import Made as OneMade
-from coilgen.figures.heat._warmth import ceiling, supply
+from coilgen.figures.heat._warmth import ceiling
+from coilgen.figures.several._drives import circuits, longest_period, slow, switched
 from coilgen.figures.several._eddies import eddies
 from coilgen.figures.several._leads import hottest_lead, leads_of_several, resistances_apart
-from coilgen.figures.several._network import joints_heat
+from coilgen.figures.several._made import EXPECTED, Made
 from coilgen.figures.several._plate import plate
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
-from coilgen.result.figure import Case, Winding
+from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
-    from coilgen.physics.heat.body import Supply
-    from coilgen.physics.heat.plate.body import Circuit
     from coilgen.physics.heat.plate.network import PlateNetwork
     from coilgen.physics.heat.plate.steady import PlateRunaway, PlateSteady
-    from coilgen.physics.heat.plate.transient import PlatePeriodic, Switched
+    from coilgen.physics.heat.plate.transient import PlatePeriodic
 
-_SLOW = 0.05
-"""s, of a square wave's period, from which on the copper swings about its mean."""
 _MANY_NODES = 10_000
 """From which on cells twice as large still resolve every winding: changes differ by one per cent."""
 _NEAR = 1e-3
@@ -35,36 +30,6 @@ _HALVINGS = 8
 """After which leads' resistance is known to 2 %."""
 _NEARLY = 0.9
 """Of a resistance of leads, those found with it that agree with it."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Made:
-    """What differs from the expected: ends of convection and joints; copper's resistance by winding and the
-    supplies' voltage as shares of the expected ones; the air warmer by so much, K. tail: resistance of the
-    leads in it over that at 20 degC. coarse: on cells twice as large, from which changes are told.
-    evenly: with the heat of what joins an array's coils in these. eddies: what eddy currents in copper add as
-    a share of the expected. step: 1 where sines of one frequency have their crests at once, -1 where one
-    has its crest at the other's trough. cold: with what eddy currents add at cold resistances.
-    """
-
-    air: End = "typical"
-    joints: End = "typical"
-    copper: tuple[float, ...] = ()
-    voltage: float = 1.0
-    warmer: float = 0.0
-    tail: float = 1.0
-    coarse: bool = False
-    evenly: bool = False
-    eddies: float = 1.0
-    step: float = 1.0
-    cold: bool = False
-
-    def copper_of(self, case: Case) -> tuple[float, ...]:
-        """For each winding."""
-        return self.copper or (1.0,) * len(case.windings)
-
-
-EXPECTED = Made()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -197,24 +162,6 @@ def coarse_enough(case: Case) -> bool:
     return len(_network(case, EXPECTED).capacity) > _MANY_NODES
 
 
-def slow(case: Case) -> tuple[Winding, ...]:
-    """Windings whose square waves are slow enough for their copper to swing."""
-    return tuple(each for each in case.windings if _period(each) > _SLOW)
-
-
-def _period(winding: Winding) -> float:
-    """s; zero for what does not switch."""
-    drive = winding.case.design.drive
-    if drive.waveform != "square" or drive.frequency is None or drive.duty == 1:
-        return 0.0
-    return 1 / drive.frequency
-
-
-def longest_period(case: Case) -> float:
-    """Of the slow drives, s."""
-    return max(_period(each) for each in slow(case))
-
-
 def _state(case: Case, made: Made) -> "Warm | Unsettled":
     from coilgen.physics.heat.plate.steady import PlateSteady
 
@@ -241,9 +188,9 @@ def _found(case: Case, made: Made, near: "PlateSteady | None") -> "PlateSteady |
     from coilgen.physics.heat.plate.solver import Solver
     from coilgen.physics.heat.plate.steady import plate_steady_state
 
-    net, circuits = _network(case, made), _circuits(case, made)
+    net, driven = _network(case, made), circuits(case, made)
     solver = case.once(f"plate solver {made.coarse} {made.evenly}", Solver)
-    return plate_steady_state(net, circuits, ceiling(), near=near, solver=solver)
+    return plate_steady_state(net, driven, ceiling(), near=near, solver=solver)
 
 
 def _lifted(case: Case, mean: Warm) -> "Warm | Unsettled":
@@ -311,42 +258,17 @@ def _settled(found: "PlateSteady") -> Warm:
     )
 
 
-def _circuits(case: Case, made: Made) -> "tuple[Circuit, ...]":
-    """Each winding's own drive; currents that another winding induces are left out.
-
-    Coils of an array have their joints with them here, and the voltage that falls over these.
-    """
-    from coilgen.physics.heat.plate.body import Circuit
-
-    driven = OneMade(voltage=made.voltage * (1 + joints_heat(case)), eddies=made.eddies)
-    copper = made.copper_of(case)
-    return tuple(
-        Circuit(
-            supply=_with_tail(supply(each.case, made=driven), made.tail * more * tail),
-            windings=(number,),
-        )
-        for number, (each, tail, more) in enumerate(
-            zip(case.windings, resistances_apart(case), copper, strict=True)
-        )
-    )
-
-
-def _with_tail(supplied: "Supply", ohm: float) -> "Supply":
-    """A supply with a tail's leads in the way of its current."""
-    return replace(supplied, series_resistance=supplied.series_resistance + ohm)
-
-
 def _swinging(case: Case, made: Made) -> "Warm | PlateRunaway | Melts":
     """At the peaks of a period that repeats."""
     from coilgen.physics.heat.plate.steady import PlateRunaway
     from coilgen.physics.heat.plate.transient import melts_at_once, plate_periodic_state
 
     period, net = longest_period(case), _network(case, EXPECTED)
-    switched = _switched(case, made)
+    drives = switched(case, made)
     try:
-        found = plate_periodic_state(net, switched, 1 / period, ceiling())
+        found = plate_periodic_state(net, drives, 1 / period, ceiling())
     except ArithmeticError:
-        at_once = melts_at_once(net, switched, 1 / period, ceiling())
+        at_once = melts_at_once(net, drives, 1 / period, ceiling())
         if at_once is None:
             raise
         return Melts(winding=at_once, period=period)
@@ -371,32 +293,4 @@ def _at_peaks(found: "PlatePeriodic") -> Warm:
         power=found.steady.power,
         in_range=found.steady.in_range,
         board=found.steady,
-    )
-
-
-def _switched(case: Case, made: Made) -> "tuple[Switched, ...]":
-    """Slow drives as they switch, all from one instant on; of the others their mean power all the time."""
-    from coilgen.physics.heat.plate.body import Circuit
-    from coilgen.physics.heat.plate.transient import Switched
-
-    swinging = slow(case)
-    found = []
-    for number, each in enumerate(case.windings):
-        duty = each.case.design.drive.duty or 1.0
-        on = supply(each.case, on_share=1.0, made=OneMade(voltage=1 + joints_heat(case)))
-        on = _with_tail(on, made.tail * resistances_apart(case)[number])
-        share = duty if each in swinging else 1.0
-        driven = on if each in swinging else _mean(on, mean_square_share(each.case))
-        found.append(Switched(circuit=Circuit(supply=driven, windings=(number,)), duty=share))
-    return tuple(found)
-
-
-def _mean(on: "Supply", duty: float) -> "Supply":
-    """A supply that makes all the time what the given one makes in its duty."""
-    root = math.sqrt(duty)
-    return replace(
-        on,
-        voltage=None if on.voltage is None else root * on.voltage,
-        current=None if on.current is None else root * on.current,
-        current_limit=None if on.current_limit is None else root * on.current_limit,
     )

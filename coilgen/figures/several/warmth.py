@@ -20,19 +20,12 @@ from coilgen.figures.heat._cautions import (
 from coilgen.figures.heat._limits import outlasts
 from coilgen.figures.heat._spreads import FEW, lasting
 from coilgen.figures.heat._warmth import ceiling
+from coilgen.figures.several._drives import longest_period, slow
 from coilgen.figures.several._eddies import eddies
 from coilgen.figures.several._leads import leads_of_several
+from coilgen.figures.several._made import Made
 from coilgen.figures.several._plate import plate
-from coilgen.figures.several._warm import (
-    LeadsMelt,
-    Made,
-    Melts,
-    Warm,
-    coarse_enough,
-    longest_period,
-    slow,
-    state,
-)
+from coilgen.figures.several._warm import LeadsMelt, Melts, Warm, coarse_enough, state
 from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.spread import Spread
