@@ -7,8 +7,9 @@ from functools import partial
 from typing import Any
 
 from coilgen.errors import UnsolvedError
-from coilgen.figures.core._magnetics import in_place, winding_path
+from coilgen.figures.core._magnetics import in_place
 from coilgen.figures.core._spreads import driven_at_ends, solved_at_ends
+from coilgen.figures.field._paths import winding_path
 from coilgen.figures.in_place._metal import KEPT, KEPT_IN_WEAK_FIELDS, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import permeability_spread
 from coilgen.frozen import dataclass

@@ -148,7 +148,7 @@ def _force(lower: Case, upper: Case, distance: float) -> Figure:
 
 
 def _path(case: Case, tolerance: float = CHORDS) -> Filaments:
-    from coilgen.figures.core._magnetics import strand_path
+    from coilgen.figures.field._paths import strand_path
 
     return strand_path(case.strands, tolerance)
 

@@ -78,7 +78,7 @@ def _wound(case: Case) -> Iterator[Wound]:
 
 
 def _path(board: Case, coil: Coil) -> Filaments:
-    from coilgen.figures.core._magnetics import strand_path
+    from coilgen.figures.field._paths import strand_path
     from coilgen.layout.coil import strands
 
     return strand_path(strands(coil, board.design.board.stackup), CHORDS)

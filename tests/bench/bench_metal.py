@@ -16,7 +16,7 @@ from core_cases import case
 from metal_cases import INNER, IRON_ROD, MM, OUTER, STEEL_DISC, circle_path
 
 from coilgen.catalogue import templates
-from coilgen.figures.core._magnetics import winding_path
+from coilgen.figures.field._paths import winding_path
 from coilgen.figures.in_place._metal import Level, metal
 from coilgen.physics.base.one_thread import one_thread
 from coilgen.physics.metal.near_coil import MetalBody, metal_near_coil

@@ -7,7 +7,8 @@ import pytest
 from core_cases import FLEX, SMALL, case, core
 
 from coilgen.errors import DesignError
-from coilgen.figures.core._magnetics import MOST_CELLS, MOST_WORK, cell_size, core_bodies
+from coilgen.figures.core._cells import MOST_CELLS, MOST_WORK, cell_size
+from coilgen.figures.core._magnetics import core_bodies
 from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.cell_fit import NARROWEST
 
@@ -72,7 +73,7 @@ def _straight(permeability: float, **measures: float) -> str:
 @pytest.mark.slow
 def test_the_band_holds_the_value_of_a_finer_grid(ferrite, monkeypatch):
     figure = ferrite.figure("core_inductance")
-    monkeypatch.setattr("coilgen.figures.core._magnetics.CELLS", 12_000)
+    monkeypatch.setattr("coilgen.figures.core._cells.CELLS", 12_000)
     finer = case(SMALL, core("Mn-Zn ferrite", width=11, thickness=1.0)).value("core_inductance")
     assert figure.band[0] < finer < figure.band[1]
     assert figure.band[1] - figure.band[0] < 0.05 * figure.value

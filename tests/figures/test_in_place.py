@@ -13,8 +13,8 @@ PLATE = core("soft iron", width=11, thickness=1.0)
 def coarse():
     """Grids of few cells: the laws here hold on any."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("coilgen.figures.core._magnetics.CELLS", 700)
-        patch.setattr("coilgen.figures.core._magnetics.ACROSS", 4)
+        patch.setattr("coilgen.figures.core._cells.CELLS", 700)
+        patch.setattr("coilgen.figures.core._cells.ACROSS", 4)
         yield
 
 

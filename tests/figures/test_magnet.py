@@ -8,7 +8,7 @@ import pytest
 from small_design import SMALL
 
 from coilgen.design.reading import read_text
-from coilgen.figures.core._magnetics import winding_path
+from coilgen.figures.field._paths import winding_path
 from coilgen.figures.force._moved_magnet import magnet_for_solvers
 from coilgen.job import case_of, draw
 from coilgen.physics.base.conductor import Floats

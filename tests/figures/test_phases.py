@@ -8,7 +8,7 @@ import pytest
 from array_windings import WINDING
 
 from coilgen.design.reading import read_tables
-from coilgen.figures.core._magnetics import strand_path, winding_path
+from coilgen.figures.field._paths import strand_path, winding_path
 from coilgen.figures.several._linkage import path_of
 from coilgen.figures.several._network import joints_heat, network, phase_flows
 from coilgen.job import case_of, draw

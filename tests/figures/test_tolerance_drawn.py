@@ -19,7 +19,7 @@ from coilgen.design.design import Design
 from coilgen.design.reading import read_text
 from coilgen.design.soft_material import SoftMaterial
 from coilgen.design.tolerance import Tolerance
-from coilgen.figures.core import _magnetics
+from coilgen.figures.core import _cells
 from coilgen.figures.core._ends import LEAST_GAP
 from coilgen.figures.heat import _air
 from coilgen.job import case_of, draw
@@ -183,7 +183,7 @@ def hold(name: str, count: int, patch: pytest.MonkeyPatch) -> None:
     """Bands of a template hold as many drawn boards as they should, and are not much wider than they need."""
     design = told(name)
     if design.target is not None:
-        patch.setattr(_magnetics, "MOST_WORK", _magnetics.MOST_WORK / ROUGHLY)
+        patch.setattr(_cells, "MOST_WORK", _cells.MOST_WORK / ROUGHLY)
     usual = case_of(design, *draw(design))
     bands = {each: tolerated(usual, each) for each, _ in figures(usual)}
     met = drawn_figures(design, count, patch)

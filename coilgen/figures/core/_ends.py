@@ -4,14 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from coilgen.figures.core._magnetics import (
-    Placed,
-    bodies_in_place,
-    cell_in_place,
-    coils_path,
-    on_grids,
-    placed,
-)
+from coilgen.figures.core._magnetics import Placed, bodies_in_place, cell_in_place, on_grids, placed
+from coilgen.figures.field._paths import coils_path
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread, told, within
 

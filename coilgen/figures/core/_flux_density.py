@@ -5,7 +5,8 @@ from functools import partial
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import CHORDS, core_effect, strand_path, winding_path
+from coilgen.figures.core._magnetics import core_effect
+from coilgen.figures.field._paths import CHORDS, strand_path, winding_path
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments, filaments, together

@@ -1,7 +1,7 @@
-"""What figures of cores and forces share: the winding's path, the bodies, the cores' magnetisation."""
+"""What figures of cores and forces share: the bodies where they stand, and how these are magnetised."""
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -10,11 +10,10 @@ import numpy as np
 from coilgen.design.bodies import POLES, Core, Magnet, Target
 from coilgen.design.stacking import Stand, Standing
 from coilgen.errors import UnsolvedError
-from coilgen.figures.several._joint_field import coils_alone, joined_path
+from coilgen.figures.core._cells import cell_size, check_width
+from coilgen.figures.field._paths import coils_path
 from coilgen.frozen import dataclass
-from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats
-from coilgen.physics.field.filaments import Filaments, filaments, together
 from coilgen.result.figure import Case
 from coilgen.units import readable
 
@@ -33,54 +32,8 @@ magnetic fields, Health Physics 96, 2009; value from memory)."""
 IRON, MOST_IN_IRON = 2.15, 2.2
 """T: iron's saturation polarisation (Bozorth, Ferromagnetism, 1951, value from memory), and a flux density to
 which that takes 40 kA/m."""
-CHORDS = 2e-5
-"""m, largest distance between an arc and its chord; what a core adds feels it by 1e-4 or less."""
-CELLS = 4000
-"""Cells of a core's finer grid, about; three unknowns each."""
-MOST_CELLS = 12_000
-"""What a slender body among large ones may add up to."""
-MOST_WORK = 2e6
-"""Products of one step of the solver, about."""
-ACROSS = 6
-"""Cells across the narrowest body or wall, least."""
-LEAST_ACROSS = 1.2
-"""Cells across a body or wall where bounds make them wide: with fewer, none may fit the second grid."""
 WITH_TARGET = 2.0
 """Cells beside a target over those for cores alone: its gap makes the work tenfold."""
-_NARROWEST, _FOUND = 1e-6, 1e-9
-"""Of the largest body, the least width of a cell; of itself, to what a width is found."""
-_PLANES = 4
-"""Planes that carry charge in a layer of cells: the cells, their faces across x, y and z."""
-
-
-def winding_path(case: Case, chords: float = CHORDS) -> Filaments:
-    """The winding with its leads as closed paths of strips; layers in parallel carry their shares.
-
-    chords: m, largest distance between an arc and its chord.
-    """
-
-    return case.kept(_path, chords)
-
-
-def _path(case: Case, chords: float) -> Filaments:
-    """With what joins the coils of an array."""
-    joined = joined_path(case, chords)
-    return strand_path(case.strands, chords) if joined is None else joined
-
-
-def coils_path(case: Case) -> Filaments:
-    """As `winding_path`, closed everywhere, as what magnetises cores must be: an array's coils alone.
-
-    Each is closed straight between its pins: what joins coils passes beside the cores and is left out.
-    """
-    coils = coils_alone(case, CHORDS)
-    return winding_path(case) if coils is None else coils
-
-
-def strand_path(strands: Sequence[Strand], chords: float) -> Filaments:
-    """Strands as closed paths of strips that carry their shares; chords: m, as of `winding_path`."""
-    paths = [filaments(strand.conductor, tolerance=chords) for strand in strands]
-    return together(paths, [strand.share for strand in strands])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,51 +162,6 @@ def magnet_field(case: Case) -> "FluxDensity | None":
     return placed(case).applied
 
 
-def cell_size(bodies: "tuple[Body, ...]", wider: float = 1.0) -> float:
-    """Width of the finer grid's cells, m: a bounded number of them, yet some across the narrowest body.
-
-    wider: by how much they may be wider, where no bound makes them so. A thin body is one cell high. Where
-    bodies of many heights stand on a wide grid, the work of the grid bounds it.
-    """
-    largest = max(max(body.size) for body in bodies)
-    enough, most, worked = (
-        _width(count, limit, largest)
-        for count, limit in (
-            (lambda width: _cells(bodies, width), CELLS),
-            (lambda width: _cells(bodies, width), MOST_CELLS),
-            (lambda width: _work(bodies, width), MOST_WORK),
-        )
-    )
-    narrow = min(body.narrowest for body in bodies) / ACROSS
-    return max(wider * min(enough, narrow), most, worked)
-
-
-def _width(count: Callable[[float], float], limit: float, largest: float) -> float:
-    """Least width (m) at which a count that falls with it is within a limit."""
-    # In parts of the largest size, until rounding alone is left: a board twice as large has the same grid,
-    # and one a little larger nearly the same.
-    low, high = _NARROWEST * largest, largest
-    while high > (1.0 + _FOUND) * low:
-        middle = math.sqrt(low * high)
-        low, high = (middle, high) if count(middle) > limit else (low, middle)
-    return high
-
-
-def _cells(bodies: "tuple[Body, ...]", width: float) -> float:
-    from coilgen.physics.core.brick_grid import layer_counts
-
-    return sum(body.area / width**2 * layer_counts((body,), width)[0][2] for body in bodies)
-
-
-def _work(bodies: "tuple[Body, ...]", width: float) -> float:
-    """Products of a step of the solver: places seen from the top times the square of the planes' number."""
-    from coilgen.physics.core.brick_grid import layer_counts
-
-    layers = sum(count for _, _, count in layer_counts(bodies, width))
-    wide, deep = (max(abs(b.centre[axis]) + b.size[axis] / 2 for b in bodies) for axis in (0, 1))
-    return 4.0 * wide * deep / width**2 * (_PLANES * layers) ** 2
-
-
 def core_effect(case: Case) -> "CoreEffect | None":
     """The cores, under the magnet, at the current while the drive is on, with the change at `axis_points`.
 
@@ -337,19 +245,6 @@ def check_cores(case: Case) -> None:
     """As `check_width`, of the cores alone."""
     bodies = core_bodies(case)
     check_width("core", bodies, cell_size(bodies))
-
-
-def check_width(key: str, bodies: "Sequence[Body]", cell: float) -> None:
-    """Refuses bodies too narrow for cells of a width (m), of which a second grid has twice as wide ones."""
-    body = min(bodies, key=lambda one: one.narrowest)
-    least = LEAST_ACROSS * cell
-    if body.narrowest < least:
-        raise UnsolvedError.at(
-            key,
-            f"cannot be computed: a {body.form} is too narrow, {readable(body.narrowest, 'm', 2)} across, "
-            f"beside the sizes of all bodies, for which cells of {readable(cell, 'm', 2)} are the finest; "
-            f"make it {readable(least, 'm', 2)} or more, the others less wide or tall, or leave it out",
-        )
 
 
 @contextmanager

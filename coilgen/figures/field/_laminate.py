@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import CHORDS, winding_path
+from coilgen.figures.field._paths import CHORDS, winding_path
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments, stretched
 from coilgen.result.figure import Case

@@ -5,9 +5,10 @@ import math
 import numpy as np
 
 from coilgen.figures.core._flux_density import flux_density, flux_density_at
-from coilgen.figures.core._magnetics import CHORDS, IMPLANT_LEVEL, counted, crest, strand_path
+from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest
 from coilgen.figures.field._laminate import by_laminate
 from coilgen.figures.field._over_turns import over_turns
+from coilgen.figures.field._paths import CHORDS, strand_path
 from coilgen.figures.field._varied import varied
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density

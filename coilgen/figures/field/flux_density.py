@@ -5,8 +5,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from coilgen.figures.core._magnetics import CHORDS, axis_told, on_axis, strand_path, winding_path
+from coilgen.figures.core._magnetics import axis_told, on_axis
 from coilgen.figures.field._laminate import NOTHING, by_laminate
+from coilgen.figures.field._paths import CHORDS, strand_path, winding_path
 from coilgen.figures.field._varied import varied
 from coilgen.layout.coil import Strand
 from coilgen.physics.base.conductor import Floats

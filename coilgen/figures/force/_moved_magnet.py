@@ -6,17 +6,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from coilgen.figures.core._cells import cell_size
 from coilgen.figures.core._ends import gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
-    cell_size,
     check_cores,
-    coils_path,
     core_bodies,
     core_curves,
     magnet_for_solvers,
     solvable,
-    winding_path,
 )
+from coilgen.figures.field._paths import coils_path, winding_path
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case

@@ -6,19 +6,18 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from coilgen.design.bodies import Target
+from coilgen.figures.core._cells import cell_size, check_width
 from coilgen.figures.core._ends import LEAST_GAP, at_gap_ends, material_ends
 from coilgen.figures.core._magnetics import (
     WITH_TARGET,
     bodies_in_place,
-    cell_size,
-    check_width,
-    coils_path,
     core_bodies,
     in_place,
     on_grids,
     solvable,
 )
 from coilgen.figures.core._spreads import solved_at_ends
+from coilgen.figures.field._paths import coils_path
 from coilgen.frozen import dataclass
 from coilgen.result.figure import Case
 from coilgen.result.spread import Spread

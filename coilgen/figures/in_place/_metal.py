@@ -9,15 +9,10 @@ import numpy as np
 from coilgen.design.bodies import RECTANGULAR, Core, Magnet, Target
 from coilgen.design.mounting import BasePlate
 from coilgen.design.stacking import Standing
-from coilgen.figures.core._magnetics import (
-    bodies_in_place,
-    cell_size,
-    crest,
-    on_grids,
-    solvable,
-    winding_path,
-)
+from coilgen.figures.core._cells import cell_size
+from coilgen.figures.core._magnetics import bodies_in_place, crest, on_grids, solvable
 from coilgen.figures.electrical._copper_eddies import copper_eddies
+from coilgen.figures.field._paths import winding_path
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case

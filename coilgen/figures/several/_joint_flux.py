@@ -8,7 +8,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from coilgen.figures.core._magnetics import strand_path
+from coilgen.figures.field._paths import strand_path
 from coilgen.figures.several._network import joints_of, pieces
 from coilgen.layout.coil import strands
 from coilgen.layout.joint_network import Flow

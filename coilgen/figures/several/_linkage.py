@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.design.design import Design
-from coilgen.figures.core._magnetics import strand_path
+from coilgen.figures.field._paths import strand_path
 from coilgen.layout.coil import strands
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case, Winding

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coilgen.figures.core._magnetics import (
-    CHORDS,
     cell_in_place,
     core_bodies,
     core_curves,
@@ -17,6 +16,7 @@ from coilgen.figures.core._magnetics import (
     solvable,
     target_body,
 )
+from coilgen.figures.field._paths import CHORDS
 from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import centre, columns

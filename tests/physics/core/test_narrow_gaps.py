@@ -10,7 +10,7 @@ from graded_cells import ALONG_X, ALONG_Y, Box, GradedBody, box_lines
 from graded_core import applied_load, graded_core, graded_linkage, magnetised_cells
 from graded_force import force_on_body
 
-from coilgen.figures.core._magnetics import cell_size
+from coilgen.figures.core._cells import cell_size
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.effect import core_effect
 from coilgen.physics.core.holding import pull_on_target
