@@ -6,7 +6,6 @@ spacing of IPC-2221's inner layers: the standards on safety ask more of insulati
 """
 
 from collections.abc import Iterable, Iterator
-from functools import cache
 from itertools import combinations
 
 import numpy as np
@@ -14,19 +13,19 @@ import numpy as np
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_pieces import Copper, copper
 from coilgen.artwork.gaps import unjoined_gaps
-from coilgen.catalogue import rows
 from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.clearance import Gaps, gaps, near_pairs_between
-from coilgen.geometry.distance import Reals
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._between import between_nets, by_nets, named, one_layer, where_told
+from coilgen.rules._by_voltage import highest_voltage, least_spacing
 from coilgen.rules._places import TOLERANCE
-from coilgen.rules.voltage_spacing import inner_spacing
-from coilgen.units import in_mm, measured_mm, quantity
+from coilgen.rules.voltage_spacing import TABLE, inner_spacing
+from coilgen.units import in_mm, measured_mm
 
 NAME = "isolation"
+_OUTSIDE = ("clearance", "creepage")
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
@@ -54,23 +53,9 @@ def surface_distance(voltage: float) -> float | None:
     >>> surface_distance(230.0)
     0.0025
     """
-    found = [_least(name, voltage) for name in ("clearance", "creepage")]
-    known = [each for each in found if each is not None]
-    return max(known) if len(known) == len(found) else None
-
-
-def _least(name: str, voltage: float) -> float | None:
-    up_to, spacings = _row(name)
-    place = int(np.searchsorted(up_to, voltage - 1e-9))
-    return float(spacings[place]) if place < len(spacings) else None
-
-
-@cache
-def _row(name: str) -> tuple[Reals, Reals]:
-    row = rows("isolation")[name]
-    up_to, spacings = row["up_to"], row["spacing"]
-    assert isinstance(up_to, list) and isinstance(spacings, list)
-    return np.array(up_to, float), np.array([quantity(text, "length") for text in spacings])
+    if voltage > min(highest_voltage(NAME, name) for name in _OUTSIDE):
+        return None
+    return max(float(least_spacing(NAME, name, np.array([voltage]))[0]) for name in _OUTSIDE)
 
 
 _SURFACE = "IEC 60664-1 asks {limit} over the surface (basic insulation, pollution degree 2)"
@@ -131,7 +116,7 @@ def _across(board: Copper, upper: int, lower: int, limit: float) -> Gaps:
 
 
 def _beyond(voltage: float) -> Finding:
-    highest = float(min(_row("clearance")[0][-1], _row("creepage")[0][-1]))
+    highest = min(*(highest_voltage(NAME, name) for name in _OUTSIDE), highest_voltage(TABLE, "inner"))
     return Finding(
         rule=NAME,
         value=voltage,

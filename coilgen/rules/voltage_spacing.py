@@ -8,14 +8,13 @@ the least spacing of the table, which is there for etching's sake, does not appl
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from functools import cache, cached_property
+from functools import cached_property
 
 import numpy as np
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_pieces import COINCIDENT, Copper, conductor_shares, copper
 from coilgen.artwork.gaps import unjoined_gaps
-from coilgen.catalogue import rows
 from coilgen.design.arrays import Array
 from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
@@ -26,16 +25,18 @@ from coilgen.geometry.distance import Index, Mask, Reals
 from coilgen.layout.board import alone
 from coilgen.layout.coil import NET, Coil, Trace
 from coilgen.result.rule import Finding, Rule
+from coilgen.rules._by_voltage import highest_voltage, least_spacing, spacings
 from coilgen.rules._places import TOLERANCE
-from coilgen.units import in_mm, measured_mm, quantity
+from coilgen.units import in_mm, measured_mm
 
+TABLE = "voltage_spacing"
 COLUMNS = ("inner", "outer-bare", "outer-covered")
 
 
 def check(design: Design, coil: Coil, art: Art) -> Iterable[Finding]:
     """Gaps, then dielectrics, that are small for their voltage; a voltage beyond the table."""
     driven = _driven(design, coil)
-    highest = float(_column("inner")[0][-1])
+    highest = highest_voltage(TABLE, "inner")
     worst = _highest(driven)
     if worst > highest:
         yield _beyond(worst, highest, several=len(driven) > 1)
@@ -162,24 +163,13 @@ def spacing(column: str, voltages: Reals) -> Reals:
     >>> spacing("outer-bare", np.array([15.0, 48.0])).tolist()
     [0.0001, 0.0006]
     """
-    up_to, spacings = _column(column)
-    least: Reals = spacings[np.searchsorted(up_to, voltages - 1e-9)]
-    return least
+    return least_spacing(TABLE, column, voltages)
 
 
 def inner_spacing(voltage: float) -> float | None:
     """Least spacing inside the board by the table, m; None for a voltage beyond it."""
-    return (
-        None if voltage > float(_column("inner")[0][-1]) else float(spacing("inner", np.array([voltage]))[0])
-    )
-
-
-@cache
-def _column(name: str) -> tuple[Reals, Reals]:
-    row = rows("voltage_spacing")[name]
-    up_to, spacings = row["up_to"], row["spacing"]
-    assert isinstance(up_to, list) and isinstance(spacings, list)
-    return np.array(up_to, float), np.array([quantity(text, "length") for text in spacings])
+    beyond = voltage > highest_voltage(TABLE, "inner")
+    return None if beyond else float(spacing("inner", np.array([voltage]))[0])
 
 
 def _resistance(traces: tuple[Trace, ...], stackup: Stackup) -> float:
@@ -258,7 +248,7 @@ def _narrow(near: Gaps, k: int, needed: float, seen: float, layer: int, count: i
 
 def _dielectrics(stackup: Stackup, voltages: _Seen) -> Iterable[Finding]:
     """Dielectrics too thin for the largest voltage between the copper above and below."""
-    floor = float(_column("inner")[1][0])
+    floor = float(spacings(TABLE, "inner")[1][0])
     for upper in range(1, stackup.layers):
         pairs = [
             _across(voltages, upper, net, other)

@@ -10,6 +10,8 @@ import pytest
 from boards import blank_art, coil_of, mm, pad, polygon_spiral, read_design, straight
 
 from coilgen.artwork.art import Opening
+from coilgen.design.reading import read_text
+from coilgen.job import draw_copper
 from coilgen.rules.voltage_spacing import RULE, peak_voltage, spacing
 
 UP_TO = [15, 30, 50, 100, 150, 170, 250, 300, 500]
@@ -140,3 +142,23 @@ def test_thin_dielectric_is_found_above_the_tables_floor_only():
     assert check(volts(30, flex), traces=traces) == []
     (found,) = check(volts(100, flex), traces=traces)
     assert (found.value, found.limit, found.layer) == (thickness, pytest.approx(0.1 * mm), 1)
+
+
+WINDING = (
+    '[[winding]]\nname = "{name}"\ncopper_layers = [1, 2]\ncentre = [{x}, 0]\nshape = "square"\nturns = 5\n'
+    "trace_width = 0.2\ntrace_spacing = 0.14\nouter_size = 12\n[winding.drive]\nvoltage = {voltage}\n"
+)
+
+
+def beyond(*voltages):
+    """Voltages beyond the table between windings side by side, each under a voltage of its own."""
+    told = [WINDING.format(name="abc"[k], x=20 * k, voltage=each) for k, each in enumerate(voltages)]
+    design = read_text('name = "side-by-side"\n[board]\noutline = "none"\n' + "".join(told))
+    return [found for found in RULE.check(design, *draw_copper(design)) if found.unit == "V"]
+
+
+def test_between_windings_stand_the_two_highest_voltages():
+    assert beyond(100, 249, 251) == []
+    (found,) = beyond(100, 250, 251)
+    assert (found.value, found.limit) == (501, 500)
+    assert "between windings" in found.says
