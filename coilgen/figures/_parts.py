@@ -10,6 +10,7 @@ from coilgen.errors import UnsolvedError
 from coilgen.figures.core._magnetics import in_place
 from coilgen.figures.core._spreads import driven_at_ends, solved_at_ends
 from coilgen.figures.field._paths import winding_path
+from coilgen.figures.heat._warmth import history
 from coilgen.figures.in_place._metal import KEPT, KEPT_IN_WEAK_FIELDS, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import permeability_spread
 from coilgen.frozen import dataclass
@@ -117,7 +118,13 @@ def _metals(case: Case) -> None:
     metal(case, "drive")
 
 
-_STAGES = (_direct, _phases, _cores, _ends)
+def _hot(case: Case) -> None:
+    """How warm the copper gets, with which tolerances, and how soon."""
+    case.solved("temperature")
+    history(case)
+
+
+_STAGES = (_direct, _phases, _cores, _ends, _hot)
 """What parts rest on, in the order in which it is solved."""
 _ACROSS_THE_BOARD = (
     "flux_density_map",
@@ -202,6 +209,18 @@ PARTS: Mapping[str, Part] = {
     ),
     "field across the board": Part(figures=_ACROSS_THE_BOARD, where=_bare, after=_direct),
     "field over the board": Part(figures=_OVER_THE_BOARD, where=_bare, after=_direct),
+    "limits of temperature": Part(
+        figures=(
+            "largest_current",
+            "largest_voltage",
+            "duty_limit",
+            "pulse_limit",
+            "largest_pulse_current",
+            "temperature_limits",
+        ),
+        where=_alone,
+        after=_hot,
+    ),
     "copper": Part(figures=("copper_areas", "smallest_spacing"), where=_any, after=_direct),
     "eddy currents in the copper of a coil alone": Part(figures=("impedance",), where=_alone, after=_direct),
 }
@@ -215,17 +234,18 @@ def tasks(case: Case) -> Mapping[str, Task]:
 
 def helped(case: Case, others: Shared) -> Case:
     """The case, while others share its `tasks`; where there are others, what several rest on is solved."""
-    parts = _parts(case)
+    parts, each = _parts(case), tasks(case)
     last = frozenset(name for part in parts.values() for name in part.figures)
-    others.add(tasks(case))
+    case = replace(case, bring=_Brought(case, parts, others).bring, last=last)
     if others.workers > 1:
         for solve in _STAGES:
-            names = [name for name, part in parts.items() if part.after is solve]
-            if names:
+            begun = {name: each[name] for name, part in parts.items() if part.after is solve}
+            if begun:
                 with suppress(UnsolvedError):
                     solve(case)
-                others.begin(names)
-    return replace(case, bring=_Brought(case, parts, others).bring, last=last)
+                others.add(begun)
+                others.begin(begun)
+    return case
 
 
 def _parts(case: Case) -> dict[str, Part]:
@@ -257,7 +277,7 @@ class _Brought:
     def bring(self, asked: Hashable) -> None:
         """Leaves what nobody began to this process; while it waits for others it does what else there is."""
         part = self._part.get(_first(asked))
-        if part is None or part in self._here:
+        if part is None or part in self._here or part not in self._others.tasks:
             return
         if not self._others.mine(part):
             self._meanwhile(part)

@@ -70,10 +70,12 @@ class Begun:
 
     def __init__(self, case: Case) -> None:
         self.case, self.at_work = case, "this process"
+        self.tasks: dict[str, Task] = {}
         self.found: dict[str, Any] = {}
 
     def add(self, tasks: Mapping[str, Task]) -> None:
         """They are those of the case, taken anew as each is begun."""
+        self.tasks |= tasks
 
     def begin(self, names: Collection[str]) -> None:
         for name in names:
