@@ -51,10 +51,12 @@ def _place(art: Art, opening: Opening, value: float) -> Place:
 
 
 def _loose(place: Place, limit: float) -> str:
-    return (
-        f"The coverlay holds {measured_mm(place.value, limit)} of the pad's edge, under {in_mm(limit)}: "
-        "soldering may lift the pad; make the opening smaller or the pad larger."
+    holds = (
+        f"holds {measured_mm(place.value, limit)} of the pad's edge, under {in_mm(limit)}"
+        if place.value > 0
+        else f"ends {measured_mm(-place.value)} beside the pad's edge, of which it should hold {in_mm(limit)}"
     )
+    return f"The coverlay {holds}: soldering may lift the pad; make the opening smaller or the pad larger."
 
 
 def _narrow(place: Place, limit: float) -> str:

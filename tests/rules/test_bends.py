@@ -87,6 +87,12 @@ class TestClearance:
         design = board().changed({"stiffener": [{"thickness": 0.2, "beneath": [-9, -40, 9, 9]}]})
         (found,) = findings(bend_clearance, design)
         assert "a stiffener in what is bent" in found.says
+        strip = design.bend[0].length(design.board.stackup.finished_thickness) / 2
+        _, art = draw(design)
+        middle = (art.bends[0].path.start + art.bends[0].path.end) / 2
+        across = abs(art.bends[0].path.end - art.bends[0].path.start) / 2
+        assert found.at == pytest.approx(middle)
+        assert found.value == pytest.approx(-min(9 * MM - across, middle.imag + 40 * MM - strip))
 
     @pytest.mark.parametrize(("away", "count"), [(0.99, 1), (1.01, 0)])
     def test_a_hole_keeps_a_millimetre(self, away, count):

@@ -1,5 +1,7 @@
 """Coverlay holds the edge of pads and leaves enough to solder: boards that do and boards that do not."""
 
+from dataclasses import replace
+
 import pytest
 from boards import mm
 from small_design import faults_with, small_with
@@ -18,8 +20,6 @@ def findings(art_of=lambda art: art, rule=coverlay_hold, **tables):
 
 def opened(by):
     """The art with every opening so much wider, m."""
-    from dataclasses import replace
-
     return lambda art: replace(
         art, openings=tuple(replace(each, diameter=each.diameter + by) for each in art.openings)
     )
@@ -38,6 +38,38 @@ def test_a_pad_held_too_little_is_found():
     assert {finding.layer for finding in found} == {1, 2}
     assert found[0].value == pytest.approx(0.05 * mm)
     assert "holds 0.05 mm of the pad's edge" in found[0].says
+
+
+def test_a_pad_wholly_bared_is_told_so():
+    found = findings(opened(0.4 * mm))[0]
+    assert found.value == pytest.approx(-0.05 * mm)
+    assert "The coverlay ends 0.05 mm beside the pad's edge, of which it should hold 0.15 mm" in found.says
+
+
+def shortened(by):
+    """The art with every contact finger so much shorter at its root, m."""
+
+    def finger(pad):
+        along = pad.span / abs(pad.span)
+        return replace(pad, at=pad.at + along * by / 2, span=pad.span - along * by)
+
+    return lambda art: replace(art, pads=tuple(finger(pad) if pad.span else pad for pad in art.pads))
+
+
+FINGERS = {
+    "tail": {"length": 30},
+    "terminals": {"kind": "contact-fingers"},
+    "stiffener": [{"thickness": 0.2}],
+}
+
+
+def test_fingers_go_on_under_the_coverlay():
+    """By half a millimetre as they are drawn; their tips are bare."""
+    assert findings(**FINGERS) == findings(shortened(0.34 * mm), **FINGERS) == []
+    (found,) = findings(shortened(0.4 * mm), **FINGERS)
+    assert (found.value, found.layer) == (pytest.approx(0.1 * mm), 1)
+    (bare,) = findings(shortened(0.7 * mm), **FINGERS)
+    assert bare.value == pytest.approx(-0.2 * mm)
 
 
 def test_a_pad_with_too_little_left_bare_is_found():

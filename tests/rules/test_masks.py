@@ -64,3 +64,14 @@ def test_an_opening_that_bares_a_neighbour_is_found_and_its_own_trace_is_not():
 def test_a_neighbour_on_another_layer_stays_covered():
     near = straight(-3 + 1.07j, 3 + 1.07j, layer=2)
     assert check(mask_opening, traces=(near,), pads=(pad(0, 1.8, terminal=1),), openings=(opening(0),)) == []
+
+
+def test_an_opening_bares_a_neighbour_whatever_other_openings_are_like():
+    """One opening is no wider than its pad, the other bares a trace; a pad of neither stands beside."""
+    near = straight(-3 + 1.07j, 3 + 1.07j)
+    pads = (pad(0, 1.8, terminal=1), pad(9, 1.8, terminal=2), pad(5 + 1.3j, 1.8))
+    openings = (opening(0), opening(9, 1.8))
+    bared = [
+        each for each in check(mask_opening, traces=(near,), pads=pads, openings=openings) if not each.limit
+    ]
+    assert [each.value for each in bared] == [pytest.approx((1.07 - 0.15 - 0.95) * mm)]

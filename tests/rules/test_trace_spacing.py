@@ -83,9 +83,16 @@ def test_copper_of_different_layers_has_no_gap():
     assert check(traces=(straight(0, 5), replace(straight(0, 5), layer=2)), pads=(pad(2.5, layer=4),)) == []
 
 
-def test_coils_of_an_array_come_apart_by_what_places_them():
+@pytest.mark.parametrize(
+    ("shape", "arrangement", "remedy"),
+    [
+        ("square", '"grid"\ncolumns = 1\nrows = 2\npitch = 11', "array.pitch"),
+        ("round", '"ring"\ncount = 6\nradius = 9.05', "array.radius"),
+    ],
+)
+def test_coils_of_an_array_come_apart_by_what_places_them(shape, arrangement, remedy):
     winding = "turns = 8\ntrace_width = 0.15\ntrace_spacing = 0.15\nouter_size = 9\nlayers = 2\n"
-    placed = '[array]\narrangement = "grid"\ncolumns = 1\nrows = 2\npitch = 11\ncoils = "open"\n'
-    found = check_design(read_text(f'name = "a"\n[winding]\nshape = "square"\n{winding}{placed}'))
+    placed = f'[array]\narrangement = {arrangement}\ncoils = "open"\n'
+    found = check_design(read_text(f'name = "a"\n[winding]\nshape = "{shape}"\n{winding}{placed}'))
     told = [each.says for each in found.findings if each.rule == "trace_spacing"]
-    assert any("apart, under 0.15 mm: raise array.pitch." in says for says in told), told
+    assert any(f": raise {remedy}." in says for says in told), told
