@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 CHORD_ERROR = 5e-6
-"""Largest distance of a chord from its arc, m: a trace keeps its area to 1e-4, a pad to 1 %."""
+"""Largest distance of a chord from its arc, m: a trace keeps its area to 1e-3, pads of vias to 3 %."""
 _TOUCHING = 1e-12
 """m: pieces of copper nearer than this overlap."""
 

@@ -17,7 +17,7 @@ from coilgen.design.keys import SI, Quantity, Table
 from coilgen.design.validation_messages import model_of
 from coilgen.errors import DesignError, UnsolvedError
 from coilgen.job import case_of, draw
-from coilgen.result.figure import Figure
+from coilgen.result.figure import Case, Figure
 
 Figures = Mapping[str, Figure]
 
@@ -80,19 +80,21 @@ EXACT = frozenset(POWERS) - {
 
 def figures(design: Design, names: Iterable[str]) -> Figures:
     """Those of the named figures that apply to a design, and that a solver has an answer to."""
-    case, found = case_of(design, *draw(design)), {}
-    for name in names:
-        with suppress(UnsolvedError):
-            if (figure := case.figure(name)) is not None:
-                found[name] = figure
-    return found
+    return dict(_told(case_of(design, *draw(design)), names))
 
 
 def of_made(made: Made, names: Iterable[str]) -> Figures:
     """The same of a made design, from what it tells already where it does."""
     names = tuple(names)
     known = {name: made.result.figures[name] for name in names if name in made.result.figures}
-    return {**figures(made.design, [name for name in names if name not in known]), **known}
+    return {**dict(_told(made.case, [name for name in names if name not in known])), **known}
+
+
+def _told(case: Case, names: Iterable[str]) -> Iterator[tuple[str, Figure]]:
+    for name in names:
+        with suppress(UnsolvedError):
+            if (figure := case.figure(name)) is not None:
+                yield name, figure
 
 
 def scales(made: Made) -> Iterator[str]:
@@ -144,7 +146,7 @@ def force_follows_the_current(made: Made) -> Iterator[str]:
     design = made.design
     if design.magnet is None or design.core or design.windings or design.drive.current is None:
         return
-    twice = _changed(design, {"drive.current": SI(2 * design.drive.current)})
+    twice = changed(design, {"drive.current": SI(2 * design.drive.current)})
     if twice is not None:
         name = "force_on_magnet"
         yield from _differ(name, of_made(made, [name])[name], figures(twice, [name])[name], 2.0)
@@ -154,10 +156,10 @@ def more_current_is_warmer(made: Made) -> Iterator[str]:
     """No temperature falls as the drive grows by a tenth."""
     drive, design = made.design.drive, made.design
     key = "current" if drive.current is not None else "voltage"
-    more = _changed(design, {f"drive.{key}": SI(1.1 * getattr(drive, key))})
+    more = changed(design, {f"drive.{key}": SI(1.1 * getattr(drive, key))})
     if design.windings or more is None:
         return
-    own, others = (_value(each, "temperature") for each in (of_made(made, HEATED), figures(more, HEATED)))
+    own, others = (value_of(each, "temperature") for each in (of_made(made, HEATED), figures(more, HEATED)))
     if own is not None and others is not None and others < own - 1e-6:
         yield f"temperature falls from {own} to {others} degC as the {key} grows by a tenth"
 
@@ -169,7 +171,7 @@ def wider_traces_resist_less(made: Made) -> Iterator[str]:
         return
     more = 0.01 * min(winding.trace_width, winding.trace_spacing)
     changes = {"trace_width": winding.trace_width + more, "trace_spacing": winding.trace_spacing - more}
-    wider = _changed(made.design, {f"winding.{key}": SI(value) for key, value in changes.items()})
+    wider = changed(made.design, {f"winding.{key}": SI(value) for key, value in changes.items()})
     if wider is None:
         return
     name = "resistance_20c"
@@ -184,7 +186,7 @@ def figures_are_continuous(made: Made) -> Iterator[str]:
     if design.windings:
         return
     for key, value in _continuous_keys(design):
-        near = _changed(design, {key: value})
+        near = changed(design, {key: value})
         if near is None:
             yield f"a millionth more of {key} is refused"
             continue
@@ -216,13 +218,14 @@ def _written(design: Design, *keys: str) -> bool:
     return isinstance(winding, Mapping) and all(key in winding for key in keys)
 
 
-def _changed(design: Design, changes: Mapping[str, object]) -> Design | None:
+def changed(design: Design, changes: Mapping[str, object]) -> Design | None:
+    """With other values of some keys; None where that makes no sound design."""
     try:
-        changed = design.changed(changes)
-        draw(changed)
+        other = design.changed(changes)
+        draw(other)
     except DesignError:
         return None
-    return changed
+    return other
 
 
 def _scaled(design: Design) -> Design | None:
@@ -299,7 +302,7 @@ def _mirrored_value(key: str, value: Any, table: Mapping[str, Any]) -> Any:
     return value
 
 
-def _value(found: Figures, name: str) -> Any:
+def value_of(found: Figures, name: str) -> Any:
     return found[name].value if name in found else None
 
 

@@ -18,6 +18,7 @@ from functools import partial
 import board_laws
 import changed_laws
 import figure_laws
+import physical_laws
 import refusal_laws
 import several_laws
 import tomlkit
@@ -61,7 +62,10 @@ def _asked(arguments: list[str]) -> argparse.Namespace:
         "--whole", type=int, default=15, help="every so many with all figures and files; 0: none"
     )
     takes.add_argument(
-        "--changed", type=int, default=0, help="every so many held against scaled, mirrored ones; 0: none"
+        "--changed",
+        type=int,
+        default=0,
+        help="every so many held against scaled, mirrored ones, and laws of physics; 0: none",
     )
     takes.add_argument("--workers", type=int, default=1, help="processes")
     takes.add_argument("--show", action="store_true", help="print the first seed's design file, and stop")
@@ -95,7 +99,7 @@ def _add(report: Report, seed: int, *, whole: bool, changed: bool) -> None:
         design = made(tables, whole=whole)
         report["made"] += 1
         report["whole"] += whole
-        breaches = list(broken_laws(design, changed_laws.LAWS if changed else ()))
+        breaches = list(broken_laws(design, (*changed_laws.LAWS, *physical_laws.LAWS) if changed else ()))
     except DesignError as error:
         report["refused"] += 1
         report["refusals"] += [f"{seed}: {fault}" for fault in error.faults]

@@ -12,7 +12,8 @@ from coilgen.catalogue import specimens
 from coilgen.design.design import Design
 from coilgen.design.reading import read_tables
 from coilgen.geometry.closed import circle
-from coilgen.job import case_of, check, make, with_figures
+from coilgen.job import case_of, check, draw, make, with_figures
+from coilgen.result.figure import Case
 from coilgen.result.result import Result
 
 QUICK_FIGURES = (
@@ -65,6 +66,11 @@ class Made:
     @cached_property
     def circuit(self) -> Circuit:
         return circuit(self.own)
+
+    @cached_property
+    def case(self) -> Case:
+        """Of the design drawn anew: computes each figure that laws ask for once."""
+        return case_of(self.design, *draw(self.design))
 
     def value(self, figure: str) -> Any:
         """A figure's value, None where it does not apply."""
