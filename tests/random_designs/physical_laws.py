@@ -124,7 +124,8 @@ def no_current_warms_nothing(made: Made) -> Iterator[str]:
     cold = changed(design, {"drive.voltage": None, "drive.current": SI(NEXT_TO_NOTHING)})
     for name, figure in () if cold is None else figures(cold, ["temperature", "body_temperatures"]).items():
         for where, told in numbers(figure.value):
-            if abs(told - design.drive.ambient) > 1e-6:
+            banded = where.endswith((".low", ".high"))  # by the ambient's own tolerance too
+            if not banded and abs(told - design.drive.ambient) > 1e-6:
                 yield f"{name}{where} {told} degC at {NEXT_TO_NOTHING} A in {design.drive.ambient} degC"
 
 
