@@ -12,7 +12,7 @@ from coilgen.physics.core.effect import core_effect
 from coilgen.physics.core.load import field_load, winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.core.on_grid import set_up
-from coilgen.physics.core.saturation import saturation_current
+from coilgen.physics.core.saturation import saturation_current, saturation_onset
 from coilgen.physics.core.soft_core import core, coupled, magnetised
 from coilgen.physics.field.biot_savart import flux_linkage, path_flux_density
 from coilgen.physics.field.filaments import Filaments, filaments, strands
@@ -132,6 +132,23 @@ def test_saturation_lowers_the_small_signal_inductance_first():
     )
     assert below.added_small_signal > 0.9 * found.at_rest > beyond.added_small_signal
     assert below.saturated[0] < beyond.saturated[0]
+    there = core_effect(ring(4e-3), (body,), (curve,), current=start, cell=1.5e-3, probes=ABOVE)
+    assert there.added_small_signal == pytest.approx(0.9 * found.at_rest, rel=0.01)
+
+
+def test_the_onset_of_saturation_follows_what_differs_a_little():
+    """Where flux and current of a core grow as one, so does the onset: told from the slope there to 2 %."""
+    body = plate(12e-3, 0.5e-3, 0.3e-3)
+    same, more, less, coarse = (
+        set_up(ring(4e-3), (body,), (saturating_curve(800.0, saturation),), cell)
+        for saturation, cell in ((1.5, 1.5e-3), (1.53, 1.5e-3), (1.47, 1.5e-3), (1.5, 2e-3))
+    )
+    onset = saturation_onset(same)
+    assert onset.at(same, same.rest) == pytest.approx(onset.current, rel=1e-6)
+    assert saturation_current(more) == pytest.approx(1.02 * onset.current, rel=1e-3)
+    assert 1.01 < onset.at(more, more.rest) / onset.current < 1.04
+    assert 0.96 < onset.at(less, less.rest) / onset.current < 0.99
+    assert onset.at(coarse, coarse.rest) == saturation_current(coarse)
 
 
 def test_straight_cores_never_saturate():
