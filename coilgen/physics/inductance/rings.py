@@ -22,6 +22,8 @@ _PARTS_SQUARE = (1.0 - 1.0 / PARTS**2) / 12.0
 """Mean square of the parts' middles about that of the width, in squares of the width."""
 _AT_ONCE = 10_000
 """Pairs of circles, to keep the arrays in the cache."""
+_DECIMALS = 12
+"""Of metres, to tell equal ends of turns."""
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
@@ -160,19 +162,24 @@ def _seams(turns: RoundTurns, one: Integers, other: Integers) -> float:
 
 def _seam(turns: RoundTurns, one: Integers, other: Integers, place: Floats) -> float:
     """What is counted wrongly in one direction: only turns of both layers that begin there."""
-    one, other = (rows[_at_seam(turns, rows, place)[:, 0]] for rows in (one, other))
-    if len(one) == 0 or len(other) == 0:
-        return 0.0
-    (before_a, after_a), (before_b, after_b) = (_edges(turns, rows, place) for rows in (one, other))
-    width = 0.5 * (turns.width[one][:, None] + turns.width[other])
-    rise2 = np.square(turns.z[one][:, None] - turns.z[other]) + np.square(width / 3.0)
+    (a, width_a, z_a, ampere_a), (b, width_b, z_b, ampere_b) = (_jumps(turns, r, place) for r in (one, other))
+    rise2 = np.square(z_a[:, None] - z_b) + np.square((width_a[:, None] + width_b) / 6.0)
+    return -float(ampere_a @ _across_seam(a[:, None], b, rise2) @ ampere_b)
 
-    def across(a: Floats, b: Floats) -> Floats:
-        return _across_seam(a, b[:, 0], rise2)
 
-    met = across(before_a, after_b) + across(after_a, before_b)
-    counted = across(before_a, before_b) + across(after_a, after_b)
-    return float(np.sum(turns.sense[one][:, None] * turns.sense[other] * (met - counted)))
+def _jumps(turns: RoundTurns, rows: Integers, place: Floats) -> Floats:
+    """Rows radius, width, z m of turns on either side of the direction they begin in, and the current A.
+
+    Along the turn before the direction, against it after. Where one turn ends the next begins: of turns of
+    one width all but the first radius and the last cancel.
+    """
+    rows = rows[_at_seam(turns, rows, place)[:, 0]]
+    radius = np.concatenate(_edges(turns, rows, place))[:, 0]
+    ends = np.stack([radius, np.tile(turns.width[rows], 2), np.tile(turns.z[rows], 2)])
+    _, first, end = np.unique(np.round(ends, _DECIMALS), axis=1, return_index=True, return_inverse=True)
+    current = np.bincount(end.ravel(), np.concatenate([turns.sense[rows], -turns.sense[rows]]), len(first))
+    flows = current != 0.0
+    return np.vstack([ends[:, first[flows]], current[flows]])
 
 
 def _across_seam(a: Floats, b: Floats, rise2: Floats) -> Floats:

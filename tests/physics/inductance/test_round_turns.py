@@ -122,3 +122,13 @@ def test_few_circles_stand_for_turns_far_apart(monkeypatch):
     monkeypatch.setattr(rings, "_FAR", np.inf)
     assert few == pytest.approx(turns_only(coil), rel=5e-7)
     assert few != turns_only(coil)
+
+
+def test_where_turns_go_on_with_each_other_ends_that_cancel_add_nothing(monkeypatch):
+    turns, _ = round_turns(round_spiral(6, 4.0, 0.5, SECTION))
+    rows = np.arange(len(turns))
+    equal = turns_inductance(turns, rows, rows)
+    hair = replace(turns, width=turns.width * (1.0 + 1e-7 * rows))  # no end is another's
+    assert turns_inductance(hair, rows, rows) == pytest.approx(equal, rel=1e-6)
+    monkeypatch.setattr(rings, "_seams", lambda *_: 0.0)
+    assert turns_inductance(turns, rows, rows) != pytest.approx(equal, rel=1e-4)
