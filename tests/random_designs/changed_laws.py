@@ -59,6 +59,8 @@ ROUGH = {"core_peak_flux_density": 0.1, "winding_capacitance": 2e-5, "self_reson
 
 One cell of a core stands for the least of its highest 1 %; distances of turns are told apart to a nanometre.
 """
+FLOORS = {"F": 0.0, "H": 0.0, "N/A": 1e-8}
+"""Below which a figure is nothing: such a force constant is what is left of forces that cancel."""
 EXACT = frozenset(POWERS) - {
     "flux_density",
     "force_on_magnet",
@@ -318,7 +320,7 @@ def _differ(
         yield f"{name} has other rows"
         return
     near = share or (CLOSE if name in EXACT else SOLVED)
-    floor = 0.02 if "degC" in own.unit else 0.0 if own.unit in ("F", "H") else 1e-15
+    floor = FLOORS.get(own.unit, 0.02 if "degC" in own.unit else 1e-15)
     size = max((abs(value) for value in mine.values()), default=0.0)
     for where in mine:
         if where.endswith((".height", ".per_ampere")):
