@@ -36,6 +36,7 @@ SIGNED = (
     "coupling",
     "phase_inductance_matrix",
     "winding_temperatures",
+    "coil_phases",
 )
 """How figures begin that may be negative: forces, fields and areas with their direction, temperatures."""
 
