@@ -25,7 +25,7 @@ _BY_DIAGONAL = 25
 """Steps of conjugate gradients after which a factored system, worth some ten of them, leads."""
 _WHERE_STRAIGHT = 150
 """Likewise of bodies whose curves are straight: there it saves few steps, and is large."""
-_FEW = 1200
+_FEW = 900
 """Faces up to which a whole system is factored, to lead all states near by: some milliseconds, and megabytes.
 """
 _STIFF = 1.0
@@ -91,7 +91,7 @@ class Packed:
         if len(self.own) > _FEW or self.between.far is not None:
             return None
         faces = self.cells.ends.reshape(6, -1).T
-        system = self._energy.copy()
+        system = self._energy()
         np.add.at(system, (faces[:, :, None], faces[:, None, :]), tangent.of_each().astype(np.float32))
         factor, failed = spotrf(system.T, lower=1, overwrite_a=1)
         return None if failed else lambda right: spotrs(factor, right.astype(np.float32), lower=1)[0]
@@ -103,9 +103,8 @@ class Packed:
             after = 0 if tangent.steepest > _STIFF else _BY_DIAGONAL
         return Lead(after, lambda: self._near.solver(tangent.of_each()))
 
-    @cached_property
     def _energy(self) -> NDArray[np.float32]:
-        """Second derivative of the charges' energy in the faces' magnetisation, (n, n) m3."""
+        """Second derivative of the charges' energy in the faces' magnetisation, (n, n) m3; not kept."""
         charge = self.packing.to_charges
         return np.asarray(charge.T @ (charge.T @ self.between.of_each).T, dtype=np.float32)
 
