@@ -7,7 +7,7 @@ import pickle
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
@@ -25,6 +25,23 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("coilgen")
+
+
+_NUMBER = type(pytest.approx(1.0))
+_USUAL = _NUMBER.tolerance.fget
+
+
+def _tolerance(self: Any) -> float:
+    """Of `pytest.approx`, without the 1e-12 that it allows besides what is asked for, unless 0 is expected.
+
+    That would swallow any relative tolerance of capacitances, thin sections, nanohenries.
+    """
+    if self.abs is not None or self.expected == 0:
+        return float(_USUAL(self))
+    return float((_NUMBER.DEFAULT_RELATIVE_TOLERANCE if self.rel is None else self.rel) * abs(self.expected))
+
+
+_NUMBER.tolerance = property(_tolerance)
 
 
 @pytest.hookimpl(optionalhook=True)

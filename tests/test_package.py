@@ -222,3 +222,10 @@ def test_every_key_of_the_design_file_is_drawn_in_random_designs():
 
 def test_a_seed_always_draws_the_same_design():
     assert draw(KEYS, 7) == draw(KEYS, 7) != draw(KEYS, 8)
+
+
+def test_a_relative_tolerance_of_a_test_is_all_that_it_allows():
+    """Of picofarads too, which the checker's own 1e-12 would swallow."""
+    assert pytest.approx(1.0e-12, rel=0.1) != 1.2e-12
+    assert pytest.approx([1.0e-12], rel=0.1) != [1.2e-12]
+    assert pytest.approx(0.0) == 1e-13
