@@ -5,6 +5,7 @@ from board_designs import board, winding
 
 from coilgen import job
 from coilgen.figures.several import _warm
+from coilgen.figures.several._drives import switched
 from coilgen.figures.several._made import EXPECTED, Made
 from coilgen.figures.several._warm import state
 from coilgen.result.caution import fault_told
@@ -45,7 +46,7 @@ def test_what_is_told_of_tolerances_is_as_solved_again(pair):
 
     for made in (Made(air="hot"), Made(air="cool"), Made(copper=(1.1, 1.1))):
         net = _warm._network(pair, made)
-        whole = plate_periodic_state(net, _warm._switched(pair, made), 0.05)
+        whole = plate_periodic_state(net, switched(pair, made), 0.05)
         assert state(pair, made).hottest == pytest.approx(whole.peak, abs=0.2)
 
 
