@@ -48,6 +48,15 @@ def test_a_winding_without_room_on_a_board_is_its_own_board(board):
     assert "winding's outline" in given.figure("temperature").model
 
 
+def test_a_tail_adds_nothing_to_a_board_too_small_for_its_winding():
+    """A round board cuts off an octagon's corners: its tail is no room for them."""
+    winding = {"shape": "octagonal", "outer_size": 14}
+    given = case(winding=winding, board={"outline": "round", "size": 14.3}, tail={"length": 12})
+    assert given.art.outline.swept_area > winding_ring(given).outer > math.pi / 4 * 14.3e-3**2
+    assert outline_is_winding(given)
+    assert 20 < given.value("temperature") < 200
+
+
 def test_copper_covers_its_share_of_the_ring():
     first, second = assembly(case()).board.layers
     assert first.coverage == pytest.approx(0.5, abs=0.04)

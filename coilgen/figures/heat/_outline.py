@@ -43,8 +43,13 @@ class Ring:
 
 def outline_is_winding(case: Case) -> bool:
     """Whether no board is told, or one too small for its winding, so that the winding's edge is taken."""
-    outline = case.art.outline
-    return outline is None or outline.swept_area < winding_ring(case).outer
+    path = _edge(case)
+    return path is None or path.swept_area < winding_ring(case).outer
+
+
+def _edge(case: Case) -> Path | None:
+    """Of the board, of one with a tail the winding's part alone."""
+    return case.coil.tail.head if case.coil.tail else case.art.outline
 
 
 def winding_ring(case: Case) -> Ring:
@@ -72,7 +77,7 @@ def whole_outline(case: Case) -> "Outline":
         edge = edge_of_several(case)
         low, high = extent(edge)
         return Outline(area=edge.swept_area, perimeter=edge.length, height=(high - low).imag)
-    ring, path = winding_ring(case), case.coil.tail.head if case.coil.tail else case.art.outline
+    ring, path = winding_ring(case), _edge(case)
     if path is None or outline_is_winding(case):
         return Outline(area=ring.outer, perimeter=ring.outer_edge, height=ring.height)
     low, high = extent(path)
