@@ -8,7 +8,7 @@ import pytest
 from benches import coil
 
 from coilgen.study.bench.bench import problem_of
-from coilgen.study.bench.outliers import HEIGHT, REVERSED, SIGN, UNKNOWN, sorted_out
+from coilgen.study.bench.outliers import HEIGHT, REVERSED, SHORTED, SIGN, UNKNOWN, shorted_shares, sorted_out
 from coilgen.study.bench.reading import Conditions, Reading
 
 HEIGHTS = (1e-3, 2e-3, 4e-3)
@@ -105,3 +105,33 @@ def test_no_probe_stood_within_the_board():
     what, says, _ = judged(first, strong, *others)
     assert what == [(UNKNOWN, "A1")]
     assert "nothing that is looked for explains it" in says[0]
+
+
+def test_of_a_board_whose_shorted_turn_is_named_nothing_says_that_it_cannot_be_told():
+    """Of another, read by a poor meter, it is said."""
+    designs = dict.fromkeys(("A1", "A2", "A3"), coil().unchecked(variant=()))
+    at = {
+        "resistance": Conditions(temperature=23.0),
+        "inductance": Conditions(temperature=23.0, frequency=1e5),
+    }
+    asked = tuple(
+        Reading(
+            sample=sample,
+            figure=figure,
+            value=1.0,
+            uncertainty=0.05 if sample == "A3" else 0.003,
+            at=at[figure],
+        )
+        for sample in designs
+        for figure in at
+    )
+    problem = problem_of(asked, designs, {})
+    readings = []
+    for each, share in zip(asked, shorted_shares(problem, "A2"), strict=True):
+        sound = problem.forecast(each, np.zeros(len(problem.causes))).value
+        value = sound * (1 + share) if each.sample == "A2" else sound
+        readings.append(replace(each, value=value, uncertainty=each.uncertainty * value))
+    _, named, untold = sorted_out(problem_of(tuple(readings), designs, {}))
+    assert [(each.what, each.sample) for each in named] == [(SHORTED, "A2")]
+    (said,) = untold
+    assert said.startswith("A3: these readings cannot tell whether a turn is shorted")

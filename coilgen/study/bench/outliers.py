@@ -61,7 +61,7 @@ def sorted_out(problem: Problem) -> tuple[Fit, tuple[Named, ...], tuple[str, ...
         named.append(worst)
         used = used & (worst.spoils == 0)
         fit = fitted(problem, used, start=fit.line.places)
-    return fit, tuple(named), tuple(_untold(fit))
+    return fit, tuple(named), tuple(_untold(fit, named))
 
 
 def _worst(fit: Fit) -> Named | None:
@@ -272,10 +272,11 @@ def _fits_turned(problem: Problem, number: int) -> bool:
     return reading.kind.signed and abs(reading.value + expected[number]) < NAMED * spread[number]
 
 
-def _untold(fit: Fit) -> Iterator[str]:
-    """Boards of which the readings cannot tell whether a turn is shorted."""
+def _untold(fit: Fit, named: list[Named]) -> Iterator[str]:
+    """Boards of which the readings cannot tell whether a turn is shorted; of those named so they have."""
     blind = []
-    for sample in fit.problem.boards:
+    told = {each.sample for each in named if each.what == SHORTED}
+    for sample in (each for each in fit.problem.boards if each not in told):
         suspect = next(_shorted(fit, sample), None)
         error = amount_of(fit, suspect.shift)[1] if suspect else 0.0
         if not error or 1 / error < SEEN:
