@@ -185,6 +185,13 @@
     undo.disabled = false;
     tryNumbers();
   });
+  // A browser whose language has a decimal point drops a comma without a word: 0,3 would be tried as 3.
+  const points = new Intl.NumberFormat().format(0.5).includes(".");
+  form.addEventListener("beforeinput", (event) => {
+    if (!points || event.target.type !== "number" || !(event.data || "").includes(",")) return;
+    event.preventDefault();
+    document.execCommand("insertText", false, event.data.replace(",", "."));
+  });
   form.addEventListener("submit", (event) => event.preventDefault());
 
   // The variants of the saved file, side by side.

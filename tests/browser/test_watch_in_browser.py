@@ -279,6 +279,15 @@ def test_two_pages_that_try_numbers_at_once_each_get_their_own(live: webdriver.C
         live.switch_to.window(first)
 
 
+def test_a_comma_that_the_browser_would_drop_is_a_point(live: webdriver.Chrome) -> None:
+    whole(live)
+    box = live.find_element(By.NAME, "drive.voltage")
+    box.send_keys(Keys.CONTROL, "a")
+    box.send_keys("0,3")
+    assert box.get_property("value") == "0.3"
+    wait(live, "document.querySelector('#history').textContent.includes('voltage 0.3 V')")
+
+
 def test_a_slider_moves_its_number_and_the_coil(live: webdriver.Chrome) -> None:
     whole(live)
     slider = live.find_element(By.CSS_SELECTOR, "[data-for='winding.turns']")
