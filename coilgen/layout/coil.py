@@ -223,6 +223,12 @@ def conductor(coil: Coil, stackup: Stackup) -> Conductor:
     )
 
 
+def trace_of_pieces(coil: Coil) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    """Of each piece of `conductor`, the number (pieces,) of the trace that it is of."""
+    counts = [len(trace.path.segments) for trace in coil.traces]
+    return np.repeat(np.arange(len(counts)), counts)
+
+
 def columns(points: list[Point]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     """Points as x and y, (n, 2) m."""
     flat = np.array(points)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from coilgen.figures.electrical._eddy_spread import bands
+from coilgen.layout.coil import trace_of_pieces
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.equivalent_circuit import EquivalentCircuit, equivalent_circuit
 from coilgen.result.figure import Answer, Case, Quantity
@@ -86,8 +87,7 @@ def _side_by_side(case: Case, frequency: Floats) -> tuple[Floats, Floats]:
 
 def _carried(case: Case) -> Floats:
     """Current (layers, pieces) in each of the conductor's pieces for an ampere in each layer side by side."""
-    pieces = [len(trace.path.segments) for trace in case.passed.traces]
-    traces = np.repeat(np.arange(len(pieces)), pieces)
+    traces = trace_of_pieces(case.passed)
     own = np.array(case.coil.parallel)[:, None] == traces
     return np.where(np.isin(traces, case.coil.parallel), own, 1.0)
 

@@ -11,7 +11,7 @@ from coilgen.figures.electrical._copper_eddies import counts_copper_eddies
 from coilgen.figures.in_place._losses import copper_heating, heat_by
 from coilgen.frozen import dataclass
 from coilgen.geometry.isometry import Isometry
-from coilgen.layout.coil import conductor
+from coilgen.layout.coil import conductor, trace_of_pieces
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Case
 
@@ -210,5 +210,4 @@ def _decays(spectrum: "EddySpectrum") -> "Relaxation":
 
 def _carried(case: Case) -> Floats:
     """Share (pieces,) of a winding's current in each piece of its copper: layers in parallel divide it."""
-    per_trace = [len(trace.path.segments) for trace in case.passed.traces]
-    return np.repeat(np.array(case.shares, dtype=np.float64), per_trace)
+    return np.array(case.shares, dtype=np.float64)[trace_of_pieces(case.passed)]
