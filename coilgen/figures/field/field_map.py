@@ -1,6 +1,7 @@
 """Flux density over a plane through the axis, and where and how far it is large."""
 
 import math
+from functools import partial
 
 import numpy as np
 
@@ -24,8 +25,8 @@ _STEP = 1.0 / 16.0
 """Of a winding's size: how far from a place a larger field is looked for first."""
 _SMOOTH = 0.5
 """Of it: farther off the field varies so little across that the few points tell the largest."""
-_EVERY = 2, 2
-"""Of the lines across the turns, and of the points on each, those that tell where a field falls under a
+_EVERY = 2
+"""Every so many of the lines across the turns, and of the points on each, tell where a field falls under a
 level: farther off it varies less."""
 
 
@@ -85,9 +86,12 @@ def _summit(case: Case) -> tuple[Floats, float]:
     """Where the field of both planes is largest, (3,) m, and how large, T."""
     lines = _on_both_faces(case)
     sizes = np.linalg.norm(flux_density_at(case, _beside, brisk=True), axis=1).reshape(lines.shape[:2])
-    return summit(
-        lambda points: np.linalg.norm(flux_density(case, points), axis=1), lines, sizes, _STEP * _size(case)
-    )
+    return summit(partial(_sizes, case), lines, sizes, _STEP * _size(case))
+
+
+def _sizes(case: Case, points: Floats) -> Floats:
+    """|B| (n,) T at points (n, 3) m."""
+    return np.asarray(np.linalg.norm(flux_density(case, points), axis=1))
 
 
 def _parts(case: Case, point: Floats) -> Floats:
@@ -125,7 +129,7 @@ def _per_root_watt(case: Case) -> Answer:
 
 
 def _distance(case: Case) -> Answer:
-    lines = over_turns(case)[:: _EVERY[0], :: _EVERY[1]]
+    lines = over_turns(case)[::_EVERY, ::_EVERY]
     across = np.vstack([lines.reshape(-1, 2), *([_between(lines)] if case.windings else [])])
     found = 0.0
     for side, outward in (("top", 1.0), ("bottom", -1.0)):
@@ -146,17 +150,13 @@ def _between(lines: Floats) -> Floats:
 
 def _on_side(case: Case, lines: Floats, across: Floats, face: float, outward: float, least: float) -> float:
     """The distance on one side: over a few points, then with the largest place of where that ends."""
-
-    def field(points: Floats) -> Floats:
-        return flux_density(case, points)
-
-    level = IMPLANT_LEVEL / crest(case)
+    field, level = partial(flux_density, case), IMPLANT_LEVEL / crest(case)
     found = distance_to_level(field, across, face=face, outward=outward, level=level, least=least)
     if found > _SMOOTH * _size(case):
         return found
     plane = np.insert(lines, 2, face + outward * found, axis=2)
-    sizes = np.linalg.norm(field(plane.reshape(-1, 3)), axis=1).reshape(plane.shape[:2])
-    place, _ = summit(lambda points: np.linalg.norm(field(points), axis=1), plane, sizes, _STEP * _size(case))
+    sizes = _sizes(case, plane.reshape(-1, 3)).reshape(plane.shape[:2])
+    place, _ = summit(partial(_sizes, case), plane, sizes, _STEP * _size(case))
     more = np.vstack([across, place[:2]])
     return distance_to_level(field, more, face=face, outward=outward, level=level, least=found)
 

@@ -100,6 +100,10 @@ class _Run:
         """Turns swept by the chords that wind."""
         return abs(float(swept_angle(self.vertices[self.first : self.after + 1])[-1])) / (2 * np.pi)
 
+    def strand(self, turn: Callable[[float], float]) -> Strand:
+        """The chords that wind, cut into turns; turn: as of `cut`."""
+        return cut(self.vertices[self.first : self.after + 1], self.piece[self.first : self.after], turn)
+
 
 @lru_cache(maxsize=_KEPT)
 def turns(conductor: Conductor) -> Turns:
@@ -124,9 +128,7 @@ def _wound(conductor: Conductor, turn: Callable[[float], float]) -> Turns:
     runs = [run for run in _runs(conductor) if run.after > run.first]
     if not runs:
         raise ValueError("no piece of the conductor winds about the origin")
-    strands = [
-        cut(run.vertices[run.first : run.after + 1], run.piece[run.first : run.after], turn) for run in runs
-    ]
+    strands = [run.strand(turn) for run in runs]
     rays = stations(strands, conductor.sweep == 0.0)
     met = [crossings(strand, rays) for strand in strands]
     measures = [
@@ -193,7 +195,7 @@ def sides_beside_turns(conductor: Conductor, rings: NDArray[np.bool_]) -> Sides:
     for run in _runs(conductor):
         vertices, piece = run.vertices, run.piece
         if run.after > run.first:
-            strand = cut(vertices[run.first : run.after + 1], piece[run.first : run.after], full_turns)
+            strand = run.strand(full_turns)
             ring = rings[counted : counted + strand.turns][strand.turn]
             counted += strand.turns
             vertices = np.concatenate([vertices[: run.first], strand.vertices, vertices[run.after + 1 :]])
