@@ -206,22 +206,23 @@ def test_what_was_tried_stands_side_by_side_and_can_be_gone_back_to(live: webdri
     assert not live.find_element(By.ID, "undo").is_enabled()
 
 
+def try_too_many_and_undo(live: webdriver.Chrome) -> None:
+    set_number(live, "winding.turns", "400")
+    wait(live, "document.querySelector('#faults').innerText.includes('400 turns')")
+    live.find_element(By.ID, "undo").click()
+    wait(live, "!document.querySelector('#faults').innerText")
+
+
 def test_undo_of_numbers_that_make_no_coil_goes_back_to_the_last_that_did(live: webdriver.Chrome) -> None:
     whole(live)
     set_number(live, "winding.turns", "14")
     wait(live, "document.querySelector('#history').textContent.includes('turns 14')")
-    set_number(live, "winding.turns", "400")
-    wait(live, "document.querySelector('#faults').innerText.includes('400 turns')")
-    live.find_element(By.ID, "undo").click()
-    wait(live, "!document.querySelector('#faults').innerText")
+    try_too_many_and_undo(live)
     turns(live, "28")
     assert live.find_element(By.NAME, "winding.turns").get_property("value") == "14"
     live.find_element(By.ID, "undo").click()
     turns(live, "32")
-    set_number(live, "winding.turns", "400")
-    wait(live, "document.querySelector('#faults').innerText.includes('400 turns')")
-    live.find_element(By.ID, "undo").click()
-    wait(live, "!document.querySelector('#faults').innerText")
+    try_too_many_and_undo(live)
     turns(live, "32")
     wait(live, "document.querySelector('#undo').disabled")
 

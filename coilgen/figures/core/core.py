@@ -27,11 +27,6 @@ if TYPE_CHECKING:
     from coilgen.physics.core.on_grid import OnGrid
 
 _FALSE = "its flux density and what it adds to inductance, field and force are told"
-_AT_DRIVE = "inductance with the cores at the drive current"
-_SMALL = "inductance with the cores for small currents"
-_CHANGES = "inductance with the cores for small changes about the drive current"
-_RATIO = "inductance with the cores over that of the bare coil"
-"""What figures say that count all that stands at the coil, which they then add."""
 FLOODED = 0.1
 """Of a core's volume, saturated without current, from which on the magnet is told to saturate it."""
 
@@ -48,7 +43,6 @@ def _inductance(case: Case) -> Answer | None:
         lambda effect: effect.added_inductance,
         linkage_per_ampere,
         "flux linkage that the current makes, over it, while the drive is on",
-        _AT_DRIVE,
     )
 
 
@@ -59,7 +53,6 @@ def _at_rest(case: Case) -> Answer | None:
         lambda effect: effect.at_rest,
         slope_at_rest,
         "for small currents about none",
-        _SMALL,
     )
 
 
@@ -70,7 +63,6 @@ def _small_signal(case: Case) -> Answer | None:
         lambda effect: effect.added_small_signal,
         slope,
         "for small changes about the current while the drive is on, low where a core saturates",
-        _CHANGES,
     )
 
 
@@ -84,13 +76,17 @@ def _beside(case: Case) -> str:
     )
 
 
+def _said(case: Case, name: str) -> str:
+    """What a figure says, with all that counts in it."""
+    return f"{case.quantities[name].says}{_beside(case)}"
+
+
 def _with_core(
     case: Case,
     name: str,
     added: "Callable[[CoreEffect], float]",
     read: "Callable[[OnGrid], float]",
     what: str,
-    says: str,
 ) -> Answer | None:
     """The bare coil's inductance and what the cores add, with the tolerances and errors of both."""
     effect = _effect(case)
@@ -100,7 +96,7 @@ def _with_core(
         inductance_spread(case, added(effect), read, name),
         f"{what}{_beside(case)}; static, magnetisation of the cores by a volume integral on {_cells(effect)} "
         f"cells; {BANDED}",
-        says=f"{says}{_beside(case)}",
+        says=_said(case, name),
     )
 
 
@@ -115,7 +111,7 @@ def _ratio(case: Case) -> Answer | None:
         lambda whole, bare: whole / bare, case.spread("core_inductance"), case.spread("inductance")
     )
     return spread_answer(
-        ratio, "core_inductance over the bare coil's inductance", says=f"{_RATIO}{_beside(case)}"
+        ratio, "core_inductance over the bare coil's inductance", says=_said(case, "core_inductance_ratio")
     )
 
 
@@ -233,28 +229,28 @@ FIGURES = (
     Quantity(
         name="core_inductance",
         unit="H",
-        says=_AT_DRIVE,
+        says="inductance with the cores at the drive current",
         group="core",
         compute=_inductance,
     ),
     Quantity(
         name="core_inductance_at_rest",
         unit="H",
-        says=_SMALL,
+        says="inductance with the cores for small currents",
         group="core",
         compute=_at_rest,
     ),
     Quantity(
         name="core_inductance_small_signal",
         unit="H",
-        says=_CHANGES,
+        says="inductance with the cores for small changes about the drive current",
         group="core",
         compute=_small_signal,
     ),
     Quantity(
         name="core_inductance_ratio",
         unit="1",
-        says=_RATIO,
+        says="inductance with the cores over that of the bare coil",
         group="core",
         compute=_ratio,
     ),
