@@ -39,12 +39,17 @@ class Finding:
         >>> Finding(rule="trace_width", value=1e-4, limit=2e-4, unit="m", layer=1, at=at, says="").place
         '0.000, 7.620'
         """
-        return "" if self.at is None else f"{self.at.real * 1e3:z.3f}, {self.at.imag * 1e3:z.3f}"
+        return "" if self.at is None else place_in_mm(self.at)
 
     def _amount(self, value: float, limit: float) -> str:
         if self.unit == "m":
             return measured_mm(value, limit)
         return f"{value:.6g}" if self.unit == "1" else f"{value:.6g} {self.unit}"
+
+
+def place_in_mm(at: Point) -> str:
+    """x and y, m, in mm as people read them, without a minus before zero."""
+    return f"{at.real * 1e3:z.3f}, {at.imag * 1e3:z.3f}"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,9 +9,22 @@ from numpy.typing import NDArray
 from coilgen.frozen import dataclass
 from coilgen.geometry.point import Point
 from coilgen.result.rule import Finding
+from coilgen.units import measured_mm
 
 TOLERANCE = 1e-9
 """A length nearer to its limit than this is at the limit, m: art is written in whole nanometres."""
+
+
+def shorted(gap: float) -> str | None:
+    """In words that copper of two pieces meets; None of a gap, m, that is one.
+
+    >>> shorted(-0.000646), shorted(1e-18), shorted(1e-6)
+    ('overlap by 0.646 mm, a short', 'touch, a short', None)
+    """
+    if gap >= TOLERANCE:
+        return None
+    return "touch, a short" if gap > -TOLERANCE else f"overlap by {measured_mm(-gap)}, a short"
+
 
 MOST = 20
 """Findings of one rule; more places of one kind tell a designer nothing new."""

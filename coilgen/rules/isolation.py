@@ -17,10 +17,10 @@ from coilgen.design.design import Design
 from coilgen.design.stackup import Stackup
 from coilgen.geometry.clearance import Gaps, gaps, near_pairs_between
 from coilgen.layout.coil import Coil
-from coilgen.result.rule import Finding, Rule
+from coilgen.result.rule import Finding, Rule, place_in_mm
 from coilgen.rules._between import between_nets, by_nets, named, one_layer, where_told
 from coilgen.rules._by_voltage import highest_voltage, least_spacing
-from coilgen.rules._places import TOLERANCE
+from coilgen.rules._places import TOLERANCE, shorted
 from coilgen.rules.voltage_spacing import TABLE, inner_spacing
 from coilgen.units import in_mm, measured_mm
 
@@ -74,11 +74,18 @@ def _gaps(board: Copper, near: Gaps, limit: float, voltage: float, why: str) -> 
             layer=one_layer(layers),
             at=complex(each.at[0]),
             says=(
-                f"{named(nets)} come within {measured_mm(value, limit)}; for {voltage:g} V between them "
+                f"{named(nets)} {_how_near(value, limit, each.at[0])}; for {voltage:g} V between them "
                 f"{why.format(limit=in_mm(limit))}: move them apart, or lower rules.isolation_voltage."
                 f"{where_told(layers)}"
             ),
         )
+
+
+def _how_near(gap: float, limit: float, at: complex) -> str:
+    short = shorted(gap)
+    if short is None:
+        return f"come within {measured_mm(gap, limit)}"
+    return f"{short}, at {place_in_mm(at)} mm"
 
 
 def _dielectrics(stackup: Stackup, board: Copper, limit: float, voltage: float) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ from coilgen.geometry.distance import Index
 from coilgen.layout.coil import Coil
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._between import between_nets, by_nets, named, one_layer, where_told
-from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths
+from coilgen.rules._places import TOLERANCE, Place, Places, short_lengths, shorted
 from coilgen.units import in_mm, measured_mm
 
 
@@ -50,8 +50,9 @@ _BETWEEN = (
 
 def _says(place: Place, limit: float) -> str:
     who, remedy = _BETWEEN[place.kind]
-    if place.value <= 0:
-        return f"{who} overlap by {measured_mm(-place.value)}, a short: {remedy}."
+    short = shorted(place.value)
+    if short is not None:
+        return f"{who} {short}: {remedy}."
     apart = measured_mm(place.value, limit)
     return f"{who} are {apart} apart, under {in_mm(limit)}: {remedy}, or choose a finer shop."
 
@@ -68,11 +69,7 @@ def _apart(design: Design) -> str:
 def _between(nets: tuple[str, str], near: Gaps, layers: Index, limit: float, remedy: str) -> Finding:
     """The worst of what two windings, or a winding and a hole, lack of their distance."""
     value = float(near.value[0])
-    how = (
-        f"overlap by {measured_mm(-value)}, a short"
-        if value <= 0
-        else (f"are {measured_mm(value, limit)} apart, under {in_mm(limit)}")
-    )
+    how = shorted(value) or f"are {measured_mm(value, limit)} apart, under {in_mm(limit)}"
     return Finding(
         rule="trace_spacing",
         value=value,

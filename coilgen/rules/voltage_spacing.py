@@ -193,7 +193,7 @@ def _gaps(voltages: _Seen, art: Art) -> Iterable[Finding]:
     place = np.where(column[near.second] == 1, 1, column[near.first])
     needed = np.choose(place, [spacing(name, seen) for name in COLUMNS])
     # Copper that overlaps is a short, which the spacing rule tells.
-    short = np.flatnonzero((near.value > 0) & (near.value < needed - TOLERANCE))
+    short = np.flatnonzero((near.value >= TOLERANCE) & (near.value < needed - TOLERANCE))
     for layer in sorted({*board.strokes.sheet[near.first[short]].tolist()}):
         here = short[board.strokes.sheet[near.first[short]] == layer]
         k = int(here[np.argmin(near.value[here] - needed[here])])

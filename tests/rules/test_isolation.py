@@ -65,6 +65,22 @@ def test_windings_side_by_side(voltage, least):
     assert finding.says.endswith("places, on copper layers 1 and 2.")
 
 
+@pytest.mark.parametrize(
+    ("x", "how", "at"), [(7.0, "touch", "1.000"), (6.7, "overlap by 0.6 mm", "1.000"), (7.01, None, "")]
+)
+def test_windings_that_meet_are_told_to_and_where(x, how, at):
+    """The first's pads, 1.8 mm wide, stand at 7.1 mm from its middle, beside the west side of the other."""
+    terminals = WINDING.replace("[winding.terminals]", "[winding.terminals]\ndistance = 7.1")
+    design = read_text(
+        BOARD.format(voltage=230, stackup="rigid-2-layer-1.6mm")
+        + terminals.format(name="drive", layers=[1], x=-x, size=12, side="east")
+        + WINDING.format(name="sense", layers=[1], x=x, size=12, side="east")
+    )
+    (finding,) = (each for each in found(design) if each.layer == 1)
+    met = f"Windings drive and sense {how}, a short, at {at}, -1.750 mm; for 230 V between them IEC 60664-1"
+    assert finding.says.startswith(met if how else "Windings drive and sense come within 0.02 mm; for 230 V")
+
+
 def test_inner_layers_may_be_nearer():
     """Only the outer layers of the two, where pads of layer changes and terminals stand, ask for more."""
     design = pair(230, apart=1.0, layers=([2, 3], [2, 3]), stackup="rigid-4-layer-1.6mm")
