@@ -5,8 +5,12 @@ from dataclasses import replace
 
 import pytest
 from samples import TABLES, sample
+from test_drill import drilled
 
+from coilgen.design.design import Design
+from coilgen.exports.fab import drill
 from coilgen.exports.layout_files import pads_csv
+from coilgen.job import draw
 from coilgen.result.figure import Figure
 from coilgen.result.result import Result
 
@@ -46,6 +50,45 @@ def test_places_and_sizes_are_the_coils(result: Result) -> None:
 def test_side_of_a_hole_is_through_and_of_a_pad_its_face() -> None:
     assert [row["side"] for row in rows(sample("shutter"))] == ["through", "through", "through"]
     assert [row["side"] for row in rows(sample("stator"))][:2] == ["top", "top"]
+
+
+HOLES = [
+    {"at": [11, 11], "diameter": 3.2, "plated": True},
+    {"at": [-11, 11], "diameter": 2.2},
+    {"at": [-11, -11], "diameter": 1.1, "plated": True},
+]
+
+
+@pytest.mark.parametrize("ring", [0.15, 0])
+def test_every_hole_of_the_delivered_drill_files_is_told(ring: float) -> None:
+    """Further holes too, with 0 mm of copper where the hole is unplated."""
+    design = Design.model_validate(
+        {
+            "name": "screwed",
+            **TABLES["shutter"],
+            "board": {"outline": "square", "size": 30},
+            "hole": HOLES,
+            "rules": {"annular_ring": ring},
+            "via": {"pad": 0.6},
+        }
+    )
+    coil, art = draw(design)
+    result = replace(sample("shutter"), design=design, coil=coil, art=art)
+    table = rows(result)
+    further = [row for row in table if row["number"].startswith("hole")]
+    assert [row["number"] for row in further] == ["hole1", "hole2", "hole3"]
+    assert [row["side"] for row in further] == ["through"] * 3
+    sizes = [float(row["size_mm"]) for row in further]
+    assert sizes == pytest.approx([3.2 + 2 * ring, 0.0, 1.1 + 2 * ring], abs=1e-6)
+    drills = drill.EXPORT.files(result)
+    for wall, copper in (("plated", True), ("unplated", False)):
+        told = {
+            (float(row["x_mm"]), float(row["y_mm"]), float(row["drill_mm"]))
+            for row in table
+            if (float(row["size_mm"]) > 0) == copper
+        }
+        _, hits = drilled(drills[f"fab/screwed-drill-{wall}.drl"])
+        assert told == {hit[:3] for hit in hits}
 
 
 def test_the_head_tells_the_copper_of_each_layer() -> None:

@@ -1,7 +1,8 @@
-"""CSV of the holes and pads that a layout needs: terminals 1 and 2, then via1, via2 … in current order."""
+"""CSV of the holes and pads that a layout needs: terminals 1 and 2, vias in current order, further holes."""
 
 from collections.abc import Iterator
 
+from coilgen.artwork.art import NO_NET, Art, Hole
 from coilgen.exports.layout_files._dxf import copper_name
 from coilgen.layout.coil import Finger
 from coilgen.result.csv_table import csv_table
@@ -14,7 +15,7 @@ COLUMNS = ("number", "x_mm", "y_mm", "shape", "size_mm", "drill_mm", "side")
 
 
 def files(result: Result) -> dict[str, bytes]:
-    """One table; side is top, bottom or, of a hole, through.
+    """One table; side is top, bottom or, of a hole, through; a drill or a size of copper that is none is 0.
 
     Before it the area of copper on each layer, in lines that begin with #: what an import must show.
     """
@@ -42,6 +43,15 @@ def _rows(result: Result) -> Iterator[tuple[str, ...]]:
         yield *_finger(f"finger{finger.number}", finger, "top"), ""
     for number, via in enumerate(result.coil.vias, start=1):
         yield *_row(f"via{number}", via.at, via.pad, via.drill, "through"), via.net
+    further = (hole for hole in result.art.holes if hole.role == "hole")
+    for number, hole in enumerate(further, start=1):
+        yield *_row(f"hole{number}", hole.at, _ring(result.art, hole), hole.diameter, "through"), hole.net
+
+
+def _ring(art: Art, hole: Hole) -> float:
+    """Diameter of the copper about a hole that belongs to no net, m; 0 of an unplated one."""
+    about = (pad.diameter for pad in art.pads if pad.net == NO_NET and pad.at == hole.at)
+    return max(about, default=hole.diameter) if hole.plated else 0.0
 
 
 def _row(number: str, at: complex, size: float, drill: float, side: str) -> tuple[str, ...]:
@@ -61,7 +71,7 @@ def _mm(length: float) -> str:
 
 EXPORT = Export(
     name="pads_csv",
-    says="CSV: terminals and vias with place, size, drill and side",
+    says="CSV: terminals, vias and further holes with place, size, drill and side",
     reader="layout",
     paths=("<name>-pads.csv",),
     files=files,
