@@ -96,20 +96,26 @@ def _page(state: State, request: Request) -> Answer:
 
 
 def _status(state: State, request: Request) -> Answer:
-    return _json({"version": state.version, "whole": state.whole, "faults": list(state.faults)})
+    return _json(_seen(state))
+
+
+def _seen(state: State) -> dict[str, object]:
+    return {
+        "version": state.version,
+        "since": state.good_since,
+        "whole": state.whole,
+        "faults": list(state.faults),
+    }
 
 
 def _file(state: State, request: Request) -> Answer:
     """What the file says, whole: content, and the numbers that can be tried."""
     if state.result is None or state.good is None:
-        return _json({"version": state.version, "whole": state.whole, "faults": list(state.faults)})
+        return _json(_seen(state))
     numbers = {each.key: each.value for each in tried(state.good)}
     return _json(
         {
-            "version": state.version,
-            "since": state.good_since,
-            "whole": state.whole,
-            "faults": list(state.faults),
+            **_seen(state),
             "content": html(content(state.result, awaited=not state.whole)),
             "numbers": numbers,
             "searchable": state.can_be_searched,
@@ -135,7 +141,7 @@ def _try(state: State, request: Request) -> Answer:
         found = next(part for part in holder.iter() if part.get("id") == name)
         found.tail = None
         parts[name] = html(found)
-    return _json({"faults": [], "parts": parts})
+    return _json({"faults": [], "since": state.good_since, "parts": parts})
 
 
 def _quick(state: State, request: Request) -> Result:
@@ -166,7 +172,7 @@ def _try_whole(state: State, request: Request) -> Answer:
     told = changes(state.result, result) if state.result is not None and state.whole else None
     if told is not None:
         main.insert(_after_links(main), told)
-    return _json({"faults": [], "content": html(main)})
+    return _json({"faults": [], "since": state.good_since, "content": html(main)})
 
 
 def _after_links(main: Element) -> int:

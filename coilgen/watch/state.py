@@ -93,12 +93,14 @@ def renewed(before: State, text: str) -> State:
     except DesignError as error:
         return faulty(replace(before, text=text), error)
     version = before.version + 1
+    # A fault that is taken back leaves the file as it was, unless what it reads beside it changed.
+    same = text == before.good and before.result is not None and result.design == before.result.design
     return replace(
         before,
         version=version,
         text=text,
         good=text,
-        good_since=version,
+        good_since=before.good_since if same else version,
         result=result,
         faults=(),
         whole=False,

@@ -8,6 +8,8 @@
   const says = one("#trial-says"), faults = one("#faults"), old = faults.dataset.old;
   // The newest version heard of, the one whose numbers are in the form, and that since which the file says them.
   let version = Number(form.dataset.version), shown = version, since = Number(form.dataset.since), whole = form.dataset.whole === "true", dirty = false, asked = 0, rest = null;
+  // Since which version the newest good file says the same, and the file that the figures shown are of.
+  let newest = since, from = since;
   // Other pages may try numbers of their own at the same time.
   const page = `${Date.now()}-${Math.random()}`;
   // What was asked for numbers that are not shown any more is given up.
@@ -26,11 +28,16 @@
   const slider = (key) => all("input[type=range]", form).find((each) => each.dataset.for === key);
   // What is wrong with the file stays told beside what is wrong with the numbers tried.
   let ofFile = all("p", faults).map((line) => line.textContent).filter((line) => line !== old);
-  const tell = (lines) => {
-    const main = one("#coil"), told = [...ofFile, ...lines], stale = told.length > 0 && Boolean(one("#board-picture"));
-    faults.replaceChildren(...[...told, ...(stale ? [old] : [])].map((line) => made("p", line)));
-    main.classList.toggle("stale", told.length > 0);
+  let ofNumbers = [];
+  const tell = (lines = ofNumbers) => {
+    ofNumbers = lines;
+    const wrong = [...ofFile, ...lines], stale = wrong.length > 0 || from !== newest;
+    const changed = since === newest ? [] : ["The file has changed meanwhile; Back to the file shows it."];
+    const told = [...wrong, ...changed, ...(stale && one("#board-picture") ? [old] : [])];
+    faults.replaceChildren(...told.map((line) => made("p", line)));
+    one("#coil").classList.toggle("stale", stale);
   };
+  const figuresOf = (reply) => { from = reply.since; newest = Math.max(newest, from); };
   const tellOfFile = (lines) => { ofFile = lines; tell([]); };
   const setDirty = (value) => { dirty = value; save.disabled = back.disabled = !value; };
 
@@ -148,6 +155,7 @@
   };
   const showTrial = (reply) => {
     if (reply.superseded) return false; // the watch has ended, which is told
+    if (reply.parts) figuresOf(reply);
     tell(reply.faults);
     save.disabled = reply.faults.length > 0;
     says.textContent = reply.faults.length ? "These numbers make no coil." : "Tried, not saved.";
@@ -168,6 +176,7 @@
       if (about.parts) Object.entries(about.parts).forEach(([id, text]) => put(id, text));
       const full = await post("/try-whole", values, given.signal);
       if (mine !== asked) return;
+      if (full.content) figuresOf(full);
       tell(full.faults);
       if (!full.content) return;
       renew(() => put("coil", full.content));
@@ -260,9 +269,9 @@
     renew(() => put("coil", reply.content));
     const renewed = reply.since !== since;
     setNumbers(reply.numbers);
-    tellOfFile(reply.faults);
     version = shown = reply.version;
-    since = reply.since;
+    since = newest = from = reply.since;
+    tellOfFile(reply.faults);
     whole = reply.whole;
     search.hidden = !reply.searchable;
     compare.hidden = !reply.comparable;
@@ -287,7 +296,9 @@
         if (dirty) {
           version = reply.version;
           ofFile = reply.faults;
-          tell(["The file has changed meanwhile; Back to the file shows it."]);
+          newest = reply.since;
+          if (newest === since) shown = version; // the file says what it did
+          tell();
         } else if (reply.faults.length) {
           version = reply.version;
           tellOfFile(reply.faults);

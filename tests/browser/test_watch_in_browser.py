@@ -259,6 +259,33 @@ def test_a_broken_file_leaves_history_undo_and_comparison_and_stays_told(
     assert not live.find_element(By.ID, "history").is_displayed()
 
 
+def test_figures_are_told_to_be_older_until_they_are_of_the_mended_file(
+    live: webdriver.Chrome, design: Path
+) -> None:
+    """A file broken and mended while numbers are tried, first to what it was, then to another."""
+    whole(live)
+    good = design.read_text()
+    told = "document.querySelector('#faults').innerText"
+    set_number(live, "winding.turns", "14")
+    turns(live, "28")
+    design.write_text(good.replace('shape = "round"', 'shape = "rund"'))
+    wait(live, f"{told}.includes('winding.shape') && {told}.includes('older')")
+    design.write_text(good)
+    wait(live, f"{told} === ''")
+    assert not live.execute_script("return document.querySelector('#coil').classList.contains('stale')")
+    design.write_text(good.replace('shape = "round"', 'shape = "rund"'))
+    wait(live, f"{told}.includes('winding.shape')")
+    design.write_text(good.replace('width = "0.15 mm"', 'width = "0.16 mm"'))
+    wait(live, f"{told}.includes('changed meanwhile') && {told}.includes('older')")
+    set_number(live, "winding.turns", "13")
+    turns(live, "26")
+    wait(live, f"!{told}.includes('older')")
+    assert live.execute_script(f"return {told}.includes('changed meanwhile')")
+    live.find_element(By.ID, "back").click()
+    turns(live, "32")
+    wait(live, f"{told} === ''")
+
+
 def test_two_pages_that_try_numbers_at_once_each_get_their_own(live: webdriver.Chrome) -> None:
     whole(live)
     first, address = live.current_window_handle, live.current_url

@@ -211,6 +211,15 @@ def test_figures_beside_a_fault_are_told_to_be_old() -> None:
     assert "<p>What is shown" not in get(renewed(BEGINNING, TEXT), "/").body.decode()
 
 
+@pytest.mark.parametrize("path", ["/try", "/try-whole"])
+def test_a_trial_tells_since_when_the_file_says_what_it_is_of(state: State, path: str) -> None:
+    """As the status does, of a broken file too: a page knows by it whether its figures are of the file."""
+    broken = renewed(state, "[")
+    assert broken.version > state.version
+    since = json.loads(post(broken, path, {"winding.turns": 14}).body)["since"]
+    assert since == json.loads(get(broken, "/status").body)["since"] == state.good_since
+
+
 def test_findings_of_a_trial_are_told(state: State) -> None:
     told = json.loads(post(state, "/try", {"winding.trace_spacing": 0.1}).body)
     assert "finding" in told["parts"]["verdict"]

@@ -34,7 +34,10 @@ def test_a_fault_keeps_the_last_good_result_until_it_is_mended() -> None:
     assert gone.faults == ("shutter.toml: cannot be read",)
     mended = renewed(gone, GOOD)
     assert mended.faults == ()
-    assert [state.version for state in (first, broken, gone, mended)] == [1, 2, 3, 4]
+    other = renewed(mended, GOOD + "# more")
+    states = (first, broken, gone, mended, other)
+    assert [state.version for state in states] == [1, 2, 3, 4, 5]
+    assert [state.good_since for state in states] == [1, 1, 1, 1, 5]
 
 
 def test_no_result_before_the_first_good_file() -> None:
