@@ -320,4 +320,9 @@ def test_without_a_result_the_page_waits() -> None:
 
 
 def test_the_status_counts_the_states(state: State) -> None:
-    assert json.loads(get(state, "/status").body) == {"version": 1, "whole": False, "faults": []}
+    assert json.loads(get(state, "/status").body) == {
+        "version": 1,
+        "since": state.good_since,
+        "whole": False,
+        "faults": [],
+    }
