@@ -36,11 +36,7 @@ def sizes(root: Element) -> list[Box]:
     """Boxes of the lines of all sizes, and of their words."""
     group = by_id(root, "dimensions")
     found = [each.box for each in texts(group)]
-    for path in group.iter(f"{SVG}path"):
-        (x1, y1), (x2, y2) = re.findall(r"[ML](\S+) (\S+)", path.get("d", ""))
-        (left, right), (top, bottom) = sorted((float(x1), float(x2))), sorted((float(y1), float(y2)))
-        found.append((left - 0.01, top - 0.01, right + 0.01, bottom + 0.01))
-    return found
+    return [*found, *(grown(line_box(path), 0.01) for path in group.iter(f"{SVG}path"))]
 
 
 def pads(root: Element) -> list[Box]:
@@ -63,6 +59,33 @@ def test_names_stand_clear_of_sizes_pads_and_names(name: str) -> None:
     others = [*sizes(root), *pads(root), *(each.box for group in windings for each in texts(group))]
     assert [says for says, box in told if any(overlap(box, other) for other in others)] == []
     assert [(a, b) for (a, one), (b, other) in combinations(told, 2) if overlap(one, other)] == []
+
+
+@pytest.mark.parametrize("side", ["south", "east", "north", "west"])
+def test_sizes_and_bends_of_a_tail_stand_clear_of_lines(side: str) -> None:
+    """The board's height lay on the window that goes past the tail's end, a bend's name on a line."""
+    design = read_text(templates()["mirror-tilt-drive"]).changed({"tail.side": side})
+    root = read_back(drawing.files(check(design)))
+    windows = [line_box(each) for each in by_id(root, "openings-top").iter(f"{SVG}path")]
+    dimensions = by_id(root, "dimensions")
+    lines = [grown(line_box(each), 0.01) for each in dimensions.iter(f"{SVG}path")]
+    ((_, bend),) = ((says, box) for says, box in names(root) if says == "bend")
+    told = [each.box for each in texts(dimensions)]
+    assert len(windows) == 1
+    assert len(lines) >= 12
+    clear = 0.3 * (bend[3] - bend[1]) / 0.74
+    assert not any(overlap(grown(box, clear), each) for box in told for each in windows)
+    assert not any(overlap(grown(bend, clear), each) for each in lines)
+
+
+def line_box(path: Element) -> Box:
+    places = re.findall(r"[ML](\S+) (\S+)", path.get("d", ""))
+    x, y = ([float(each) for each in along] for along in zip(*places, strict=True))
+    return min(x), min(y), max(x), max(y)
+
+
+def grown(box: Box, margin: float) -> Box:
+    return box[0] - margin, box[1] - margin, box[2] + margin, box[3] + margin
 
 
 @pytest.mark.parametrize("name", ["fan-stator", "focus-stage"])

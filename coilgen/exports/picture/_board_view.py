@@ -12,7 +12,7 @@ from coilgen.exports.picture._body_outlines import add_body_outlines
 from coilgen.exports.picture._current_marks import add_current_marks
 from coilgen.exports.picture._flexing import add_flexing
 from coilgen.exports.picture._free_place import Box, drawn_boxes, pad_boxes, path_box
-from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet, height_aside
+from coilgen.exports.picture._sheet import LISTED_FINDINGS, Sheet
 from coilgen.exports.picture._svg import (
     INK,
     Element,
@@ -263,8 +263,9 @@ def add_dimensions(root: Element, result: Result, sheet: Sheet) -> None:
     add_dimension(group, feet[0] + down, feet[1] + down, in_mm(high.real - low.real), size, feet)
     if abs((high.real - low.real) - (high.imag - low.imag)) > LARGEST_GAP:
         feet = complex(high.real, low.imag), high
-        aside = height_aside(low, high, size)
-        add_dimension(group, feet[0] + aside, feet[1] + aside, in_mm(high.imag - low.imag), size, feet)
+        add_dimension(
+            group, feet[0] + sheet.aside, feet[1] + sheet.aside, in_mm(high.imag - low.imag), size, feet
+        )
 
 
 def _add_winding_size(

@@ -43,7 +43,9 @@ def _add_bend(view: Element, bend: BendLine, size: float, taken: list[Box]) -> N
         "stroke-dasharray",
         f"{number(0.8 * size)} {number(0.25 * size)} {number(0.2 * size)} {number(0.25 * size)}",
     )
-    box = freest((text_box(_BEND, at, 0.8 * size) for at in _beyond(bend, size)), taken)
+    clear = complex(0.2, 0.2) * size
+    boxes = (text_box(_BEND, at, 0.8 * size) for at in _beyond(bend, size))
+    box = freest((Box(each.middle, each.half + clear) for each in boxes), taken)
     assert box is not None
     add_centred(group, _BEND, box.middle, 0.8 * size, fill=INK).set("stroke", "none")
     taken.append(box)

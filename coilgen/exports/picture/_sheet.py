@@ -36,13 +36,14 @@ PANEL_SCALE = 0.5
 class Sheet:
     """Where things stand, m, y up: corners of the board, ends of the winding's size, letters, text, edges.
 
-    spans: none where several windings have no one size.
+    spans: none where several windings have no one size. aside: from the board to the dimension of its height.
     """
 
     low: Point
     high: Point
     spans: tuple[tuple[Point, Point, float], ...]
     size: float
+    aside: float
     note: tuple[str, ...]
     caption: tuple[str, ...]
     listed: tuple[str, ...]
@@ -60,7 +61,7 @@ class Sheet:
     @property
     def panels_left(self) -> float:
         """Where the panels begin, right of the board and its dimension."""
-        return self.high.real + _right_room(self.low, self.high, self.size)
+        return self.high.real + _right_room(self.low, self.high, self.size, self.aside)
 
     @property
     def caption_top(self) -> float:
@@ -83,15 +84,18 @@ class Sheet:
         return (6.5 if any(not _level(span) for span in self.spans) else 1.5) * self.size
 
 
-def height_aside(low: Point, high: Point, size: float) -> float:
-    """From the board to the dimension of its height, whose label stands clear of the board, m."""
-    return max(2 * size, text_width(in_mm(high.imag - low.imag), size) / 2 + 0.4 * size)
+def _height_aside(art: Art, low: Point, high: Point, size: float) -> float:
+    """From the board to the dimension of its height, m: its label is clear of the board and of windows over
+    its edge.
+    """
+    past = max((extent(each.path)[1].real - high.real for each in art.openings), default=0.0)
+    return max(0.0, past) + max(2 * size, text_width(in_mm(high.imag - low.imag), size) / 2 + 0.4 * size)
 
 
-def _right_room(low: Point, high: Point, size: float) -> float:
+def _right_room(low: Point, high: Point, size: float, aside: float) -> float:
     """Right of the board, of that dimension and its label, m."""
     label = text_width(in_mm(high.imag - low.imag), size) / 2
-    return max(6 * size, height_aside(low, high, size) + label + size)
+    return max(6 * size, aside + label + size)
 
 
 def _panel_width(board: float, size: float) -> float:
@@ -107,7 +111,10 @@ def sheet_of(result: Result) -> Sheet:
     spans = () if result.windings else winding_spans(result)
     columns = (panel_count(result.art) + 1) // 2
     left = low.real - 6.5 * size
-    right = high.real + _right_room(low, high, size) + columns * _panel_width(high.real - low.real, size)
+    aside = _height_aside(result.art, low, high, size)
+    right = (
+        high.real + _right_room(low, high, size, aside) + columns * _panel_width(high.real - low.real, size)
+    )
     line_length = int((right - left - 3 * size) / (0.46 * size))
     note = tuple(textwrap.wrap(result.design.note, int(0.8 * line_length)))
     caption = tuple(line for text in _caption(result) for line in textwrap.wrap(text, line_length))
@@ -117,6 +124,7 @@ def sheet_of(result: Result) -> Sheet:
         high=high,
         spans=spans,
         size=size,
+        aside=aside,
         note=note,
         caption=caption,
         listed=listed,
