@@ -9,9 +9,12 @@ from typing import Any
 from coilgen.errors import UnsolvedError
 from coilgen.figures.core._magnetics import in_place
 from coilgen.figures.core._spreads import driven_at_ends, solved_at_ends
+from coilgen.figures.electrical._turns import of_turns
+from coilgen.figures.electrical.capacitance import BETWEEN_TURNS
+from coilgen.figures.electrical.impedance import eddy_impedance
 from coilgen.figures.field._paths import winding_path
 from coilgen.figures.heat._warmth import history
-from coilgen.figures.in_place._metal import KEPT, KEPT_IN_WEAK_FIELDS, metal, pieces, with_permeabilities
+from coilgen.figures.in_place._metal import KEPT, metal, pieces, with_permeabilities
 from coilgen.figures.in_place._spreads import permeability_spread
 from coilgen.frozen import dataclass
 from coilgen.processors import Shared, Task
@@ -82,11 +85,10 @@ def _in_metal(case: Case) -> bool:
 
 
 def _direct(case: Case) -> None:
-    """What nearly every figure takes: the winding's path, its currents, its inductance, what stands at it."""
+    """What nearly every figure takes: the winding's path, its currents, what stands at it."""
     winding_path(case)
     pieces(case)
-    for name in ("power", "inductance"):
-        case.solved(name)
+    case.solved("power")
 
 
 def _cores(case: Case) -> None:
@@ -147,10 +149,12 @@ PARTS: Mapping[str, Part] = {
         where=_pulled,
         after=_ends,
     ),
-    "capacitance, and metal in place of a coil alone": Part(
-        figures=("winding_capacitance", "self_resonance"),
-        kept=KEPT_IN_WEAK_FIELDS,
-        ask=_in_weak_fields,
+    "capacitance of a coil alone": Part(
+        figures=("winding_capacitance",), kept=(BETWEEN_TURNS, of_turns), where=_alone, after=_direct
+    ),
+    "eddy currents in the copper of a coil alone": Part(
+        kept=(eddy_impedance,),
+        ask=partial(Case.kept, compute=eddy_impedance),
         where=_alone,
         after=_direct,
     ),
@@ -222,7 +226,6 @@ PARTS: Mapping[str, Part] = {
         after=_hot,
     ),
     "copper": Part(figures=("copper_areas", "smallest_spacing"), where=_any, after=_direct),
-    "eddy currents in the copper of a coil alone": Part(figures=("impedance",), where=_alone, after=_direct),
 }
 """By name. Other processes begin with the first; this one, while it waits for them, with the last."""
 

@@ -59,7 +59,7 @@ DESIGNS: dict[str, dict[str, Any]] = {
 CORED = ("core", "core, magnet", "core, target", "core, target, magnet", "mover, cores")
 SLOW = (*CORED, "stirrer", "latch", "plate", "sine", "sine, plate, target", "several, plate")
 LIGHT = {"current", "hot_current", "power", "resistance_20c", "phase_resistance", "_path"}
-LIGHT |= {"_graded", "joined", "coil", "_inductances", "_per_ampere"}
+LIGHT |= {"_graded", "joined", "coil", "of_turns", "_per_ampere"}
 """Figures, and functions whose keys begin with them, that take less time than it takes to tell them."""
 
 
@@ -152,7 +152,7 @@ def test_what_one_process_computes_no_other_does(name: str, computed: Any) -> No
     assert {key: who for key, who in by.items() if len(who) > 1 and _first(key) not in LIGHT} == {}
     design = read_tables(DESIGNS[name])
     case = case_of(design, *draw(design))
-    early = {"impedance"} if "sine" in name else set[str]()  # which the current rests on
+    early = {"impedance", "eddy_impedance"} if "sine" in name else set[str]()  # which the current rests on
     for told, part in PARTS.items():
         if part.where(case):
             kept = {*part.figures, *map(_named, part.kept)} - early

@@ -6,10 +6,10 @@ from coilgen.result.figure import Case
 
 def inductances_of_turns(case: Case) -> Floats:
     """Self and mutual inductances (n, n) H of the winding's turns, in the sense of the current in each."""
-    return case.kept(_inductances)
+    return case.kept(of_turns)
 
 
-def _inductances(case: Case) -> Floats:
+def of_turns(case: Case) -> Floats:
     from coilgen.physics.eddy.shorted_turn import turn_inductances
     from coilgen.physics.eddy.turns import turns
 

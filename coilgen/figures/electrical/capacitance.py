@@ -18,6 +18,7 @@ from coilgen.units import readable
 
 Integers = NDArray[np.int64]
 
+BETWEEN_TURNS = "capacitances between turns"
 _SAME_LEVEL = 1e-8
 """m."""
 
@@ -34,7 +35,7 @@ def _capacitance(case: Case) -> Answer | None:
 
 def capacitances_between_turns(case: Case) -> WindingCapacitance | None:
     """Between each two turns, solved once; None for a single turn."""
-    return case.once("capacitances between turns", lambda: _solved(case))
+    return case.once(BETWEEN_TURNS, lambda: _solved(case))
 
 
 def _solved(case: Case) -> WindingCapacitance | None:
@@ -112,20 +113,31 @@ def _on_grid(positions: Floats, step: float) -> Floats:
 
 
 def _resonance(case: Case) -> Answer | None:
-    """Where the ladder of all turns resonates; its inductances are brought to the winding's own."""
-    between = capacitances_between_turns(case)
-    if between is None or between.capacitance == 0.0:
+    frequency = ladder_frequency(case)
+    if frequency is None:
         return None
-    winding = turns(case.conductor)
-    inductances, strings = inductances_of_turns(case), _strings(case, winding)
-    whole = _together(inductances, strings)
-    frequency = ladder_resonance(case.value("inductance") / whole * inductances, between.branches, strings)
     return spread_answer(
         resonance_spread(frequency, case.spread("winding_capacitance"), case.spread("inductance")),
         "ladder of the turns' inductances and the capacitances between them, nothing connected; leads and "
         "instruments lower it",
         cautions=_past(case, frequency),
     )
+
+
+def ladder_frequency(case: Case) -> float | None:
+    """Hz, where the ladder of all turns resonates, its inductances brought to the winding's own; None for a
+    single turn."""
+    return case.kept(_ladder_frequency)
+
+
+def _ladder_frequency(case: Case) -> float | None:
+    own = case.value("inductance")  # first: another process may be at the capacitances
+    between = capacitances_between_turns(case)
+    if between is None or between.capacitance == 0.0:
+        return None
+    inductances, strings = inductances_of_turns(case), _strings(case, turns(case.conductor))
+    whole = _together(inductances, strings)
+    return ladder_resonance(own / whole * inductances, between.branches, strings)
 
 
 def _past(case: Case, resonance: float) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from coilgen.figures.electrical._eddy_spread import bands
 from coilgen.layout.coil import trace_of_pieces
@@ -17,6 +18,7 @@ HIGHEST = 1e8
 """Hz, to which the table follows a sine that is faster: far over it no strip is thin against its wave."""
 _BEYOND = (2e7, 5e7)
 _APART = 1.02
+Complexes = NDArray[np.complex128]
 
 
 def frequencies(case: Case) -> tuple[float, ...]:
@@ -33,7 +35,8 @@ def _impedance(case: Case) -> Answer:
     from coilgen.physics.eddy.current import METHOD, error
 
     frequency = np.array(frequencies(case))
-    resistance, inductance = (_side_by_side if case.coil.parallel else _in_series)(case, frequency)
+    change = case.kept(eddy_impedance)
+    resistance, inductance = (_side_by_side if case.coil.parallel else _in_series)(case, frequency, change)
     less = error(case.conductor)
     ohm, henry = bands(case, frequency, resistance, inductance, less)
     columns = {
@@ -57,27 +60,26 @@ def _impedance(case: Case) -> Answer:
     )
 
 
-def _in_series(case: Case, frequency: Floats) -> tuple[Floats, Floats]:
-    from coilgen.physics.eddy.current import impedance
-
-    found = impedance(
-        case.conductor,
-        case.design.board.stackup.metal.resistivity,
-        frequency,
-        dc_resistance=case.value("resistance_20c"),
-        dc_inductance=case.value("inductance"),
-    )
-    return found.resistance, found.inductance
-
-
-def _side_by_side(case: Case, frequency: Floats) -> tuple[Floats, Floats]:
-    """Of layers in parallel: their currents follow from the layers' impedance matrix at each frequency."""
+def eddy_impedance(case: Case) -> Complexes:
+    """What eddy currents in the copper add at `frequencies` to the impedances, ohm, of layers side by side,
+    (n, layers, layers), or of all in series, (n, 1, 1)."""
     from coilgen.physics.eddy.current import impedance_changes
 
-    metal, parts = case.design.board.stackup.metal, len(case.coil.parallel)
+    resistivity = case.design.board.stackup.metal.resistivity
+    return impedance_changes(case.conductor, resistivity, np.array(frequencies(case)), _carried(case))
+
+
+def _in_series(case: Case, frequency: Floats, change: Complexes) -> tuple[Floats, Floats]:
+    added = change[:, 0, 0]
+    inductance = case.value("inductance") + added.imag / (2 * np.pi * frequency)
+    return case.value("resistance_20c") + added.real, inductance
+
+
+def _side_by_side(case: Case, frequency: Floats, change: Complexes) -> tuple[Floats, Floats]:
+    """Of layers in parallel: their currents follow from the layers' impedance matrix at each frequency."""
+    parts = len(case.coil.parallel)
     inductances = np.array(case.value("layer_inductances"))[:parts, :parts]
     conductance = np.array([case.shares[index] for index in case.coil.parallel])
-    change = impedance_changes(case.conductor, metal.resistivity, frequency, _carried(case))
     omega = 2 * np.pi * frequency
     whole = np.diag(case.value("resistance_20c") / conductance) + 1j * omega[:, None, None] * inductances
     together = 1 / np.linalg.inv(whole + change).sum(axis=(1, 2))
@@ -86,8 +88,11 @@ def _side_by_side(case: Case, frequency: Floats) -> tuple[Floats, Floats]:
 
 
 def _carried(case: Case) -> Floats:
-    """Current (layers, pieces) in each of the conductor's pieces for an ampere in each layer side by side."""
+    """Current in each of the conductor's pieces for an ampere in each layer side by side, (layers, pieces),
+    or in all in series, (1, pieces)."""
     traces = trace_of_pieces(case.passed)
+    if not case.coil.parallel:
+        return np.ones((1, len(traces)))
     own = np.array(case.coil.parallel)[:, None] == traces
     return np.where(np.isin(traces, case.coil.parallel), own, 1.0)
 

@@ -12,6 +12,7 @@ from coilgen.design.stacking import Standing
 from coilgen.figures.core._cells import cell_size
 from coilgen.figures.core._magnetics import bodies_in_place, crest, on_grids, solvable
 from coilgen.figures.electrical._copper_eddies import copper_eddies
+from coilgen.figures.electrical.capacitance import ladder_frequency
 from coilgen.figures.field._paths import winding_path
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
@@ -140,8 +141,8 @@ def _base_plate(case: Case, plate: BasePlate) -> Piece:
 
 def highest(case: Case) -> float:
     """Hz: the self-resonance where it is below the highest frequency told."""
-    resonance = case.figure("self_resonance")
-    return HIGHEST if resonance is None else min(HIGHEST, float(resonance.value))
+    resonance = None if case.windings else ladder_frequency(case)
+    return HIGHEST if resonance is None else min(HIGHEST, resonance)
 
 
 def metal(case: Case, level: Level) -> "Metal | None":
@@ -372,6 +373,5 @@ def added_at(case: Case, frequency: float, level: Level = "drive") -> complex:
     return 0j if found is None else complex(added_impedance(found.relaxation, frequency))
 
 
-KEPT_IN_WEAK_FIELDS = (_weak, _permeable)
-KEPT = (*KEPT_IN_WEAK_FIELDS, "metal at the drive")
+KEPT = (_weak, _permeable, "metal at the drive")
 """What keys of kept solutions begin with."""
