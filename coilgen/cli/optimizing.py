@@ -61,7 +61,8 @@ def search(design: Design, out: Path, seconds: float | None) -> int:
     deliver_file(page(found), places["optimize.html"])
     written = [str(place) for end, place in places.items() if chosen is not None or end != "optimum.toml"]
     show_text(f"wrote {', '.join(written)}")
-    show_remarks(calibration_told(design))
+    taken = design.drive_taken(axis.key for axis in asked.search.axes)
+    show_remarks((*taken, *calibration_told(design)))
     return FOUND if found.best is not None else NONE_FOUND
 
 

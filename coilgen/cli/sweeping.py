@@ -63,7 +63,8 @@ def sweep(
             _say_how_long(asked, left, workers or processors(), cluster)
             _compute(asked, left, place, workers or processors(), cluster)
         _finish(asked, place, out)
-    show_remarks(calibration_told(design))
+    taken = design.drive_taken(axis.key for axis in asked.axes)
+    show_remarks((*taken, *calibration_told(design)))
 
 
 def _named(figures: str | None) -> list[str] | None:

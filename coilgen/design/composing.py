@@ -17,6 +17,7 @@ from coilgen.design.arrays import (
     with_order,
     with_wedge_angle,
 )
+from coilgen.design.drive import ALL_IDLE
 from coilgen.design.flexing import OPEN_COILS, WITHIN_THE_RING, pins, shared_faults
 from coilgen.design.keys import SI
 from coilgen.design.mover import IN_THE_WAY, SIX_STEPS_ONLY, THROUGH_PLATE, WITHOUT_ARRAY, mover_faults
@@ -40,8 +41,8 @@ _SOME_WEDGES = 9
 def valid(model: "type[Design]", given: Mapping[str, object]) -> "Read":
     """The design of a file's tables without variants, or None and every fault in them."""
     design, told = _any(model, given)
-    if design is not None and design.array is None:
-        told = tuple(_without_array(design))
+    if design is not None:
+        told = (*_idle(design), *(_without_array(design) if design.array is None else ()))
     return (None if told else design), told
 
 
@@ -115,6 +116,15 @@ def _several(model: "type[Design]", given: Sequence[object], shared: Mapping[str
     return design.composed(
         (_toward_tail(each, design) for each in windings), {**shared, "winding": given}
     ), ()
+
+
+def _idle(design: "Design") -> Iterator[Fault]:
+    """A board that nothing drives."""
+    several = design.windings if design.array is None else ()
+    drives = [(f"winding {k}.drive", each.design.drive) for k, each in enumerate(several, start=1)]
+    key, drive = (drives or [("drive", design.drive)])[0]
+    if drive.idle and all(other.idle for _, other in drives):
+        yield Fault(key=f"{key}.current", says=ALL_IDLE)
 
 
 def _without_array(design: "Design") -> Iterator[Fault]:

@@ -35,7 +35,7 @@ from coilgen.design.calibration import WRITTEN, Calibration
 from coilgen.design.capability import Rules
 from coilgen.design.changes import Written, with_changes
 from coilgen.design.composing import valid
-from coilgen.design.drive import Drive, Probe
+from coilgen.design.drive import LEVELS, Drive, Probe, taken_for, tells_drive
 from coilgen.design.filling import (
     cores_that_fill,
     listed,
@@ -183,7 +183,21 @@ class Design(Table):
         flat = (BENT_FLAT,) if self.bend else ()
         search = () if self.optimize is None else (_SEARCHED,)
         pocket = self.pocket.notes if self.pocket else ()
-        return (*self._of_windings, *self.board.notes, *pocket, *flat, *search)
+        return (*self.drive_taken(), *self._of_windings, *self.board.notes, *pocket, *flat, *search)
+
+    def drive_taken(self, varied: Iterable[str] = ()) -> tuple[str, ...]:
+        """That a drive is taken as none is told, in a sentence, unless one of the keys varied tells it."""
+        told = {key.rpartition(".drive.")[0] for key in varied if key.rpartition(".")[2] in LEVELS}
+        if "" in told:
+            return ()
+        return taken_for(tuple(name for name in self.not_driven if f"winding.{name}" not in told))
+
+    @property
+    def not_driven(self) -> tuple[str, ...]:
+        """Windings whose drive is not told, so that one is taken; "" for a board's only one, or an array."""
+        if self.array is not None or not self.windings:
+            return () if tells_drive(self.written) else ("",)
+        return tuple(each.name for each in self.windings if not tells_drive(each.design.written))
 
     @property
     def _of_windings(self) -> tuple[str, ...]:

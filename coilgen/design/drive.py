@@ -9,6 +9,7 @@ from pydantic import ConfigDict, Field, model_validator
 from coilgen.design.keys import (
     SI,
     Current,
+    CurrentOrZero,
     Frequency,
     Lengths,
     Share,
@@ -22,6 +23,15 @@ from coilgen.design.keys import (
 )
 from coilgen.errors import DesignError, Fault
 
+ASSUMED = 5.0
+"""V, across the terminals where a file tells neither voltage nor current."""
+LEVELS = frozenset({"voltage", "current"})
+"""Keys of which one tells what drives a winding."""
+ALL_IDLE = (
+    "0 A is for windings beside one that is driven; tell a current, or leave it out, and the drive is taken "
+    f"to be {ASSUMED:g} V"
+)
+"""What is wrong with a current of 0 where no other winding has one."""
 Waveform = Literal["dc", "square", "sine", "six-step"]
 NO_USE: Mapping[str, tuple[str, ...]] = {
     "dc": ("frequency", "duty"),
@@ -48,7 +58,10 @@ class Drive(Table):
         default=None,
         description="across the terminals: level while on (dc, square), root mean square (sine); default 5 V",
     )
-    current: Current | None = Field(default=None, description="instead of voltage, told the same way")
+    current: CurrentOrZero | None = Field(
+        default=None,
+        description="instead of voltage, told the same way; 0 of one of several windings: nothing drives it",
+    )
     current_limit: Current | None = Field(
         default=None,
         description="at which a supply of constant voltage gives in and holds the current; dc and square; "
@@ -77,7 +90,7 @@ class Drive(Table):
             return given
         usual: dict[str, object] = {}
         if "voltage" not in given and "current" not in given:
-            usual["voltage"] = SI(5.0)
+            usual["voltage"] = SI(ASSUMED)
         if given.get("waveform") == "square":
             usual["duty"] = SI(0.5)
         return filled(given, usual)
@@ -120,6 +133,11 @@ class Drive(Table):
         """Whether a pulse is told: what it heats is looked at first then, beside what settles."""
         return "pulse" in self.model_fields_set
 
+    @property
+    def idle(self) -> bool:
+        """Whether nothing drives the winding, as a sense coil on a meter: it carries no current."""
+        return self.current == 0.0
+
     def through(self, resistance: float, reactance: float = 0.0) -> float:
         """Current that the drive sends through a resistance and a reactance in series while on, A."""
         if self.voltage is None:
@@ -134,6 +152,32 @@ class Drive(Table):
     def gives_in(self, resistance: float) -> bool:
         """Whether a resistance, ohm, takes so much current that the supply holds it at its limit."""
         return self.voltage is not None and self.through(resistance) * resistance < self.voltage * (1 - 1e-9)
+
+
+def tells_drive(written: Mapping[str, object]) -> bool:
+    """Whether a winding's tables, as written, tell its voltage or current."""
+    drive = written.get("drive")
+    return isinstance(drive, Mapping) and not LEVELS.isdisjoint(drive)
+
+
+def taken_for(windings: tuple[str, ...]) -> tuple[str, ...]:
+    """What to know of windings whose drive is not told, in a sentence; "" for a board's only one.
+
+    >>> taken_for(())
+    ()
+    """
+    if not windings:
+        return ()
+    names = ", ".join(filter(None, windings))
+    of, table = (
+        (f" for {names}", "its [winding.drive], current = 0 where nothing drives it")
+        if names
+        else ("", "[drive]")
+    )
+    return (
+        f"No drive is told{of}: {ASSUMED:g} V is taken, and current, fields, forces, power and temperature "
+        f"are those at it. Tell voltage or current in {table}.",
+    )
 
 
 class Probe(Table):

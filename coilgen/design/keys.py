@@ -89,18 +89,19 @@ def si_of(given: object, key: str, dimension: str) -> float | None:
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
-    """A number with a unit, stored in SI, from least to most (in SI, both allowed)."""
+    """A number with a unit, stored in SI, from least to most (in SI, both allowed); or_zero: or nothing."""
 
     dimension: str
     least: float
     most: float
+    or_zero: bool = False
 
     def value(self, given: object) -> float:
         """The SI value of what was given; ValueError says what is wrong with it."""
         if isinstance(given, Refused):
             raise ValueError(given.says)
         value = float(given) if isinstance(given, SI) else quantity(given, self.dimension)
-        if not self.least <= value <= self.most:
+        if not (self.least <= value <= self.most or (self.or_zero and value == 0)):
             outside = f"{self._told(given, value)} is outside what is allowed, {self._range()}"
             raise ValueError(f"{outside}{self._meant(given)}")
         return value
@@ -109,7 +110,8 @@ class Quantity:
         return shown(given) if isinstance(given, str) else written(value, self.dimension)
 
     def _range(self) -> str:
-        return f"{written(self.least, self.dimension)} to {written(self.most, self.dimension)}"
+        zero = "0, or " if self.or_zero else ""
+        return f"{zero}{written(self.least, self.dimension)} to {written(self.most, self.dimension)}"
 
     def _meant(self, given: object) -> str:
         """Advice for a bare number in mT that would be right in tesla, the unit of most data sheets."""
@@ -122,7 +124,8 @@ class Quantity:
         """JSON Schema of what may be written: a number in the stated unit, or a string with a unit."""
         kind = DIMENSIONS[self.dimension]
         scale = float(kind.units[kind.bare])
-        number = {"type": "number", "minimum": self.least / scale, "maximum": self.most / scale}
+        least = 0.0 if self.or_zero else self.least / scale
+        number = {"type": "number", "minimum": least, "maximum": self.most / scale}
         if set(kind.units) == {""}:
             return number
         units = "|".join(re.escape(unit) for unit in kind.units)
@@ -332,6 +335,7 @@ Permittivity = Annotated[float, _PERMITTIVITY]
 Permittivities = Annotated[tuple[float, ...], Series(of=_PERMITTIVITY, least=1, most=16)]
 Voltage = Annotated[float, Quantity(dimension="voltage", least=1e-3, most=1e4)]
 Current = Annotated[float, Quantity(dimension="current", least=1e-6, most=1e3)]
+CurrentOrZero = Annotated[float, Quantity(dimension="current", least=1e-6, most=1e3, or_zero=True)]
 Frequency = Annotated[float, Quantity(dimension="frequency", least=1e-3, most=1e9)]
 Temperature = Annotated[float, Quantity(dimension="temperature", least=-100.0, most=300.0)]
 Mass = Annotated[float, Quantity(dimension="mass", least=1e-9, most=100.0)]

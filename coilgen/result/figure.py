@@ -113,7 +113,10 @@ the board too; the board, be there one or several; the windings of a board that 
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
-    """A kind of figure. `compute` returns None where the quantity does not apply to the case."""
+    """A kind of figure. `compute` returns None where the quantity does not apply to the case.
+
+    idle: whether it applies to a winding that nothing drives.
+    """
 
     name: str
     unit: str
@@ -121,6 +124,7 @@ class Quantity:
     group: str
     compute: "Callable[[Case], Answer | None]"
     of: Of = "one"
+    idle: bool = True
 
 
 OF_BOARD: tuple[Of, ...] = ("both", "board", "several")
@@ -128,7 +132,7 @@ OF_ONE_OF_SEVERAL: tuple[Of, ...] = ("each", "both")
 OF_BOARD_OF_ONE: tuple[Of, ...] = ("one", "each", "both", "board")
 """Figures of a board of several windings, of each of these, and of a board of one winding."""
 REFERENCE = "current"
-"""The figure whose value is that of the first winding where a board has several."""
+"""The figure whose value is that of the first driven winding where a board has several."""
 _FAINT = 0.05
 """Of the largest moment of a board's windings: what one makes of its fields below that is not looked at."""
 
@@ -143,7 +147,7 @@ class Case:
 
     Each figure is computed once, on demand. windings: of a board of several, whose fields are those of all
     their currents; a figure of each of them is asked of its own case. Per ampere then means: per ampere of
-    the first, with the others' currents in proportion. copper_layers: those of one of several windings.
+    the first that is driven, with the others' currents in proportion. copper_layers: of one of several.
     in_phase: of a coil of an array that a mover passes, the board's design, whose phases drive it.
     values_only: neither bands nor cautions are looked at, so what only they need is left out.
     coarser: cells beside cores over the usual ones: above 1 for values that need to be there soon.
@@ -203,7 +207,7 @@ class Case:
 
     @cached_property
     def shares(self) -> tuple[float, ...]:
-        """Share of the current in each trace: of the coil's, or of the first one's of several windings."""
+        """Share of the current in each trace: of the coil's, or of the reference's of several windings."""
         if self.windings:
             own = [share * self._ratio(each) for each in self.windings for share in each.case.shares]
             return (*own, *[0.0] * (len(self.coil.traces) - len(own)))  # joints of an array carry none here
@@ -228,8 +232,14 @@ class Case:
         ) or (self.strands,)
 
     def _ratio(self, winding: "Winding") -> float:
-        """Of a winding's current to the first one's."""
-        return float(winding.case.value("current") / self.windings[0].case.value("current")) * winding.weight
+        """Of a winding's current to the reference's."""
+        reference = self.reference.case.value(REFERENCE)
+        return float(winding.case.value(REFERENCE) / reference) * winding.weight
+
+    @cached_property
+    def reference(self) -> "Winding":
+        """Of several windings the one whose current their fields are told per ampere of: the first driven."""
+        return next(each for each in self.windings if not each.case.design.drive.idle)
 
     @cached_property
     def _first(self) -> Figure | None:
@@ -237,7 +247,7 @@ class Case:
 
         Where a field's parts are known for each winding, `varied` of `figures/field` tells better.
         """
-        first = self.windings[0].case.figure(REFERENCE)
+        first = self.reference.case.figure(REFERENCE)
         if first is None or self.values_only or self.design.array is not None:
             return first
         moments = [abs(each.case.value("moment")) for each in self.windings]
@@ -306,10 +316,15 @@ class Case:
             return OF_BOARD
         return OF_ONE_OF_SEVERAL if self.copper_layers else OF_BOARD_OF_ONE
 
+    @property
+    def _idle(self) -> bool:
+        """Whether it is of a winding that nothing drives."""
+        return self.design.drive.idle and not self.windings
+
     def computed(self, name: str) -> Figure | None:
         """A figure, computed now; None where it does not apply, or not to so many windings."""
         quantity = self.quantities[name]
-        if quantity.of not in self._told_of:
+        if quantity.of not in self._told_of or (self._idle and not quantity.idle):
             return None
         with one_thread():
             answer = quantity.compute(self)

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 
+from coilgen.design.drive import ASSUMED
 from coilgen.frozen import dataclass
 from coilgen.result.caution import fault_told, warns
 from coilgen.result.result import Result
@@ -24,18 +25,26 @@ def verdict(result: Result, *, awaited: bool = False) -> Verdict:
 
     awaited: slow figures, and what they warn of, are not there yet.
     """
-    shop, broken = result.design.rules.shop, {finding.rule for finding in result.findings}
+    shop, taken = result.design.rules.shop, _taken(result)
+    broken = {finding.rule for finding in result.findings}
     fault = fault_told(result.cautions)
     if broken:
         rules = "1 rule" if len(broken) == 1 else f"{len(broken)} rules"
         return Verdict(
             begins="Not to be ordered as it is: ",
             found=f"it breaks {rules} of {shop}",
-            ends=f"; besides, {fault}." if fault else ".",
+            ends=f"; besides, {fault}.{taken}" if fault else f".{taken}",
         )
     but = f", but not to be used as it is: {fault}" if fault else ""
     to_read = "; figures are being computed" if awaited else _to_read(result.cautions)
-    return Verdict(begins=f"Keeps every rule of {shop}{but}{to_read}.")
+    return Verdict(begins=f"Keeps every rule of {shop}{but}{to_read}.{taken}")
+
+
+def _taken(result: Result) -> str:
+    """What drive the figures stand on where none is told, as a sentence more."""
+    silent = result.design.not_driven
+    of = f" for {', '.join(silent)}" if any(silent) else ""
+    return f" No drive is told{of}: figures are those at {ASSUMED:g} V." if silent else ""
 
 
 def _to_read(cautions: Collection[str]) -> str:

@@ -14,6 +14,7 @@ from coilgen.design.capability import LIMITS, Rules
 from coilgen.design.design import Design
 from coilgen.design.drive import Drive, Probe
 from coilgen.design.measure import measure_of
+from coilgen.design.reading import read_tables
 
 WINDING = {
     "shape": "round",
@@ -58,7 +59,10 @@ def test_name_and_winding_make_a_design():
         25.0,
     )
     assert made.probe.heights == (0.0005, 0.001, 0.002, 0.005)
-    assert made.notes == ()
+    assert made.notes == (
+        "No drive is told: 5 V is taken, and current, fields, forces, power and temperature are those at it. "
+        "Tell voltage or current in [drive].",
+    )
 
 
 @settings(max_examples=60)
@@ -239,5 +243,7 @@ def test_a_name_must_do_for_files(name):
 
 
 def test_notes_of_all_tables():
-    made = design({"corner": "rounded"}, pocket={"size": 4, "corner_radius": 1})
+    winding = {**WINDING, "corner": "rounded"}
+    pocket = {"size": 4, "corner_radius": 1}
+    made = read_tables({"name": "coil", "winding": winding, "pocket": pocket, "drive": {"voltage": 3}})
     assert [note.split(" ")[0] for note in made.notes] == ["winding.corner", "pocket.corner_radius"]

@@ -17,7 +17,12 @@ BROKEN = Finding(rule="trace_width", value=1e-4, limit=2e-4, unit="m", layer=1, 
 
 @pytest.fixture(scope="module")
 def kept():
-    return replace(check(read_text(SMALL)), findings=(), cautions=())
+    return replace(check(read_text(f"{SMALL}[drive]\nvoltage = 3\n")), findings=(), cautions=())
+
+
+def test_says_which_drive_is_taken(kept):
+    silent = replace(kept, design=kept.design.changed({"drive.voltage": None}))
+    assert str(verdict(silent)).endswith(". No drive is told: figures are those at 5 V.")
 
 
 def test_of_a_board_that_keeps_the_rules(kept):

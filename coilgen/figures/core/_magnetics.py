@@ -285,7 +285,7 @@ def axis_told(case: Case) -> str:
     if not case.windings:
         return ""
     return (
-        f"over the board's middle; per ampere of {case.windings[0].name}, the other currents in proportion, "
+        f"over the board's middle; per ampere of {case.reference.name}, the other currents in proportion, "
         "the band that of whichever varies most; "
     )
 

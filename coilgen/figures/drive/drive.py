@@ -177,6 +177,7 @@ FIGURES = (
         group="drive",
         compute=_current_density,
         of="each",
+        idle=False,
     ),
     Quantity(
         name="time_constant",

@@ -204,6 +204,7 @@ FIGURES = (
         group="drive",
         compute=_voltage,
         of="each",
+        idle=False,
     ),
     Quantity(
         name="drive_impedance",
@@ -212,6 +213,7 @@ FIGURES = (
         group="drive",
         compute=_impedance,
         of="each",
+        idle=False,
     ),
     Quantity(
         name="drive_quality",
@@ -220,6 +222,7 @@ FIGURES = (
         group="drive",
         compute=_quality,
         of="each",
+        idle=False,
     ),
     Quantity(
         name="frequency_over_resonance",
@@ -228,5 +231,6 @@ FIGURES = (
         group="drive",
         compute=_over_resonance,
         of="each",
+        idle=False,
     ),
 )

@@ -189,6 +189,7 @@ FIGURES = (
         group="drive",
         compute=_against_time,
         of="each",
+        idle=False,
     ),
     Quantity(
         name="current_ripple",
@@ -197,5 +198,6 @@ FIGURES = (
         group="drive",
         compute=_ripple,
         of="each",
+        idle=False,
     ),
 )

@@ -144,6 +144,7 @@ FIGURES = (
         group="drive",
         compute=_energy,
         of="each",
+        idle=False,
     ),
     Quantity(
         name="switch_off_voltage",
@@ -152,6 +153,7 @@ FIGURES = (
         group="drive",
         compute=_voltage,
         of="each",
+        idle=False,
     ),
     Quantity(
         name="switch_off_time",
@@ -160,5 +162,6 @@ FIGURES = (
         group="drive",
         compute=_time,
         of="each",
+        idle=False,
     ),
 )

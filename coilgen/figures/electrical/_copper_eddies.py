@@ -36,7 +36,7 @@ def resistance_rise(rows: Sequence[Mapping[str, float]], direct: float, frequenc
 def counts_copper_eddies(case: Case) -> bool:
     """Whether the drive changes, so that heat, and under a sine the current too, counts them."""
     drive = case.design.drive
-    return drive.frequency is not None and drive.duty != 1
+    return drive.frequency is not None and drive.duty != 1 and not drive.idle
 
 
 def copper_eddies(case: Case) -> float:

@@ -10,9 +10,9 @@ from coilgen.result.spread import Spread, carried
 def varied(case: Case) -> tuple[Spread, ...]:
     """Currents that the parts of a field go with, of one winding or an array one, else of each winding one.
 
-    A part is per ampere of the first winding, so each is the first one's current, and varies in proportion as
-    its own winding's does: parts that cancel leave what the windings do not have in common. Windings of
-    several voltages have several supplies, which vary each for itself.
+    A part is per ampere of the first driven winding, so each is that one's current, and varies in proportion
+    as its own winding's does, where nothing drives that not at all: parts that cancel leave what the windings
+    do not have in common. Windings of several voltages have several supplies, which vary each for itself.
     """
     if not case.windings or case.design.array is not None:
         return (case.spread("current"),)
@@ -31,4 +31,6 @@ def _apart(case: Case) -> Iterator[Spread]:
 
 
 def _over(current: Spread, usual: float) -> Spread:
+    if current.value == 0:
+        return Spread(usual)
     return carried(lambda amperes: usual * amperes / current.value, current)

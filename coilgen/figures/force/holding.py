@@ -121,7 +121,7 @@ def _holding_current(case: Case) -> Answer | None:
 
 def _of_first(case: Case) -> str:
     """Whose current is told, where there are several."""
-    return f" of {case.windings[0].name}, the others' in proportion," if case.windings else ""
+    return f" of {case.reference.name}, the others' in proportion," if case.windings else ""
 
 
 def _holding_spread(case: Case) -> Spread:

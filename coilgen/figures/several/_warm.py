@@ -201,7 +201,9 @@ def _lifted(case: Case, mean: Warm) -> "Warm | Unsettled":
     expected = state(case)
     if not isinstance(expected, Warm):
         return expected
-    swing = (expected.hottest - expected.mean) * mean.power / expected.power
+    rise = np.full_like(mean.power, mean.power.sum() / expected.power.sum())  # of what others alone heat
+    np.divide(mean.power, expected.power, out=rise, where=expected.power > 0.0)
+    swing = (expected.hottest - expected.mean) * rise
     return replace(mean, hottest=mean.hottest + swing)
 
 

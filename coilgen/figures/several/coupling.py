@@ -86,8 +86,10 @@ def _induced(case: Case, matrix: Floats) -> Iterator[str]:
 
 
 def _changing(winding: Winding, inductance: float) -> float | None:
-    """Voltage that changes a winding's current, V; None for direct currents and edges that are not told."""
+    """Voltage that changes a winding's current, V; None for none, direct ones and edges that are not told."""
     drive = winding.case.design.drive
+    if drive.idle:
+        return None
     if drive.waveform == "sine":
         assert drive.frequency is not None
         return math.tau * drive.frequency * inductance * float(winding.case.value("current"))
@@ -107,7 +109,7 @@ def _currents(case: Case) -> Answer:
         {
             "winding": each.name,
             "current": each.case.value("current"),
-            "voltage": each.case.value("voltage"),
+            "voltage": None if each.case.design.drive.idle else each.case.value("voltage"),
             "power": each.case.value("power"),
         }
         for each in case.windings
@@ -128,7 +130,8 @@ def _in_step(case: Case) -> tuple[str, ...]:
             "Fields and forces are those at the instant when phase A carries its whole current, the other "
             "phases what is then theirs of balanced currents.",
         )
-    kinds = {(each.case.design.drive.waveform, each.case.design.drive.frequency) for each in case.windings}
+    drives = [each.case.design.drive for each in case.windings]
+    kinds = {(drive.waveform, drive.frequency) for drive in drives if not drive.idle}
     if kinds == {("dc", None)}:
         return ()
     return (
