@@ -18,6 +18,7 @@ TABLES: dict[str, dict[str, object]] = {
         "winding": {"shape": "square", "layers": 4, "turns": 8, "outer_size": "26 mm", **_TRACE},
         "board": {"outline": "rectangle", "width": "34 mm", "height": "40 mm", "corner_radius": "2 mm"},
         "pocket": {"shape": "square", "size": "8 mm"},
+        "drive": {"voltage": "5 V"},
     },
     "stator": {
         "winding": {
@@ -55,6 +56,6 @@ TABLES: dict[str, dict[str, object]] = {
 @cache
 def sample(name: str) -> Result:
     """A result without figures and findings."""
-    design = Design.model_validate({"name": name, **TABLES[name]})
+    design = Design.from_tables({"name": name, **TABLES[name]})
     coil, art = draw(design)
     return Result(design=design, coil=coil, art=art, findings=(), figures={}, cautions=("Hot when driven.",))
