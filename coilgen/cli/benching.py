@@ -10,7 +10,7 @@ from coilgen.cli.compiling import announce_compilation
 from coilgen.cli.delivery import DeliveryError, deliver_file, refuse_blocked_file, refuse_blocked_in
 from coilgen.cli.terminal import show_table, show_text, step
 from coilgen.errors import DesignError, Fault
-from coilgen.study.bench.bench import Bench, bench, named_boards, of_one_winding
+from coilgen.study.bench.bench import Bench, bench, distinct_boards, named_boards, of_one_winding
 from coilgen.study.bench.files import blank, files_of
 from coilgen.study.bench.form import Form, read_form
 from coilgen.study.bench.samples import Samples
@@ -85,7 +85,14 @@ def write_blank(place: Path, built: Samples) -> None:
         raise DeliveryError(f"{place} exists already, perhaps filled in; name another file")
     names = [SAMPLE, *(each.name for each in built.design.variant)]
     boards = of_one_winding(built.boards or named_boards(names, built.design))
+    # Each label of a panel is a board, of which there may be copies.
+    one = distinct_boards(boards) if built.boards is None else dict.fromkeys(boards, ())
     with step("writing the form"):
-        content = blank(boards, built.coupons, toml=place.suffix.lower() == ".toml")
+        content = blank(
+            {name: boards[name] for name in one},
+            built.coupons,
+            toml=place.suffix.lower() == ".toml",
+            alike=[alike for alike in one.values() if len(alike) > 1],
+        )
     deliver_file(content, place)
     click.echo(f"wrote {place}")

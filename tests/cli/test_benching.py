@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 
 import pytest
 from benches import COIL
@@ -15,6 +16,25 @@ def test_writes_an_empty_form_and_never_over_another(run, tmp_path):
     assert (first.exit_code, "A1,resistance,,ohm" in (tmp_path / "form.csv").read_text()) == (0, True)
     again = run("bench", tmp_path / "form.csv", "--design", tmp_path / "coil.toml", "--blank")
     assert (again.exit_code, "exists already" in again.stderr) == (2, True)
+
+
+@pytest.mark.parametrize("ending", ["csv", "toml"])
+def test_an_empty_form_has_rows_for_each_board_and_tells_what_it_stands_for(run, tmp_path, ending):
+    """A variant that only drives the board otherwise is none of its own."""
+    driven = '[[variant]]\nname = "{}"\n{}\n'
+    changes = {
+        "weak": 'drive = { current = "0.1 A" }',
+        "far": "probe = { heights = [9] }",
+        "wide and weak": 'winding = { trace_width = 0.3, outer_size = 20 }\ndrive = { current = "0.1 A" }',
+    }
+    (tmp_path / "coil.toml").write_text(COIL + "".join(driven.format(*each) for each in changes.items()))
+    form = tmp_path / f"form.{ending}"
+    assert run("bench", form, "--design", tmp_path / "coil.toml", "--blank").stderr == ""
+    told = form.read_text()
+    first = r'(?m)^sample = "(.*)"' if ending == "toml" else r"(?m)^([^,#]*),[^,]*,,"
+    assert [*dict.fromkeys(re.findall(first, told))] == ["A1", "wide"]
+    assert '\n# A1 is the board of "weak", "far" too: another drive makes no other board.\n' in told
+    assert '\n# wide is the board of "wide and weak" too: another drive' in told
 
 
 def test_faults_are_told_with_the_file_and_the_cell(run, tmp_path):

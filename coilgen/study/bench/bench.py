@@ -214,6 +214,26 @@ def named_boards(samples: Iterable[str], design: Design) -> Mapping[str, Design]
     return {sample: variants.get(sample, own) for sample in samples}
 
 
+_OFF_THE_BOARD = ("note", "drive", "probe")
+"""Tables of a design that make no other board: what drives it stands with its readings."""
+
+
+def distinct_boards(boards: Mapping[str, Design]) -> Mapping[str, tuple[str, ...]]:
+    """Of boards by name the first of each that are one as built, with the names of all of these."""
+    from coilgen.design.design import VARIED
+
+    kept = [key for key in VARIED if key not in _OFF_THE_BOARD]
+    groups: list[tuple[list[object], list[str]]] = []
+    for name, design in boards.items():
+        built = [getattr(design, key) for key in kept]
+        alike = next((names for other, names in groups if other == built), None)
+        if alike is None:
+            groups.append((built, [name]))
+        else:
+            alike.append(name)
+    return {names[0]: tuple(names) for _, names in groups}
+
+
 def _refuse_unknown(readings: Iterable[Reading], samples: Mapping[str, object]) -> None:
     """DesignError for labels that a panel has not."""
     unknown = {each.sample: each for each in readings if each.sample not in samples}

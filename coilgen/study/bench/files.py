@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from coilgen.errors import DesignError
+from coilgen.errors import DesignError, shown
 from coilgen.study.bench.forecast import Forecaster
 from coilgen.study.bench.form import COLUMNS
 from coilgen.study.bench.kinds import CONDITIONS
@@ -106,13 +106,27 @@ def _learnt_text(learnt: Learnt) -> str:
 
 
 def blank(
-    boards: Mapping[str, Design], coupons: Mapping[str, Expected] | None = None, *, toml: bool
+    boards: Mapping[str, Design],
+    coupons: Mapping[str, Expected] | None = None,
+    *,
+    toml: bool,
+    alike: Iterable[Sequence[str]] = (),
 ) -> bytes:
-    """An empty form: a row for each reading that boards by their labels, and coupons, allow."""
+    """An empty form: a row for each reading that boards by their labels, and coupons, allow.
+
+    alike: a label and the variants that its board is as well, which the form's head tells.
+    """
     forecaster = Forecaster()
     rows = [reading for sample, design in boards.items() for reading in _allowed(forecaster, design, sample)]
     rows += coupon_readings(coupons or {})
-    return (_blank_toml(rows) if toml else _blank_csv(rows)).encode()
+    told = "".join(_one_board(*each) for each in alike)
+    return (_blank_toml(rows, told) if toml else _blank_csv(rows, told)).encode()
+
+
+def _one_board(label: str, *variants: str) -> str:
+    """A line of the form's head."""
+    others = ", ".join(map(shown, variants))
+    return f"# {label} is the board of {others} too: another drive makes no other board.\n"
 
 
 def _allowed(forecaster: Forecaster, design: Design, sample: str) -> Iterable[Reading]:
@@ -147,12 +161,12 @@ def _condition(name: str, value: float | None) -> str:
     return f"{own:.6g} {kind.bare}"
 
 
-def _blank_csv(rows: list[Reading]) -> str:
+def _blank_csv(rows: list[Reading], told: str) -> str:
     text = io.StringIO(newline="")
     text.write(
         "# Fill in value; rows without one are left out. uncertainty: one standard deviation, in the unit or "
         "per cent.\n# temperature: of the copper; of the air beside a reading of temperature.\n"
-        "# Force and flux density count up, away from the top, as positive.\n"
+        "# Force and flux density count up, away from the top, as positive.\n" + told
     )
     written = csv.DictWriter(text, COLUMNS, lineterminator="\n")
     written.writeheader()
@@ -160,11 +174,11 @@ def _blank_csv(rows: list[Reading]) -> str:
     return text.getvalue()
 
 
-def _blank_toml(rows: list[Reading]) -> str:
+def _blank_toml(rows: list[Reading], told: str) -> str:
     head = (
         '# Fill in value; readings whose value is "" are left out. uncertainty: one standard deviation, in\n'
         "# the unit or per cent. temperature: of the copper; of the air beside a reading of temperature.\n"
-        "# Force and flux density count up, away from the top, as positive.\n"
+        "# Force and flux density count up, away from the top, as positive.\n" + told
     )
     blocks = [
         "\n[[reading]]\n"
