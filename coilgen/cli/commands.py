@@ -8,14 +8,13 @@ import re
 import shlex
 import sys
 from pathlib import Path
-from typing import NoReturn
 
 import click
 
 from coilgen.cli.design_file import DESIGN, read_named
 from coilgen.cli.listing import KINDS
 from coilgen.cli.program import CLEAN, FINDINGS, accepting, example, main, out_folder, refuse
-from coilgen.cli.terminal import show_table, show_text, step
+from coilgen.cli.terminal import show_table, step
 
 FIRST_TEMPLATE = "optical-shutter"
 
@@ -45,12 +44,15 @@ def start(name: str, template: str) -> None:
     if not path.parent.is_dir():
         refuse(f"{path.parent} is no folder; make it first")
     text = re.sub(r'(?m)^name = ".*?"', f'name = "{path.stem}"', known[template], count=1)
+    # Comments that say what to call name the file.
+    text = text.replace(f"{template}.toml", path.name)
+    command = "panel" if f"coilgen panel {path.name}" in text else "make"
     try:
         with path.open("x", encoding="utf-8", newline="\n") as file:
             file.write(text)
     except FileExistsError:
         refuse(f"{path} exists and is left as it is; choose another name or move it away")
-    click.echo(f"wrote {path} from {template}; next: coilgen make {shlex.quote(str(path))}")
+    click.echo(f"wrote {path} from {template}; next: coilgen {command} {shlex.quote(str(path))}")
 
 
 @main.command(epilog=example("coilgen check shutter.toml"))
@@ -153,8 +155,8 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
     Writes nothing and ends with status 1 when a rule is broken, unless findings are accepted.
     """
     from coilgen.cli.compiling import announce_compilation
-    from coilgen.cli.delivery import deliver, recover, refuse_blocked
-    from coilgen.cli.fab_set_before import set_before
+    from coilgen.cli.delivery import recover, refuse_blocked
+    from coilgen.cli.fab_set_before import deliver_set
 
     with step("checking"):
         from coilgen.job import check, completed
@@ -165,14 +167,15 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
         refuse_blocked(target)
         recover(target)
         result = check(asked)
-    from coilgen.cli.findings import NOTE, show_findings, show_remarks
+    from coilgen.cli.findings import show_findings, show_refusal, show_remarks
     from coilgen.cli.report import show_summary
     from coilgen.result.caution import warns
 
     show_remarks([remark for remark in result.cautions if not warns(remark)])
     show_findings(result.findings)
     if result.findings and not accept_findings:
-        _refuse_broken(target)
+        show_refusal(target)
+        sys.exit(FINDINGS)
     announce_compilation(asked)
     with step("computing figures"):
         result = completed(result, workers=processors())
@@ -181,19 +184,9 @@ def make(design: Path, out: Path, accept_findings: bool, png: bool) -> None:
             from coilgen.exports.picture._raster import with_png
 
             result = with_png(result)
-        before = set_before(target, asked.name, result.files)
-        deliver(result.files, target, asked.name)
+        replaced = deliver_set(result.files, target, asked.name)
     show_summary(result, design, target)
-    if before:
-        show_text(before, label="note:", style=NOTE)
-
-
-def _refuse_broken(target: Path) -> NoReturn:
-    kept = f"; {target} is left as it was" if target.exists() else ""
-    click.echo(
-        f"nothing written{kept}: mend the findings, or write all the same with --accept-findings", err=True
-    )
-    sys.exit(FINDINGS)
+    show_remarks(replaced)
 
 
 @main.command(

@@ -1,6 +1,9 @@
 """What rules find and what a designer must know, as the terminal tells them."""
 
 from collections.abc import Sequence
+from pathlib import Path
+
+import click
 
 from coilgen.cli.terminal import Row, show_table, show_text
 from coilgen.result.caution import WARNING, warns
@@ -66,6 +69,13 @@ def _advice(findings: Sequence[Finding]) -> list[tuple[str, str]]:
         else:
             told.append(([number], finding.says))
     return [(f"{run[0]:>2}" if len(run) == 1 else f"{run[0]:>2} to {run[-1]}", says) for run, says in told]
+
+
+def show_refusal(target: Path) -> None:
+    """That findings keep files from being written into a folder."""
+    kept = f"; {target} is left as it was" if target.exists() else ""
+    says = "mend the findings, or write all the same with --accept-findings"
+    click.echo(f"nothing written{kept}: {says}", err=True)
 
 
 def show_remarks(remarks: Sequence[str]) -> None:

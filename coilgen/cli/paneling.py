@@ -6,12 +6,10 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
 from coilgen.cli.compiling import announce_compilation
-from coilgen.cli.delivery import deliver, recover, refuse_blocked
-from coilgen.cli.fab_set_before import set_before
-from coilgen.cli.findings import NOTE, show_findings
+from coilgen.cli.delivery import recover, refuse_blocked
+from coilgen.cli.fab_set_before import deliver_set
+from coilgen.cli.findings import show_findings, show_refusal, show_remarks
 from coilgen.cli.terminal import show_table, show_text, step
 
 if TYPE_CHECKING:
@@ -30,18 +28,14 @@ def panel(file: Path, out: Path, *, accept_findings: bool) -> bool:
         recover(target)
     show_findings(result.findings)
     if result.findings and not accept_findings:
-        kept = f"; {target} is left as it was" if target.exists() else ""
-        says = "mend the findings, or write all the same with --accept-findings"
-        click.echo(f"nothing written{kept}: {says}", err=True)
+        show_refusal(target)
         return True
     announce_compilation(*_all_designs(result))
     with step("computing figures and writing files"):
         result = with_files(result)
-        before = set_before(target, result.panel.name, result.files)
-        deliver(result.files, target, result.panel.name)
+        replaced = deliver_set(result.files, target, result.panel.name)
     _show(result, target)
-    if before:
-        show_text(before, label="note:", style=NOTE)
+    show_remarks(replaced)
     return False
 
 

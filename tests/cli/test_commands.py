@@ -43,6 +43,16 @@ class TestStart:
         assert "wrote blade.toml from optical-shutter; next: coilgen make blade.toml" in result.stdout
         assert Path("blade.toml").read_text().count('name = "blade"') == 1
 
+    @pytest.mark.parametrize(
+        ("template", "command"), [("latch-samples", "panel"), ("specimen-drawer-latch", "make")]
+    )
+    def test_the_next_command_is_what_the_template_is_for(self, run, template, command):
+        """And comments that name a command name the file that is there."""
+        result = run("start", "mine", "--from", template)
+        assert f"; next: coilgen {command} mine.toml\n" in result.stdout
+        assert re.search(r"coilgen (panel|optimize) mine\.toml", Path("mine.toml").read_text())
+        assert f"{template}.toml" not in Path("mine.toml").read_text()
+
     @pytest.mark.parametrize("template", sorted(templates()))
     def test_every_template_starts_a_design_that_reads(self, run, template):
         assert run("start", "mine", "--from", template).exit_code == 0
