@@ -1,5 +1,6 @@
 """What carries current: traces, vias and terminals in current order."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -187,6 +188,15 @@ def trace_shares(coil: Coil, stackup: Stackup) -> tuple[float, ...]:
     return tuple(
         sections[index] / total if index in coil.parallel else 1.0 for index in range(len(coil.traces))
     )
+
+
+def layer_shares(coil: Coil, shares: Sequence[float]) -> dict[int, float]:
+    """Share of the current in each layer's winding, of those of the traces; a lead on a wound layer goes with
+    the winding."""
+    found: dict[int, float] = {}
+    for share, trace in zip(shares, coil.traces, strict=True):
+        found[trace.layer] = min(share, found.get(trace.layer, 1.0))
+    return found
 
 
 def strands(coil: Coil, stackup: Stackup) -> tuple[Strand, ...]:

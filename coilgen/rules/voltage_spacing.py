@@ -6,7 +6,7 @@ the least spacing of the table, which is there for etching's sake, does not appl
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -23,7 +23,7 @@ from coilgen.geometry.clearance import Gaps
 from coilgen.geometry.containment import contains
 from coilgen.geometry.distance import Index, Mask, Reals
 from coilgen.layout.board import alone
-from coilgen.layout.coil import NET, Coil, Trace
+from coilgen.layout.coil import NET, Coil, conductor, layer_shares, trace_shares
 from coilgen.result.rule import Finding, Rule
 from coilgen.rules._by_voltage import highest_voltage, least_spacing, spacings
 from coilgen.rules._places import TOLERANCE
@@ -68,12 +68,18 @@ def _driven(design: Design, coil: Coil) -> dict[str, _Driven]:
         return {NET: _Driven(voltage=peak_voltage(design, coil), turn=1 / coil.turns)}
     found = {}
     for each in design.windings:
-        own = replace(coil, traces=tuple(trace for trace in coil.traces if trace.net == each.name))
         winding = each.design.winding
         passed = 1 if winding.connection == "parallel" else winding.layers
-        voltage = peak_voltage(each.design, own)
+        voltage = peak_voltage(each.design, _of_net(coil, each.name))
         found[each.name] = _Driven(voltage=voltage, turn=1 / (winding.turns * passed))
     return found
+
+
+def _of_net(coil: Coil, net: str) -> Coil:
+    """The part of a board's copper that is one winding."""
+    own = [number for number, trace in enumerate(coil.traces) if trace.net == net]
+    parallel = (place for place, number in enumerate(own) if number in coil.parallel)
+    return replace(coil, traces=tuple(coil.traces[number] for number in own), parallel=tuple(parallel))
 
 
 def _of_joined(design: Design, array: Array, coil: Coil) -> dict[str, _Driven]:
@@ -148,12 +154,14 @@ class _Seen:
 def peak_voltage(design: Design, coil: Coil) -> float:
     """The highest voltage across the coil, V: as given, or what the given current needs at 20 degC.
 
-    A sine's peak is the square root of two times its root mean square.
+    A sine's peak is the square root of two times its root mean square; its current meets the inductance of
+    the bare coil too. What cores add to that is not counted.
     """
-    drive = design.drive
+    drive, stackup = design.drive, design.board.stackup
     voltage = drive.voltage
     if voltage is None:
-        voltage = (drive.current or 0.0) * _resistance(coil.traces, design.board.stackup)
+        level, shares = drive.current or 0.0, trace_shares(coil, stackup)
+        voltage = level * math.hypot(_resistance(coil, shares, stackup), _reactance(design, coil, shares))
     return voltage * math.sqrt(2) if drive.waveform == "sine" else voltage
 
 
@@ -172,13 +180,25 @@ def inner_spacing(voltage: float) -> float | None:
     return None if beyond else float(spacing("inner", np.array([voltage]))[0])
 
 
-def _resistance(traces: tuple[Trace, ...], stackup: Stackup) -> float:
+def _resistance(coil: Coil, shares: Sequence[float], stackup: Stackup) -> float:
+    """By the heat of each trace's share of the current, ohm."""
     squares = [
-        trace.path.length / trace.width / stackup.copper[trace.layer - 1]
-        for trace in traces
+        share**2 * trace.path.length / trace.width / stackup.copper[trace.layer - 1]
+        for share, trace in zip(shares, coil.traces, strict=True)
         if trace.layer <= stackup.layers
     ]
     return stackup.metal.resistivity * sum(squares)
+
+
+def _reactance(design: Design, coil: Coil, shares: Sequence[float]) -> float:
+    """What a sine's current meets besides, ohm: of the bare coil, leads included."""
+    from coilgen.physics.inductance.winding import layer_inductances
+
+    drive = design.drive
+    if drive.waveform != "sine" or drive.frequency is None or drive.idle:
+        return 0.0
+    found = layer_inductances(conductor(coil, design.board.stackup))
+    return math.tau * drive.frequency * found.shared(layer_shares(coil, shares))
 
 
 def _gaps(voltages: _Seen, art: Art) -> Iterable[Finding]:

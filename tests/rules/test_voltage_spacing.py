@@ -8,10 +8,11 @@ import math
 import numpy as np
 import pytest
 from boards import blank_art, coil_of, mm, pad, polygon_spiral, read_design, straight
+from small_design import TABLES, small_with
 
 from coilgen.artwork.art import Opening
 from coilgen.design.reading import read_text
-from coilgen.job import draw_copper
+from coilgen.job import case_of, draw, draw_copper
 from coilgen.rules.voltage_spacing import RULE, peak_voltage, spacing
 
 UP_TO = [15, 30, 50, 100, 150, 170, 250, 300, 500]
@@ -122,6 +123,20 @@ def test_a_sines_peak_and_a_currents_voltage_count():
     stackup = current.board.stackup
     ohms = 1.7241e-8 * 0.1 / (0.3e-3 * stackup.copper[0])
     assert peak_voltage(current, coil) == pytest.approx(2 * ohms, rel=1e-3)
+
+
+@pytest.mark.parametrize("connection", ["series", "parallel"])
+def test_a_sine_s_current_meets_the_inductance(connection):
+    """As the figures tell it: current times impedance between the terminals, copper cold."""
+    drive = {"current": 0.5, "waveform": "sine", "frequency": "1 MHz"}
+    design = small_with(winding={**TABLES["winding"], "connection": connection}, drive=drive)
+    case = case_of(design, *draw(design))
+    ohm = case.value("resistance_20c") + 2j * math.pi * 1e6 * case.value("inductance")
+    assert abs(ohm) > 5 * case.value("resistance_20c")
+    # Vias are in the figure's resistance alone.
+    assert peak_voltage(design, case.coil) == pytest.approx(0.5 * math.sqrt(2) * abs(ohm), rel=1e-4)
+    held = design.changed({"drive": {"current": 2}})
+    assert peak_voltage(held, case.coil) == pytest.approx(2 * case.value("resistance_20c"), rel=0.02)
 
 
 def test_a_short_is_told_by_the_spacing_rule_alone():

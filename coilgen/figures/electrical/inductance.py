@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from coilgen.layout.coil import layer_shares
 from coilgen.physics.inductance.sensitivity import ring_inductance
 from coilgen.physics.inductance.winding import LayerInductances, layer_inductances
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
@@ -16,8 +17,7 @@ def _layers(case: Case) -> LayerInductances:
 
 def _inductance(case: Case) -> Answer:
     found = _layers(case)
-    shares = np.array([_share(case, layer) for layer in found.layers])
-    total = float(shares @ found.matrix @ shares)
+    total = found.shared(layer_shares(case.coil, case.shares))
     error = 0.0 if case.values_only else found.relative_error
     model = within(total, "model of inductance", error)
     return spread_answer(
@@ -65,20 +65,13 @@ def _of_rings(case: Case, *, wider: float = 0.0, copper: float = 1.0, laminate: 
     length = wound / winding.layers
     pitch = winding.trace_width + winding.trace_spacing
     mean = length / (2 * np.pi * turns)
-    layers = case.wound
+    layers, shares = case.wound, layer_shares(case.coil, case.shares)
     return ring_inductance(
         np.maximum(mean + pitch * (np.arange(turns) - (turns - 1) / 2), 0.1 * mean),
         max(winding.trace_width + wider, 0.05 * winding.trace_width),
         np.array([made.copper[layer - 1] for layer in layers]),
         np.array([made.height(layer) for layer in layers]),
-        np.array([_share(case, layer) for layer in layers]),
-    )
-
-
-def _share(case: Case, layer: int) -> float:
-    """Share of the current in a layer's winding; a lead on a wound layer goes with the winding."""
-    return min(
-        share for share, trace in zip(case.shares, case.coil.traces, strict=True) if trace.layer == layer
+        np.array([shares[layer] for layer in layers]),
     )
 
 

@@ -1,6 +1,6 @@
 """Self and mutual inductance of a winding's layers at uniform current, every piece with every other."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 
 import numpy as np
@@ -52,6 +52,11 @@ class LayerInductances:
     def total(self) -> float:
         """Inductance of all layers in series, H."""
         return float(self.matrix.sum())
+
+    def shared(self, shares: Mapping[int, float]) -> float:
+        """Inductance, H, where each layer carries its share of the current, by number."""
+        each = np.array([shares[layer] for layer in self.layers])
+        return float(each @ self.matrix @ each)
 
     @property
     def coupling(self) -> Floats:
