@@ -1,7 +1,7 @@
 """Limits of temperature that hold for a design, and the current and voltage that lead to each."""
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +9,7 @@ from coilgen.catalogue import rows
 from coilgen.figures.drive._drive_circuit import heating_share, repeating
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.figures.heat._sources import ends, solved
 from coilgen.frozen import dataclass
 from coilgen.result.figure import Case
 
@@ -99,21 +100,34 @@ def _lasting(case: Case, limit: float, made: Made, *, switched: bool) -> tuple[f
     """
     network = _heat.net if switched else _heat.held
     alone = not network(case, made).eddy_resistance.any()
-    usual = _without_eddies(case, made) if alone else replace(made, voltage=1.0)
-    state = case.kept(_at_peak, limit, usual, switched and not alone)
+    usual = _under_current(case, made, alone)
+    state = solved(case, usual, _others(case, usual, limit, alone), _at_peak, limit, switched and not alone)
     more = made.copper / usual.copper
     return state.current / math.sqrt(more), state.resistance * more
 
 
-def _without_eddies(case: Case, made: Made) -> Made:
-    """As made, for what a current alone tells where only the copper makes heat."""
-    return replace(_heat.as_held(case, made), copper=1.0, voltage=1.0)
+def _under_current(case: Case, made: Made, alone: bool) -> Made:
+    """As made, for what a current tells, and alone where only the copper makes heat."""
+    return (
+        replace(_heat.as_held(case, made), copper=1.0, voltage=1.0) if alone else replace(made, voltage=1.0)
+    )
 
 
-def _at_peak(case: Case, limit: float, made: Made, switched: bool) -> "Steady":
-    from coilgen.physics.heat.steady import state_at_peak
+def _others(case: Case, made: Made, limit: float, alone: bool) -> tuple[Made, ...]:
+    """Coils that are to be led to a limit together with one: none with the expected one."""
+    if made == EXPECTED:
+        return ()
+    found = (_under_current(case, each, alone) for each in ends(case) if _air(case, each) < limit)
+    return tuple(each for each in dict.fromkeys(found) if each != EXPECTED)
 
-    return state_at_peak((_heat.net if switched else _heat.held)(case, made), limit)
+
+def _at_peak(case: Case, coils: Sequence[Made], limit: float, switched: bool) -> "list[Steady]":
+    from coilgen.physics.heat.steady import state_at_peak, states_at_peak
+
+    nets = [(_heat.net if switched else _heat.held)(case, made) for made in coils]
+    if EXPECTED in coils:
+        return [state_at_peak(net, limit) for net in nets]
+    return states_at_peak(nets, limit, solved(case, EXPECTED, (), _at_peak, limit, switched))
 
 
 def _air(case: Case, made: Made) -> float:
@@ -125,18 +139,19 @@ def pulse_current(case: Case, limit: float, made: Made = EXPECTED) -> float:
     if _air(case, made) >= limit:
         return 0.0
     alone = not _heat.held(case, made).eddy_resistance.any()
-    usual = _without_eddies(case, made) if alone else replace(made, voltage=1.0)
-    return case.kept(_one_pulse, limit, usual) / math.sqrt(made.copper / usual.copper)
+    usual = _under_current(case, made, alone)
+    found = solved(case, usual, _others(case, usual, limit, alone), _one_pulse, limit)
+    return found / math.sqrt(made.copper / usual.copper)
 
 
-def _one_pulse(case: Case, limit: float, made: Made) -> float:
-    from coilgen.physics.heat.pulse import largest_pulse_current
+def _one_pulse(case: Case, coils: Sequence[Made], limit: float) -> list[float]:
+    from coilgen.physics.heat.pulse import largest_pulse_current, largest_pulse_currents
 
-    near = None if made == EXPECTED else pulse_current(case, limit)
-    lasting = case.kept(_at_peak, limit, made, False).current
-    return largest_pulse_current(
-        _heat.held(case, made), limit, case.design.drive.pulse, lasting=lasting, near=near
-    )
+    nets, pulse = [_heat.held(case, made) for made in coils], case.design.drive.pulse
+    if EXPECTED in coils:
+        lasting = solved(case, EXPECTED, (), _at_peak, limit, False).current
+        return [largest_pulse_current(net, limit, pulse, lasting=lasting) for net in nets]
+    return largest_pulse_currents(nets, limit, pulse, pulse_current(case, limit))
 
 
 def longest_pulse(case: Case, limit: float, made: Made = EXPECTED) -> float:

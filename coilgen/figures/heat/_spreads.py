@@ -1,22 +1,15 @@
 """What each tolerance changes in a figure of heat: solved again with one source at its ends."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from coilgen.figures.electrical._copper_eddies import RISE_ERROR
 from coilgen.figures.heat import _warmth as _heat
-from coilgen.figures.heat._air import convection_factor
-from coilgen.figures.heat._assembly import has_joints
-from coilgen.figures.heat._eddies import copper_heat
 from coilgen.figures.heat._limits import CHARRED, outlasts
 from coilgen.figures.heat._made import EXPECTED, Made
-from coilgen.figures.in_place._losses import makes_heat
-from coilgen.figures.in_place._spreads import single
+from coilgen.figures.heat._sources import ends, sources
 from coilgen.result.figure import Answer, Case, spread_answer
 from coilgen.result.spread import Shift, Spread
 
-FEW = 0.01
-"""Of the resistance: eddy currents in the copper that add less leave the band as it is."""
 Of = Callable[[Made], float]
 """A figure's value of a coil made so."""
 
@@ -24,32 +17,11 @@ Of = Callable[[Made], float]
 def spread(case: Case, of: Of) -> Spread:
     """The expected value with what joints, convection, copper, voltage, ambient and metal change in it."""
     value = of(EXPECTED)
+    if case.values_only:
+        return Spread(value)
     solved = {source: (of(low) - value, of(high) - value) for source, low, high in sources(case)}
     together = case.spread("resistance_20c").together
     return Spread(value, {**solved, **_of_copper(case, of, value)}, together)
-
-
-def sources(case: Case) -> Iterator[tuple[str, Made, Made]]:
-    """Those besides the copper's resistance, each with the coil at its low and at its high end."""
-    tolerance = case.design.tolerance
-    least, _, most = convection_factor(case)
-    if least < most:
-        yield "convection", Made(air="hot"), Made(air="cool")
-    if has_joints(case):
-        yield "joints", Made(joints="cool"), Made(joints="hot")
-    if tolerance.voltage and case.design.drive.voltage is not None:
-        yield "voltage", Made(voltage=1 - tolerance.voltage), Made(voltage=1 + tolerance.voltage)
-    if tolerance.ambient:
-        yield "ambient", Made(warmer=-tolerance.ambient), Made(warmer=tolerance.ambient)
-    if makes_heat(case):
-        for source, low, high in single(case):
-            yield source, Made(metal=low), Made(metal=high)
-    if copper_heat(case) > FEW * case.value("resistance_20c"):
-        yield "model of impedance", Made(eddies=1 - RISE_ERROR), Made(eddies=1 + RISE_ERROR)
-    if case.design.drive.waveform == "sine" and case.design.drive.voltage is not None:
-        inductance = case.spread("inductance")
-        less, more = (Made(inductance=end / inductance.value) for end in inductance.band)
-        yield "inductance", less, more
 
 
 def _of_copper(case: Case, of: Of, value: float) -> Mapping[str, Shift]:
@@ -68,15 +40,8 @@ def _scaled(shift: Shift, slopes: Mapping[bool, float], whole: float) -> Shift:
     return low, high
 
 
-def ends(case: Case) -> tuple[Made, ...]:
-    """Every coil that a spread is solved for, the expected one among them."""
-    low, high = (end / case.value("resistance_20c") for end in case.spread("resistance_20c").band)
-    others = [made for _, *pair in sources(case) for made in pair]
-    return (EXPECTED, *others, replace(EXPECTED, copper=low), replace(EXPECTED, copper=high))
-
-
 def settles(case: Case) -> bool:
-    """Whether the coil settles whichever source stands at its end."""
+    """Whether the coil settles whichever source stands at its end that a band asks for."""
     return not unsettled(case)
 
 
@@ -84,7 +49,8 @@ def unsettled(case: Case) -> tuple[Made, ...]:
     """The coils, among the ends of the tolerances, that have no settled state."""
     from coilgen.physics.heat.steady import Steady
 
-    return tuple(made for made in ends(case) if not isinstance(_heat.hottest(case, made), Steady))
+    made = (EXPECTED,) if case.values_only else (EXPECTED, *ends(case))
+    return tuple(each for each in made if not isinstance(_heat.hottest(case, each), Steady))
 
 
 def peaks(case: Case) -> tuple[float, float, float]:

@@ -1,12 +1,14 @@
 """The coil's heat under its drive: networks, steady states and the warming that several figures share."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from coilgen.catalogue import rows
 from coilgen.figures.heat._eddies import mean_square_share, reactance, series_resistance, with_eddies
 from coilgen.figures.heat._made import EXPECTED, Made, network_of
+from coilgen.figures.heat._sources import ends, solved
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
@@ -79,7 +81,7 @@ def supply(case: Case, *, on_share: float | None = None, made: Made = EXPECTED) 
 
 def settled(case: Case, made: Made = EXPECTED) -> "Steady | NoSteadyState":
     """The steady state under the drive's mean power."""
-    return case.once(f"heat settled {made}", lambda: _state(case, made))
+    return solved(case, made, ends(case) if made != EXPECTED else (), _settled)
 
 
 def hottest(case: Case, made: Made = EXPECTED) -> "Steady | NoSteadyState":
@@ -241,18 +243,28 @@ def _repeated(case: Case, made: Made) -> "Periodic | NoSteadyState":
 
 def after_pulse(case: Case, made: Made = EXPECTED) -> tuple[float, bool]:
     """Hottest copper after one pulse from cold, degC, and whether it melts before the pulse ends."""
-    alike = as_held(case, made)
-    return case.once(f"heat after a pulse {alike}", lambda: _after_pulse(case, alike))
+    others = () if made == EXPECTED else tuple(dict.fromkeys(as_held(case, each) for each in ends(case)))
+    return solved(case, as_held(case, made), others, _after_pulse)
 
 
-def _after_pulse(case: Case, made: Made) -> tuple[float, bool]:
-    from coilgen.physics.heat.transient import warming
+def _after_pulse(case: Case, coils: Sequence[Made]) -> list[tuple[float, bool]]:
+    from coilgen.physics.heat.network import together
+    from coilgen.physics.heat.transient import hottest_in
 
-    pulse = warming(held(case, made), level(case, made=made), case.design.drive.pulse, stop_at=ceiling())
-    return min(float(pulse.coil_peak.max()), ceiling()), pulse.melted
+    nets, drives = [held(case, made) for made in coils], [level(case, made=made) for made in coils]
+    peaks = hottest_in(together(nets), drives, case.design.drive.pulse, ceiling())
+    if peaks is not None:
+        return [(peak, False) for peak in peaks.tolist()]
+    if len(coils) == 1:
+        return [(ceiling(), True)]
+    return [_after_pulse(case, (made,))[0] for made in coils]
 
 
-def _state(case: Case, made: Made) -> "Steady | NoSteadyState":
-    from coilgen.physics.heat.steady import steady_state
+def _settled(case: Case, coils: Sequence[Made]) -> "list[Steady | NoSteadyState]":
+    from coilgen.physics.heat.steady import steady_state, steady_states
 
-    return steady_state(net(case, made), supply(case, made=made), ceiling())
+    nets, drives = [net(case, made) for made in coils], [supply(case, made=made) for made in coils]
+    near = None if EXPECTED in coils else steady(case)
+    if near is None:
+        return [steady_state(on, drive, ceiling()) for on, drive in zip(nets, drives, strict=True)]
+    return steady_states(nets, drives, near, ceiling())

@@ -1,6 +1,7 @@
 """How the coil warms after switching on: temperature against time, the thermal time constant, one pulse."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +9,7 @@ from numpy.typing import NDArray
 
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.figures.heat._made import EXPECTED, Made
+from coilgen.figures.heat._sources import ends, solved
 from coilgen.figures.heat._spreads import capped, settles, spread
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
@@ -36,23 +38,42 @@ def _banded(case: Case, value: float) -> Spread:
     """With what the tolerances change in the slowest time constant of small changes; alone if it may burn."""
     if not settles(case):
         return Spread(value)
-    slowest = spread(case, lambda made: float(_constants(case, made)[0]))
+    slowest = spread(case, lambda made: _slowest(case, made))
     share = value / slowest.value
     return Spread(
         value, {source: (low * share, high * share) for source, (low, high) in slowest.shifts.items()}
     )
 
 
-def _constants(case: Case, made: Made = EXPECTED) -> Floats:
-    """Of small changes about the settled state, the longest first, s."""
+def _slowest(case: Case, made: Made) -> float:
+    """Time constant of small changes about the settled state, s."""
+    if made == EXPECTED:
+        return float(_constants(case)[0])
+    return solved(case, made, ends(case), _slowest_of)
+
+
+def _slowest_of(case: Case, coils: Sequence[Made]) -> list[float]:
+    from coilgen.physics.heat.network import together
     from coilgen.physics.heat.steady import Steady
+    from coilgen.physics.heat.transient import slowest_time_constants
+
+    states = [state for made in coils if isinstance(state := _heat.settled(case, made), Steady)]
+    supplies = [_heat.supply(case, made=made) for made in coils]
+    nets = together([_heat.net(case, made) for made in coils])
+    found: list[float] = slowest_time_constants(
+        nets, np.array([each.rise for each in states]), supplies
+    ).tolist()
+    return found
+
+
+def _constants(case: Case) -> Floats:
+    """Of small changes about the settled state, the longest first, s."""
     from coilgen.physics.heat.transient import time_constants
 
-    state = _heat.settled(case, made)
-    assert isinstance(state, Steady)
-    driven = _heat.supply(case, made=made)
+    state = _heat.steady(case)
+    assert state is not None
     return case.once(
-        f"heat time constants {made}", lambda: time_constants(_heat.net(case, made), state.rise, driven)
+        "heat time constants", lambda: time_constants(_heat.net(case), state.rise, _heat.supply(case))
     )
 
 

@@ -18,7 +18,8 @@ from coilgen.figures.heat._cautions import (
     thin_leads,
 )
 from coilgen.figures.heat._limits import outlasts
-from coilgen.figures.heat._spreads import FEW, lasting
+from coilgen.figures.heat._sources import FEW
+from coilgen.figures.heat._spreads import lasting
 from coilgen.figures.heat._warmth import ceiling
 from coilgen.figures.several._drives import longest_period, slow
 from coilgen.figures.several._eddies import eddies

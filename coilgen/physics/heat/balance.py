@@ -1,6 +1,9 @@
-"""Heat that a network makes and loses at given temperatures, with slopes for Newton's method."""
+"""Heat that a network makes and loses at given temperatures, with slopes for Newton's method.
 
-from collections.abc import Callable
+A stack of networks (network.together) takes rises (e, n) and a drive for each; its arrays have that axis too.
+"""
+
+from collections.abc import Callable, Sequence
 from dataclasses import fields
 from functools import lru_cache
 from typing import Protocol
@@ -11,12 +14,14 @@ from numpy.typing import NDArray
 from coilgen.frozen import dataclass
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.convection import Shown, film_coefficient
-from coilgen.physics.heat.network import Network
+from coilgen.physics.heat.network import Each, Network
 from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN
 
 Floats = NDArray[np.float64]
 Film = Callable[[Floats], tuple[Floats, Floats]]
 """Mean rise of each face over the air (s,) K -> coefficients of convection (s,) W/(m² K) and slopes (s,)."""
+Drive = Supply | float | Sequence[Supply | float]
+"""A supply or a given mean square of the current, A²; one for each network of a stack."""
 
 _STEP = 1e-2
 """K, of the slope's difference quotient."""
@@ -29,7 +34,7 @@ class Aired(Protocol):
     """What convection asks of a network of any kind."""
 
     @property
-    def ambient(self) -> float:
+    def ambient(self) -> Each:
         """K."""
 
     @property
@@ -37,7 +42,7 @@ class Aired(Protocol):
         """What its faces offer to the air."""
 
     @property
-    def convection_factor(self) -> float:
+    def convection_factor(self) -> Each:
         """Scale of every coefficient."""
 
     @property
@@ -47,22 +52,16 @@ class Aired(Protocol):
 
 @dataclass(frozen=True, kw_only=True)
 class Heat:
-    """made (n,) W; convected and radiated (s, n) W; squared_current A², mean; resistance ohm, of the winding.
+    """made and lost (n,) W; squared_current () A², mean; resistance () ohm, of the winding.
 
     slope (n, n) W/K: of made less lost, by rise; conduction between nodes included.
     """
 
     made: Floats
-    convected: Floats
-    radiated: Floats
-    squared_current: float
-    resistance: float
+    lost: Floats
+    squared_current: Floats
+    resistance: Floats
     slope: Floats
-
-
-def resistance(net: Network, rise: Floats) -> float:
-    """Of the whole winding, ohm, at rises over the air (n,) K."""
-    return float(np.sum(node_resistance(net, rise)))
 
 
 def node_resistance(net: Network, rise: Floats) -> Floats:
@@ -84,7 +83,7 @@ def exact_film(net: Aired) -> Film:
         return _forced(net, forced)
 
     def film(rise: Floats) -> tuple[Floats, Floats]:
-        near = net.ambient + rise + np.array([[-_STEP], [0.0], [_STEP]])
+        near = net.ambient + np.array([rise - _STEP, rise, rise + _STEP])
         each = net.convection_factor * film_coefficient(net.shown, near, net.ambient)
         return each[1], (each[2] - each[0]) / (2 * _STEP)
 
@@ -99,16 +98,24 @@ def tabulated_film(net: Aired) -> Film:
     forced = _forced_coefficient(net)
     if forced is not None:
         return _forced(net, forced)
-    table = net.convection_factor * _still_table(_told(net.shown), net.ambient)
-    step, column = _TABLE_ROOT / _TABLE_CELLS, np.arange(len(net.shown.free))
-    climb = np.diff(table, axis=0) / step
+    air, factor = np.atleast_2d(net.ambient), np.asarray(net.convection_factor)
+    tables = factor[..., None] * np.array(
+        [_still_table(_told(net.shown), each) for each in air.ravel().tolist()]
+    )
+    step, number, column = (
+        _TABLE_ROOT / _TABLE_CELLS,
+        np.arange(len(air))[:, None],
+        np.arange(len(net.shown.free)),
+    )
+    climb = np.diff(tables, axis=1) / step
 
     def film(rise: Floats) -> tuple[Floats, Floats]:
         at = np.sqrt(np.sqrt(np.abs(rise)))
         cell = np.minimum((at / step).astype(np.int64), _TABLE_CELLS - 1)
-        slope = climb[cell, column]
+        slope = climb[number, cell, column].reshape(rise.shape)
         steepness = np.sign(rise) / (4 * np.maximum(at, step) ** 3)
-        return table[cell, column] + slope * (at - cell * step), slope * steepness
+        begin = tables[number, cell, column].reshape(rise.shape)
+        return begin + slope * (at - cell * step), slope * steepness
 
     return film
 
@@ -136,43 +143,61 @@ def _forced_coefficient(net: Aired) -> float | None:
 
 
 def _forced(net: Aired, coefficient: float) -> Film:
-    each = np.full(len(net.shown.free), coefficient * net.convection_factor)
-    flat = np.zeros(len(net.shown.free))
-    return lambda rise: (each, flat)
+    each = coefficient * net.convection_factor
+    return lambda rise: (np.full(rise.shape, each), np.zeros(rise.shape))
 
 
-def heat(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Heat:
-    """Heat at rises over the air (n,) K, under a supply or a given mean square of the current, A²."""
-    coefficient, steepness = film(net.share_of_face @ rise)
-    hot = net.ambient + rise
-    radiating = net.emissivity[:, None] * STEFAN_BOLTZMANN * net.face_area
-    made, squared, total = _made(net, rise, supply)
-    slope = (net.film_area * rise).T @ (-steepness[:, None] * net.share_of_face)
-    slope -= net.conductance
-    _add_made_slope(slope, net, rise, supply, squared, total)
-    slope.flat[:: len(rise) + 1] -= (
-        coefficient @ net.film_area + 4 * hot**3 * STEFAN_BOLTZMANN * net.radiating
-    )
+def heat(net: Network, rise: Floats, drive: Drive, film: Film) -> Heat:
+    """Heat at rises over the air (n,) K under a drive."""
+    coefficient, steepness = film(rise @ net.share_of_face.T)
+    films, turns = coefficient @ net.film_area, node_resistance(net, rise)
+    total = turns.sum(axis=-1)
+    squared, falling = _squared_current(drive, total)
+    by_square, grow = turns + net.eddy_resistance, net.resistance_20c * net.temperature_coefficient
+    shift = np.swapaxes(net.film_area * rise[..., None, :], -1, -2)
+    slope = shift @ (-steepness[..., None] * net.share_of_face) - net.conductance
+    slope -= (by_square * falling[..., None])[..., None] * grow[..., None, :]
+    diagonal = np.einsum("...ii->...i", slope)
+    diagonal += squared[..., None] * grow - films
+    diagonal -= 4 * STEFAN_BOLTZMANN * (net.ambient + rise) ** 3 * net.radiating
     return Heat(
-        made=made,
-        convected=coefficient[:, None] * net.film_area * rise,
-        radiated=radiating * _radiance(net, rise),
+        made=squared[..., None] * by_square,
+        lost=_lost(net, rise, films),
         squared_current=squared,
         resistance=total,
         slope=slope,
     )
 
 
+def lost_by_face(net: Network, rise: Floats, film: Film) -> tuple[Floats, Floats]:
+    """Convected and radiated heat of each face, (s,) W, at rises (n,) K."""
+    coefficient, _ = film(rise @ net.share_of_face.T)
+    grey = net.emissivity[:, None] * net.face_area
+    return coefficient * (rise @ net.film_area.T), STEFAN_BOLTZMANN * (_radiance(net, rise) @ grey.T)
+
+
 def residual(net: Network, rise: Floats, balance: Heat) -> Floats:
     """Heat made less conducted away less lost, (n,) W."""
-    return _left(net, rise, balance.made, balance.convected.sum(axis=0) + balance.radiated.sum(axis=0))
+    return _left(net, rise, balance.made, balance.lost)
 
 
-def heat_left(net: Network, rise: Floats, supply: Supply | float, film: Film) -> Floats:
+def heat_left(net: Network, rise: Floats, drive: Drive, film: Film) -> Floats:
     """As `residual` of `heat`, (n,) W, without the slopes that take most of its time."""
-    coefficient, _ = film(net.share_of_face @ rise)
-    lost = coefficient @ net.film_area * rise + STEFAN_BOLTZMANN * net.radiating * _radiance(net, rise)
-    return _left(net, rise, _made(net, rise, supply)[0], lost)
+    coefficient, _ = film(rise @ net.share_of_face.T)
+    return _left(net, rise, heat_made(net, rise, drive)[2], _lost(net, rise, coefficient @ net.film_area))
+
+
+def heat_made(net: Network, rise: Floats, drive: Drive) -> tuple[Floats, Floats, Floats]:
+    """Mean squared current () A², winding's resistance () ohm, heat made (n,) W, at rises (n,) K."""
+    turns = node_resistance(net, rise)
+    total = turns.sum(axis=-1)
+    squared, _ = _squared_current(drive, total)
+    return squared, total, squared[..., None] * (turns + net.eddy_resistance)
+
+
+def _lost(net: Network, rise: Floats, films: Floats) -> Floats:
+    """To the air and by radiation, (n,) W; films: convection's coefficient times area, (n,) W/K."""
+    return films * rise + STEFAN_BOLTZMANN * net.radiating * _radiance(net, rise)
 
 
 def _radiance(net: Network, rise: Floats) -> Floats:
@@ -183,27 +208,17 @@ def _radiance(net: Network, rise: Floats) -> Floats:
 
 def _left(net: Network, rise: Floats, made: Floats, lost: Floats) -> Floats:
     """Conduction knows differences alone: without their mean a good conductor's rises round off less."""
-    left: Floats = made - net.conductance @ (rise - rise.mean()) - lost
+    apart = rise - rise.mean(axis=-1, keepdims=True)
+    left: Floats = made - (net.conductance @ apart[..., None])[..., 0] - lost
     return left
 
 
-def _made(net: Network, rise: Floats, supply: Supply | float) -> tuple[Floats, float, float]:
-    """Heat made (n,) W, mean squared current, resistance."""
-    turns = node_resistance(net, rise)
-    total = float(np.sum(turns))
-    squared = _squared_current(supply, total)
-    return squared * (turns + net.eddy_resistance), squared, total
-
-
-def _add_made_slope(
-    slope: Floats, net: Network, rise: Floats, supply: Supply | float, squared: float, total: float
-) -> None:
-    """Adds that of the heat made, by rise, to a slope (n, n) W/K."""
-    grow = net.resistance_20c * net.temperature_coefficient
-    slope.flat[:: len(rise) + 1] += squared * grow
-    if isinstance(supply, Supply) and not supply.holds_current(total):
-        slope -= np.outer(heating_resistance(net, rise), 2 * squared * supply.falling(total) * grow)
-
-
-def _squared_current(supply: Supply | float, total: float) -> float:
-    return supply.on_share * supply.through(total) ** 2 if isinstance(supply, Supply) else supply
+def _squared_current(drive: Drive, total: Floats) -> tuple[Floats, Floats]:
+    """Mean squares () A², and by how much each falls with the winding's resistance, () A²/ohm."""
+    if isinstance(drive, Sequence):
+        each = [_squared_current(*one) for one in zip(drive, total, strict=True)]
+        return np.array([squared for squared, _ in each]), np.array([falling for _, falling in each])
+    if not isinstance(drive, Supply):
+        return np.asarray(drive), np.zeros(())
+    squared = drive.on_share * drive.through(float(total)) ** 2
+    return np.asarray(squared), np.asarray(2 * squared * drive.falling(float(total)))

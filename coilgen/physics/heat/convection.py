@@ -40,13 +40,13 @@ LEAST_EXCESS = 0.05
 """K, added in squares to a face's excess over the air, to keep the forms finite and smooth at none."""
 
 
-def rayleigh(surface: ArrayLike, ambient: float, length: ArrayLike) -> tuple[Floats, Floats, Floats]:
+def rayleigh(surface: ArrayLike, ambient: ArrayLike, length: ArrayLike) -> tuple[Floats, Floats, Floats]:
     """Rayleigh number, Prandtl number and conductivity W/(m K) of the air at the film temperature.
 
     surface and ambient in K, length in m. Film temperature: the mean of surface and ambient. The sign of
     the difference does not count: a cold face pulls the air down as a hot one drives it up.
     """
-    surface = np.asarray(surface, dtype=np.float64)
+    surface, ambient = np.asarray(surface, dtype=np.float64), np.asarray(ambient)
     film = air((surface + ambient) / 2)
     excess = np.hypot(surface - ambient, LEAST_EXCESS)
     grashof = GRAVITY * film.expansion * excess * np.asarray(length) ** 3 / film.kinematic_viscosity**2
@@ -156,8 +156,9 @@ class Shown:
         return np.where(self.facing == FACINGS.index("vertical"), self.height, self.breadth / 4)
 
 
-def film_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
-    """Mean coefficient of natural convection W/(m² K) of each face; surface (…, s) and ambient K.
+def film_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
+    """Mean coefficient of natural convection W/(m² K) of each face; surface (…, s) and ambient K,
+    a number or (…, 1).
 
     A face colder than the air is taken as a hot one.
     """
@@ -178,7 +179,7 @@ def _chosen(shown: Shown, by_facing: Mapping[Facing, Callable[[], Floats]]) -> F
     return found
 
 
-def _alone_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
+def _alone_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
     length = shown.alone_length
     ra, pr, conductivity = rayleigh(surface, ambient, length)
     forms = {name: partial(_in_dead_air, name, ra, pr) for name in FACINGS}
@@ -192,7 +193,7 @@ def _in_dead_air(facing: Facing, ra: Floats, pr: Floats) -> Floats:
     return nusselt
 
 
-def _free_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
+def _free_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
     """Of a free body's faces in dead air; what a lying one loses is shared out between upper and lower."""
     by_facing: Mapping[Facing, Callable[[], Floats]] = {
         "vertical": lambda: _upright_coefficient(shown, surface, ambient),
@@ -203,13 +204,13 @@ def _free_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Float
     return coefficient
 
 
-def _lying_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
+def _lying_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
     ra, _, conductivity = rayleigh(surface, ambient, shown.breadth)
     coefficient: Floats = lying_disc(ra) * conductivity / shown.breadth
     return coefficient
 
 
-def _upright_coefficient(shown: Shown, surface: ArrayLike, ambient: float) -> Floats:
+def _upright_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
     """The layer goes with the height, what is conducted away with the breadth; a tall one is a wide plate."""
     ra, pr, conductivity = rayleigh(surface, ambient, shown.height)
     layer = (upright_disc(ra) - _CONDUCTION) / shown.height + _CONDUCTION / shown.breadth
@@ -231,7 +232,7 @@ def edge_growth(inner: ArrayLike, outer: ArrayLike, radius: float) -> Floats:
     return growth
 
 
-def in_range(shown: Shown, surface: ArrayLike, ambient: float) -> bool:
+def in_range(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> bool:
     """Whether every face's Rayleigh number lies where its forms are good; arguments as above."""
     ra = rayleigh(surface, ambient, shown.alone_length)[0]
     ranges = np.array([RANGE[name] for name in FACINGS])[shown.facing]

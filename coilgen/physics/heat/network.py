@@ -1,9 +1,9 @@
 """An assembly as a network of heat: rings of each layer and plate, their joints, their faces to the air."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import TypedDict
+from typing import Any, TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +39,9 @@ from coilgen.physics.heat.rings import (
 )
 from coilgen.physics.heat.sheet_conduction import islands_conductivity
 
+Each = Any
+"""A number; of a stack an array (e, 1)."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Network:
@@ -51,6 +54,8 @@ class Network:
     convection counts of it; shown: what the faces offer to the air; emissivity (s,); faces: their names;
     parts: node indices by name: "board", "top", "bottom", "core", "leads" (their copper alone), "strip".
     radius (n,) m: of the middle of each node's area.
+    A stack of e networks (`together`) has conductance (e, n, n), resistance_20c and eddy_resistance (e, n),
+    ambient and convection_factor (e, 1).
     """
 
     conductance: Floats
@@ -65,10 +70,15 @@ class Network:
     faces: tuple[str, ...]
     parts: dict[str, Indices]
     radius: Floats
-    ambient: float
-    convection_factor: float
+    ambient: Each
+    convection_factor: Each
     forced_coefficient: float | None
     temperature_coefficient: float
+
+    def those(self, which: NDArray[np.bool_]) -> "Network":
+        """Of a stack, some."""
+        own: dict[str, Any] = {name: getattr(self, name)[which] for name in _OWN}
+        return replace(self, **own)
 
     @property
     def coil(self) -> NDArray[np.bool_]:
@@ -111,6 +121,18 @@ def network(assembly: Assembly) -> Network:
         temperature_coefficient=assembly.temperature_coefficient,
         **_in_air([*shown_faces(assembly, edges, nodes), *led.faces], assembly.surroundings, whole),
     )
+
+
+_OWN = ("conductance", "resistance_20c", "eddy_resistance", "ambient", "convection_factor")
+"""What each network of a stack has of its own."""
+
+
+def together(networks: Sequence[Network]) -> Network:
+    """One stack of networks that differ in joints, convection, copper, eddy currents and air alone."""
+    own: dict[str, Any] = {
+        name: np.array([np.atleast_1d(getattr(net, name)) for net in networks]) for name in _OWN
+    }
+    return replace(networks[0], **own)
 
 
 def _leads(assembly: Assembly, edges: Floats, nodes: Indices, first: int) -> LeadNodes:

@@ -1,7 +1,7 @@
 """Pulses: the periodic state of a drive that switches on and off, and what keeps its peak under a limit."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
 
@@ -12,7 +12,7 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.heat.balance import Film, heat, tabulated_film
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
-from coilgen.physics.heat.network import Network
+from coilgen.physics.heat.network import Network, together
 from coilgen.physics.heat.steady import (
     COPPER_MELTS,
     NoSteadyState,
@@ -21,7 +21,7 @@ from coilgen.physics.heat.steady import (
     state_at_peak,
     steady_state,
 )
-from coilgen.physics.heat.transient import TOLERANCE, History, time_to_reach, warming
+from coilgen.physics.heat.transient import TOLERANCE, History, hottest_in, time_to_reach, warming
 
 Floats = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ _EXACT, _SAME = 5e-5, 1e-5
 _BEYOND = 0.5
 """Of the rise: a pulse that passes the limit by more is not followed to its end."""
 _SLOPE, _OFF = 2.0, 0.2
-_SEARCHES = 80
+_SEARCHES, _SECANTS = 80, 8
 _SINE_STEPS = 12
 """Of half a sine's period: the peak is caught to a hundredth of the swing."""
 
@@ -209,6 +209,45 @@ def largest_pulse_current(
 
     guess = near or math.hypot(least, _adiabatic_current(net, rise, duration))
     return math.exp(_root(excess, math.log(least), math.log(max(guess, least))))
+
+
+def largest_pulse_currents(
+    nets: Sequence[Network], limit: float, duration: float, near: float
+) -> list[float]:
+    """The same of networks that stack, sought all at once by secants from one current on, A.
+
+    What is not found so, as where a pulse passes the limit by far, is sought by itself.
+    """
+    found, which = np.full(len(nets), math.nan), np.arange(len(nets))
+    at, step, before = (np.full(len(nets), each) for each in (math.log(near), 0.0, _OFF))
+    for _ in range(_SECANTS):
+        value = _excesses([nets[number] for number in which.tolist()], np.exp(at), limit, duration)
+        if value is None:
+            break
+        slope = np.divide(value - before, step, out=np.full(len(step), _SLOPE), where=step != 0)
+        step = -value / np.maximum(slope, _SLOPE / 10)
+        done = (np.abs(value) < _SAME) | (np.abs(before * value) < _EXACT)
+        found[which[done]] = np.exp(at + step)[done]
+        if done.all():
+            break
+        which, at, step, before = which[~done], (at + step)[~done], step[~done], value[~done]
+    return [
+        largest_pulse_current(net, limit, duration, near=near) if math.isnan(current) else float(current)
+        for net, current in zip(nets, found, strict=True)
+    ]
+
+
+def _excesses(nets: Sequence[Network], currents: Floats, limit: float, duration: float) -> Floats | None:
+    """Logarithms of the rises that pulses make over those that lead to the limit; None if one is far over."""
+    rises = np.array([limit + ZERO_CELSIUS - net.ambient for net in nets])
+    hottest = hottest_in(
+        together(nets),
+        (currents**2).tolist(),
+        duration,
+        limit + _BEYOND * float(rises.min()),
+        tolerance=_PULSE_TOLERANCE * float(rises.min()),
+    )
+    return None if hottest is None else np.log((hottest - limit) / rises + 1)
 
 
 def _adiabatic_current(net: Network, rise: float, duration: float) -> float:

@@ -1,4 +1,7 @@
-"""A stiff integrator with its own step for heat that flows into bodies, and what lies between its steps."""
+"""A stiff integrator with its own step for heat that flows into bodies, and what lies between its steps.
+
+Several alike may be integrated at once with steps in common: state and flow (e, n), slope (e, n, n).
+"""
 
 from collections.abc import Callable
 from itertools import pairwise
@@ -83,7 +86,7 @@ def stepped(heat: Flowing, state: Floats, step: float, flow: Floats, slope: Floa
     """State (n,) after one step, s, and its error (n,); flow and slope at the state."""
     inertia = heat.capacity / step
     matrix = -slope
-    matrix.flat[:: len(state) + 1] += 2 * inertia
+    np.einsum("...ii->...i", matrix)[...] += 2 * inertia
     solved = _solver(matrix)
     one = solved(flow)
     two = solved(flow + inertia * 4 * one)
@@ -101,20 +104,22 @@ def _solver(matrix: Floats) -> Callable[[Floats], Floats]:
     By blocks, as numpy inverts but hands out no factors, and loading scipy's takes longer than all steps.
     Rows need no exchange between blocks: what a node stores and passes on outweighs what it is passed.
     """
-    edges = np.linspace(0, len(matrix), 1 + -(-len(matrix) // _BLOCK)).astype(np.int64).tolist()
+    count = matrix.shape[-1]
+    edges = np.linspace(0, count, 1 + -(-count // _BLOCK)).astype(np.int64).tolist()
     rows, inverses = [slice(*each) for each in pairwise(edges)], []
     for some in rows:
-        rest, inverse = slice(some.stop, None), np.linalg.inv(matrix[some, some])
-        matrix[rest, some] = matrix[rest, some] @ inverse
-        matrix[rest, rest] -= matrix[rest, some] @ matrix[some, rest]
+        rest, inverse = slice(some.stop, None), np.linalg.inv(matrix[..., some, some])
+        matrix[..., rest, some] = matrix[..., rest, some] @ inverse
+        matrix[..., rest, rest] -= matrix[..., rest, some] @ matrix[..., some, rest]
         inverses.append(np.asarray(inverse, dtype=np.float64))
 
     def solved(right: Floats) -> Floats:
-        out = right.copy()
+        out = right[..., None].copy()
         for some in rows:
-            out[some.stop :] -= matrix[some.stop :, some] @ out[some]
+            out[..., some.stop :, :] -= matrix[..., some.stop :, some] @ out[..., some, :]
         for some, inverse in zip(reversed(rows), reversed(inverses), strict=True):
-            out[some] = inverse @ (out[some] - matrix[some, some.stop :] @ out[some.stop :])
-        return out
+            rest = matrix[..., some, some.stop :] @ out[..., some.stop :, :]
+            out[..., some, :] = inverse @ (out[..., some, :] - rest)
+        return out[..., 0]
 
     return solved

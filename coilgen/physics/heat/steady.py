@@ -1,7 +1,7 @@
 """Steady temperatures of an assembly under a supply, the supply for a temperature, and thermal runaway."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,14 +14,16 @@ from coilgen.physics.heat.balance import (
     exact_film,
     heat,
     heat_left,
+    heat_made,
     heating_resistance,
+    lost_by_face,
     node_resistance,
     residual,
 )
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.convection import in_range
 from coilgen.physics.heat.lumped import rise_at_constant_current, rise_at_constant_voltage
-from coilgen.physics.heat.network import Network
+from coilgen.physics.heat.network import Network, together
 
 Floats = NDArray[np.float64]
 
@@ -85,15 +87,29 @@ def steady_state(net: Network, supply: Supply, ceiling: float = COPPER_MELTS) ->
     At constant voltage a coil of copper always settles; at constant current its growing resistance feeds the
     heat, and what the air takes must grow faster.
     """
-    film = exact_film(net)
     top = ceiling + ZERO_CELSIUS - net.ambient
-    found = _settled(net, supply, film, np.full(len(net.capacity), _guess(net, supply, top)))
-    if found is None or found[0][net.coil].max() > top:
+    even = np.full(net.capacity.shape, _guess(net, supply, top))
+    rise = _settled(together([net]), [supply], even[None])[0]
+    if rise is None or rise[net.coil].max() > top:
         begins = state_at_peak(net, ceiling, supply.on_share)
         if begins.current <= supply.through(begins.resistance):
             return NoSteadyState(ceiling=ceiling, current=begins.current, voltage=begins.voltage)
-        found = _sought(net, supply, film, top)
-    return _steady(net, *found, supply.on_share)
+        rise = _sought(net, supply, top)
+    return _steady(net, rise, supply, supply.on_share)
+
+
+def steady_states(
+    nets: Sequence[Network], supplies: Sequence[Supply], near: Steady, ceiling: float = COPPER_MELTS
+) -> list[Steady | NoSteadyState]:
+    """The same of networks that stack, each under its supply, sought all at once from a state nearby."""
+    begin = np.array([near.rise for _ in nets])
+    found: list[Steady | NoSteadyState] = []
+    for net, supply, rise in zip(nets, supplies, _settled(together(nets), supplies, begin), strict=True):
+        if rise is None or rise[net.coil].max() > ceiling + ZERO_CELSIUS - net.ambient:
+            found.append(steady_state(net, supply, ceiling))
+        else:
+            found.append(_steady(net, rise, supply, supply.on_share))
+    return found
 
 
 def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
@@ -101,12 +117,26 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
 
     Its current is the largest that a limit allows. ValueError when the air is not colder than the peak.
     """
-    target = peak + ZERO_CELSIUS - net.ambient
-    if not target > 0:
+    return _steady(net, *_at_peak(net, _rise_at(net, peak)), on_share)
+
+
+def states_at_peak(nets: Sequence[Network], peak: float, near: Steady) -> list[Steady]:
+    """The same of networks that stack, under supplies that are on for good, sought from a state nearby."""
+    targets = np.array([_rise_at(net, peak) for net in nets])
+    begin = np.array([near.rise for _ in nets]), np.full(len(nets), near.current**2)
+    found = _peaked(together(nets), targets, *begin)
+    return [
+        _steady(net, *each, 1.0) if each is not None else state_at_peak(net, peak)
+        for net, each in zip(nets, found, strict=True)
+    ]
+
+
+def _rise_at(net: Network, peak: float) -> float:
+    """Over the air, K, at a temperature, degC."""
+    rise = float(peak + ZERO_CELSIUS - net.ambient)
+    if not rise > 0:
         raise ValueError(f"the air is no colder than {peak} degC")
-    film = exact_film(net)
-    rise, squared = _at_peak(net, film, target)
-    return _steady(net, rise, heat(net, rise, squared, film), on_share)
+    return rise
 
 
 def beside_held(net: Network, held: Floats, squared: float) -> Floats | None:
@@ -157,63 +187,81 @@ def snapshot(net: Network, rise: Floats, supply: Supply | None) -> Steady:
 
     Its imbalance is what still warms or cools.
     """
-    drive = supply if supply is not None else 0.0
-    return _steady(net, rise, heat(net, rise, drive, exact_film(net)), 1.0)
+    return _steady(net, rise, supply if supply is not None else 0.0, 1.0)
 
 
-def _settled(net: Network, supply: Supply, film: Film, start: Floats) -> tuple[Floats, Heat] | None:
-    """Rises (n,) K and the heat there by Newton's method, or None when none is found over the air's own."""
-    rise = np.array(start)
+def _settled(nets: Network, supplies: Sequence[Supply], begin: Floats) -> list[Floats | None]:
+    """Rises (n,) K of each of a stack from (e, n) by Newton's method; None for what is not found over the
+    air's own."""
+    found: list[Floats | None] = [None] * len(begin)
+    sought, rise = list(range(len(begin))), begin.copy()
     for _ in range(_STEPS):
-        balance = heat(net, rise, supply, film)
-        left = residual(net, rise, balance)
-        if _done(net, rise, left, balance):
-            return (rise, balance) if rise.min() > -1e-6 else None
-        rise += _cut(_solution(balance.slope, -left), rise)
-    return None
+        balance = heat(nets, rise, [supplies[number] for number in sought], exact_film(nets))
+        left = residual(nets, rise, balance)
+        done = _done(nets, rise, left, balance)
+        for at in np.flatnonzero(done):
+            found[sought[at]] = rise[at] if rise[at].min() > -1e-6 else None
+        if done.all():
+            break
+        rise = rise + _cut(_solution(balance.slope, -left), rise)
+        if done.any():
+            nets, rise = nets.those(~done), rise[~done]
+            sought = [sought[at] for at in np.flatnonzero(~done)]
+    return found
 
 
-def _sought(net: Network, supply: Supply, film: Film, top: float) -> tuple[Floats, Heat]:
-    """Rises and heat where Newton's method went astray: the drive grows with the peak, which is sought."""
+def _sought(net: Network, supply: Supply, top: float) -> Floats:
+    """Rises where Newton's method went astray: the drive grows with the peak, which is sought."""
 
     def excess(target: float) -> float:
-        rise, squared = _at_peak(net, film, target)
-        state = _steady(net, rise, heat(net, rise, squared, film), supply.on_share)
+        state = _steady(net, *_at_peak(net, target), supply.on_share)
         return math.log(state.current / supply.through(state.resistance))
 
     target = root_between(excess, 1e-6 * top, top, within=1e-9 * top)
-    found = _settled(net, supply, film, _at_peak(net, film, target)[0])
+    found = _settled(together([net]), [supply], _at_peak(net, target)[0][None])[0]
     if found is None:
         raise ArithmeticError("no steady state found")
     return found
 
 
-def _at_peak(net: Network, film: Film, target: float) -> tuple[Floats, float]:
+def _at_peak(net: Network, target: float) -> tuple[Floats, float]:
     """Rises (n,) K and mean squared current A² that bring the hottest turn to a rise, K."""
     even = np.full(len(net.capacity), target)
-    lost = -float(heat_left(net, even, 0.0, film).sum())
-    found = _peaked(net, film, target, even, lost / float(heating_resistance(net, even).sum()))
+    lost = -float(heat_left(net, even, 0.0, exact_film(net)).sum())
+    squared = lost / float(heating_resistance(net, even).sum())
+    nets, targets = together([net]), np.array([target])
+    found = _peaked(nets, targets, even[None], np.array([squared]))[0]
     if found is None and target > _LEAST_TARGET:
-        rise, squared = _at_peak(net, film, target * _SHORTER)
-        found = _peaked(net, film, target, rise / _SHORTER, squared / _SHORTER)
+        rise, squared = _at_peak(net, target * _SHORTER)
+        found = _peaked(nets, targets, rise[None] / _SHORTER, np.array([squared]) / _SHORTER)[0]
     if found is None:
         raise ArithmeticError(f"no steady state found with the hottest turn {target} K over the air")
     return found
 
 
 def _peaked(
-    net: Network, film: Film, target: float, rise: Floats, squared: float
-) -> tuple[Floats, float] | None:
-    """The same by Newton's method from a start, or None when it does not get there."""
+    nets: Network, targets: Floats, rise: Floats, squared: Floats
+) -> list[tuple[Floats, float] | None]:
+    """The same of each of a stack by Newton's method from a start (e, n) K and (e,) A²; None for what does
+    not get there."""
+    found: list[tuple[Floats, float] | None] = [None] * len(targets)
+    sought = np.arange(len(targets))
     for _ in range(_STEPS):
-        balance = heat(net, rise, squared, film)
-        left, hottest = residual(net, rise, balance), int(np.argmax(np.where(net.coil, rise, -np.inf)))
-        short = target - rise[hottest]
-        if _done(net, rise, left, balance) and abs(short) < 1e-9 * target:
-            return (rise, squared) if rise.min() > -1e-6 else None
-        step = _bordered(balance.slope, heating_resistance(net, rise), hottest, -left, short)
-        rise, squared = rise + _cut(step[:-1], rise), max(squared + step[-1], squared / 10)
-    return None
+        balance = heat(nets, rise, squared.tolist(), exact_film(nets))
+        left, turns = residual(nets, rise, balance), np.where(nets.coil, rise, -np.inf)
+        hottest, short = turns.argmax(axis=1), targets - turns.max(axis=1)
+        done = _done(nets, rise, left, balance) & (np.abs(short) < 1e-9 * targets)
+        for at in np.flatnonzero(done):
+            found[sought[at]] = (rise[at], float(squared[at])) if rise[at].min() > -1e-6 else None
+        if done.all():
+            break
+        step = _bordered(balance.slope, heating_resistance(nets, rise), hottest, -left, short)
+        rise = rise + _cut(step[:, :-1], rise)
+        squared = np.maximum(squared + step[:, -1], squared / 10)
+        if done.any():
+            rise, squared, targets, sought = (each[~done] for each in (rise, squared, targets, sought))
+            nets = nets.those(~done)
+    return found
 
 
 def _guess(net: Network, supply: Supply, top: float) -> float:
@@ -229,47 +277,53 @@ def _guess(net: Network, supply: Supply, top: float) -> float:
     return min(rises)
 
 
-def _done(net: Network, rise: Floats, left: Floats, balance: Heat) -> bool:
-    """Whether what is left over is small against the heat made, or is what the rises' rounding leaves."""
-    conducted = float((np.abs(net.conductance) @ np.abs(rise)).sum())
-    allowed = _TOLERANCE * float(balance.made.sum()) + _ROUNDING * conducted
-    return bool(np.abs(left).sum() <= allowed)
+def _done(nets: Network, rise: Floats, left: Floats, balance: Heat) -> NDArray[np.bool_]:
+    """Of each, whether what is left over is small against the heat made, or is what rounding leaves, (e,)."""
+    conducted = 2 * (np.einsum("eii->ei", nets.conductance) * np.abs(rise)).sum(axis=1)
+    allowed = _TOLERANCE * balance.made.sum(axis=1) + _ROUNDING * conducted
+    return np.asarray(np.abs(left).sum(axis=1) <= allowed)
 
 
 def _cut(step: Floats, rise: Floats) -> Floats:
-    longest = max(_LONGEST_STEP, float(np.abs(rise).max()))
-    return step * min(1.0, longest / max(float(np.abs(step).max()), longest))
+    """Steps (…, n) as long as they may be."""
+    longest = np.maximum(_LONGEST_STEP, np.abs(rise).max(axis=-1, keepdims=True))
+    share: Floats = longest / np.maximum(np.abs(step).max(axis=-1, keepdims=True), longest)
+    return step * share
 
 
-def _bordered(slope: Floats, by_squared: Floats, hottest: int, left: Floats, short: float) -> Floats:
-    """Newton step of the rises and the squared current that takes the hottest node to its target."""
-    count = len(left)
-    matrix = np.zeros((count + 1, count + 1))
-    matrix[:count, :count], matrix[:count, count], matrix[count, hottest] = slope, by_squared, 1.0
-    return _solution(matrix, np.append(left, short))
+def _bordered(
+    slope: Floats, by_squared: Floats, hottest: NDArray[np.int64], left: Floats, short: Floats
+) -> Floats:
+    """Newton steps (e, n + 1) of rises and squared current that take the hottest nodes to their targets."""
+    number, count = left.shape
+    matrix = np.zeros((number, count + 1, count + 1))
+    matrix[:, :count, :count], matrix[:, :count, count] = slope, by_squared
+    matrix[np.arange(number), count, hottest] = 1.0
+    return _solution(matrix, np.column_stack([left, short]))
 
 
 def _solution(matrix: Floats, right: Floats) -> Floats:
-    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
+    return np.asarray(np.linalg.solve(matrix, right[..., None])[..., 0], dtype=np.float64)
 
 
-def _steady(net: Network, rise: Floats, balance: Heat, on_share: float) -> Steady:
+def _steady(net: Network, rise: Floats, drive: Supply | float, on_share: float) -> Steady:
     celsius = net.ambient - ZERO_CELSIUS + rise
-    power = float(balance.made.sum())
-    lost = float(balance.convected.sum() + balance.radiated.sum())
-    current = math.sqrt(balance.squared_current / on_share)
-    faces = net.face_area @ rise / net.face_area.sum(axis=1) + net.ambient
+    squared, resistance, made = heat_made(net, rise, drive)
+    convected, radiated = lost_by_face(net, rise, exact_film(net))
+    power, lost = float(made.sum()), float(convected.sum() + radiated.sum())
+    current = math.sqrt(squared / on_share)
+    faces = net.share_of_face @ rise + net.ambient
     return Steady(
         rise=rise,
         coil_mean=float(np.average(celsius, weights=net.resistance_20c)),
         coil_peak=float(celsius[net.coil].max()),
         part_mean={name: float(_mean(net, celsius, at)) for name, at in net.parts.items()},
-        resistance=balance.resistance,
+        resistance=float(resistance),
         current=current,
-        voltage=current * balance.resistance,
+        voltage=current * float(resistance),
         power=power,
-        convected=dict(zip(net.faces, balance.convected.sum(axis=1).tolist(), strict=True)),
-        radiated=dict(zip(net.faces, balance.radiated.sum(axis=1).tolist(), strict=True)),
+        convected=dict(zip(net.faces, convected.tolist(), strict=True)),
+        radiated=dict(zip(net.faces, radiated.tolist(), strict=True)),
         imbalance=(power - lost) / power if power else 0.0,
         in_range=net.forced_coefficient is not None or in_range(net.shown, faces, net.ambient),
     )

@@ -1,11 +1,21 @@
 """Temperatures against time from switch-on: a stiff integrator with its own step, and the time constants."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
-from coilgen.physics.heat.balance import Film, heat, heat_left, node_resistance, residual, tabulated_film
+from coilgen.physics.heat.balance import (
+    Drive,
+    Film,
+    heat,
+    heat_left,
+    node_resistance,
+    residual,
+    tabulated_film,
+)
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.network import Network
 from coilgen.physics.heat.rosenbrock import Course, Flowing, integrated
@@ -15,6 +25,8 @@ Floats = NDArray[np.float64]
 
 TOLERANCE = 0.01
 """K, of one step."""
+_MOST_MULTIPLIED, _SAME = 500, 1e-11
+"""In the search for the slowest time constant: steps, and what changes it no more, of itself."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +72,27 @@ def warming(
     )
 
 
+def hottest_in(
+    nets: Network,
+    drives: Drive,
+    until: float,
+    stop_at: float,
+    film: Film | None = None,
+    tolerance: float = TOLERANCE,
+) -> Floats | None:
+    """Hottest turns of each of a stack from cold to a time, s, under its drive, (e,) degC.
+
+    None where one of them passes a temperature, degC; film and tolerance as of `warming`.
+    """
+    celsius = nets.ambient - ZERO_CELSIUS
+    by_rise = flowing(nets, drives, film or tabulated_film(nets), stop_at - celsius)
+    rise = integrated(by_rise, np.zeros(nets.resistance_20c.shape), until, tolerance).state
+    if by_rise.passed(rise[-1]):
+        return None
+    hottest: Floats = np.where(nets.coil, celsius + rise, -np.inf).max(axis=(0, 2))
+    return hottest
+
+
 def time_to_reach(net: Network, history: History, limit: float) -> float:
     """First time the hottest turn reaches a limit, degC, in s; infinite when not within the history."""
     over = np.flatnonzero(history.coil_peak >= limit)
@@ -101,7 +134,24 @@ def time_constants(net: Network, rise: Floats, supply: Supply | None) -> Floats:
     return constants
 
 
-def flowing(net: Network, drive: Supply | float, film: Film, ceiling: float) -> Flowing:
+def slowest_time_constants(nets: Network, rise: Floats, supplies: Sequence[Supply]) -> Floats:
+    """The longest of each of a stack about a state (e, n) that it settles to, (e,) s.
+
+    By repeated multiplication with what each node's heat capacity leaves of itself, slope to the power -1.
+    """
+    slope = heat(nets, rise, supplies, tabulated_film(nets)).slope
+    left = -np.linalg.inv(slope) * nets.capacity
+    shape, last = np.ones((*rise.shape, 1)), np.zeros(len(rise))
+    for _ in range(_MOST_MULTIPLIED):
+        shape = left @ shape
+        constants: Floats = np.abs(shape).max(axis=(1, 2))
+        if np.all(np.abs(constants - last) <= _SAME * constants):
+            return constants
+        shape, last = shape / constants[:, None, None], constants
+    raise ArithmeticError("the slowest time constant is not found")
+
+
+def flowing(net: Network, drive: Drive, film: Film, ceiling: float | Floats) -> Flowing:
     """Heat that stays in each node by its rise, K, under a drive, until a turn passes a rise, K."""
 
     def flow(rise: Floats) -> tuple[Floats, Floats]:
@@ -113,14 +163,14 @@ def flowing(net: Network, drive: Supply | float, film: Film, ceiling: float) -> 
         flow=flow,
         ahead=lambda rise: heat_left(net, rise, drive, film),
         size=lambda change: float(np.abs(change).max()),
-        passed=lambda rise: float(rise[net.coil].max()) >= ceiling,
+        passed=lambda rise: bool(np.any(net.coil & (rise >= ceiling))),
     )
 
 
 def _history(net: Network, drive: Supply | float, course: Course, stop_at: float) -> History:
     rise = course.state
     celsius = net.ambient - ZERO_CELSIUS + rise
-    resistance = np.array([node_resistance(net, each).sum() for each in rise])
+    resistance = node_resistance(net, rise).sum(axis=1)
     on = [drive.through(float(each)) if isinstance(drive, Supply) else 0.0 for each in resistance]
     peak = celsius[:, net.coil].max(axis=1)
     return History(
@@ -138,7 +188,7 @@ def _history(net: Network, drive: Supply | float, course: Course, stop_at: float
 def _crossing(net: Network, history: History, after: int, limit: float) -> float:
     """Time within the step that ends at an index, s: the hottest node's cubic through values and rates."""
     node = int(np.argmax(np.where(net.coil, history.rise[after], -np.inf)))
-    air = net.ambient - ZERO_CELSIUS
+    air = float(net.ambient - ZERO_CELSIUS)
     low, high = (float(time) for time in history.time[after - 1 : after + 1])
 
     def over(time: float) -> float:

@@ -144,7 +144,7 @@ def test_heat_stored_is_heat_made_less_lost():
     kept = []
     for rise in history.rise:
         now = heat(net, rise, supply, film)
-        kept.append(now.made.sum() - now.convected.sum() - now.radiated.sum())
+        kept.append(now.made.sum() - now.lost.sum())
     stored = history.rise[-1] @ net.capacity
     assert np.trapezoid(kept, history.time) == pytest.approx(stored, rel=2e-3)
 
