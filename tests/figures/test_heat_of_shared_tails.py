@@ -224,3 +224,10 @@ def test_every_terminal_has_its_lead(case):
     rho, section = case().design.board.stackup.metal.resistivity, 0.15e-3 * 35e-6
     whole = sum(step.length for lead in found for step in lead.far)
     assert sum(resistances_apart(case())) == pytest.approx(rho * whole / section, rel=1e-3)
+
+
+def test_leads_of_a_winding_that_nothing_drives_make_no_heat():
+    none, little = (state(two(0.6, idle)) for idle in (0, 1e-6))
+    assert none.leads == pytest.approx(little.leads, rel=1e-9)
+    assert none.resistance == pytest.approx(little.resistance, rel=1e-6)
+    assert (none.power[1], little.power[1] > 0) == (0.0, True)

@@ -664,6 +664,11 @@ def _layers_of_one(d: Drawn) -> list[int]:
     return list(range(first, first + count))
 
 
+def _idle_at_times(d: Drawn) -> object:
+    """A current; at times none: nothing drives the winding."""
+    return 0 if d.chance(0.3) else level(0.01, 0.2, "current")(d)
+
+
 SEVERAL = (
     Key(path="winding", rule=_several, where=lambda d: tailed(d) or d.chance(0.25), share=0.32),
     Key(path="winding.name", rule=lambda d: d.of("name"), where=_many),
@@ -699,7 +704,7 @@ SEVERAL = (
             ),
             ("pocket", "corner_radius", _at_times(0.2, length(0.2, 0.5))),
             ("drive", "voltage", _at_times(0.4, number(0.05, 2, "voltage"))),
-            ("drive", "current", _given("voltage", level(0.01, 0.2, "current"), wanted=False)),
+            ("drive", "current", _given("voltage", _idle_at_times, wanted=False)),
             ("drive", "current_limit", _given("voltage", _at_times(0.3, number(0.01, 1, "current")))),
             ("drive", "waveform", one("dc", "dc", "dc", "square", "sine")),
             ("drive", "frequency", _waved(number(5, 1e6, "frequency"), "square", "sine")),

@@ -153,6 +153,8 @@ def hottest_lead(
         each.share**2 * float(squared.mean() if array else squared[each.winding]) * copper[each.winding]
         for each in found
     ]
+    if not any(squares):  # those of windings that nothing drives
+        return -math.inf, 1.0
     held, warm = _held(case, found, board, roots)
     stackup = case.design.board.stackup
     net = leads_alone(

@@ -10,7 +10,8 @@ from coilgen.physics.heat.outline import Outline
 class Stretch:
     """Of a lead: length, width and thickness of its copper m, copper layer from 0, ohm at 20 degC.
 
-    beside: how far other leads run from it over the winding's part of the board, m.
+    No ohm: nothing heats it, as its winding carries no current. beside: how far other leads run from it over
+    the winding's part of the board, m.
     """
 
     length: float
@@ -21,9 +22,11 @@ class Stretch:
     beside: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
-        for name in ("length", "width", "thickness", "resistance_20c"):
+        for name in ("length", "width", "thickness"):
             if not 0 < getattr(self, name) < math.inf:
                 raise ValueError(f"{name} must be positive")
+        if not 0 <= self.resistance_20c < math.inf:
+            raise ValueError("resistance_20c must not be negative")
 
     @property
     def section(self) -> float:
