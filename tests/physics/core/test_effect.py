@@ -137,17 +137,17 @@ def test_saturation_lowers_the_small_signal_inductance_first():
 
 
 def test_the_onset_of_saturation_follows_what_differs_a_little():
-    """Where flux and current of a core grow as one, so does the onset: told from the slope there to 2 %."""
+    """Where flux and current of a core grow as one, so does the onset."""
     body = plate(12e-3, 0.5e-3, 0.3e-3)
     same, more, less, coarse = (
         set_up(ring(4e-3), (body,), (saturating_curve(800.0, saturation),), cell)
-        for saturation, cell in ((1.5, 1.5e-3), (1.53, 1.5e-3), (1.47, 1.5e-3), (1.5, 2e-3))
+        for saturation, cell in ((1.5, 1.5e-3), (1.53, 1.5e-3), (1.2, 1.5e-3), (1.5, 2e-3))
     )
     onset = saturation_onset(same)
-    assert onset.at(same, same.rest) == pytest.approx(onset.current, rel=1e-6)
+    assert onset.at(same, same.rest) == pytest.approx(onset.current, rel=2e-3)
     assert saturation_current(more) == pytest.approx(1.02 * onset.current, rel=1e-3)
-    assert 1.01 < onset.at(more, more.rest) / onset.current < 1.04
-    assert 0.96 < onset.at(less, less.rest) / onset.current < 0.99
+    assert onset.at(more, more.rest) == pytest.approx(1.02 * onset.current, rel=2e-3)
+    assert onset.at(less, less.rest) == pytest.approx(0.8 * onset.current, rel=2e-3)
     assert onset.at(coarse, coarse.rest) == saturation_current(coarse)
 
 
