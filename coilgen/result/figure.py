@@ -16,8 +16,8 @@ from coilgen.layout.coil import Coil, Strand, conductor, copper_reach, strands, 
 from coilgen.layout.via_rows import passed_once
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.base.one_thread import one_thread
+from coilgen.result.calibrated import calibrated
 from coilgen.result.columns import column, column_units
-from coilgen.result.known_together import known_together
 from coilgen.result.spread import Spread, told, widest
 
 T = TypeVar("T")
@@ -316,19 +316,15 @@ class Case:
             return OF_BOARD
         return OF_ONE_OF_SEVERAL if self.copper_layers else OF_BOARD_OF_ONE
 
-    @property
-    def _idle(self) -> bool:
-        """Whether it is of a winding that nothing drives."""
-        return self.design.drive.idle and not self.windings
-
     def computed(self, name: str) -> Figure | None:
         """A figure, computed now; None where it does not apply, or not to so many windings."""
         quantity = self.quantities[name]
-        if quantity.of not in self._told_of or (self._idle and not quantity.idle):
+        idle = self.design.drive.idle and not self.windings
+        if quantity.of not in self._told_of or (idle and not quantity.idle):
             return None
         with one_thread():
             answer = quantity.compute(self)
-        return None if answer is None else _figure(quantity, _calibrated(answer, self.design))
+        return None if answer is None else _figure(quantity, calibrated(answer, self.design))
 
     def spread(self, name: str) -> Spread:
         """The value of a figure that must apply, with what each tolerance changes in it."""
@@ -371,25 +367,6 @@ def _or_why_not(compute: Callable[[], Any]) -> Any:
         return compute()
     except UnsolvedError as error:
         return error
-
-
-def _calibrated(answer: Answer, design: Design) -> Answer:
-    """The answer for boards like those that a bench measured: it says so, and knows what goes together."""
-    if design.calibration is None or not design.calibration.name:
-        return answer
-    model = f"{answer.model}; calibrated: of boards made as {design.calibration.source} tells"
-    if answer.spread is None:
-        return replace(answer, model=model)
-    spread = replace(answer.spread, together=known_together(design))
-    return replace(answer, model=model, spread=spread, band=_narrower(answer, spread))
-
-
-def _narrower(answer: Answer, spread: Spread) -> tuple[float, float] | None:
-    """The band of the spread; its upper end where the answer's own is held back, as at copper's melting."""
-    if answer.band is None or answer.spread is None:
-        return None
-    (low, high), held = spread.band, answer.band[1]
-    return low, min(high, held) if held < answer.spread.band[1] else high
 
 
 def _figure(quantity: Quantity, answer: Answer) -> Figure:
