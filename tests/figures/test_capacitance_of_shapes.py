@@ -79,3 +79,20 @@ def test_two_layers_side_by_side_resonate_alike_a_millionth_wider():
     cases = [case(text.format(width)) for width in (0.162830282, 0.162830445)]
     one, other = (each.value("self_resonance") for each in cases)
     assert one == pytest.approx(other, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("shape", "layers", "turns", "stackup"),
+    [("square", 2, 6.75, "rigid-2-layer-1.6mm"), ("hexagonal", 3, 5.5, "flex-4-layer")],
+)
+def test_capacitance_moves_as_smoothly_as_the_size(shape, layers, turns, stackup):
+    """Turns that lie midway on the solver's grid once moved it by up to 1 % on a hundredth of a millimetre."""
+    text = (
+        f'name = "c"\n[winding]\nshape = "{shape}"\nlayers = {layers}\nturns = {turns}\ntrace_width = 0.2\n'
+        f'trace_spacing = 0.2\nouter_size = {{!r}}\n[board]\nstackup = "{stackup}"\n'
+    )
+    sizes = (22.0, 22.0 + 1e-9, 22.01, 22.02, 22.03)
+    first, again, *others = (case(text.format(size)).value("winding_capacitance") for size in sizes)
+    assert again == pytest.approx(first, rel=1e-9, abs=0)
+    assert np.diff([first, *others]) / first == pytest.approx([5e-4] * 3, abs=2e-5)
+    assert np.abs(np.diff([first, *others], 2)).max() < 1e-7 * first

@@ -21,6 +21,8 @@ Integers = NDArray[np.int64]
 BETWEEN_TURNS = "capacitances between turns"
 _SAME_LEVEL = 1e-8
 """m."""
+_MIDWAY = 1e-3
+"""Of a step, by which what lies midway on a grid is beyond it."""
 
 
 def _capacitance(case: Case) -> Answer | None:
@@ -108,8 +110,13 @@ def _evened(position: Floats, height: Floats, least: float) -> Floats:
 
 
 def _on_grid(positions: Floats, step: float) -> Floats:
-    """Positions on a grid: equal distances let the solver reuse its work."""
-    return np.asarray(np.round(positions / step) * step)
+    """Positions on a grid: equal distances let the solver reuse its work.
+
+    Counted from the first turn, so that turns that move together stay as they are to one another; layers that
+    wind in quarters of a turn lie midway on the grid, where not their last digits must tell up from down.
+    """
+    first = positions[..., :1]
+    return np.asarray(first + np.floor((positions - first) / step + 0.5 + _MIDWAY) * step)
 
 
 def _resonance(case: Case) -> Answer | None:
