@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilgen.artwork.art import Art
+from coilgen.artwork.art import Art, Pad
 from coilgen.artwork.copper_pieces import copper
 from coilgen.artwork.gaps import unjoined_gaps
 from coilgen.artwork.last_asked import for_last
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 CHORD_ERROR = 5e-6
-"""Largest distance of a chord from its arc, m: a trace keeps its area to 1e-3, pads of vias to 3 %."""
+"""Largest distance of a chord from its arc, m: a trace keeps its area to 1e-3, pads exactly."""
 _TOUCHING = 1e-12
 """m: pieces of copper nearer than this overlap."""
 
@@ -117,7 +118,16 @@ def trace_outlines(art: Art) -> list[tuple[Path, ...]]:
 
 def _discs(art: Art, layer: int, net: str | None = None) -> list[shapely.Polygon]:
     """The pads of a layer, of all nets or one."""
-    return [region(pad.path, CHORD_ERROR) for pad in art.pads_on(layer) if net in (None, pad.net)]
+    return [_disc(pad) for pad in art.pads_on(layer) if net in (None, pad.net)]
+
+
+def _disc(pad: Pad) -> shapely.Polygon:
+    """In chords that cross the edge by a part of their error, so that the area is the pad's own."""
+    import shapely
+
+    inside = region(pad.path, CHORD_ERROR)
+    middle, growth = np.array([pad.at.real, pad.at.imag]), math.sqrt(pad.area / inside.area)
+    return shapely.transform(inside, lambda corners: middle + growth * (corners - middle))
 
 
 def polygons(union: BaseGeometry) -> tuple[shapely.Polygon, ...]:

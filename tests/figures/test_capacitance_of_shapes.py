@@ -86,7 +86,7 @@ def test_two_layers_side_by_side_resonate_alike_a_millionth_wider():
     [("square", 2, 6.75, "rigid-2-layer-1.6mm"), ("hexagonal", 3, 5.5, "flex-4-layer")],
 )
 def test_capacitance_moves_as_smoothly_as_the_size(shape, layers, turns, stackup):
-    """Turns that lie midway on the solver's grid once moved it by up to 1 % on a hundredth of a millimetre."""
+    """Turns that lie midway on the solver's grid once moved it by 1 % on a hundredth of a millimetre."""
     text = (
         f'name = "c"\n[winding]\nshape = "{shape}"\nlayers = {layers}\nturns = {turns}\ntrace_width = 0.2\n'
         f'trace_spacing = 0.2\nouter_size = {{!r}}\n[board]\nstackup = "{stackup}"\n'
