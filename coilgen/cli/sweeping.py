@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures.process import BrokenProcessPool
 from functools import partial
 from pathlib import Path
@@ -25,7 +25,7 @@ from coilgen.study.sweep_block import Row, block_rows
 from coilgen.study.sweep_cluster import refuse_without_workers
 from coilgen.study.sweep_page import has_page, page
 from coilgen.study.sweep_rows import rows
-from coilgen.study.sweep_text import head, lines, rows_in, summary
+from coilgen.study.sweep_text import NOT_BUILT, head, lines, rows_in, summary
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
@@ -159,7 +159,10 @@ def _say(asked: Plan, found: Screened) -> None:
     told, exact = int(found.told.sum()), int((found.told & found.exact).sum())
     click.echo(f"screened {told - exact:,} of {asked.count:,} rows after {exact:,} exact ones", err=True)
     if found.errors:
-        each = (f"{name} {100 * error:.2g} %" for name, error in found.errors.items())
+        each = (
+            f"{name} {100 * error:.2g} %{' of its rise' if name == 'temperature' else ''}"
+            for name, error in found.errors.items()
+        )
         click.echo(f"largest error against exact runs not learned from: {', '.join(each)}", err=True)
     for reason, count in found.left.items():
         click.echo(f"{count:,} rows are left to exact runs: {reason}", err=True)
@@ -178,8 +181,11 @@ def _finish(asked: Plan, place: Path, out: Path) -> None:
         show_text(f"wrote {out.with_suffix('.html')}")
 
 
-def _tell(asked: Plan, ordered: Iterable[Row], out: Path) -> None:
+def _tell(asked: Plan, ordered: Sequence[Row], out: Path) -> None:
     counted = summary(asked, ordered)
     total = counted.pop("rows")
     others = [f"{count:,} {what}" for what, count in counted.items() if count]
-    show_text(f"wrote {out}: {total:,} rows" + (f", {', '.join(others)}" if others else ""))
+    said = ", ".join([f"{total:,} row{'s' if total != 1 else ''}", *others])
+    show_text(f"wrote {out}: {said}")
+    if counted[NOT_BUILT] == total:
+        show_text(f"none can be built; the first: {ordered[0].status}")

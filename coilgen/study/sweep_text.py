@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 OF_DESIGN = "design"
 """Last column: the sweep's identity, so that rows of a changed design are not taken for its own."""
+NOT_BUILT = "that cannot be built"
+"""Of the rows that `summary` counts."""
 
 
 def head(plan: Plan) -> str:
@@ -94,7 +96,7 @@ def summary(plan: Plan, rows: Iterable[Row]) -> dict[str, int]:
 
     rows = [*rows]
     built = [row for row in rows if row.status == OK]
-    found = {"rows": len(rows), "that cannot be built": len(rows) - len(built)}
+    found = {"rows": len(rows), NOT_BUILT: len(rows) - len(built)}
     if RULES_BROKEN in plan.figures:
         place = plan.figures.index(RULES_BROKEN)
         found["that break a rule"] = sum(bool(row.values[place]) for row in built)

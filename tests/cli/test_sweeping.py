@@ -155,15 +155,17 @@ MANY_ROWS = SMALL + (
 
 def test_a_screened_sweep_tells_its_exact_rows_and_goes_on_to_the_same_file(run, swept) -> None:
     swept.write_text(MANY_ROWS)
-    command = ("sweep", swept, "--out", "a.csv", "--figures", "resistance_20c,current", "--workers", "1")
+    names = "resistance_20c,current,temperature"
+    command = ("sweep", swept, "--out", "a.csv", "--figures", names, "--workers", "1")
     result = run(*command, "--screen")
     assert result.exit_code == 0
     exact = [row for row in cells() if row["exact"] == "true"]
     assert 0 < len(exact) < 60
-    assert result.stderr.startswith(
-        f"screened {160 - len(exact)} of 160 rows after {len(exact)} exact ones\n"
-    )
+    told = re.match(r"screened (\d+) of 160 rows after \d+ exact ones\n", result.stderr)
+    assert told
+    assert int(told[1]) == 160 - len(exact)
     assert "largest error against exact runs not learned from: resistance_20c" in result.stderr
+    assert re.search(r"temperature [\d.e-]+ % of its rise", result.stderr)
     whole = Path("a.csv").read_bytes()
     Path("a.csv").write_bytes(whole[: len(whole) // 3])
     assert run(*command, "--screen").exit_code == 0
@@ -178,6 +180,15 @@ def test_what_is_too_few_or_not_covered_is_exact_and_says_so(run, swept) -> None
     assert "6 rows are left to exact runs: fewer than 150 alike" in result.stderr
     strip = [{**row, "design": ""} for row in cells("b.csv")]
     assert strip == [{**row, "design": ""} for row in cells("a.csv")]
+
+
+def test_a_sweep_of_which_nothing_can_be_built_says_why(run, swept) -> None:
+    swept.write_text(SMALL + "[sweep]\nmagnet.gap = [1]\n")
+    result = run("sweep", swept, "--out", "a.csv", *FIGURES, "--workers", "1")
+    assert result.exit_code == 0
+    said = " ".join(result.stdout.split())
+    assert "wrote a.csv: 1 row, 1 that cannot be built none can be built; the first: magnet." in said
+    assert cells()[0]["status"] in said
 
 
 def test_a_design_that_varies_nothing_is_refused(run, small) -> None:
