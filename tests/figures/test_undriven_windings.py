@@ -9,6 +9,7 @@ from coilgen import job
 from coilgen.errors import DesignError
 
 SINE = {"waveform": "sine", "frequency": "50 kHz"}
+FASTER = {"frequency": "200 kHz"}
 OF_A_DRIVE = {"current_density", "voltage", "stored_energy", "switch_off_voltage", "switch_off_time"}
 
 
@@ -53,6 +54,18 @@ def test_tells_no_drive_and_no_heat_of_it():
     assert [row["voltage"] for row in rows] == [None, driven["voltage"].value]
     forces = result.figures["force_on_windings"].columns
     assert all(abs(forces[axis]).max() == 0.0 for axis in "xyz")
+
+
+def test_tells_what_sines_induce_at_its_open_terminals():
+    """Two drives of one frequency add in step, another's by its square: 2 pi f M I."""
+    drives = [{"current": amperes, **SINE, **own} for amperes, own in ((0.2, {}), (0.3, {}), (0.1, FASTER))]
+    rings = [ring(f"w{k}", 4.0 + k, copper_layers=[k + 1], drive=drive) for k, drive in enumerate(drives)]
+    sense = ring("sense", 7.0, copper_layers=[4], rotation=180, drive={"current": 0})
+    result = job.predict(board(*rings, sense, board={"stackup": "rigid-4-layer-1.6mm"}))
+    linked = result.figures["inductance_matrix"].array[3]
+    slow, fast = 5e4 * (linked[0] * 0.2 + linked[1] * 0.3), 2e5 * linked[2] * 0.1
+    told = result.figures["winding_currents"].value[3]["voltage"]
+    assert told == pytest.approx(2 * np.pi * np.hypot(slow, fast), rel=1e-9)
 
 
 def test_a_transformer_s_open_side_is_told_once():

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from coilgen.figures.several._linkage import inductance_matrix
+from coilgen.figures.several.coupling_in_place import added
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.circuit.drive import above_extra_low_voltage
 from coilgen.result.caution import WARNING
@@ -105,22 +106,49 @@ def _resistances(case: Case) -> Answer:
 
 
 def _currents(case: Case) -> Answer:
+    idle = any(each.case.design.drive.idle for each in case.windings)
+    induced = _induced_voltages(case) if idle else []
     rows = [
         {
             "winding": each.name,
             "current": each.case.value("current"),
-            "voltage": None if each.case.design.drive.idle else each.case.value("voltage"),
+            "voltage": induced[k] if each.case.design.drive.idle else each.case.value("voltage"),
             "power": each.case.value("power"),
         }
-        for each in case.windings
+        for k, each in enumerate(case.windings)
     ]
     effective = ", root mean square with the mover held" if case.design.mover is not None else ""
     return Answer(
         value=rows,
         says=f"what each winding's drive sends through it{effective}",
-        model="each winding at its own drive, copper at 20 degC, while it is on",
+        model=f"each winding at its own drive, copper at 20 degC, while it is on{_OPEN if idle else ''}",
         cautions=_in_step(case),
     )
+
+
+_OPEN = (
+    "; where none drives it, the root mean square that sines in the others induce across it, open: mutual "
+    "inductance, with cores and target, times current, its own capacitance left out"
+)
+
+
+def _induced_voltages(case: Case) -> list[float | None]:
+    """What sines in the others induce in each winding, V; None where none of them carries one.
+
+    Sines of one frequency add in step, others by their squares.
+    """
+    bodies = added(case)
+    mutual = inductance_matrix(case) if bodies is None else inductance_matrix(case) + bodies
+    found: list[float | None] = []
+    for number in range(len(case.windings)):
+        flux: dict[float, float] = {}
+        for winding, henry in zip(case.windings, mutual[number], strict=True):
+            drive = winding.case.design.drive
+            if drive.waveform == "sine" and drive.frequency is not None and not drive.idle:
+                linked = float(henry * winding.case.value("current"))
+                flux[drive.frequency] = flux.get(drive.frequency, 0.0) + linked
+        found.append(math.hypot(*(math.tau * hertz * each for hertz, each in flux.items())) if flux else None)
+    return found
 
 
 def _in_step(case: Case) -> tuple[str, ...]:
