@@ -1,8 +1,10 @@
 """A winding seen from the top as a whole: the edges of its copper, and where its sizes are measured."""
 
 import math
+from collections.abc import Sequence
 
 from coilgen.design.design import Design
+from coilgen.design.placing import PlacedWinding
 from coilgen.geometry.isometry import Isometry
 from coilgen.geometry.path import Path
 from coilgen.geometry.point import Point
@@ -19,6 +21,32 @@ def copper_edges(design: Design) -> tuple[Path, Path]:
     lengths, turn = _lengths(design), _turn(design)
     outer, inner = (lengths.outline.closed(level) for level in lengths.edges)
     return (outer, inner) if lengths.outline.circular else (outer.moved(turn), inner.moved(turn))
+
+
+def section_level(design: Design) -> float:
+    """Where a board is cut from west to east, and mapped, m north of its origin: through the centre of a
+    winding, and so through many.
+
+    Through the origin where a body stands there and the cut meets a winding; of levels that cut as many,
+    through the nearest to it.
+    """
+    placed = design.windings
+    if not placed or design.mover is not None or (_has_body(design) and _cut(placed, 0.0)):
+        return 0.0
+    levels = {each.centre.imag for each in placed}
+    return max(levels, key=lambda level: (_cut(placed, level), -abs(level), level))
+
+
+def _has_body(design: Design) -> bool:
+    """Whether one stands by itself, and not in each of several pockets."""
+    apart = (design.magnet, design.target, design.mounting.base_plate)
+    alone = (core.place != "pocket" or len(design.stand.pockets) < 2 for core in design.core)
+    return any(alone) or any(each is not None for each in apart)
+
+
+def _cut(placed: Sequence[PlacedWinding], level: float) -> int:
+    """How many windings a level passes, m."""
+    return sum(abs(each.centre.imag - level) < each.design.winding.span / 2 for each in placed)
 
 
 def mean_turn_area(design: Design) -> float:

@@ -152,12 +152,11 @@ def test_the_cut_tells_whose_copper_a_layer_is(whole):
 
 def test_the_cut_passes_as_many_windings_as_it_can():
     """Two in a row beat one at the centre; of equals the nearest to it."""
-    from coilgen import job
-    from coilgen.exports.picture._section_view import cut_level
+    from coilgen.layout.seen import section_level
 
     row = [winding("a", centre=[-8, 16]), winding("b", centre=[8, 16.5]), winding("c")]
     for windings, level in ((row, 16e-3), (row[1:], 0.0), (row[1:2], 16.5e-3)):
-        assert cut_level(job.check(board(*windings))) == pytest.approx(level)
+        assert section_level(board(*windings)) == pytest.approx(level)
 
 
 def test_three_windings_have_three_ports_with_rows_of_their_own():

@@ -5,7 +5,6 @@ from copy import deepcopy
 from dataclasses import replace
 
 from coilgen.artwork.last_asked import for_last
-from coilgen.design.placing import PlacedWinding
 from coilgen.exports.picture._board_view import colour
 from coilgen.exports.picture._bodies import Shown, bodies
 from coilgen.exports.picture._mover_bodies import cut_mover_bodies
@@ -17,6 +16,7 @@ from coilgen.exports.picture._svg import INK, Element, add, add_text, number
 from coilgen.geometry.extent import extent
 from coilgen.geometry.isometry import Isometry
 from coilgen.layout.coil import BARREL_PLATING
+from coilgen.layout.seen import section_level
 from coilgen.result.result import Result
 from coilgen.units import in_mm, readable
 
@@ -31,7 +31,7 @@ def section_svg(result: Result) -> Element:
 
 @for_last  # asked for by its file and by the page
 def _section(result: Result) -> Element:
-    level = cut_level(result)
+    level = section_level(result.design)
     if level:
         result = replace(result, art=result.art.moved(Isometry(shift=-1j * level)))
     sheets = sheets_of(result)
@@ -55,7 +55,7 @@ def _section(result: Result) -> Element:
         },
     )
     add(root, "title", f"Cut through {result.design.name}", id="section-title")
-    add(root, "desc", _described(result, view, shown), id="section-description")
+    add(root, "desc", _described(result, view, shown, level), id="section-description")
     paper = {"x": number(left), "y": number(-high), "width": number(width), "height": number(high - low)}
     add(root, "rect", **paper, fill=AIR, class_="paper")
     _add_sheets(root, result, sheets, view)
@@ -65,20 +65,6 @@ def _section(result: Result) -> Element:
     foot = complex(view.room[0], low + 1.2 * view.size)
     add_text(root, _scale_text(view, level), foot, view.size, fill=INK, class_="scale")
     return root
-
-
-def cut_level(result: Result) -> float:
-    """Where the board is cut, m north of its centre: through the centre of a winding, and so through many.
-
-    Through the board's centre where a body stands there; of levels that cut as many, through the nearest to
-    it.
-    """
-    placed = result.design.windings
-    central = any(not body.repeated for body in bodies(result.design))
-    if not placed or result.design.mover is not None or central:
-        return 0.0
-    levels = {each.centre.imag for each in placed}
-    return max(levels, key=lambda level: (_cut(placed, level), -abs(level), level))
 
 
 def _at_level(shown: Sequence[Shown], level: float) -> Iterator[Shown]:
@@ -105,11 +91,6 @@ def _north(body: Shown, by: float) -> Shown:
     return replace(body, outline=body.outline.moved(lies), hole=hole)
 
 
-def _cut(placed: Sequence[PlacedWinding], level: float) -> int:
-    """How many windings a level passes, m."""
-    return sum(abs(each.centre.imag - level) < each.design.winding.span / 2 for each in placed)
-
-
 def _width(view: View, parts: Sequence[Part]) -> float:
     return view.room[1] - view.room[0] + (27 if parts else 22) * view.size
 
@@ -123,18 +104,20 @@ def _reach(view: View, names: Sequence[Name], places: Sequence[float]) -> tuple[
 
 def _scale_text(view: View, level: float) -> str:
     broken = "broken where marked, " if view.heights.breaks else ""
-    side = "north" if level > 0 else "south"
-    where = f"{in_mm(abs(level))} {side} of the centre" if level else "through the centre"
-    return f"west to east {where}; {broken}heights × {view.heights.exaggeration}"
+    return f"{_way(level)}; {broken}heights × {view.heights.exaggeration}"
 
 
-def _described(result: Result, view: View, shown: Sequence[Shown]) -> str:
+def _way(level: float) -> str:
+    return f"west to east at y = {in_mm(level)}" if level else "west to east through the centre"
+
+
+def _described(result: Result, view: View, shown: Sequence[Shown], level: float) -> str:
     stackup = result.design.board.stackup
     layers = "one copper layer" if stackup.layers == 1 else f"{stackup.layers} copper layers"
     lines = (f" {each.name.capitalize()}: {each.material}, {each.measures}." for each in shown)
     told = "".join(dict.fromkeys(lines))
     return (
-        f"A cut from west to east through the coil's centre, seen from the south: {layers} on "
+        f"A cut from {_way(level)}, seen from the south: {layers} on "
         f"{stackup.material}, {readable(stackup.thickness, 'm')} thick, "
         f"heights {view.heights.exaggeration} times larger than widths.{told}"
     )

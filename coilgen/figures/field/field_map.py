@@ -1,4 +1,4 @@
-"""Flux density over a plane through the axis, and where and how far it is large."""
+"""Flux density over a plane across the board, and where and how far it is large."""
 
 import math
 from functools import partial
@@ -10,7 +10,9 @@ from coilgen.figures.core._magnetics import IMPLANT_LEVEL, counted, crest
 from coilgen.figures.field._laminate import by_laminate
 from coilgen.figures.field._over_turns import over_turns
 from coilgen.figures.field._paths import CHORDS, strand_path
+from coilgen.figures.field._shown import RIM, shown
 from coilgen.figures.field._varied import varied
+from coilgen.layout.seen import section_level
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.plane_field import disc_points, distance_to_level, largest_at, summit
@@ -20,7 +22,6 @@ from coilgen.result.spread import Spread, carried
 from coilgen.units import in_mm
 
 COLUMNS, ROWS = 61, 41
-_WIDER = 1.25
 _STEP = 1.0 / 16.0
 """Of a winding's size: how far from a place a larger field is looked for first."""
 _SMOOTH = 0.5
@@ -37,29 +38,24 @@ def _map(case: Case) -> Answer:
             {"x": round(float(x), 9), "z": round(float(z), 9), "flux_density": float(f"{size:.5g}")}
             for (x, _, z), size in zip(points, sizes, strict=True)
         ],
-        model=f"size of the flux density in the plane {_plane_told(case)}, in a core that of the cell; "
-        f"{counted(case)}",
+        model=f"size of the flux density in the plane y = {in_mm(section_level(case.design))}, in a core "
+        f"that of the cell; {counted(case)}",
     )
-
-
-def _plane_told(case: Case) -> str:
-    level = case.axis.imag
-    return f"y = {in_mm(level)}" if level else "y = 0"
 
 
 def _points(case: Case) -> Floats:
     x, z = _plane(case)
     across, up = (each.ravel() for each in np.meshgrid(x, z))
-    return np.column_stack([across, np.full_like(across, case.axis.imag), up])
+    return np.column_stack([across, np.full_like(across, section_level(case.design)), up])
 
 
 def _plane(case: Case) -> tuple[Floats, Floats]:
-    """Over the coil, and over the probe heights as far as the coil is large, m."""
-    design = case.design
-    half = _WIDER * max([2 * case.reach, *(core.size[0] for core in design.core)]) / 2
+    """Over what the map shows, and over the probe heights as far as the coil is large, m."""
+    design, (middle, half) = case.design, shown(case)
     reach = min(max(design.probe.heights), 2 * case.reach)
     low, high = design.stand.face("bottom") - reach, design.stand.face("top") + reach
-    return np.linspace(-half, half, COLUMNS), np.linspace(low, high, ROWS)
+    across = middle.real + RIM * half.real * np.linspace(-1.0, 1.0, COLUMNS)
+    return across, np.linspace(low, high, ROWS)
 
 
 def _peak(case: Case) -> Answer:
@@ -202,7 +198,7 @@ FIGURES = (
     Quantity(
         name="flux_density_map",
         unit="table(x m, z m, flux_density T)",
-        says="size of the flux density in a plane through the axis",
+        says="size of the flux density in a plane from west to east, through the middle of windings",
         group="field",
         compute=_map,
         of="board",

@@ -4,6 +4,8 @@ import numpy as np
 
 from coilgen.figures.core._flux_density import Places, winding_flux_density_at
 from coilgen.figures.core._magnetics import core_effect, magnet_for_solvers
+from coilgen.figures.field._shown import RIM, shown
+from coilgen.geometry.point import Point
 from coilgen.physics.base.conductor import Floats
 from coilgen.result.figure import Answer, Case, Quantity
 from coilgen.result.viewing_film import film_height, film_shows, through_magnet, viewing_film
@@ -11,7 +13,6 @@ from coilgen.units import in_mm, readable
 
 ACROSS = 41
 """Points along each side of the square that is mapped."""
-_WIDER = 1.25
 
 
 def _over_board(case: Case) -> Answer:
@@ -45,26 +46,23 @@ def _film(case: Case) -> Answer | None:
 
 def _area(case: Case, sizes: Floats, level: float) -> float:
     """m² of the square over which the field is stronger than a level, T."""
-    strip = np.full(ACROSS, 2.0 * half_width(case) / (ACROSS - 1))
+    _, half = _square(case)
+    strip = np.full(ACROSS, 2.0 * half / (ACROSS - 1))
     strip[[0, -1]] *= 0.5
     return float(strip @ (sizes.reshape(ACROSS, ACROSS) > level) @ strip)
 
 
-def half_width(case: Case) -> float:
-    """Of the square about the axis that holds winding, cores and magnet with a rim, m."""
-    design = case.design
-    reach = [case.reach, *(max(core.size) / 2 for core in design.core)]
-    if design.magnet is not None:
-        sides = zip(design.magnet.offset, design.magnet.size, strict=True)
-        reach += [abs(at) + size / 2 for at, size in sides]
-    return _WIDER * max(reach)
+def _square(case: Case) -> tuple[Point, float]:
+    """Middle, and half the side of the square that holds windings, cores and magnet with a rim, m."""
+    middle, half = shown(case)
+    return middle, RIM * max(half.real, half.imag)
 
 
 def _plane(case: Case) -> tuple[Floats, Floats]:
     """x and y of the points, row by row from south to north, (n,) m."""
-    half = half_width(case)
-    side = np.linspace(-half, half, ACROSS)
-    x, y = np.meshgrid(side, side)
+    middle, half = _square(case)
+    side = half * np.linspace(-1.0, 1.0, ACROSS)
+    x, y = np.meshgrid(middle.real + side, middle.imag + side)
     return x.ravel(), y.ravel()
 
 

@@ -11,6 +11,8 @@ from coilgen.exports.page._plot import Plot, Rows
 from coilgen.exports.page._scale import Axis
 from coilgen.exports.picture._bodies import bodies
 from coilgen.exports.picture._section_bodies import solid_of
+from coilgen.layout.seen import section_level
+from coilgen.units import in_mm
 
 SPAN = 300.0
 """Least value told apart, as a share of the largest: beyond it a field is small in any use."""
@@ -29,7 +31,7 @@ def charts(rows: Rows, design: Design) -> list[ColourMap]:
     places = [(float(row["x"]), float(row[up])) for row in rows]
     return [
         ColourMap(
-            title="Flux density in a plane",
+            title=f"Flux density in {_plane(design, up)}",
             says="Size of the flux density over a plane, on a logarithmic scale; lighter is more; with the "
             "outlines of winding, cores and magnet.",
             across=Axis(says="x", unit="m"),
@@ -41,9 +43,13 @@ def charts(rows: Rows, design: Design) -> list[ColourMap]:
     ]
 
 
+def _plane(design: Design, up: str) -> str:
+    return f"the plane y = {in_mm(section_level(design))}" if up == "z" else "a plane"
+
+
 def _outlines(design: Design) -> Iterator[MapLines]:
-    """Of what the plane through the axis cuts: the board where it is wound, cores, the magnet."""
-    middle = design.windings[0].centre if design.array is not None else 0j
+    """Of what the plane cuts: the board where it is wound, cores, the magnet."""
+    level = section_level(design)
     wound = [(each.centre, each.design.winding.span / 2) for each in design.windings]
     wound = wound or [(0j, design.winding.span / 2)]
     board = Standing(bottom=-design.board.stackup.thickness, top=0.0)
@@ -51,9 +57,7 @@ def _outlines(design: Design) -> Iterator[MapLines]:
         kind="winding",
         says="board where it is wound",
         lines=tuple(
-            _box(at.real - half, at.real + half, board)
-            for at, half in wound
-            if abs(at.imag - middle.imag) < half
+            _box(at.real - half, at.real + half, board) for at, half in wound if abs(at.imag - level) < half
         ),
     )
     for kind, says in _CUT.items():
@@ -61,7 +65,7 @@ def _outlines(design: Design) -> Iterator[MapLines]:
             _box(*ends, body.standing)
             for body in bodies(design)
             if body.kind == kind
-            for ends in solid_of(body, middle.imag)
+            for ends in solid_of(body, level)
         ]
         if cut:
             yield MapLines(kind=kind, says=says, lines=tuple(cut))
