@@ -8,6 +8,7 @@ from drive_cases import CORE, constant, driven, figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coilgen.result.caution import warns
 from coilgen.result.figure import Case
 
 
@@ -132,3 +133,4 @@ def test_an_unsteady_drive_is_told(constants, duty, clamp, says):
     told = figure(case, "current_ripple").cautions
     assert len(told) == (says is not None)
     assert says is None or says in told[0]
+    assert [warns(each) for each in told] == ([constants == 1.0] if says else [])

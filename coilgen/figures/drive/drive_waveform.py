@@ -26,6 +26,7 @@ from coilgen.physics.circuit.drive import (
     repeating_square_current,
     square_ripple,
 )
+from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried, within
 from coilgen.units import readable
@@ -160,7 +161,10 @@ def _ripple_spread(case: Case, value: float) -> Spread:
 
 
 def _unsteady(case: Case, found: Ripple, resistance: float) -> tuple[str, ...]:
-    """What to know of a drive that switches again before the current has settled or died out."""
+    """What to know of a drive that switches again before the current has settled or died out.
+
+    A current that does not come up is a warning: the coil does less than `current` and what follows tell.
+    """
     drive = case.design.drive
     assert drive.voltage is not None
     settled = drive.through(resistance)
@@ -168,10 +172,10 @@ def _unsteady(case: Case, found: Ripple, resistance: float) -> tuple[str, ...]:
     swing = f"it swings between {readable(found.lowest, 'A')} and {readable(found.highest, 'A')}"
     if found.highest < (1 - UNSETTLED) * settled:
         return (
-            f"The square drive switches off before the current has settled (time constant {constant}): "
-            f"{swing}, mean {readable(found.mean, 'A')}, where field, force, hot_current and hot_power "
-            "are told for the settled current while on, temperatures for what flows; lower the frequency, or "
-            "expect less.",
+            f"{WARNING}The square drive switches off before the current has settled (time constant "
+            f"{constant}): {swing}, mean {readable(found.mean, 'A')}, where current, field, force, "
+            "hot_current and hot_power are told for the settled current while on, temperatures for what "
+            "flows; lower the frequency, or expect less.",
         )
     if found.lowest > UNSETTLED * settled:
         return (
