@@ -22,12 +22,11 @@ Complexes = NDArray[np.complex128]
 
 
 def frequencies(case: Case) -> tuple[float, ...]:
-    """Hz, rising: where the impedance is told; a sine faster than these is followed."""
+    """Hz, rising: where the impedance is told; at a sine's own too, so that nothing is read between rows."""
     drive = case.design.drive
-    top = min(drive.frequency or 0.0, HIGHEST) if drive.waveform == "sine" else 0.0
-    if top < _APART * FREQUENCIES[-1]:
-        return FREQUENCIES
-    return (*FREQUENCIES, *(f for f in _BEYOND if _APART * f < top), top)
+    own = min(drive.frequency or 0.0, HIGHEST) if drive.waveform == "sine" else 0.0
+    told = {*FREQUENCIES, *(each for each in _BEYOND if _APART * each < own)}
+    return tuple(sorted(told | {own} if own > FREQUENCIES[0] else told))
 
 
 def _impedance(case: Case) -> Answer:
