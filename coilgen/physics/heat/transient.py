@@ -128,8 +128,12 @@ def time_constants(net: Network, rise: Floats, supply: Supply | None) -> Floats:
 
     rise (n,) K; infinite for a mode that does not fade, as beyond thermal runaway.
     """
-    slope = heat(net, rise, 0.0 if supply is None else supply, tabulated_film(net)).slope
-    fading = np.sort(-np.linalg.eigvals(slope / net.capacity[:, None]).real)
+    return _constants(heat(net, rise, 0.0 if supply is None else supply, tabulated_film(net)).slope, net)
+
+
+def _constants(slope: Floats, net: Network) -> Floats:
+    """Of slopes (..., n, n) W/K, (..., n) s, the longest first."""
+    fading = np.sort(-np.linalg.eigvals(slope / net.capacity[..., :, None]).real)
     constants: Floats = np.where(fading > 0, 1 / np.where(fading > 0, fading, 1.0), np.inf)
     return constants
 
@@ -137,7 +141,8 @@ def time_constants(net: Network, rise: Floats, supply: Supply | None) -> Floats:
 def slowest_time_constants(nets: Network, rise: Floats, supplies: Sequence[Supply]) -> Floats:
     """The longest of each of a stack about a state (e, n) that it settles to, (e,) s.
 
-    By repeated multiplication with what each node's heat capacity leaves of itself, slope to the power -1.
+    By repeated multiplication with what each node's heat capacity leaves of itself, slope to the power -1;
+    all constants are sought where the two longest are too near to one another for that to settle.
     """
     slope = heat(nets, rise, supplies, tabulated_film(nets)).slope
     left = -np.linalg.inv(slope) * nets.capacity
@@ -148,7 +153,7 @@ def slowest_time_constants(nets: Network, rise: Floats, supplies: Sequence[Suppl
         if np.all(np.abs(constants - last) <= _SAME * constants):
             return constants
         shape, last = shape / constants[:, None, None], constants
-    raise ArithmeticError("the slowest time constant is not found")
+    return _constants(slope, nets)[:, 0]
 
 
 def flowing(net: Network, drive: Drive, film: Film, ceiling: float | Floats) -> Flowing:
