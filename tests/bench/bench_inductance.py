@@ -15,40 +15,14 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from spirals import Section, polygon_spiral, round_spiral
+from straight_conductors import bars_inductance, parallel_filaments
 
-from coilgen.physics.inductance.bars import bar_self_inductance
 from coilgen.physics.inductance.mitred_strips import mitred_strips
-from coilgen.physics.inductance.straight_filaments import parallel_filaments, skew_filaments
+from coilgen.physics.inductance.straight_filaments import skew_filaments
 from coilgen.physics.inductance.winding import layer_inductances
 
 FOUR = (0.0, -0.2, -1.4, -1.6)
 EIGHT = tuple(-0.2 * k for k in range(8))
-
-
-def sixth_integral(x, y, z):
-    r = math.sqrt(x * x + y * y + z * z)
-    total = (x**4 + y**4 + z**4 - 3 * (x * x * y * y + y * y * z * z + z * z * x * x)) * r / 60
-    for a, b, c in ((x, y, z), (y, z, x), (z, x, y)):
-        across = math.hypot(b, c)
-        if across > 0.0:
-            total += (b * b * c * c / 4 - b**4 / 24 - c**4 / 24) * a * math.asinh(a / across)
-        if c * r != 0.0:
-            total -= a * b * c**3 / 6 * math.atan(a * b / (c * r))
-    return total
-
-
-def bars_by_integral(across, above, along, section, lengths):
-    width, thickness = section
-    xs = (across - width, across, across + width, across)
-    ys = (above - thickness, above, above + thickness, above)
-    zs = (along - lengths[0], along - lengths[0] + lengths[1], along + lengths[1], along)
-    total = 0.0
-    for i, x in enumerate(xs):
-        for j, y in enumerate(ys):
-            for k, z in enumerate(zs):
-                sign = (-1) ** (i + j + k)
-                total += sign * sixth_integral(x, y, z)
-    return 1e-7 * total / (width * thickness) ** 2
 
 
 def double_sum_of_bars(coil):
@@ -63,7 +37,7 @@ def double_sum_of_bars(coil):
     for n, (axis, across, z, low, length, sense) in enumerate(bars):
         for other in bars[: n + 1]:
             if other[0] == axis:
-                pair = bars_by_integral(
+                pair = bars_inductance(
                     other[1] - across, other[2] - z, other[3] - low, section, (length, other[4])
                 )
                 total += pair * sense * other[5] * (1.0 if other is bars[n] else 2.0)
@@ -74,7 +48,8 @@ def double_sum_of_chords(coil):
     """All pairs of filaments, one row at a time."""
     strips = mitred_strips(coil, np.pi / 18)
     length = np.abs(strips.end - strips.start)
-    total = float(bar_self_inductance(length, strips.width, strips.thickness).sum())
+    section = float(strips.width[0]), float(strips.thickness[0])
+    total = sum(bars_inductance(0.0, 0.0, 0.0, section, (one, one)) for one in length.tolist())
     everything = np.arange(len(strips))
     for k in everything:
         turn = strips.axis[k].conjugate() * strips.axis

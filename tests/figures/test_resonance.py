@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
+from flat_rings import ring_self_inductance
 from small_design import SMALL
 
 from coilgen.design.reading import read_text
 from coilgen.figures.electrical.capacitance import capacitances_between_turns
 from coilgen.job import case_of, draw
 from coilgen.physics.circuit.self_resonance import self_resonance
-from coilgen.physics.inductance.coaxial_circles import mutual_inductance, ring_self_inductance
+from coilgen.physics.inductance.coaxial_circles import mutual_inductance
 from coilgen.result.figure import Case
 
 

@@ -4,6 +4,8 @@ import math
 
 MU0 = 4e-7 * math.pi
 """H/m, magnetic constant within 6e-10 of the value of CODATA 2018."""
+MU0_OVER_4PI = 1e-7
+"""H/m, the same over 4 pi."""
 GRAVITY = 9.80665
 """m/s2, standard acceleration of free fall: resolution 2 of the 3rd General Conference on Weights and
 Lengths, 1901."""

@@ -6,10 +6,10 @@ import numpy as np
 
 from coilgen.physics.base.compiled import by_rows, kernel, part
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0_OVER_4PI
 from coilgen.physics.core.brick_charges import charges, split
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.soft_core import Magnetised
-from coilgen.physics.field.strip_field import MU0_OVER_4PI
 
 _NEAR = 3.0
 _FAR = 6.0

@@ -6,8 +6,8 @@ import numpy as np
 
 from coilgen.physics.base.compiled import by_rows, kernel, part
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0_OVER_4PI
 from coilgen.physics.field.filaments import NEAR_WIDTHS, Filaments
-from coilgen.physics.field.strip_field import MU0_OVER_4PI
 
 _POINTS_AT_ONCE = 1024
 _STRIPS_AT_ONCE = 256

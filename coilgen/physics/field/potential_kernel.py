@@ -6,8 +6,9 @@ import numpy as np
 
 from coilgen.physics.base.compiled import by_rows, kernel
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0_OVER_4PI
 from coilgen.physics.field.filaments import Filaments
-from coilgen.physics.field.strip_field import MU0_OVER_4PI, softening
+from coilgen.physics.field.strip_field import softening
 
 _POINTS_AT_ONCE = 256
 _SERIES = 0.05

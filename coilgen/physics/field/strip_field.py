@@ -7,11 +7,11 @@ from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0_OVER_4PI
 from coilgen.physics.field.filaments import NEVER, Filaments, Indices
 
 Reals = NDArray[np.floating[Any]]
 """In single precision where that will do."""
-MU0_OVER_4PI = 1e-7
 SOFTENING = 0.22313
 """Self geometric mean distance of a line over its length, exp(-3/2) (Maxwell; Lyle 1914)."""
 _POINTS_AT_ONCE, _STRIPS_AT_ONCE, _BARS_AT_ONCE = 128, 256, 4096

@@ -1,4 +1,4 @@
-"""Mean distances of rectangular cross-sections: geometric (mean log), arithmetic, mean square."""
+"""Geometric mean distances of rectangular cross-sections: the ln is the mean of ln r over pairs of points."""
 
 import numpy as np
 
@@ -8,19 +8,6 @@ FAR = 3.0
 """Centres beyond this many (width + thickness) use the series in moments, within 1e-5 of exact."""
 _ALIKE = 1e-15
 """m, distances that differ by less differ by rounding."""
-
-
-def self_geometric_mean_distance(width: Floats | float, thickness: Floats | float) -> Floats:
-    """Geometric mean distance of a rectangle from itself, m. width, thickness: m, broadcast, thickness >= 0.
-
-    ln D is the mean of ln r over all pairs of points (Maxwell; tabulated by T. R. Lyle, Phil. Trans. R.
-    Soc. A 213, 1914, whose Table 1 gives D / (b + c) = 0.223525 for the square).
-
-    >>> round(float(self_geometric_mean_distance(0.5, 0.5)), 6)
-    0.223525
-    """
-    width, thickness = np.asarray(width, dtype=float), np.asarray(thickness, dtype=float)
-    return geometric_mean_distance(0.0, 0.0, width, thickness, width, thickness)
 
 
 def geometric_mean_distance(
@@ -35,10 +22,13 @@ def geometric_mean_distance(
 
     Exact: the fourth-order integral of ln r at the sixteen corner differences; beyond FAR sizes a series in
     the sections' moments. All arguments broadcast. Two strips side by side at three widths: J. C. Maxwell's
-    integral, ln D = 1.089139 in widths.
+    integral, ln D = 1.089139 in widths. A square from itself: T. R. Lyle, Phil. Trans. R. Soc. A 213, 1914,
+    Table 1, D = 0.223525 of width and thickness together.
 
     >>> round(float(np.log(geometric_mean_distance(3.0, 0.0, 1.0, 1e-9, 1.0, 1e-9))), 4)
     1.0891
+    >>> round(float(geometric_mean_distance(0.0, 0.0, 0.5, 0.5, 0.5, 0.5)), 6)
+    0.223525
     """
     arrays = [np.asarray(v, dtype=float) for v in (across, above, width_a, thickness_a, width_b, thickness_b)]
     size = np.maximum(arrays[2] + arrays[3], arrays[4] + arrays[5])
@@ -127,25 +117,3 @@ def _fourth_integral(x: Floats, z: Floats) -> Floats:
     polynomial = 6.0 * x2 * z2 - x2 * x2 - z2 * z2
     turns = np.abs(x * z) * (x2 * angle + z2 * (0.5 * np.pi - angle))
     return np.asarray(polynomial * np.log(square) / 48.0 + turns / 6.0)
-
-
-def self_arithmetic_mean_distance(width: Floats | float, thickness: Floats | float) -> Floats:
-    """Mean distance between two points of a rectangle, m; width > 0, thickness >= 0 in m, broadcast.
-
-    Textbook integral (L. A. Santalo, Integral Geometry and Geometric Probability, 1976, I.4.2; value from
-    memory for the unit square).
-
-    >>> round(float(self_arithmetic_mean_distance(1.0, 1.0)), 6)
-    0.521405
-    """
-    a = np.maximum(width, thickness)
-    b = np.maximum(np.minimum(width, thickness), 1e-4 * a) / a
-    d = np.sqrt(1.0 + b * b)
-    logs = 2.5 * (b * b * np.log((1.0 + d) / b) + np.arcsinh(b) / b)
-    powers = 1.0 / b**2 + b**3 + d * (3.0 - 1.0 / b**2 - b * b)
-    return np.asarray(a * (powers + logs) / 15.0)
-
-
-def self_mean_square_distance(width: Floats | float, thickness: Floats | float) -> Floats:
-    """Mean squared distance between two points of a rectangle, m2: (width^2 + thickness^2) / 6."""
-    return np.asarray((np.square(width) + np.square(thickness)) / 6.0)

@@ -6,10 +6,10 @@ import numpy as np
 
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0_OVER_4PI
 from coilgen.physics.inductance.coaxial_circles import rings_mutual_inductance
 from coilgen.physics.inductance.mitred_strips import JOINT, Integers, Points, Strips
 from coilgen.physics.inductance.round_turns import WHOLE, RoundTurns
-from coilgen.physics.inductance.straight_filaments import MU0_OVER_4PI
 
 PARTS = 2
 """Concentric parts of each turn's width."""

@@ -1,12 +1,11 @@
-"""Mutual inductance of straight filaments in closed form: parallel, and at any angle in parallel planes."""
+"""Mutual inductance of straight filaments in parallel planes, in closed form."""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0_OVER_4PI
 
-MU0_OVER_4PI = 1e-7
-"""H/m, magnetic constant over 4 pi (within 6e-10 of the value of CODATA 2018)."""
 _TINY = 1e-30
 
 Corners = tuple[Floats, Floats, Floats, Floats]
@@ -19,28 +18,6 @@ def end_function(x: Floats, distance: Floats) -> Floats:
     inductance over mu0/4pi (F. W. Grover, Inductance Calculations, 1946, chapter 6).
     """
     return np.asarray(x * np.arcsinh(x / distance) - np.sqrt(x * x + distance * distance))
-
-
-def parallel_filaments(
-    length_a: Floats | float, start_b: Floats | float, end_b: Floats | float, distance: Floats | float
-) -> Floats:
-    """Mutual inductance of two parallel filaments, H, all arguments in m, broadcast.
-
-    The first runs from 0 to length_a, the second, `distance` away, from start_b to end_b on the same axis;
-    end_b < start_b is a current that runs back, and gives a negative value. Neumann's integral
-    (F. W. Grover, 1946, chapter 6).
-
-    >>> round(float(parallel_filaments(1.0, 0.0, 1.0, 0.01)) * 1e9, 4)
-    861.6585
-    """
-    length, start, end, gap = (np.asarray(v, dtype=float) for v in (length_a, start_b, end_b, distance))
-    ends = (
-        end_function(length - start, gap)
-        - end_function(-start, gap)
-        - end_function(length - end, gap)
-        + end_function(-end, gap)
-    )
-    return np.asarray(MU0_OVER_4PI * ends)
 
 
 Points = NDArray[np.complex128]

@@ -3,9 +3,10 @@
 import numpy as np
 
 from coilgen.physics.base.conductor import Floats
+from coilgen.physics.base.constants import MU0_OVER_4PI
 from coilgen.physics.inductance.mean_distance import geometric_mean_distance
 from coilgen.physics.inductance.mitred_strips import Integers, Strips, filament
-from coilgen.physics.inductance.straight_filaments import MU0_OVER_4PI, end_function, skew_filaments
+from coilgen.physics.inductance.straight_filaments import end_function, skew_filaments
 
 NEAR, MIDDLE = 2.5, 10.0
 """Strips at an angle are nine pairs of filaments within NEAR widths, four within MIDDLE, else one."""

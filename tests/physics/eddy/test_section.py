@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coilgen.physics.eddy.section import mean_distances, section
-from coilgen.physics.inductance.mean_distance import self_geometric_mean_distance
+from coilgen.physics.inductance.mean_distance import geometric_mean_distance
 
 sizes = st.floats(0.01, 1.5)
 
@@ -37,4 +37,4 @@ def test_mean_distances_make_up_the_whole_sections():
     cells = section(edge=0.05, largest=0.2, through=0.4)
     weight = 0.25 * cells.dy * cells.dz
     whole = np.exp(weight @ np.log(mean_distances(cells, 1e-3, 7e-5)) @ weight)
-    assert whole == pytest.approx(float(self_geometric_mean_distance(1e-3, 7e-5)), rel=1e-5)
+    assert whole == pytest.approx(float(geometric_mean_distance(0, 0, 1e-3, 7e-5, 1e-3, 7e-5)), rel=1e-5)

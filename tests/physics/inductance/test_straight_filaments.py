@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from straight_conductors import parallel_filaments
 
-from coilgen.physics.inductance.straight_filaments import MU0_OVER_4PI, parallel_filaments, skew_filaments
+from coilgen.physics.base.constants import MU0_OVER_4PI
+from coilgen.physics.inductance.straight_filaments import skew_filaments
 
 coordinates = st.floats(-1.0, 1.0)
 points = st.builds(complex, coordinates, coordinates)

@@ -8,12 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from neumann import polygon_of_wire
 from spirals import MM, Section, polygon_spiral, polyline
+from straight_conductors import bars_inductance, parallel_filaments
 
 from coilgen.physics.inductance import strip_pairs
-from coilgen.physics.inductance.bars import bar_self_inductance
-from coilgen.physics.inductance.mean_distance import geometric_mean_distance, self_geometric_mean_distance
+from coilgen.physics.inductance.mean_distance import geometric_mean_distance
 from coilgen.physics.inductance.mitred_strips import filament, mitred_strips
-from coilgen.physics.inductance.straight_filaments import parallel_filaments, skew_filaments
+from coilgen.physics.inductance.straight_filaments import skew_filaments
 from coilgen.physics.inductance.strip_pairs import pair_inductances
 
 
@@ -26,7 +26,7 @@ def inductance(conductor):
 @given(st.lists(st.floats(0.05, 0.95), max_size=4, unique=True), st.floats(0.05, 1.0))
 def test_a_bar_in_pieces_is_the_bar(cuts, width):
     places = np.unique(np.round([0.0, *cuts, 1.0], 2)) * 10.0
-    whole = float(bar_self_inductance(10 * MM, width * MM, 35e-6))
+    whole = bars_inductance(0, 0, 0, (width * MM, 35e-6), (10 * MM, 10 * MM))
     accuracy = 2e-5 + 3e-3 * (width / np.diff(places).min()) ** 2
     assert inductance(polyline(places + 0j, Section(width=width))) == pytest.approx(whole, rel=accuracy)
 
@@ -35,7 +35,7 @@ def test_a_bar_in_pieces_is_the_bar(cuts, width):
 def test_polygons_of_thin_wire(sides):
     perimeter, radius = 4.0, 1e-3
     # A square section of the same mean distance from itself as the round wire, r exp(-1/4).
-    size = radius * np.exp(-0.25) / float(self_geometric_mean_distance(1.0, 1.0))
+    size = radius * np.exp(-0.25) / float(geometric_mean_distance(0, 0, 1, 1, 1, 1))
     circumradius = perimeter / (2 * sides * np.sin(np.pi / sides))
     corners = circumradius * np.exp(2j * np.pi * np.arange(sides + 1) / sides) / MM
     value = inductance(polyline(corners, Section(width=size / MM, thickness=size / MM)))
@@ -46,7 +46,7 @@ def test_polygons_of_thin_wire(sides):
 # 1912, have the same.
 @pytest.mark.parametrize(("long", "microhenry"), [(1.0, 5.107), (2.0, 8.0171)])
 def test_rectangles_of_round_wire(long, microhenry):
-    size = 1e-3 * np.exp(-0.25) / float(self_geometric_mean_distance(1.0, 1.0)) / MM
+    size = 1e-3 * np.exp(-0.25) / float(geometric_mean_distance(0, 0, 1, 1, 1, 1)) / MM
     corners = np.array([0, long, long + 1j, 1j, 0]) / MM
     value = inductance(polyline(corners, Section(width=size, thickness=size)))
     assert value == pytest.approx(microhenry * 1e-6, rel=2e-4)

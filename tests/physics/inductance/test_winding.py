@@ -5,6 +5,7 @@ from dataclasses import replace
 import magpylib
 import numpy as np
 import pytest
+from flat_rings import ring_self_inductance
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from spirals import (
@@ -23,7 +24,6 @@ from spirals import (
     turned,
 )
 
-from coilgen.physics.inductance.coaxial_circles import ring_self_inductance
 from coilgen.physics.inductance.mitred_strips import mitred_strips
 from coilgen.physics.inductance.rings import turns_inductance
 from coilgen.physics.inductance.round_turns import round_turns
