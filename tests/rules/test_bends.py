@@ -79,6 +79,8 @@ class TestClearance:
 
     def test_fingers_window_and_stiffener_are_too_near_at_the_end(self):
         found = findings(bend_clearance, board(at=26))
+        assert {each.layer for each in found if "a pad" in each.says} == {1}
+        assert {each.layer for each in found if "a pad" not in each.says} == {None}
         assert {"a pad", "an opening of the coverlay", "the edge of a stiffener"} <= {
             each.says.split("There is ")[1].rsplit(" in what", 1)[0].split(" 0.")[0] for each in found
         }
@@ -104,8 +106,11 @@ class TestClearance:
             at = middle - 1j * (bent + away * MM + 0.2 * MM)
             return replace(art, holes=(Hole(at=at, diameter=0.4 * MM, plated=False, terminal=None),))
 
-        found = findings(bend_clearance, design, drilled)
-        assert len([each for each in found if "a hole" in each.says]) == count
+        told = [each for each in findings(bend_clearance, design, drilled) if "a hole" in each.says]
+        assert [each.says.split(",")[0] for each in told] == [
+            "There is a hole 0.99 mm from what is bent"
+        ] * count
+        assert [each.layer for each in told] == [None] * count
 
 
 class TestCrossing:

@@ -4,12 +4,16 @@ Values of the tables: IEC 60664-1 (basic insulation, pollution degree 2, materia
 category II), from memory.
 """
 
+import math
+
+import numpy as np
 import pytest
 
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
 from coilgen.job import draw_copper, findings_of, remarks
 from coilgen.rules.isolation import RULE, surface_distance
+from coilgen.rules.voltage_spacing import inner_spacing
 
 mm = 1e-3
 
@@ -79,6 +83,45 @@ def test_windings_that_meet_are_told_to_and_where(x, how, at):
     (finding,) = (each for each in found(design) if each.layer == 1)
     met = f"Windings drive and sense {how}, a short, at {at}, -1.750 mm; for 230 V between them IEC 60664-1"
     assert finding.says.startswith(met if how else "Windings drive and sense come within 0.02 mm; for 230 V")
+
+
+def test_at_the_distance_that_is_asked_they_are_clear():
+    assert found(pair(230, apart=2.5)) == []
+    inside = pair(230, apart=0.2, layers=([2, 3], [2, 3]), stackup="rigid-4-layer-1.6mm")
+    assert inner_spacing(230.0) == pytest.approx(0.2 * mm)
+    assert not [finding for finding in found(inside) if "inside the board" in finding.says]
+
+
+def test_the_worst_place_of_all_is_told():
+    """Round ones are nearest in one place; the next pieces of their turns are farther apart."""
+    text = BOARD.format(voltage=230, stackup="rigid-2-layer-1.6mm")
+    for name, x, side in (("drive", -7, "west"), ("sense", 7, "east")):
+        text += WINDING.format(name=name, layers=[1], x=x, size=12, side=side).replace("square", "round")
+    told = [each for each in found(read_text(text)) if each.layer == 1]
+    coil, _ = draw_copper(read_text(text))
+    drive, sense = (points(coil, name) for name in ("drive", "sense"))
+    apart = np.abs(drive[:, None] - sense)
+    one, other = np.unravel_index(apart.argmin(), apart.shape)
+    assert [each.value for each in told] == pytest.approx([apart.min() - 0.2 * mm], abs=3e-6)
+    assert abs(told[0].at - (drive[one] + sense[other]) / 2) < 0.1 * mm
+
+
+def points(coil, net):
+    """Along a net's traces on the top layer, m."""
+    traces = [trace for trace in coil.traces if trace.net == net and trace.layer == 1]
+    pieces = [piece for trace in traces for piece in trace.path.segments]
+    return np.array([piece.at(k / 60) for piece in pieces for k in range(61)])
+
+
+@pytest.mark.parametrize(("apart", "count"), [(0.158, 1), (0.16, 0), (0.162, 0)])
+def test_ways_through_a_dielectric_may_be_askew(apart, count):
+    """0.12 mm deep and 0.16 mm aside are 0.2 mm, which 250 V ask inside the board (IPC-2221)."""
+    design = pair(250, apart=apart, layers=([1], [2]), stackup="flex-2-layer")
+    stackup = {"copper": [0.018, 0.018], "dielectric": [0.12], "material": "polyimide"}
+    through = [
+        each for each in found(design.changed({"board.stackup": stackup})) if "dielectric" in each.says
+    ]
+    assert [each.value for each in through] == pytest.approx([math.hypot(0.12, apart) * mm] * count)
 
 
 def test_inner_layers_may_be_nearer():

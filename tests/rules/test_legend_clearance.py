@@ -5,6 +5,7 @@ from boards import blank_art, coil_of, hole, mm, read_design, straight
 
 from coilgen.artwork.art import Opening, Stroke
 from coilgen.geometry.closed import circle, rectangle
+from coilgen.geometry.isometry import Isometry
 from coilgen.rules import legend_clearance
 
 
@@ -48,6 +49,21 @@ def test_ink_near_pocket_hole_and_bare_copper_is_found():
     assert found(holes=(hole(1.3),)) == [(pytest.approx(0.075), "Printed ink is 0.075 mm from a hole")]
     bare = Opening(side="top", at=0.5j * mm, diameter=0.8 * mm)
     assert found(openings=(bare,)) == [(pytest.approx(0.025), "Printed ink is 0.025 mm from bare copper")]
+
+
+def test_ink_over_an_edge_is_told_by_how_much():
+    (text,) = {says for value, says in found(outline=circle(1.9 * mm)) if value < -0.1}
+    assert text == "Printed ink is 0.125 mm over the board's edge"
+
+
+@pytest.mark.parametrize(("away", "told"), [(0.19, "0.19 mm from"), (0.21, None), (-0.05, "0.05 mm over")])
+@pytest.mark.parametrize("what", ["the pocket", "contact fingers"])
+def test_ink_keeps_off_pockets_and_windows_from_outside(what, away, told):
+    """Both 1 mm square, north of the line."""
+    edge = rectangle(mm, mm).moved(Isometry(shift=(0.575 + away) * 1j * mm))
+    window = Opening(side="top", at=0j, diameter=0.0, window=edge)
+    given = found(pockets=(edge,)) if what == "the pocket" else found(openings=(window,))
+    assert {says for _, says in given} == ({f"Printed ink is {told} {what}"} if told else set())
 
 
 def test_openings_of_the_bottom_do_not_matter():
