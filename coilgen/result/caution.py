@@ -16,6 +16,9 @@ _FAULTS = (
     ("The coil does not pull the target", "it does not pull the target"),
     ("The pull of .+ does not hold", "it does not hold the target"),
     ("The pull holds the target only while the coil is cold", "warm, it does not hold the target"),
+    ("Voltages of .+ cancel", "its currents hardly move the mover"),
+    ("The mover does not start from every place", "the mover does not start from every place"),
+    ("Cogging of .+ may hold the mover", "cogging may hold the mover"),
     ("The copper passes", "hotter than you allow"),
     ("The magnet weakens for good", "its heat weakens the magnet"),
 )

@@ -7,6 +7,7 @@ from mover_designs import FAN, STAGE, case_with
 from coilgen.figures.mover._machine import machine
 from coilgen.figures.mover._magnets import magnets
 from coilgen.figures.mover.speed import supplied
+from coilgen.result.caution import fault_told
 from coilgen.study.comparison_columns import columns_of
 from coilgen.units import readable
 
@@ -154,6 +155,21 @@ def test_a_held_current_has_no_speeds(stage):
         assert stage.figure(name) is None
 
 
+@pytest.mark.parametrize(
+    ("tables", "changes", "where"),
+    [
+        (FAN, {"array__phases": 1, "array__connection": "open"}, "falls to 0 % of that at "),
+        (STAGE, {"array__pitch": 12}, "falls to 0 % of that at "),
+        (STAGE, {}, None),
+    ],
+)
+def test_places_from_which_currents_do_not_start_the_mover_are_a_warning(tables, changes, where):
+    """One phase has them, and so have three whose coils stand a pole apart: their voltages are all alike."""
+    found = case_with(tables, **changes).figure("torque_ripple")
+    assert [where in each for each in found.cautions] == ([True] if where else [])
+    assert bool(fault_told(found.cautions)) == bool(where)
+
+
 def test_six_steps_ripple_and_delta():
     sines, steps = case_with(FAN), case_with(FAN, drive__waveform="six-step")
     assert steps.value("torque_ripple") > 2 * sines.value("torque_ripple")
@@ -225,6 +241,7 @@ def test_phases_that_cancel_tell_no_speeds_and_one_sentence_why():
         assert found.figure(name) is None
     (told,) = [each for each in found.figure("voltage_constant").cautions if "left out, as these" in each]
     assert "coils of a phase cancel" in told
+    assert fault_told([told]) == "its currents hardly move the mover"
     assert any("AaABbBCcC" in note for note in found.design.notes)
 
 

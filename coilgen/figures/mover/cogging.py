@@ -11,6 +11,7 @@ from coilgen.figures.mover._setting import DESIGNED, Setting
 from coilgen.figures.mover._spreads import not_negative, spread_of, with_tolerances
 from coilgen.figures.mover.torque import at_rest, mean_per_ampere
 from coilgen.figures.mover.voltage import of_row
+from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread
 from coilgen.units import per_cent, readable
@@ -91,10 +92,10 @@ def _holds(case: Case, row: bool, unit: str) -> Iterator[str]:
     stall = abs(at_rest(case).current.value * mean_per_ampere(case).value)
     if cogging > _HELD * stall:
         yield (
-            f"Cogging of up to {readable(cogging, unit, 2)} may hold the mover against the {_what(row)} of "
-            f"{readable(stall, unit, 2)} that the drive has at standstill: it starts only from some places, "
-            "or not at all. Wider gaps, thinner or lower cores, or numbers of coils and poles whose least "
-            "common multiple is greater help."
+            f"{WARNING}Cogging of up to {readable(cogging, unit, 2)} may hold the mover against the "
+            f"{_what(row)} of {readable(stall, unit, 2)} that the drive has at standstill: it starts only "
+            "from some places, or not at all. Wider gaps, thinner or lower cores, or numbers of coils and "
+            "poles whose least common multiple is greater help."
         )
 
 

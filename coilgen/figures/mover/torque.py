@@ -1,6 +1,9 @@
 """Torque or thrust of the phases' currents on the mover: constant, against its place, ripple."""
 
+import math
 from collections.abc import Callable
+
+import numpy as np
 
 from coilgen.figures.mover._cores import has_cores
 from coilgen.figures.mover._machine import (
@@ -14,10 +17,14 @@ from coilgen.figures.mover._spreads import not_negative, with_tolerances
 from coilgen.figures.mover.voltage import model, of_row
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
+from coilgen.result.caution import WARNING
 from coilgen.result.figure import Answer, Case, Quantity, spread_answer
 from coilgen.result.spread import Spread, carried
+from coilgen.units import readable
 
 _ROWS = 72
+_DEAD = 0.05
+"""Of the mean torque or thrust: where no more is left, friction holds the mover (our choice)."""
 
 
 def six_steps(case: Case) -> bool:
@@ -145,7 +152,30 @@ def _ripple(case: Case) -> Answer | None:
     found = not_negative(with_tolerances(case, whole, power=1 if cored else 0))
     cogging = ", cogging and the drive's current with the mover held together" if cored else ""
     return spread_answer(
-        found, f"from least to greatest over the mean, {_waveform(case)}{cogging}; {model(case)}"
+        found,
+        f"from least to greatest over the mean, {_waveform(case)}{cogging}; {model(case)}",
+        cautions=_dead_places(case, machine(case), amplitude),
+    )
+
+
+def _dead_places(case: Case, found: Machine, amplitude: float) -> tuple[str, ...]:
+    """Where the currents do not start the mover: one phase has such places, and phases out of balance.
+
+    Cogging that holds it is told beside `cogging_torque`.
+    """
+    values, row = amplitude * per_ampere(case, found), of_row(case)
+    mean = float(values.mean())
+    least = int(np.argmin(values / mean))
+    left = float(values[least]) / mean
+    if left > _DEAD:
+        return ()
+    what, unit = ("force", "N") if row else ("torque", "N m")
+    place = float(found.voltages.places[least])
+    at = readable(place, "m") if row else f"{math.degrees(place):.3g}°"
+    return (
+        f"{WARNING}The mover does not start from every place: the drive's {what}, {readable(mean, unit)} in "
+        f"the mean, falls to {round(100 * left)} % of that at {at}. Change the number of coils, poles or "
+        "phases.",
     )
 
 

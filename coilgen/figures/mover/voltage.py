@@ -178,8 +178,8 @@ def _cancel(case: Case) -> Iterator[str]:
         what = "the two sides of a coil" if wide else "the coils of a phase"
         remedy = "coils about as wide as a pole" if wide else "another array.phase_order"
         yield (
-            f"Voltages of {what} cancel (winding factor {found.winding_factor:.2g}): speeds, efficiency and "
-            f"ripple are left out, as these currents hardly move the mover; use {remedy}."
+            f"{WARNING}Voltages of {what} cancel (winding factor {found.winding_factor:.2g}): speeds, "
+            f"efficiency and ripple are left out, as these currents hardly move the mover; use {remedy}."
         )
 
 
