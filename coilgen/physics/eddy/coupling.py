@@ -162,17 +162,22 @@ def _own(turns: Turns, cells: Section) -> Floats:
     sizes = np.stack([turns.width, turns.thickness], axis=1)
     unit = _SAME_SIZE * sizes.max(axis=0)
     kinds, kind = np.unique(np.round(sizes / unit), axis=0, return_inverse=True)
-    own = np.empty((len(turns.z), len(cells.y), len(cells.y)))
+    parts, shares = [], []
     for number, size in enumerate(kinds):
-        alike = np.flatnonzero(kind.ravel() == number)
-        own[alike] = _within(turns.radius[alike], cells, *(size * unit))
-    return own
+        alike = kind.ravel() == number
+        values, weight = _within(turns.radius[alike], cells, *(size * unit))
+        share = np.zeros((len(alike), len(values)))
+        share[alike] = weight
+        parts.append(values)
+        shares.append(share)
+    return np.tensordot(np.hstack(shares), np.concatenate(parts), 1)
 
 
-def _within(radius: Floats, cells: Section, width: float, thickness: float) -> Floats:
-    """Inductances (k, m, m) H within turns of one section, of radii (k,) m.
+def _within(radius: Floats, cells: Section, width: float, thickness: float) -> tuple[Floats, Floats]:
+    """Inductances (q, m, m) H within some turns of one section, and the weights (k, q) that make of them
+    those within turns of radii (k,) m.
 
-    From those at Chebyshev nodes of the radius's logarithm, where these are fewer: divided by the radius they
+    At Chebyshev nodes of the radius's logarithm, where these are fewer: divided by the radius they
     change slowly, and are singular where a filament comes to the axis; the error falls as in `coupling`.
     """
     logarithm = np.log(radius)
@@ -190,10 +195,10 @@ def _within(radius: Floats, cells: Section, width: float, thickness: float) -> F
     for some in _portions(len(at), len(first)):
         r = _offset(at[some], 0.5 * width, cells.y)
         values[some] = circles_at_distance(r[:, first], r[:, second], 0.0, distances)
+    weight = np.eye(len(radius))
     if few:
         weight = _lagrange(nodes, (logarithm - middle) / (half or 1.0)) * radius[:, None] / at
-        values = weight @ values
-    return np.take(values, place, axis=1)
+    return np.take(values, place, axis=1), weight
 
 
 def _portions(count: int, pairs: int) -> list[slice]:
