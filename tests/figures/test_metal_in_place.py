@@ -11,7 +11,8 @@ from heat_designs import case_of as case_of_text
 from scipy.special import j1
 
 from coilgen.catalogue import templates
-from coilgen.figures.in_place._metal import metal
+from coilgen.figures.in_place import _metal
+from coilgen.figures.in_place._metal import added_at, metal
 from coilgen.figures.in_place._spreads import series_impedance
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.metal.relaxation import body_losses
@@ -351,3 +352,13 @@ def test_a_magnet_takes_permeability_at_the_drive_alone():
     alone = case.value("inductance")
     assert alone < biased < alone + 0.8 * (weak - alone)
     assert "about the mean flux density that the magnet holds" in figure(case, "impedance_at_drive").model
+
+
+def test_metal_is_resolved_at_a_sine_over_the_self_resonance(monkeypatch):
+    """Where a drive is there, its losses are told: skins in the metal are as thin as it makes them."""
+    fast = {**SINE, "frequency": "5 MHz"}
+    below = added_at(driven(PLATE, **fast), 5e6)
+    monkeypatch.setattr(_metal, "ladder_frequency", lambda _: 2e5)
+    over = added_at(driven(PLATE, **fast), 5e6)
+    assert over.real == pytest.approx(below.real, rel=0.012)
+    assert over.imag == pytest.approx(below.imag, rel=2e-4)

@@ -145,6 +145,13 @@ def highest(case: Case) -> float:
     return HIGHEST if resonance is None else min(HIGHEST, resonance)
 
 
+def _sought_to(case: Case) -> float:
+    """Hz, up to which the decays are sought: to a sine's frequency where that is over the self-resonance."""
+    drive = case.design.drive
+    sine = drive.frequency if drive.waveform == "sine" and drive.frequency is not None else 0.0
+    return max(highest(case), min(HIGHEST, sine))
+
+
 def metal(case: Case, level: Level) -> "Metal | None":
     """What the bodies add with their permeabilities at a level; None without bodies."""
     if not pieces(case):
@@ -234,7 +241,7 @@ def _near(
         bodies,
         winding_path(case),
         LOWEST,
-        highest(case),
+        _sought_to(case),
         round_winding=round_winding(case),
         at_rest=at_rest,
         like=like,
@@ -347,7 +354,7 @@ def _permeable(case: Case, factor: float) -> "tuple[Metal, Metal]":
         for by in (1.0 / factor, factor)
     ]
     low, high = metals_with_permeabilities(
-        case.kept_last(_weak), ends, winding_path(case), LOWEST, highest(case)
+        case.kept_last(_weak), ends, winding_path(case), LOWEST, _sought_to(case)
     )
     return _limited(case, low), _limited(case, high)
 
