@@ -16,7 +16,7 @@ BAND = ("", "_low", "_high")
 
 
 def key_csv(panel: Panel, results: Mapping[str, Result]) -> bytes:
-    """A row for each variant that a board serves, and each winding of it.
+    """A row for each variant that a board serves, and each winding of it, or two terminals of joined coils.
 
     Places are of the boards' own origins, from the panel's lower left corner; figures in the units that
     `<name>.json` has, of the bare board, with their bands; those of coupons follow.
