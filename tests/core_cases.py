@@ -6,6 +6,9 @@ import numpy as np
 
 from coilgen.design.reading import read_text
 from coilgen.job import case_of, draw
+from coilgen.physics.core.body import Body
+from coilgen.physics.core.holding import Pull, pull_at, target_on_two_grids
+from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.field.filaments import Filaments
 from coilgen.result.figure import Case
 
@@ -79,3 +82,16 @@ def flat_loops() -> Filaments:
     return Filaments(
         start=start, end=end, width=np.full(len(start), 2e-4), thickness=np.full(len(start), 35e-6)
     )
+
+
+def pull_on_target(
+    path: Filaments,
+    target: Body,
+    cores: tuple[Body, ...],
+    curves: tuple[Curve, ...],
+    *,
+    current: float,
+    cell: float,
+) -> Pull:
+    """Of a target beside cores, solved anew at a current, A."""
+    return pull_at(target_on_two_grids(path, target, cores, curves, cell), current)

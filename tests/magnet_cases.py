@@ -3,6 +3,8 @@
 import magpylib
 import numpy as np
 
+from coilgen.physics.core.charge_field import boxes_flux_density
+from coilgen.physics.core.magnet_force import pole_charges
 from coilgen.physics.core.magnet_side import Magnet
 
 MAGNETS = {
@@ -35,3 +37,9 @@ def magpylib_source(magnet):
         return magpylib.magnet.Cylinder(polarization=polarization, dimension=size, position=position)
     size = (magnet.hole / 2, magnet.size[0] / 2, magnet.height, 0, 360)
     return magpylib.magnet.CylinderSegment(polarization=polarization, dimension=size, position=position)
+
+
+def magnet_flux_density(magnet, points):
+    """Flux density (n, 3) T at points (n, 3) m, of all pole charges at each."""
+    where, charge = pole_charges(magnet)
+    return boxes_flux_density(np.column_stack([where, np.zeros((len(where), 3)), charge]), points)

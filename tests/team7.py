@@ -11,7 +11,6 @@ from coilgen.physics.base.constants import MU0
 from coilgen.physics.field.filaments import Filaments
 from coilgen.physics.field.kernel import flux_density_per_ampere
 from coilgen.physics.metal.sheet_grid import SheetGrid, layers, openings
-from coilgen.physics.metal.sheets import current_share
 
 CONDUCTIVITY, SIDE, THICKNESS = 3.526e7, 0.294, 0.019
 AMPERE_TURNS = 2742.0
@@ -157,7 +156,8 @@ def plate_grid(count):
 
 def plate_field(grid, currents, points, frequency):
     """Bz (n,) T of the plate's currents, complex."""
-    share = current_share(currents, frequency)
+    s, decays = 2j * np.pi * frequency, currents.relaxation
+    share = -s * decays.amplitude / (1.0 + s * decays.time)
     stream = np.tensordot(share, currents.streams, 1)
     return sum(
         unit * flux_density_per_ampere(branches(grid, part), points)[:, 2]

@@ -8,19 +8,19 @@ from functools import cached_property
 import numpy as np
 
 from coilgen.frozen import dataclass
-from coilgen.physics.base.conductor import Conductor, Floats
+from coilgen.physics.base.conductor import Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import BrickGrid
 from coilgen.physics.core.descent import NotConvergedError
-from coilgen.physics.core.effect import CHORDS, CoreEffect
+from coilgen.physics.core.effect import CoreEffect
 from coilgen.physics.core.interaction import Interaction, interaction, rise
 from coilgen.physics.core.load import CellLoads, path_loads, winding_load
 from coilgen.physics.core.magnetisation_curve import Curve
 from coilgen.physics.core.on_grid import EXACTLY, SetUp, inside, set_up
 from coilgen.physics.core.soft_core import Core, Magnetised, magnetised
 from coilgen.physics.core.two_grids import TwoGrids, two_grids
-from coilgen.physics.field.filaments import Filaments, filaments
+from coilgen.physics.field.filaments import Filaments
 
 _MOVE = 0.02
 _PRECISION = 1e-3
@@ -82,28 +82,14 @@ class Pull:
         return self.on.error(self.force, self.rough_force, told)
 
 
-def pull_on_target(
-    winding: Conductor | Filaments,
-    target: Body,
-    cores: tuple[Body, ...],
-    curves: tuple[Curve, ...],
-    *,
-    current: float,
-    cell: float,
-) -> Pull:
-    """Force on the target at a current (A), target and cores magnetised together on one grid.
+def target_on_two_grids(
+    path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
+) -> "TwoGrids[Holding]":
+    """Target and cores at a winding before any current flows, on two grids; cell: the finer one's cells, m.
 
     curves: the target's, then one for each core. Raises ValueError where the target's heights overlap the
     winding's or a core's, or where it touches a core.
     """
-    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    return pull_at(target_on_two_grids(path, target, cores, curves, cell), current)
-
-
-def target_on_two_grids(
-    path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
-) -> "TwoGrids[Holding]":
-    """Target and cores at a winding before any current flows; otherwise as `pull_on_target`."""
     laid = two_grids(
         (target, *cores), cell, lambda shaped, width, like: set_up(path, shaped, curves, width, None, like)
     )
@@ -111,7 +97,10 @@ def target_on_two_grids(
 
 
 def pull_at(gridded: "TwoGrids[Holding]", current: float, known: CoreEffect | None = None) -> Pull:
-    """As `pull_on_target`, of bodies on their grids. known: what they do at the current without a magnet."""
+    """Force on the target at a current (A), target and cores magnetised together.
+
+    known: what they do at the current without a magnet, where that is solved.
+    """
     state = gridded.fine.at(current) if known is None else known.fine.state
     return Pull(
         on=gridded,
@@ -122,25 +111,12 @@ def pull_at(gridded: "TwoGrids[Holding]", current: float, known: CoreEffect | No
     )
 
 
-def holding_current(
-    winding: Conductor | Filaments,
-    target: Body,
-    cores: tuple[Body, ...],
-    curves: tuple[Curve, ...],
-    *,
-    force: float,
-    cell: float,
-) -> float:
-    """Least current (A) whose pull on the target is at least `force` (N > 0); inf if none up to a million."""
-    path = filaments(winding, tolerance=CHORDS) if isinstance(winding, Conductor) else winding
-    return current_for(holding(path, target, cores, curves, cell), force)
-
-
 def current_for(setup: "Holding", force: float, near: "Driven | None" = None) -> float:
-    """As `holding_current`, to 0.2 % of the force, on a grid at hand; sought from a state near by.
+    """Least current (A) whose pull on the target is at least `force` (N > 0); inf if none up to a million.
 
-    Secant steps in the logarithms, where the pull is nearly straight, kept between currents known to hold
-    and known not to; the first as if the pull went with the square of the current.
+    To 0.2 % of the force, sought from a state near by: by secant steps in the logarithms, where the pull is
+    nearly straight, kept between currents known to hold and known not to; the first as if the pull went with
+    the square of the current.
     """
     wanted, most = math.log(force * (1.0 + _PRECISION)), math.log(_LARGEST_CURRENT)
     low, high, slope = -math.inf, math.inf, 2.0
@@ -254,7 +230,7 @@ class Holding:
 def holding(
     path: Filaments, target: Body, cores: tuple[Body, ...], curves: tuple[Curve, ...], cell: float
 ) -> Holding:
-    """Target and cores on a grid of cells `cell` (m) wide. Arguments and errors as for `pull_on_target`."""
+    """Target and cores on one grid of cells `cell` (m) wide; otherwise as `target_on_two_grids`."""
     return holding_among(set_up(path, (target, *cores), curves, cell), path, _FIRST)
 
 
@@ -262,7 +238,7 @@ def holding_among(laid: SetUp, path: Filaments, target: int, near: Holding | Non
     """Bodies at a winding, of which one, by its number, is the target.
 
     near: of others that differ a little, from which what stands in the same places is taken. Raises
-    ValueError as `pull_on_target`.
+    ValueError as `target_on_two_grids`.
     """
     moving = _Moving(laid.core.grid, target)
     move = _MOVE * moving.gap(path)

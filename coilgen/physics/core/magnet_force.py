@@ -100,13 +100,8 @@ def _round(magnet: Magnet, across: int, count: int) -> tuple[Floats, Floats, Flo
     return np.concatenate(points), np.concatenate(normals), np.concatenate(areas)
 
 
-def magnet_flux_density(magnet: Magnet, points: Floats) -> Floats:
-    """Flux density (n, 3) T of the magnet at points (n, 3) m farther off than a twelfth of its size."""
-    return _charges_flux_density(*pole_charges(magnet), points)
-
-
 def field_aside(magnet: Magnet) -> "FromAside":
-    """As `magnet_flux_density`, with the magnet's distances."""
+    """Flux density (n, 3) T of the magnet at points (n, 3) m farther off than a twelfth of its size."""
     from coilgen.physics.core.load import FromAside
     from coilgen.physics.core.round_field import round_flux_density
 

@@ -52,12 +52,6 @@ def added_impedance(relaxation: Relaxation, frequency: Floats | float) -> Comple
     return np.asarray(2j * np.pi * np.asarray(frequency) * added_inductance(relaxation, frequency))
 
 
-def linkage_after_step(relaxation: Relaxation, time: Floats | float) -> Floats:
-    """Flux linkage (n,) Wb that the metal adds at times (n,) s after one ampere is switched on."""
-    fade = np.exp(-np.asarray(time, dtype=np.float64)[..., None] / relaxation.time)
-    return np.asarray(relaxation.static - (relaxation.strength * fade).sum(axis=-1))
-
-
 def body_losses(relaxation: Relaxation, frequency: Floats | float, current: float = 1.0) -> Floats:
     """Heat of each body, (n, bodies) W, under a sine of this root mean square current, A."""
     omega = 2.0 * np.pi * np.asarray(frequency, dtype=np.float64)[..., None]

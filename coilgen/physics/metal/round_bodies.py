@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.metal.reduction import decays, relaxation
-from coilgen.physics.metal.relaxation import Complexes, Relaxation
+from coilgen.physics.metal.relaxation import Relaxation
 from coilgen.physics.metal.ring_field import Rings
 from coilgen.physics.metal.round_mesh import RoundBody, round_mesh
 from coilgen.physics.metal.round_system import Outlines, System, factored, outlines, system_of
@@ -80,13 +80,6 @@ class RoundMetal:
     flux: Floats
     static_flux: Floats
     subspace: Subspace | None = None
-
-
-def body_flux(metal: RoundMetal, frequency: Floats) -> Complexes:
-    """Flux in each body, (n, bodies) Wb, of one ampere at frequencies (n,) Hz."""
-    turn = 2j * np.pi * frequency[:, None] * metal.relaxation.time
-    held_out = (metal.relaxation.amplitude * turn / (1.0 + turn)) @ metal.flux.T
-    return np.asarray(metal.static_flux - held_out)
 
 
 def flux_after_step(metal: RoundMetal, time: Floats) -> Floats:

@@ -10,7 +10,7 @@ import numpy as np
 from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Floats
 from coilgen.physics.metal.reduction import decays
-from coilgen.physics.metal.relaxation import Complexes, Relaxation, of_single_body
+from coilgen.physics.metal.relaxation import Relaxation, of_single_body
 from coilgen.physics.metal.sheet_grid import SheetGrid
 from coilgen.physics.metal.sheet_system import SheetSystem, sheet_system
 
@@ -23,17 +23,10 @@ _WITHOUT_END = 1e3
 @dataclass(frozen=True, kw_only=True)
 class SheetCurrents:
     """The relaxation of a flat conductor, and the stream functions of its decays, (k, nz, nx - 1, ny - 1) A
-    per sqrt(H) and ampere of the coil: see `current_share`."""
+    per sqrt(H) and ampere of the coil: at s = j omega they flow by -s amplitude / (1 + s time)."""
 
     relaxation: Relaxation
     streams: Floats
-
-
-def current_share(currents: SheetCurrents, frequency: float) -> Complexes:
-    """(k,) by which the streams flow at a frequency, Hz, for one ampere in the coil."""
-    s = 2j * np.pi * frequency
-    time, amplitude = currents.relaxation.time, currents.relaxation.amplitude
-    return np.asarray(-s * amplitude / (1.0 + s * time))
 
 
 def sheet_currents(grid: SheetGrid, flux: Floats, lowest: float, highest: float) -> SheetCurrents:

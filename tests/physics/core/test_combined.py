@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from magnet_cases import magnet_flux_density
 
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
@@ -9,7 +10,7 @@ from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.combined import beside_cores, beside_target
 from coilgen.physics.core.holding import holding
 from coilgen.physics.core.load import winding_load
-from coilgen.physics.core.magnet_force import force_on_magnet, force_with_core, magnet_flux_density
+from coilgen.physics.core.magnet_force import force_on_magnet, force_with_core
 from coilgen.physics.core.magnet_side import Magnet
 from coilgen.physics.core.magnetisation_curve import straight_curve
 from coilgen.physics.core.soft_core import core, coupled, magnetised

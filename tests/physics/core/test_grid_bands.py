@@ -2,14 +2,13 @@
 
 import numpy as np
 import pytest
-from core_cases import flat_loops
+from core_cases import flat_loops, pull_on_target
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.effect import core_effect
-from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.core.on_grid import set_up
 from coilgen.physics.core.saturation import onset_error, saturation_current

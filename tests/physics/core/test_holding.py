@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from core_cases import pull_on_target
 
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
@@ -11,9 +12,7 @@ from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.holding import (
     current_for,
     holding,
-    holding_current,
     holding_loads,
-    pull_on_target,
 )
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
@@ -128,7 +127,7 @@ def test_wide_plate_draws_the_coil_as_its_image():
 
 def test_holding_current_holds():
     weight = 5e-3
-    current = holding_current(coil(), TARGET, (BACK,), (STEEL, STEEL), force=weight, cell=1e-3)
+    current = current_for(holding(coil(), TARGET, (BACK,), (STEEL, STEEL), 1e-3), weight)
     pull = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=current, cell=1e-3).force
     assert weight <= abs(pull) * (1 + 1e-9) < 1.01 * weight
 

@@ -2,12 +2,13 @@
 
 import numpy as np
 import pytest
+from magnet_cases import magnet_flux_density
 
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.load import field_load, path_loads
-from coilgen.physics.core.magnet_force import field_aside, magnet_flux_density
+from coilgen.physics.core.magnet_force import field_aside
 from coilgen.physics.core.magnet_side import Magnet
 from coilgen.physics.core.tiles import tiles
 from coilgen.physics.field.biot_savart import path_flux_density

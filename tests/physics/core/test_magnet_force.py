@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from magnet_cases import MAGNETS, magpylib_source
+from magnet_cases import MAGNETS, magnet_flux_density, magpylib_source
 
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
@@ -17,7 +17,6 @@ from coilgen.physics.core.magnet_force import (
     force_with_core,
     forces_on_magnet,
     forces_with_core,
-    magnet_flux_density,
     pole_charges,
 )
 from coilgen.physics.core.magnet_side import Magnet, magnet_side

@@ -5,7 +5,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from core_cases import flat_loops
+from core_cases import flat_loops, pull_on_target
 from graded_cells import ALONG_X, ALONG_Y, Box, GradedBody, box_lines
 from graded_core import applied_load, graded_core, graded_linkage, magnetised_cells
 from graded_force import force_on_body
@@ -13,7 +13,6 @@ from graded_force import force_on_body
 from coilgen.figures.core._cells import cell_size
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.effect import core_effect
-from coilgen.physics.core.holding import pull_on_target
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.field.kernel import flux_density_per_ampere
 

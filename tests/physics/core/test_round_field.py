@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+from magnet_cases import magnet_flux_density
 
-from coilgen.physics.core.magnet_force import field_aside, magnet_flux_density
+from coilgen.physics.core.magnet_force import field_aside
 from coilgen.physics.core.magnet_side import Magnet
 from coilgen.physics.core.round_field import round_flux_density
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from magnet_cases import magnet_flux_density
 from mover_cases import HIGH, LOW, POLES, REMANENCE, ring_of, wedge_coil
 
 from coilgen.physics.base.constants import MU0
@@ -11,7 +12,7 @@ from coilgen.physics.core import charge_field
 from coilgen.physics.core.body import Body
 from coilgen.physics.core.charge_field import boxes_flux_density
 from coilgen.physics.core.load import field_load, winding_load
-from coilgen.physics.core.magnet_force import forces_with_core, magnet_flux_density
+from coilgen.physics.core.magnet_force import forces_with_core
 from coilgen.physics.core.magnet_side import Magnet
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
 from coilgen.physics.core.soft_core import core, magnetised
