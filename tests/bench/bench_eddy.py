@@ -1,15 +1,20 @@
-"""Times of the impedance over frequency against one dense complex solve of the same number of filaments.
+"""Times of what eddy currents add over frequency, against one dense complex solve of as many filaments.
 
 Run with one thread (OMP_NUM_THREADS=1) for ratios that mean something.
 """
 
+import sys
+from pathlib import Path
 from time import perf_counter
 
 import numpy as np
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from eddy_cases import change
+
 from coilgen.physics.base.conductor import Conductor
 from coilgen.physics.eddy.coupling import coupling
-from coilgen.physics.eddy.current import impedance
 from coilgen.physics.eddy.section import section
 from coilgen.physics.eddy.spectrum import eddy_spectrum
 from coilgen.physics.eddy.turns import turns
@@ -102,7 +107,7 @@ def whole_coils():
         "square, 14 turns, 2 layers": polygon(4, 14, 5 * MM, 0.3 * MM, 0.15 * MM, layers[:2]),
     }
     for name, coil in coils.items():
-        print(f"{name:36} {1e3 * seconds(lambda coil=coil: impedance(coil, COPPER, SWEEP), 3):7.0f} ms")
+        print(f"{name:36} {1e3 * seconds(lambda coil=coil: change(coil, COPPER, SWEEP), 3):7.0f} ms")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Resistance, inductance and quality of a planar winding over frequency: eddy currents in flat strips."""
+"""What eddy currents in the flat strips of a planar winding add to its impedance over frequency."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from coilgen.frozen import dataclass
 from coilgen.physics.base.conductor import Conductor, Floats
 from coilgen.physics.base.constants import MU0
 from coilgen.physics.eddy.coupling import clearance, coupling, radii
@@ -19,7 +18,6 @@ from coilgen.physics.eddy.turns import (
     is_round,
     is_stretched,
     leads,
-    piece_lengths,
     turns_and_parts,
 )
 
@@ -43,71 +41,18 @@ _PART_BAND = 0.05
 """More where a turn is but a part of one, with which a lead goes on: up to 15 % under a sheet solve."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Impedance:
-    """Series impedance of the winding without its capacitance.
-
-    frequency: (n,) Hz. resistance: (n,) ohm. inductance: (n,) H. quality: (n,), reactance over resistance.
-    resistance_ratio: (n,), over the direct-current value. inductance_change: (n,) H, from the direct-current
-    value, never positive. band: fraction of resistance_ratio - 1 and of inductance_change that may be wrong.
-    method: in words.
-    """
-
-    frequency: Floats
-    resistance: Floats
-    inductance: Floats
-    quality: Floats
-    resistance_ratio: Floats
-    inductance_change: Floats
-    band: float
-    method: str
-
-
-def impedance(
-    conductor: Conductor,
-    resistivity: float,
-    frequencies: Floats,
-    *,
-    dc_resistance: float | None = None,
-    dc_inductance: float | None = None,
-) -> Impedance:
-    """Impedance at frequencies (n,) Hz of turns and leads in series, from direct current to some 10 MHz.
-
-    resistivity: ohm m. dc_resistance, dc_inductance: ohm, H, exact values to start from; without them the
-    strip lengths' resistance and the inductance of the equivalent rings.
-    Raises ValueError for negative frequencies or a resistivity that is not positive.
-    """
-    frequency = _checked(resistivity, frequencies)
-    carried = np.ones((1, len(conductor.layer)))
-    highest = float(frequency.max(initial=0.0))
-    (spectrum,), ring_inductance = _spectra(conductor, resistivity, highest, carried)
-    slow = _strip_resistance(conductor, resistivity) if dc_resistance is None else dc_resistance
-    resistance = slow + spectrum.resistance(frequency)
-    change = spectrum.inductance(frequency)
-    inductance = (ring_inductance if dc_inductance is None else dc_inductance) + change
-    return Impedance(
-        frequency=frequency,
-        resistance=resistance,
-        inductance=inductance,
-        quality=2 * np.pi * frequency * inductance / resistance,
-        resistance_ratio=resistance / slow,
-        inductance_change=change,
-        band=error(conductor),
-        method=METHOD,
-    )
-
-
 def impedance_changes(
     conductor: Conductor, resistivity: float, frequencies: Floats, carried: Floats
 ) -> NDArray[np.complex128]:
     """What eddy currents add to the impedance matrix of parts side by side, (n, ports, ports) ohm, complex.
 
-    frequencies: (n,) Hz. carried: (ports, pieces), the current in each piece for an ampere of each port.
-    Two ports driven together and each alone tell their mutual part, as the change is a quadratic form.
-    Raises ValueError as `impedance` does.
+    From direct current to some 10 MHz. resistivity: ohm m. frequencies: (n,) Hz. carried: (ports, pieces),
+    the current in each piece for an ampere of each port. Two ports driven together and each alone tell their
+    mutual part, as the change is a quadratic form. Raises ValueError for negative frequencies or a
+    resistivity that is not positive.
     """
     frequency = _checked(resistivity, frequencies)
-    spectra, _ = _spectra(conductor, resistivity, float(frequency.max(initial=0.0)), carried)
+    spectra = _spectra(conductor, resistivity, float(frequency.max(initial=0.0)), carried)
     driven = [
         each.resistance(frequency) + 2j * np.pi * frequency * each.inductance(frequency) for each in spectra
     ]
@@ -126,11 +71,11 @@ def spectra_in_fields(
 
     highest: Hz, up to which they are told. own: (pieces,), current in each piece for an ampere of the
     winding. drives: (d, 1 + ports) A, of the winding and of each port of the fields. Nothing flows between
-    the others' copper and this one's. Raises ValueError as `impedance` does.
+    the others' copper and this one's. Raises ValueError as `impedance_changes` does.
     """
     frequency = _checked(resistivity, np.array([highest]))
     carried = np.vstack([own, np.zeros((drives.shape[1] - 1, len(own)))])
-    return _spectra(conductor, resistivity, float(frequency[0]), carried, drives, outside)[0]
+    return _spectra(conductor, resistivity, float(frequency[0]), carried, drives, outside)
 
 
 def error(conductor: Conductor) -> float:
@@ -141,10 +86,6 @@ def error(conductor: Conductor) -> float:
     in_part = bool(np.isnan(turns_and_parts(conductor).shift).any())
     more = (beside * _LEADS_BAND, stretched * _STRETCHED_BAND, in_part * _PART_BAND)
     return winding + sum(more)
-
-
-def _strip_resistance(conductor: Conductor, resistivity: float) -> float:
-    return resistivity * float((piece_lengths(conductor) / (conductor.width * conductor.thickness)).sum())
 
 
 def _checked(resistivity: float, frequencies: Floats) -> Floats:
@@ -179,8 +120,8 @@ def _spectra(
     carried: Floats,
     drives: Floats | None = None,
     outside: Outside | None = None,
-) -> tuple[list[EddySpectrum], float]:
-    """A spectrum for each drive of the ports, and the rings' inductance with all ports in series.
+) -> list[EddySpectrum]:
+    """A spectrum for each drive of the ports.
 
     Of all parts of the turns that see their neighbours alike, and of the leads. drives: each port and each
     two together unless told.
@@ -191,20 +132,19 @@ def _spectra(
     excess = excess_field(conductor, winding, carried)
     if outside is not None:
         excess[1:] += outside(winding.points, winding.z, winding.width).transpose(0, 2, 1)
-    found, inductance = [], 0.0
+    found = []
     for places in alike(winding):
         local, there = local_turns(winding, places)
         share = float(winding.share[places].sum())
         seen = excess[:, places][..., there]
         amperes = carried[:, local.piece]
-        parts, ring = _local_spectra(local, cells, seen, resistivity, highest, amperes, together)
+        parts = _local_spectra(local, cells, seen, resistivity, highest, amperes, together)
         found.append([replace(part, weight=share * part.weight) for part in parts])
-        inductance += share * ring
     for lead in lead_strips(conductor, carried, outside):
         strip, field = lead.strip, lead.field
-        parts, _ = _local_spectra(strip, cells, field, resistivity, highest, lead.carried, together, lead.own)
+        parts = _local_spectra(strip, cells, field, resistivity, highest, lead.carried, together, lead.own)
         found.append(parts)
-    return [_together(parts) for parts in zip(*found, strict=True)], inductance
+    return [_together(parts) for parts in zip(*found, strict=True)]
 
 
 def _together(parts: Iterable[EddySpectrum]) -> EddySpectrum:
@@ -224,11 +164,11 @@ def _local_spectra(
     amperes: Floats,
     drives: Floats,
     own: Floats | float = 1.0,
-) -> tuple[list[EddySpectrum], float]:
+) -> list[EddySpectrum]:
     """Of rings of the turns' radii, driven by their flux and the excess field (ports, stations, turns).
 
     amperes: (ports, turns), for an ampere of each port. drives: (d, ports). own: (stations,), share of the
-    rings' flux that counts there. A spectrum for each drive, and the inductance.
+    rings' flux that counts there. A spectrum for each drive.
     """
     flux = coupling(winding, cells)
     area = 0.25 * np.outer(winding.width * winding.thickness, cells.dy * cells.dz)
@@ -237,14 +177,12 @@ def _local_spectra(
     current = (winding.fraction * amperes).T
     rings = flux.flux(uniform[..., None] * current[:, None, :])
     length = (winding.length / (2 * np.pi * winding.radius))[:, None]
-    linked = np.sign(winding.fraction)[:, None] * length * uniform * rings.sum(axis=2)
-    inductance = float(linked.sum())
     spectra = []
     for drive in drives:
         cases = _cases(winding, cells, np.tensordot(drive, excess, 1), rings @ drive, own)
         main = _main_cases(cases, uniform, resistance / length)
         spectra.append(eddy_spectrum(flux.flux, resistance, np.sqrt(length)[..., None] * main, highest))
-    return spectra, inductance
+    return spectra
 
 
 def _cases(winding: Turns, cells: Section, excess: Floats, ring: Floats, own: Floats | float) -> Floats:

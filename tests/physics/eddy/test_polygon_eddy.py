@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from eddy_cases import change
 from sheet_currents import COPPER, SOFTENING, graded, patch, sheet_impedance, strips_impedances
 
 from coilgen.physics.base.conductor import Conductor
-from coilgen.physics.eddy.current import impedance
+from coilgen.physics.eddy.current import error
 from coilgen.physics.eddy.neighbours import alike, local_turns
 from coilgen.physics.eddy.turns import turns_and_parts
 
@@ -90,14 +91,11 @@ def chamfered_triangle(turns, apothem, pitch, chamfer):
 
 def compare(conductor, reference, band=POLYGON_BAND):
     """Rise of the resistance and fall of the inductance over the reference's, (2, frequencies - 1)."""
-    found = impedance(conductor, COPPER, FREQUENCIES)
-    assert found.band <= band
-    length = np.linalg.norm(conductor.end - conductor.start, axis=1).sum()
-    rise = (found.resistance_ratio - 1) * COPPER * length / (conductor.width[0] * THICKNESS)
-    fall = found.inductance_change - found.inductance_change[1]
-    sheet_fall = reference.imag[1:] / (2 * np.pi * FREQUENCIES[1:])
-    resistance = rise[1:] / (reference.real[1:] - reference.real[0])
-    return resistance, fall[2:] / (sheet_fall - sheet_fall[0])[1:]
+    assert error(conductor) <= band
+    added, omega = change(conductor, COPPER, FREQUENCIES)[1:], 2 * np.pi * FREQUENCIES[1:]
+    fall, sheet_fall = added.imag / omega, reference.imag[1:] / omega
+    resistance = added.real / (reference.real[1:] - reference.real[0])
+    return resistance, (fall - fall[0])[1:] / (sheet_fall - sheet_fall[0])[1:]
 
 
 HELD = {
@@ -186,4 +184,4 @@ def test_rings_stand_where_the_turns_do_at_chamfers():
         assert np.diff(local.radius) == pytest.approx(
             np.diff(turns.shift[places[0]][there] + turns.radius[there])
         )
-    assert np.isfinite(impedance(conductor, COPPER, FREQUENCIES).resistance).all()
+    assert np.isfinite(change(conductor, COPPER, FREQUENCIES)).all()
