@@ -1,5 +1,7 @@
 """Boards and plates that the tests of heat share."""
 
+import numpy as np
+
 from coilgen.physics.heat.body import (
     Assembly,
     CopperLayer,
@@ -65,3 +67,9 @@ def one_node(alpha=0.0):
     fan = Surroundings(ambient=20.0, forced_coefficient=30.0)
     net = network(Assembly(board=wound, surroundings=fan, temperature_coefficient=alpha))
     return net, net.capacity.sum() / (30.0 * net.face_area.sum())
+
+
+def imbalance(state):
+    """Heat made less heat lost, over heat made."""
+    made = np.sum(state.power)
+    return (made - sum(state.convected.values()) - sum(state.radiated.values())) / made

@@ -9,7 +9,7 @@ from scipy.optimize import brentq
 
 from coilgen.figures.heat import _warmth
 from coilgen.figures.heat._eddies import copper_heat
-from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN
+from coilgen.physics.base.constants import STEFAN_BOLTZMANN
 
 PLATE = {"shape": "round", "diameter": 20, "thickness": 1}
 FAST = {"waveform": "sine", "frequency": "500 kHz"}

@@ -9,3 +9,5 @@ MU0_OVER_4PI = 1e-7
 GRAVITY = 9.80665
 """m/s2, standard acceleration of free fall: resolution 2 of the 3rd General Conference on Weights and
 Lengths, 1901."""
+STEFAN_BOLTZMANN = 5.670374419e-8
+"""W/(m² K⁴), exact in the SI of 2019 to the digits given."""

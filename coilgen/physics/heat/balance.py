@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
+from coilgen.physics.base.constants import STEFAN_BOLTZMANN
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
 from coilgen.physics.heat.convection import Shown, film_coefficient
 from coilgen.physics.heat.network import Each, Network
-from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN
 
 Floats = NDArray[np.float64]
 Film = Callable[[Floats], tuple[Floats, Floats]]

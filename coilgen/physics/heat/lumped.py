@@ -31,12 +31,3 @@ def rise_at_constant_current(
     cold = current**2 * resistance
     left = conductance - coefficient * cold
     return cold / left if left > 0 else math.inf
-
-
-def runaway_current(resistance: float, conductance: float, coefficient: float) -> float:
-    """Least constant current without a steady state, A: sqrt(G/(alpha R0)); arguments as above.
-
-    >>> round(runaway_current(5.0, 0.1, 0.004), 3)
-    2.236
-    """
-    return math.sqrt(conductance / (coefficient * resistance)) if coefficient > 0 else math.inf

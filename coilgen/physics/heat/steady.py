@@ -54,8 +54,7 @@ class Steady:
     rise (n,) K of the nodes over the air; coil_mean: that which gives the resistance; coil_peak: of the
     hottest turn; part_mean by part ("board", "top", "bottom", "core"); resistance ohm, of the hot winding;
     current A while on, voltage V across that resistance; power W, mean, eddy currents' included; convected
-    and radiated W by face; imbalance: heat made less lost, over heat made; in_range: whether every
-    correlation is used where it is good.
+    and radiated W by face; in_range: whether every correlation is used where it is good.
     """
 
     rise: Floats
@@ -68,7 +67,6 @@ class Steady:
     power: float
     convected: Mapping[str, float]
     radiated: Mapping[str, float]
-    imbalance: float
     in_range: bool
 
 
@@ -183,10 +181,7 @@ def alone(net: Network, power: float) -> float:
 
 
 def snapshot(net: Network, rise: Floats, supply: Supply | None) -> Steady:
-    """What holds at rises (n,) K under a supply that is on, or off (None), wherever it leads from there.
-
-    Its imbalance is what still warms or cools.
-    """
+    """What holds at rises (n,) K under a supply that is on, or off (None), wherever it leads from there."""
     return _steady(net, rise, supply if supply is not None else 0.0, 1.0)
 
 
@@ -310,7 +305,6 @@ def _steady(net: Network, rise: Floats, drive: Supply | float, on_share: float) 
     celsius = net.ambient - ZERO_CELSIUS + rise
     squared, resistance, made = heat_made(net, rise, drive)
     convected, radiated = lost_by_face(net, rise, exact_film(net))
-    power, lost = float(made.sum()), float(convected.sum() + radiated.sum())
     current = math.sqrt(squared / on_share)
     faces = net.share_of_face @ rise + net.ambient
     return Steady(
@@ -321,10 +315,9 @@ def _steady(net: Network, rise: Floats, drive: Supply | float, on_share: float) 
         resistance=float(resistance),
         current=current,
         voltage=current * float(resistance),
-        power=power,
+        power=float(made.sum()),
         convected=dict(zip(net.faces, convected.tolist(), strict=True)),
         radiated=dict(zip(net.faces, radiated.tolist(), strict=True)),
-        imbalance=(power - lost) / power if power else 0.0,
         in_range=net.forced_coefficient is not None or in_range(net.shown, faces, net.ambient),
     )
 

@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from heat_cases import EPOXY_GLASS, FILM
+from heat_cases import EPOXY_GLASS, FILM, imbalance
 from strip_section import Section
 
 from coilgen.physics.heat.body import Assembly, CopperLayer, Supply, Surroundings, WoundBoard
@@ -120,7 +120,7 @@ def test_edges_of_narrow_and_of_wide_strips():
 def test_heat_made_is_lost_and_leads_count_in_the_resistance():
     net = long("pair", length=0.03)
     state = settled(net)
-    assert state.imbalance == pytest.approx(0.0, abs=1e-9)
+    assert imbalance(state) == pytest.approx(0.0, abs=1e-9)
     assert state.resistance == pytest.approx(0.06 + 2e-6)
     assert set(net.parts) == {"board", "leads", "strip"}
 

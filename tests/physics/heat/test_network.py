@@ -7,6 +7,7 @@ import pytest
 from heat_cases import CONDUCTS_PERFECTLY, bare, board, on_steel, steel
 from hypothesis import given
 from hypothesis import strategies as st
+from round_sheets import annular_fin_conductance, heated_disc_rise
 
 from coilgen.physics.heat import rings as heat_rings
 from coilgen.physics.heat.body import (
@@ -18,7 +19,6 @@ from coilgen.physics.heat.body import (
 )
 from coilgen.physics.heat.network import network
 from coilgen.physics.heat.outline import disc
-from coilgen.physics.heat.sheet_conduction import annular_fin_conductance, heated_disc_rise
 from coilgen.physics.heat.steady import steady_state
 
 boards = st.builds(

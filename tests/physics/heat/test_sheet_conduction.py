@@ -1,4 +1,4 @@
-"""Annular fin and heated disc against a textbook, their limits, their equation."""
+"""Islands in a sheet by series and bounds; closed forms of round sheets by a textbook and their limits."""
 
 import math
 
@@ -6,13 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from round_sheets import annular_fin_conductance, heated_disc_rise
 
-from coilgen.physics.heat.sheet_conduction import (
-    annular_fin_conductance,
-    heated_disc_centre_rise,
-    heated_disc_rise,
-    islands_conductivity,
-)
+from coilgen.physics.heat.sheet_conduction import islands_conductivity
 
 
 def test_cylinder_fins_of_a_textbook():
@@ -73,11 +69,11 @@ def test_disc_meets_its_fin():
 
 
 def test_disc_held_at_its_edge():
-    # With little loss from its faces the middle stands above the source's edge by power/(4 pi k t), but for
-    # the four hundredth part that the source's own area loses.
+    # With little loss from its faces the middle stands above the source's edge by power/(4 pi k t) (Carslaw
+    # and Jaeger, 1959), but for the four hundredth part that the source's own area loses.
     power = 1000 * np.pi * 1e-4
     centre, edge = heated_disc_rise(np.array([0.0, 1e-2]), 1e-2, 2e-1, 1000.0, 1.0, 1e-3)
-    assert centre - edge == pytest.approx(heated_disc_centre_rise(power, 1.0) * 399 / 400, rel=1e-4)
+    assert centre - edge == pytest.approx(power / (4 * np.pi) * 399 / 400, rel=1e-4)
 
 
 @pytest.mark.parametrize(("coverage", "within"), [(0.024, 1e-6), (0.2, 1e-3), (0.5, 0.05)])

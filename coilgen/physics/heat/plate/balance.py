@@ -7,11 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coilgen.frozen import dataclass
+from coilgen.physics.base.constants import STEFAN_BOLTZMANN
 from coilgen.physics.heat.balance import Film
 from coilgen.physics.heat.body import ZERO_CELSIUS
 from coilgen.physics.heat.plate.body import Circuit
 from coilgen.physics.heat.plate.network import PlateNetwork
-from coilgen.physics.heat.radiation import STEFAN_BOLTZMANN
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]

@@ -54,8 +54,8 @@ class PlateSteady:
     gives its resistance; resistance ohm, hot; current A and voltage V while on; squared_current A² and power
     W, mean. copper: hottest of all that carries current, tracks beside turns too. x (nx + 1,), y (ny + 1,) m
     and field (layers, ny + 1, nx + 1): the board's temperatures from the top layer down, NaN beside it.
-    part_mean by part ("board", bodies and cores by name); convected and radiated W by face; imbalance: heat
-    made less lost, over heat made; in_range: whether every correlation is used where it is good.
+    part_mean by part ("board", bodies and cores by name); convected and radiated W by face; in_range:
+    whether every correlation is used where it is good.
     """
 
     rise: Floats
@@ -73,7 +73,6 @@ class PlateSteady:
     part_mean: Mapping[str, float]
     convected: Mapping[str, float]
     radiated: Mapping[str, float]
-    imbalance: float
     in_range: bool
 
 
@@ -117,23 +116,6 @@ def plate_steady_state(
         cooler = _settled(net, circuits, film, rise, solver)
         rise = cooler if cooler is not None else _climbed(net, circuits, film, solver)
     return steady_of(net, rise, heat(net, rise, circuits, film), circuits)
-
-
-def plate_state_at_peak(
-    net: PlateNetwork, circuits: Sequence[Circuit], peak: float
-) -> tuple[float, PlateSteady]:
-    """Factor on all drives that brings the hottest copper of any driven winding to a temperature, degC.
-
-    With the state there. ValueError when the air is not colder than the peak.
-    """
-    _check(net, circuits)
-    target = peak + ZERO_CELSIUS - net.ambient
-    if not target > 0:
-        raise ValueError(f"the air is no colder than {peak} degC")
-    film = exact_film(net)
-    rise, squared = _at_peak(net, circuits, film, target, Solver())
-    driven = scaled(circuits, math.sqrt(squared))
-    return math.sqrt(squared), steady_of(net, rise, heat(net, rise, driven, film), driven)
 
 
 def settled_rise(net: PlateNetwork, circuits: Sequence[Circuit], film: Film) -> Floats | None:
@@ -290,7 +272,6 @@ def steady_of(
     for circuit in circuits:
         share[list(circuit.windings)] = circuit.supply.on_share
     current = np.sqrt(balance.squared_current / share)
-    made, lost = float(balance.made.sum()), float(balance.convected.sum() + balance.radiated.sum())
     faces = net.face_area @ rise / net.face_area.sum(axis=1) + net.ambient
     return PlateSteady(
         rise=rise,
@@ -310,6 +291,5 @@ def steady_of(
         },
         convected=dict(zip(net.faces, balance.convected.tolist(), strict=True)),
         radiated=dict(zip(net.faces, balance.radiated.tolist(), strict=True)),
-        imbalance=(made - lost) / made if made else 0.0,
         in_range=net.forced_coefficient is not None or in_range(net.shown, faces, net.ambient),
     )

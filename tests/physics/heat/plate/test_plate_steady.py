@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from heat_cases import EPOXY_GLASS
+from heat_cases import EPOXY_GLASS, imbalance
 from plate_cases import (
     LAMINATE,
     amperes,
@@ -19,6 +19,7 @@ from plate_cases import (
     volts,
     wound,
 )
+from round_sheets import heated_disc_rise
 
 from coilgen.physics.heat import body as rings
 from coilgen.physics.heat import outline
@@ -29,10 +30,8 @@ from coilgen.physics.heat.plate.network import plate_network
 from coilgen.physics.heat.plate.steady import (
     PlateRunaway,
     PlateSteady,
-    plate_state_at_peak,
     plate_steady_state,
 )
-from coilgen.physics.heat.sheet_conduction import heated_disc_rise
 from coilgen.physics.heat.steady import steady_state
 
 AIR = 25.0
@@ -235,8 +234,7 @@ DRIVES = {
 def test_all_heat_made_is_lost(drive):
     board = plate(LONG, *TWO, bodies=(steel(rectangle(90e-3, 40e-3)),), cutouts=(circle(2e-3, (12e-3, 0.0)),))
     state = solved(board, drive)
-    assert abs(state.imbalance) < 1e-9
-    assert state.power.sum() == pytest.approx(sum(state.convected.values()) + sum(state.radiated.values()))
+    assert abs(imbalance(state)) < 1e-9
     share = np.array([0.7, 0.7]) if drive is DRIVES["currents"] else np.ones(2)
     assert state.power == pytest.approx(share * state.voltage * state.current)
     assert state.resistance == pytest.approx(5.0 * (1 + 0.00393 * (state.mean - 20.0)))
@@ -285,14 +283,16 @@ def test_a_body_over_a_cut_out_or_beside_the_board_takes_no_heat(radius, at):
 
 def test_runaway_begins_where_the_hottest_copper_melts():
     board = plate_network(plate(LONG, *TWO))
-    factor, state = plate_state_at_peak(board, amperes(0.4, 0.2), 1084.62)
-    assert state.hottest[0] == pytest.approx(1084.62, abs=1e-5)
-    below = plate_steady_state(board, amperes(0.4 * factor * 0.999, 0.2 * factor * 0.999))
-    assert isinstance(below, PlateSteady)
-    over = plate_steady_state(board, amperes(0.8 * factor, 0.4 * factor))
+    over = plate_steady_state(board, amperes(8.0, 4.0))
     assert isinstance(over, PlateRunaway)
-    assert (over.winding, over.factor) == (0, pytest.approx(0.5, rel=1e-6))
-    assert over.current == pytest.approx([0.4 * factor, 0.2 * factor], rel=1e-6)
+    assert over.winding == 0
+    assert over.current == pytest.approx([8.0 * over.factor, 4.0 * over.factor], rel=1e-6)
+    below = plate_steady_state(board, amperes(*(0.99999 * over.current)))
+    assert isinstance(below, PlateSteady)
+    assert below.hottest[0] == pytest.approx(1084.62, abs=0.5)
+    twice = plate_steady_state(board, amperes(*(2 * over.current)))
+    assert isinstance(twice, PlateRunaway)
+    assert twice.factor == pytest.approx(0.5, rel=1e-6)
 
 
 def test_a_state_near_by_leads_to_the_same_as_no_state():
@@ -305,13 +305,12 @@ def test_a_state_near_by_leads_to_the_same_as_no_state():
     assert isinstance(melting, PlateRunaway)
 
 
-def test_factor_to_a_limit_leads_to_it():
+def test_factor_to_a_ceiling_leads_to_it():
     board = plate_network(plate(LONG, *TWO))
-    factor, _ = plate_state_at_peak(board, volts(2.0, 1.0), 105.0)
-    state = plate_steady_state(board, volts(2.0 * factor, factor))
+    over = plate_steady_state(board, volts(20.0, 10.0), 105.0)
+    assert isinstance(over, PlateRunaway)
+    state = plate_steady_state(board, volts(20.0 * over.factor, 10.0 * over.factor))
     assert state.hottest.max() == pytest.approx(105.0, abs=1e-6)
-    with pytest.raises(ValueError, match="no colder"):
-        plate_state_at_peak(board, volts(2.0, 1.0), 25.0)
 
 
 def test_ends_of_the_bands_stand_on_both_sides():
