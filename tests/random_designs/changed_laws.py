@@ -52,7 +52,7 @@ CLOSE = 1e-6
 """Relative, to which figures of one size agree with those of another: rounding alone."""
 SOLVED = 5e-3
 """Relative, to which figures agree that a solver's mesh or chords of a stated tolerance carry."""
-STEPPED = {"winding_capacitance": 5e-3, "self_resonance": 5e-3}
+STEPPED = {"winding_capacitance": 2e-3, "self_resonance": 2e-3}
 """Figures whose solver puts turns on a grid of a part of the pitch: by which share they may jump."""
 ROUGH = {"core_peak_flux_density": 0.1, "winding_capacitance": 2e-5, "self_resonance": 2e-5}
 """Relative, to which figures of one size agree with those of another where a solver has a length of its own.

@@ -23,6 +23,9 @@ _SAME_LEVEL = 1e-8
 """m."""
 _MIDWAY = 1e-3
 """Of a step, by which what lies midway on a grid is beyond it."""
+_CELLS = 144
+"""Of the grid in a pitch: the capacitance is then within 1e-3 of that of positions as they are, and takes no
+longer than on a coarser one."""
 
 
 def _capacitance(case: Case) -> Answer | None:
@@ -76,10 +79,10 @@ def _positions(case: Case, winding: Turns) -> Floats:
     position = _evenly(winding, levels, case.wound, -pitch * inward) if long else winding.radius
     count = sections(case)
     if count == 1:
-        return _on_grid(_evened(position, winding.z, pitch / 18), pitch / 18)
+        return _on_grid(_evened(position, winding.z, pitch / 18), pitch / _CELLS)
     angle = (np.arange(count)[:, None] + 0.5) / count
     passed = (angle - (layer - 1) * asked.turns) % 1.0
-    return _on_grid(position + inward * pitch * (0.5 - passed), pitch / (6 * count))
+    return _on_grid(position + inward * pitch * (0.5 - passed), 3 * pitch / (_CELLS * count))
 
 
 def _evenly(winding: Turns, layer: Integers, wound: Sequence[int], pitch: Floats) -> Floats:
