@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 CHORD_ERROR = 5e-6
 """Largest distance of a chord from its arc, m: a trace keeps its area to 1e-3, pads exactly."""
+_TRACES = 32
+"""Whose outlines are remembered: of boards of few traces that are tried one after another most stay."""
 _TOUCHING = 1e-12
 """m: pieces of copper nearer than this overlap."""
 
@@ -96,7 +98,7 @@ def _strokes(art: Art, layer: int, net: str | None = None) -> list[shapely.Polyg
 
 @for_last
 def _stroked(art: Art) -> list[list[shapely.Polygon]]:
-    areas = [[region(outline, CHORD_ERROR) for outline in told] for told in trace_outlines(art)]
+    areas = [list(_regions(trace.path, trace.width)) for trace in art.traces]
     if len(unjoined_gaps(copper(art), _TOUCHING)):  # a short that a rule finds, perhaps with itself
         return [_plain(trace, own) for trace, own in zip(art.traces, areas, strict=True)]
     return areas
@@ -113,7 +115,17 @@ def _plain(trace: Trace, areas: list[shapely.Polygon]) -> list[shapely.Polygon]:
 @for_last
 def trace_outlines(art: Art) -> list[tuple[Path, ...]]:
     """Of each trace the closed outlines of its copper, in the board's order; figures and files share them."""
-    return [outlines(trace.path, trace.width) for trace in art.traces]
+    return [_outlined(trace.path, trace.width) for trace in art.traces]
+
+
+@lru_cache(maxsize=_TRACES)
+def _outlined(path: Path, width: float) -> tuple[Path, ...]:
+    return outlines(path, width)
+
+
+@lru_cache(maxsize=_TRACES)
+def _regions(path: Path, width: float) -> tuple[shapely.Polygon, ...]:
+    return tuple(region(outline, CHORD_ERROR) for outline in _outlined(path, width))
 
 
 def _discs(art: Art, layer: int, net: str | None = None) -> list[shapely.Polygon]:

@@ -22,7 +22,7 @@ from coilgen.catalogue import templates
 from coilgen.figures.heat import _warmth as _heat
 from coilgen.physics.heat.body import Assembly, Supply, Surroundings, bounded
 from coilgen.physics.heat.network import network
-from coilgen.physics.heat.pulse import largest_duty, largest_pulse_current, periodic_state
+from coilgen.physics.heat.pulse import largest_duty, largest_pulse, periodic_state
 from coilgen.physics.heat.steady import state_at_peak, steady_state
 from coilgen.physics.heat.transient import time_constants, warming
 
@@ -63,7 +63,7 @@ def works(assembly):
         "transient of 10 minutes": lambda: warming(net, SUPPLY, 600.0),
         "periodic state, 1 Hz": lambda: periodic_state(net, SUPPLY, 1.0, 0.5),
         "largest duty, 1 Hz, 80 degC": lambda: largest_duty(net, SUPPLY, 1.0, 80.0),
-        "largest current of a 1 s pulse": lambda: largest_pulse_current(net, 130.0, 1.0),
+        "largest current of a 1 s pulse": lambda: largest_pulse(net, 130.0, 1.0),
     }
 
 

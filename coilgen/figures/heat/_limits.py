@@ -14,6 +14,7 @@ from coilgen.frozen import dataclass
 from coilgen.result.figure import Case
 
 if TYPE_CHECKING:
+    from coilgen.physics.heat.pulse import Pulse
     from coilgen.physics.heat.steady import Steady
 
 OWN = "mounting.limit_temperature"
@@ -125,9 +126,16 @@ def _at_peak(case: Case, coils: Sequence[Made], limit: float, switched: bool) ->
     from coilgen.physics.heat.steady import state_at_peak, states_at_peak
 
     nets = [(_heat.net if switched else _heat.held)(case, made) for made in coils]
-    if EXPECTED in coils:
+    near = limit if EXPECTED not in coils else _other(case, limit)
+    if near is None:
         return [state_at_peak(net, limit) for net in nets]
-    return states_at_peak(nets, limit, solved(case, EXPECTED, (), _at_peak, limit, switched))
+    return states_at_peak(nets, limit, solved(case, EXPECTED, (), _at_peak, near, switched))
+
+
+def _other(case: Case, limit: float) -> float | None:
+    """The limit from whose state and pulse those of another are sought, degC; None for the first."""
+    first = lasting(case).temperature
+    return first if first != limit and first > _air(case, EXPECTED) else None
 
 
 def _air(case: Case, made: Made) -> float:
@@ -140,32 +148,48 @@ def pulse_current(case: Case, limit: float, made: Made = EXPECTED) -> float:
         return 0.0
     alone = not _heat.held(case, made).eddy_resistance.any()
     usual = _under_current(case, made, alone)
-    found = solved(case, usual, _others(case, usual, limit, alone), _one_pulse, limit)
+    if usual == EXPECTED:
+        found = case.kept(_pulse, limit).current
+    else:
+        found = solved(case, usual, _others(case, usual, limit, alone), _pulses, limit)
     return found / math.sqrt(made.copper / usual.copper)
 
 
-def _one_pulse(case: Case, coils: Sequence[Made], limit: float) -> list[float]:
-    from coilgen.physics.heat.pulse import largest_pulse_current, largest_pulse_currents
+def _pulse(case: Case, limit: float) -> "Pulse":
+    """Of the expected coil."""
+    from coilgen.physics.heat.pulse import largest_pulse
 
-    nets, pulse = [_heat.held(case, made) for made in coils], case.design.drive.pulse
-    if EXPECTED in coils:
-        lasting = solved(case, EXPECTED, (), _at_peak, limit, False).current
-        return [largest_pulse_current(net, limit, pulse, lasting=lasting) for net in nets]
-    return largest_pulse_currents(nets, limit, pulse, pulse_current(case, limit))
+    held = solved(case, EXPECTED, (), _at_peak, limit, False).current
+    other = _other(case, limit)
+    near = None if other is None else case.kept(_pulse, other)
+    return largest_pulse(_heat.held(case), limit, case.design.drive.pulse, lasting=held, near=near)
+
+
+def _pulses(case: Case, coils: Sequence[Made], limit: float) -> list[float]:
+    from coilgen.physics.heat.pulse import pulses_beside
+
+    nets, pulse = [_heat.held(case, made) for made in coils], case.kept(_pulse, limit)
+    return pulses_beside(_heat.held(case), pulse, nets, case.design.drive.pulse)
 
 
 def longest_pulse(case: Case, limit: float, made: Made = EXPECTED) -> float:
     """Time from cold to a limit, degC, while the drive is on, s; infinite where it may stay on for good."""
-    from coilgen.physics.heat import pulse
-    from coilgen.physics.heat.steady import Steady, steady_state
-
     if _air(case, made) >= limit:
         return 0.0
-    net, drive = _heat.held(case, made), _heat.level(case, made=made)
-    state = steady_state(net, drive, _heat.ceiling())
-    if isinstance(state, Steady) and state.coil_peak <= limit:
-        return math.inf
-    return pulse.longest_pulse(net, drive, limit, _heat.LONGEST)
+    return solved(case, _heat.as_held(case, made), _heat.others_held(case, made), _longest_pulse, limit)
+
+
+def _longest_pulse(case: Case, coils: Sequence[Made], limit: float) -> list[float]:
+    from coilgen.physics.heat.pulse import longest_pulses
+
+    found = dict.fromkeys(coils, math.inf)
+    hot = [made for made in coils if _heat.peak(_heat.held_on(case, made)) > limit > _air(case, made)]
+    if hot:
+        nets, drives = zip(
+            *((_heat.held(case, made), _heat.level(case, made=made)) for made in hot), strict=True
+        )
+        found.update(zip(hot, longest_pulses(nets, drives, limit, _heat.LONGEST), strict=True))
+    return list(found.values())
 
 
 def duty(case: Case, limit: float, made: Made = EXPECTED) -> float | None:

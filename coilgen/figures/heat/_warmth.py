@@ -34,6 +34,8 @@ _SHOWN = 1 - math.exp(-5)
 """Share of the rise after five time constants of a body of one temperature."""
 _LEAST_PERIODS, _MOST_FOLLOWED = 3.0, 40
 """Periods of a slow drive: so many are shown at least; so many are followed one by one, or laid, at most."""
+_ROUGHER = 10.0
+"""Error of a step over the usual one where only differences are told."""
 LONGEST = 1e7
 """s."""
 
@@ -82,6 +84,18 @@ def supply(case: Case, *, on_share: float | None = None, made: Made = EXPECTED) 
 def settled(case: Case, made: Made = EXPECTED) -> "Steady | NoSteadyState":
     """The steady state under the drive's mean power."""
     return solved(case, made, ends(case) if made != EXPECTED else (), _settled)
+
+
+def held_on(case: Case, made: Made = EXPECTED) -> "Steady | NoSteadyState":
+    """The steady state under a drive that is held on."""
+    return solved(case, as_held(case, made), others_held(case, made), _held_on)
+
+
+def others_held(case: Case, made: Made) -> tuple[Made, ...]:
+    """Coils under a drive that is held on that are solved together with one: none with the expected one."""
+    if made == EXPECTED:
+        return ()
+    return tuple(each for each in dict.fromkeys(as_held(case, end) for end in ends(case)) if each != EXPECTED)
 
 
 def hottest(case: Case, made: Made = EXPECTED) -> "Steady | NoSteadyState":
@@ -243,28 +257,48 @@ def _repeated(case: Case, made: Made) -> "Periodic | NoSteadyState":
 
 def after_pulse(case: Case, made: Made = EXPECTED) -> tuple[float, bool]:
     """Hottest copper after one pulse from cold, degC, and whether it melts before the pulse ends."""
-    others = () if made == EXPECTED else tuple(dict.fromkeys(as_held(case, each) for each in ends(case)))
-    return solved(case, as_held(case, made), others, _after_pulse)
+    return solved(case, as_held(case, made), others_held(case, made), _after_pulse)
 
 
 def _after_pulse(case: Case, coils: Sequence[Made]) -> list[tuple[float, bool]]:
-    from coilgen.physics.heat.network import together
-    from coilgen.physics.heat.transient import hottest_in
-
-    nets, drives = [held(case, made) for made in coils], [level(case, made=made) for made in coils]
-    peaks = hottest_in(together(nets), drives, case.design.drive.pulse, ceiling())
-    if peaks is not None:
-        return [(peak, False) for peak in peaks.tolist()]
+    """Of those made otherwise with the expected one: errors of the same steps cancel in what differs."""
     if len(coils) == 1:
-        return [(ceiling(), True)]
-    return [_after_pulse(case, (made,))[0] for made in coils]
+        peaks = _pulsed(case, coils, 1.0)
+        return [(ceiling(), True) if peaks is None else (peaks[0], False)]
+    peaks = _pulsed(case, (EXPECTED, *coils), _ROUGHER)
+    if peaks is None:
+        return [_after_pulse(case, (made,))[0] for made in coils]
+    usual, _ = after_pulse(case)
+    return [(usual + peak - peaks[0], False) for peak in peaks[1:]]
+
+
+def _pulsed(case: Case, coils: Sequence[Made], rougher: float) -> list[float] | None:
+    """Hottest copper after one pulse of each, degC; None where one melts. rougher: than usual steps."""
+    from coilgen.physics.heat.network import together
+    from coilgen.physics.heat.transient import TOLERANCE, hottest_in
+
+    drives = [level(case, made=made) for made in coils]
+    nets, tolerance = together([held(case, made) for made in coils]), rougher * TOLERANCE
+    peaks = hottest_in(nets, drives, case.design.drive.pulse, ceiling(), tolerance=tolerance)
+    found: list[float] | None = None if peaks is None else peaks.tolist()
+    return found
 
 
 def _settled(case: Case, coils: Sequence[Made]) -> "list[Steady | NoSteadyState]":
-    from coilgen.physics.heat.steady import steady_state, steady_states
+    near = None if EXPECTED in coils else settled(case)
+    return _states([(net(case, made), supply(case, made=made)) for made in coils], near)
 
-    nets, drives = [net(case, made) for made in coils], [supply(case, made=made) for made in coils]
-    near = None if EXPECTED in coils else steady(case)
-    if near is None:
-        return [steady_state(on, drive, ceiling()) for on, drive in zip(nets, drives, strict=True)]
-    return steady_states(nets, drives, near, ceiling())
+
+def _held_on(case: Case, coils: Sequence[Made]) -> "list[Steady | NoSteadyState]":
+    near = None if EXPECTED in coils else held_on(case)
+    return _states([(held(case, made), level(case, made=made)) for made in coils], near)
+
+
+def _states(
+    driven: "Sequence[tuple[Network, Supply]]", near: "Steady | NoSteadyState | None"
+) -> "list[Steady | NoSteadyState]":
+    from coilgen.physics.heat.steady import Steady, steady_state, steady_states
+
+    if not isinstance(near, Steady):
+        return [steady_state(on, drive, ceiling()) for on, drive in driven]
+    return steady_states([on for on, _ in driven], [drive for _, drive in driven], near, ceiling())

@@ -154,9 +154,13 @@ def heat(net: Network, rise: Floats, drive: Drive, film: Film) -> Heat:
     total = turns.sum(axis=-1)
     squared, falling = _squared_current(drive, total)
     by_square, grow = turns + net.eddy_resistance, net.resistance_20c * net.temperature_coefficient
-    shift = np.swapaxes(net.film_area * rise[..., None, :], -1, -2)
-    slope = shift @ (-steepness[..., None] * net.share_of_face) - net.conductance
-    slope -= (by_square * falling[..., None])[..., None] * grow[..., None, :]
+    # A rise moves the film of its whole face, and the current of all turns.
+    moved = np.append(net.film_area * rise[..., None, :], by_square[..., None, :], axis=-2)
+    by = np.append(
+        steepness[..., None] * net.share_of_face, (falling[..., None] * grow)[..., None, :], axis=-2
+    )
+    slope = np.swapaxes(moved, -1, -2) @ -by
+    slope -= net.conductance
     diagonal = np.einsum("...ii->...i", slope)
     diagonal += squared[..., None] * grow - films
     diagonal -= 4 * STEFAN_BOLTZMANN * (net.ambient + rise) ** 3 * net.radiating

@@ -5,7 +5,6 @@ over the upper one, and together they lose about three quarters of what each wou
 """
 
 from collections.abc import Callable, Mapping
-from functools import partial
 from types import MappingProxyType
 from typing import Literal
 
@@ -46,11 +45,30 @@ def rayleigh(surface: ArrayLike, ambient: ArrayLike, length: ArrayLike) -> tuple
     surface and ambient in K, length in m. Film temperature: the mean of surface and ambient. The sign of
     the difference does not count: a cold face pulls the air down as a hot one drives it up.
     """
+    still = _still(surface, ambient)
+    return still.rayleigh(np.asarray(length)), still.prandtl, still.conductivity
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Still:
+    """Air at the film temperature: drive: Rayleigh number over the cube of a length, 1/m³; prandtl;
+    conductivity W/(m K)."""
+
+    drive: Floats
+    prandtl: Floats
+    conductivity: Floats
+
+    def rayleigh(self, length: Floats) -> Floats:
+        """Of a length, m."""
+        return self.drive * length**3
+
+
+def _still(surface: ArrayLike, ambient: ArrayLike) -> _Still:
     surface, ambient = np.asarray(surface, dtype=np.float64), np.asarray(ambient)
     film = air((surface + ambient) / 2)
     excess = np.hypot(surface - ambient, LEAST_EXCESS)
-    grashof = GRAVITY * film.expansion * excess * np.asarray(length) ** 3 / film.kinematic_viscosity**2
-    return grashof * film.prandtl, film.prandtl, film.conductivity
+    drive = GRAVITY * film.expansion * excess * film.prandtl / film.kinematic_viscosity**2
+    return _Still(drive=drive, prandtl=film.prandtl, conductivity=film.conductivity)
 
 
 def vertical_plate(rayleigh: ArrayLike, prandtl: ArrayLike) -> Floats:
@@ -96,7 +114,7 @@ def horizontal_plate_down(rayleigh: ArrayLike, prandtl: ArrayLike) -> Floats:
 
 def _larger(*forms: Floats) -> Floats:
     """The largest of some forms, without a kink where one takes over."""
-    most: Floats = np.sum([form**_BLEND for form in np.broadcast_arrays(*forms)], axis=0) ** (1 / _BLEND)
+    most: Floats = np.asarray(sum(form**_BLEND for form in forms)) ** (1 / _BLEND)
     return most
 
 
@@ -110,7 +128,7 @@ def lying_disc(rayleigh: ArrayLike) -> Floats:
     [2.55, 4.32, 8.25]
     """
     ra = np.asarray(rayleigh, dtype=np.float64)
-    return _larger(np.full_like(ra, _CONDUCTION), 1.759 * ra**0.130, 0.9724 * ra**0.194)
+    return _larger(np.asarray(_CONDUCTION), 1.759 * ra**0.130, 0.9724 * ra**0.194)
 
 
 def upright_disc(rayleigh: ArrayLike) -> Floats:
@@ -151,9 +169,14 @@ class Shown:
     breadth: Floats
 
     @property
+    def upright(self) -> NDArray[np.bool_]:
+        """Which faces stand upright; the others lie."""
+        return np.asarray(self.facing == FACINGS.index("vertical"))
+
+    @property
     def alone_length(self) -> Floats:
         """Length in the forms of a single face, m: height when upright, area over perimeter when lying."""
-        return np.where(self.facing == FACINGS.index("vertical"), self.height, self.breadth / 4)
+        return np.where(self.upright, self.height, self.breadth / 4)
 
 
 def film_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
@@ -162,59 +185,49 @@ def film_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Fl
 
     A face colder than the air is taken as a hot one.
     """
+    still = _still(surface, ambient)
     if np.all(shown.free == 1):
-        return _free_coefficient(shown, surface, ambient)
-    alone = _alone_coefficient(shown, surface, ambient)
+        return _free_coefficient(shown, still)
+    alone = _alone_coefficient(shown, still)
     if not np.any(shown.free):
         return alone
-    free = _free_coefficient(shown, surface, ambient)
-    coefficient: Floats = shown.free * free + (1 - shown.free) * alone
+    coefficient: Floats = shown.free * _free_coefficient(shown, still) + (1 - shown.free) * alone
     return coefficient
 
 
-def _chosen(shown: Shown, by_facing: Mapping[Facing, Callable[[], Floats]]) -> Floats:
-    """Each face's own of what is told by facing; nothing is computed for facings that no face has."""
-    there = {FACINGS[place] for place in shown.facing.tolist()}
-    found: Floats = np.choose(shown.facing, [by_facing[f]() if f in there else 0.0 for f in FACINGS])
-    return found
-
-
-def _alone_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
-    length = shown.alone_length
-    ra, pr, conductivity = rayleigh(surface, ambient, length)
-    forms = {name: partial(_in_dead_air, name, ra, pr) for name in FACINGS}
-    coefficient: Floats = _chosen(shown, forms) * conductivity / length
+def _alone_coefficient(shown: Shown, still: _Still) -> Floats:
+    """Of single faces in dead air; nothing is computed for facings that no face has."""
+    length, there = shown.alone_length, set(shown.facing.tolist())
+    ra = still.rayleigh(length)
+    forms = [
+        ALONE_IN_DEAD_AIR[facing] * NUSSELT[facing](ra, still.prandtl)
+        if place in there
+        else np.zeros_like(ra)
+        for place, facing in enumerate(FACINGS)
+    ]
+    coefficient: Floats = np.choose(shown.facing, forms) * still.conductivity / length
     return coefficient
 
 
-def _in_dead_air(facing: Facing, ra: Floats, pr: Floats) -> Floats:
-    """Nusselt number of a single face."""
-    nusselt: Floats = ALONE_IN_DEAD_AIR[facing] * NUSSELT[facing](ra, pr)
-    return nusselt
-
-
-def _free_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
+def _free_coefficient(shown: Shown, still: _Still) -> Floats:
     """Of a free body's faces in dead air; what a lying one loses is shared out between upper and lower."""
-    by_facing: Mapping[Facing, Callable[[], Floats]] = {
-        "vertical": lambda: _upright_coefficient(shown, surface, ambient),
-        "up": lambda: UPPER_SHARE * _lying_coefficient(shown, surface, ambient),
-        "down": lambda: (2 - UPPER_SHARE) * _lying_coefficient(shown, surface, ambient),
-    }
-    coefficient: Floats = DEAD_AIR * _chosen(shown, by_facing)
-    return coefficient
+    if shown.upright.all():
+        return DEAD_AIR * _upright_coefficient(shown, still)
+    lying = np.where(shown.facing == FACINGS.index("up"), UPPER_SHARE, 2 - UPPER_SHARE) * (
+        lying_disc(still.rayleigh(shown.breadth)) * still.conductivity / shown.breadth
+    )
+    if not shown.upright.any():
+        return DEAD_AIR * lying
+    return DEAD_AIR * np.where(shown.upright, _upright_coefficient(shown, still), lying)
 
 
-def _lying_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
-    ra, _, conductivity = rayleigh(surface, ambient, shown.breadth)
-    coefficient: Floats = lying_disc(ra) * conductivity / shown.breadth
-    return coefficient
-
-
-def _upright_coefficient(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> Floats:
+def _upright_coefficient(shown: Shown, still: _Still) -> Floats:
     """The layer goes with the height, what is conducted away with the breadth; a tall one is a wide plate."""
-    ra, pr, conductivity = rayleigh(surface, ambient, shown.height)
+    ra = still.rayleigh(shown.height)
     layer = (upright_disc(ra) - _CONDUCTION) / shown.height + _CONDUCTION / shown.breadth
-    coefficient: Floats = conductivity * _larger(layer, vertical_plate(ra, pr) / shown.height)
+    coefficient: Floats = still.conductivity * _larger(
+        layer, vertical_plate(ra, still.prandtl) / shown.height
+    )
     return coefficient
 
 
@@ -234,9 +247,10 @@ def edge_growth(inner: ArrayLike, outer: ArrayLike, radius: float) -> Floats:
 
 def in_range(shown: Shown, surface: ArrayLike, ambient: ArrayLike) -> bool:
     """Whether every face's Rayleigh number lies where its forms are good; arguments as above."""
-    ra = rayleigh(surface, ambient, shown.alone_length)[0]
+    still = _still(surface, ambient)
+    ra = still.rayleigh(shown.alone_length)
     ranges = np.array([RANGE[name] for name in FACINGS])[shown.facing]
     alone = (shown.free == 1) | ((ra >= ranges[:, 0]) & (ra <= ranges[:, 1]))
-    lying = (shown.free > 0) & (shown.facing != FACINGS.index("vertical"))
-    wide = lying & (rayleigh(surface, ambient, shown.breadth)[0] > LARGEST_LYING)
+    lying = (shown.free > 0) & ~shown.upright
+    wide = lying & (still.rayleigh(shown.breadth) > LARGEST_LYING)
     return bool(np.all(alone & ~wide))

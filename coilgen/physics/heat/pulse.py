@@ -21,20 +21,21 @@ from coilgen.physics.heat.steady import (
     state_at_peak,
     steady_state,
 )
-from coilgen.physics.heat.transient import TOLERANCE, History, hottest_in, time_to_reach, warming
+from coilgen.physics.heat.transient import TOLERANCE, History, hottest_in, time_to_reach, warming, warmings
 
 Floats = NDArray[np.float64]
 
 _ROUNDS = 30
 _CLOSE = 5e-4
 """K; a period that ends so near to where it began repeats."""
-_PULSE_TOLERANCE = 3e-4
-"""Of a pulse's rise, for one step, in the search for its drive."""
+_PULSE_TOLERANCE, _BESIDE_TOLERANCE = 3e-4, 3e-3
+"""Of a pulse's rise, for one step, in the search for its drive; beside a known pulse with the same steps."""
 _EXACT, _SAME = 5e-5, 1e-5
 """Of a pulse's drive: how far it may be off; and of the rise that it makes, what is none."""
 _BEYOND = 0.5
 """Of the rise: a pulse that passes the limit by more is not followed to its end."""
 _SLOPE, _OFF = 2.0, 0.2
+"""Of a rise's logarithm by that of the drive, as heat goes with its square; and how far that may be off."""
 _SEARCHES, _SECANTS = 80, 8
 _SINE_STEPS = 12
 """Of half a sine's period: the peak is caught to a hundredth of the swing."""
@@ -63,6 +64,18 @@ class Periodic:
     steady: Steady
     spans: tuple[Span, ...]
     histories: tuple[History, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pulse:
+    """A pulse of constant current, A, at whose end the hottest turn is at a limit, degC.
+
+    slope: of the logarithm of its rise by that of the current.
+    """
+
+    current: float
+    limit: float
+    slope: float
 
 
 def periodic_state(
@@ -163,6 +176,17 @@ def longest_pulse(net: Network, supply: Supply, limit: float, until: float = 360
     return time_to_reach(net, history, limit)
 
 
+def longest_pulses(
+    nets: Sequence[Network], supplies: Sequence[Supply], limit: float, until: float
+) -> list[float]:
+    """The same of networks that stack, warmed all at once, where each passes the limit at some time."""
+    found = []
+    for net, supply, history in zip(nets, supplies, warmings(nets, supplies, until, limit), strict=True):
+        time = time_to_reach(net, history, limit)
+        found.append(time if math.isfinite(time) else longest_pulse(net, supply, limit, until))
+    return found
+
+
 def largest_duty(net: Network, supply: Supply, frequency: float, limit: float) -> float:
     """Largest duty at a frequency, Hz, that keeps the hottest turn of the periodic state to a limit, degC.
 
@@ -188,13 +212,13 @@ def _fast_duty(net: Network, supply: Supply, limit: float) -> float:
     return min(1.0, (state.current / supply.through(state.resistance)) ** 2)
 
 
-def largest_pulse_current(
-    net: Network, limit: float, duration: float, *, lasting: float | None = None, near: float | None = None
-) -> float:
-    """Constant current that heats a cold coil's hottest turn to a limit, degC, just at a pulse's end, A.
+def largest_pulse(
+    net: Network, limit: float, duration: float, *, lasting: float | None = None, near: Pulse | None = None
+) -> Pulse:
+    """The pulse of constant current that heats a cold coil's hottest turn to a limit, degC, just at its end.
 
-    lasting: A that holds the limit, if known. near: A, sought from there on. Root by the current's logarithm,
-    from the lasting current upward: no pulse allows less.
+    lasting: A that holds the limit, if known. near: a pulse as long to another limit, sought from there on.
+    Root by the current's logarithm, from the lasting current upward: no pulse allows less.
     """
     film, least = tabulated_film(net), lasting or state_at_peak(net, limit).current
     rise = limit + ZERO_CELSIUS - net.ambient
@@ -207,24 +231,30 @@ def largest_pulse_current(
             return math.log1p(_BEYOND) + math.log(duration / time_to_reach(net, history, beyond))
         return math.log(float(history.coil_peak[-1] + ZERO_CELSIUS - net.ambient) / rise)
 
-    guess = near or math.hypot(least, _adiabatic_current(net, rise, duration))
-    return math.exp(_root(excess, math.log(least), math.log(max(guess, least))))
+    if near is None:
+        guess, slope = math.hypot(least, _adiabatic_current(net, rise, duration)), _SLOPE
+    else:
+        share, slope = rise / (near.limit + ZERO_CELSIUS - net.ambient), near.slope
+        guess = near.current * share ** (1 / slope)
+    logarithm, slope = _root(excess, math.log(least), math.log(max(guess, least)), slope)
+    return Pulse(current=math.exp(logarithm), limit=limit, slope=slope)
 
 
-def largest_pulse_currents(
-    nets: Sequence[Network], limit: float, duration: float, near: float
-) -> list[float]:
-    """The same of networks that stack, sought all at once by secants from one current on, A.
+def pulses_beside(usual: Network, pulse: Pulse, nets: Sequence[Network], duration: float) -> list[float]:
+    """Currents of pulses to the same limit of networks that stack with one, whose pulse is known, A.
 
-    What is not found so, as where a pulse passes the limit by far, is sought by itself.
+    Sought all at once by secants. All take the same steps, whose errors cancel in what differs from the
+    known pulse. What is not found so, as where one passes the limit by far, is sought by itself.
     """
     found, which = np.full(len(nets), math.nan), np.arange(len(nets))
-    at, step, before = (np.full(len(nets), each) for each in (math.log(near), 0.0, _OFF))
+    at, step, before = (np.full(len(nets), each) for each in (math.log(pulse.current), 0.0, _OFF))
     for _ in range(_SECANTS):
-        value = _excesses([nets[number] for number in which.tolist()], np.exp(at), limit, duration)
+        currents = np.append(pulse.current, np.exp(at))
+        value = _excesses([usual, *(nets[each] for each in which.tolist())], currents, pulse.limit, duration)
         if value is None:
             break
-        slope = np.divide(value - before, step, out=np.full(len(step), _SLOPE), where=step != 0)
+        value = value[1:] - value[0]
+        slope = np.divide(value - before, step, out=np.full(len(step), pulse.slope), where=step != 0)
         step = -value / np.maximum(slope, _SLOPE / 10)
         done = (np.abs(value) < _SAME) | (np.abs(before * value) < _EXACT)
         found[which[done]] = np.exp(at + step)[done]
@@ -232,7 +262,7 @@ def largest_pulse_currents(
             break
         which, at, step, before = which[~done], (at + step)[~done], step[~done], value[~done]
     return [
-        largest_pulse_current(net, limit, duration, near=near) if math.isnan(current) else float(current)
+        largest_pulse(net, pulse.limit, duration).current if math.isnan(current) else float(current)
         for net, current in zip(nets, found, strict=True)
     ]
 
@@ -245,7 +275,7 @@ def _excesses(nets: Sequence[Network], currents: Floats, limit: float, duration:
         (currents**2).tolist(),
         duration,
         limit + _BEYOND * float(rises.min()),
-        tolerance=_PULSE_TOLERANCE * float(rises.min()),
+        tolerance=_BESIDE_TOLERANCE * float(rises.min()),
     )
     return None if hottest is None else np.log((hottest - limit) / rises + 1)
 
@@ -256,26 +286,26 @@ def _adiabatic_current(net: Network, rise: float, duration: float) -> float:
     return math.sqrt(rise / (speed * duration))
 
 
-def _root(excess: Callable[[float], float], low: float, guess: float) -> float:
-    """Root over `low` of a growing function with a slope near 2, as a warming by the drive's square has.
+def _root(excess: Callable[[float], float], low: float, guess: float, slope: float) -> tuple[float, float]:
+    """Root over `low` of a growing function, from a guess of it and of its slope, and the slope there.
 
     Secants, held between the nearest values on both sides; what is amiss after one is about the product of
     the two values that it goes through, and after the first step a share of the value.
     """
-    high, at, slope, last = math.inf, guess, _SLOPE, _OFF
+    high, at, last = math.inf, guess, _OFF
     before: tuple[float, float] | None = None
     for _ in range(_SEARCHES):
         value = excess(at)
         low, high = (at, high) if value < 0 else (low, at)
-        if abs(value) < _SAME or high - low < _SAME:
-            return at
         if before is not None and at != before[0]:
             slope = max((value - before[1]) / (at - before[0]), _SLOPE / 10)
+        if abs(value) < _SAME or high - low < _SAME:
+            return at, slope
         before, next_at = (at, value), at - value / slope
         if not low < next_at < high:
             next_at = (low + high) / 2 if math.isfinite(high) else low + 1.0
         elif abs(last * value) < _EXACT:
-            return next_at
+            return next_at, slope
         at, last = next_at, value
     raise ArithmeticError("no pulse found that just reaches the limit")
 

@@ -121,8 +121,8 @@ def state_at_peak(net: Network, peak: float, on_share: float = 1.0) -> Steady:
 def states_at_peak(nets: Sequence[Network], peak: float, near: Steady) -> list[Steady]:
     """The same of networks that stack, under supplies that are on for good, sought from a state nearby."""
     targets = np.array([_rise_at(net, peak) for net in nets])
-    begin = np.array([near.rise for _ in nets]), np.full(len(nets), near.current**2)
-    found = _peaked(together(nets), targets, *begin)
+    share = targets / near.rise[nets[0].coil].max()
+    found = _peaked(together(nets), targets, share[:, None] * near.rise, share * near.current**2)
     return [
         _steady(net, *each, 1.0) if each is not None else state_at_peak(net, peak)
         for net, each in zip(nets, found, strict=True)

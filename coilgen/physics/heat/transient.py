@@ -1,6 +1,7 @@
 """Temperatures against time from switch-on: a stiff integrator with its own step, and the time constants."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from coilgen.physics.heat.balance import (
     tabulated_film,
 )
 from coilgen.physics.heat.body import ZERO_CELSIUS, Supply
-from coilgen.physics.heat.network import Network
+from coilgen.physics.heat.network import Network, together
 from coilgen.physics.heat.rosenbrock import Course, Flowing, integrated
 from coilgen.physics.heat.steady import COPPER_MELTS
 
@@ -67,9 +68,29 @@ def warming(
     film, drive = film or tabulated_film(net), 0.0 if supply is None else supply
     rise = np.zeros(len(net.capacity)) if start is None else np.array(start, dtype=np.float64)
     ceiling = stop_at + ZERO_CELSIUS - net.ambient
-    return _history(
-        net, drive, integrated(flowing(net, drive, film, ceiling), rise, until, tolerance), stop_at
-    )
+    return _history(net, drive, integrated(flowing(net, drive, film, ceiling), rise, until, tolerance))
+
+
+def warmings(
+    nets: Sequence[Network], supplies: Sequence[Supply], until: float, stop_at: float
+) -> list[History]:
+    """As `warming` from cold of networks that stack, with steps in common until the last is so warm.
+
+    Where one melts first, all end there.
+    """
+    stack = together(nets)
+    ceiling, melting = (each + ZERO_CELSIUS - stack.ambient for each in (stop_at, COPPER_MELTS))
+
+    def passed(rise: Floats) -> bool:
+        warmed = (stack.coil & (rise >= ceiling)).any(axis=1).all()
+        return bool(warmed or np.any(stack.coil & (rise >= melting)))
+
+    by_rise = replace(flowing(stack, supplies, tabulated_film(stack), ceiling), passed=passed)
+    found = integrated(by_rise, np.zeros(stack.resistance_20c.shape), until, TOLERANCE)
+    return [
+        _history(net, supply, Course(time=found.time, state=found.state[:, at], rate=found.rate[:, at]))
+        for at, (net, supply) in enumerate(zip(nets, supplies, strict=True))
+    ]
 
 
 def hottest_in(
@@ -172,7 +193,7 @@ def flowing(net: Network, drive: Drive, film: Film, ceiling: float | Floats) -> 
     )
 
 
-def _history(net: Network, drive: Supply | float, course: Course, stop_at: float) -> History:
+def _history(net: Network, drive: Supply | float, course: Course) -> History:
     rise = course.state
     celsius = net.ambient - ZERO_CELSIUS + rise
     resistance = node_resistance(net, rise).sum(axis=1)

@@ -1,6 +1,7 @@
 """Pulses: the periodic state, largest duty, longest pulse, largest drive for a pulse."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from coilgen.physics.heat.network import network
 from coilgen.physics.heat.pulse import (
     Periodic,
     largest_duty,
-    largest_pulse_current,
+    largest_pulse,
     longest_pulse,
     periodic_sine_state,
     periodic_state,
@@ -171,21 +172,32 @@ def _adiabatic(net, current, rise):
 @pytest.mark.parametrize("duration", [0.01, 2.0, 60.0])
 def test_largest_current_of_a_pulse_reaches_the_limit_at_its_end(duration):
     net = network(on_steel())
-    current = largest_pulse_current(net, 130.0, duration)
+    current = largest_pulse(net, 130.0, duration).current
     assert longest_pulse(net, Supply(current=current), 130.0) == pytest.approx(duration, rel=1e-3)
 
 
 @pytest.mark.parametrize("duration", [0.01, 2.0])
 def test_the_largest_current_of_a_pulse_does_not_hang_on_where_it_is_sought(duration):
     net = network(on_steel())
-    current = largest_pulse_current(net, 130.0, duration)
+    pulse = largest_pulse(net, 130.0, duration)
     for share in (0.3, 1.24, 1.3, 3.0):  # under, about where a pulse is not followed on, over
-        sought = largest_pulse_current(net, 130.0, duration, near=share * current)
-        assert sought == pytest.approx(current, rel=1e-5)
+        near = replace(pulse, current=share * pulse.current, slope=2.0)
+        assert largest_pulse(net, 130.0, duration, near=near).current == pytest.approx(
+            pulse.current, rel=1e-5
+        )
+
+
+def test_the_largest_current_of_a_pulse_is_found_from_that_to_another_limit():
+    net = network(on_steel())
+    near = largest_pulse(net, 90.0, 2.0)
+    found = largest_pulse(net, 160.0, 2.0, near=near)
+    assert found.current == pytest.approx(largest_pulse(net, 160.0, 2.0).current, rel=1e-5)
+    more = warming(net, Supply(current=1.01 * found.current), 2.0).coil_peak[-1]
+    assert found.slope == pytest.approx(math.log((more - 25) / (160 - 25)) / math.log(1.01), rel=0.05)
 
 
 def test_shorter_pulses_allow_more_and_long_ones_the_continuous_current():
     net = network(bare())
-    currents = [largest_pulse_current(net, 130.0, duration) for duration in (0.1, 1.0, 10.0, 3000.0)]
+    currents = [largest_pulse(net, 130.0, duration).current for duration in (0.1, 1.0, 10.0, 3000.0)]
     assert currents == sorted(currents, reverse=True)
     assert currents[3] == pytest.approx(state_at_peak(net, 130.0).current, rel=1e-3)

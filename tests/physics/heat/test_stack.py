@@ -9,7 +9,7 @@ import pytest
 from coilgen.physics.heat.balance import exact_film, heat, residual, tabulated_film
 from coilgen.physics.heat.body import Supply, bounded
 from coilgen.physics.heat.network import network, together
-from coilgen.physics.heat.pulse import largest_pulse_current, largest_pulse_currents
+from coilgen.physics.heat.pulse import Pulse, largest_pulse, longest_pulse, longest_pulses, pulses_beside
 from coilgen.physics.heat.steady import (
     NoSteadyState,
     Steady,
@@ -98,13 +98,27 @@ def test_each_is_warmed_as_by_itself():
 
 @pytest.mark.parametrize("duration", [0.1, 300.0])
 def test_each_pulse_leads_to_the_limit_as_by_itself(duration):
-    near = largest_pulse_current(USUAL, 130.0, duration)
-    found = largest_pulse_currents(ends(), 130.0, duration, near)
-    alone = [largest_pulse_current(net, 130.0, duration) for net in ends()]
+    usual = largest_pulse(USUAL, 130.0, duration)
+    found = pulses_beside(USUAL, usual, ends(), duration)
+    alone = [largest_pulse(net, 130.0, duration).current for net in ends()]
     assert found == pytest.approx(alone, rel=1e-4)
 
 
 def test_pulses_far_over_the_limit_are_sought_one_by_one():
-    alone = largest_pulse_current(USUAL, 130.0, 1.0)
-    (found,) = largest_pulse_currents([USUAL], 130.0, 1.0, math.sqrt(3) * alone)
+    alone = largest_pulse(USUAL, 130.0, 1.0).current
+    far = Pulse(current=math.sqrt(3) * alone, limit=130.0, slope=2.0)
+    assert pulses_beside(USUAL, far, [USUAL], 1.0) == pytest.approx([alone], rel=1e-4)
+
+
+def test_each_longest_pulse_is_as_by_itself_though_not_all_end():
+    supplies = [*[Supply(current=3.0)] * 6, Supply(current=0.2)]
+    found = longest_pulses(ends(), supplies, 130.0, 1e4)
+    alone = [longest_pulse(*each, 130.0, 1e4) for each in zip(ends(), supplies, strict=True)]
     assert found == pytest.approx(alone, rel=1e-4)
+    assert math.isinf(found[-1]) and not math.isinf(found[0])
+
+
+def test_warming_that_ends_where_one_melts_is_sought_on_by_itself():
+    nets, supplies = [USUAL, USUAL], [Supply(current=100.0), Supply(current=2.0)]
+    found = longest_pulses(nets, supplies, 130.0, 1e4)
+    assert found == pytest.approx([longest_pulse(USUAL, each, 130.0) for each in supplies], rel=1e-4)
