@@ -33,7 +33,7 @@ def smallest_gap(art: Art, layer: int) -> float | None:
     ends = np.concatenate([board.strokes.pieces.start, board.strokes.pieces.end])
     if not len(ends):
         return None
-    reach, all_within = float(board.strokes.width.min()), 4 * float(np.abs(ends).max()) + 1.0
+    reach, all_within = 2 * float(board.strokes.width.min()), 4 * float(np.abs(ends).max()) + 1.0
     while True:
         found = unjoined_gaps(board, reach)
         if len(found):

@@ -40,12 +40,15 @@ _KINDS = 1000
 
 @dataclass(frozen=True)
 class Result:
-    """What was computed, or the fault it ended with, the paths that were read for it, and its figures."""
+    """What was computed, or the fault it ended with, the paths that were read for it, and its figures.
+
+    Paths and figures are keys, in their order, as they are noted.
+    """
 
     value: Any
     fault: DesignError | None
-    read: tuple[Path, ...]
-    figures: tuple[str, ...] = ()
+    read: Mapping[Path, None]
+    figures: Mapping[str, None]
 
     def given(self) -> Any:
         """The value; raises the fault where there is one."""
@@ -90,8 +93,9 @@ class Memory:
 
         most: of the kind that are kept, if fewer than of others.
         """
-        by_values = self._of(kind).setdefault(result.read, {})
-        by_values[asked.values_at(result.read)] = result
+        paths = tuple(result.read)
+        by_values = self._of(kind).setdefault(paths, {})
+        by_values[asked.values_at(paths)] = result
         if len(by_values) > (most or self._most):
             del by_values[next(iter(by_values))]
 
@@ -148,8 +152,8 @@ class Asked:
             if shared:
                 self.memory.keep(kind, self, result, most)
         self.results[kind] = result
-        self.notes[-1].update(dict.fromkeys(result.read))
-        self.figures[-1].update(dict.fromkeys(result.figures))
+        self.notes[-1].update(result.read)
+        self.figures[-1].update(result.figures)
         value: T = result.given()
         return value
 
@@ -195,7 +199,7 @@ class Asked:
         finally:
             self.notes.pop()
             self.figures.pop()
-        return Result(value=value, fault=fault, read=tuple(read), figures=tuple(figures))
+        return Result(value=value, fault=fault, read=read, figures=figures)
 
 
 class _Values(dict[Path, Hashable]):

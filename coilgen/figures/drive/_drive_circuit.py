@@ -107,6 +107,12 @@ def heating_share(case: Case, resistance: float, duty: float | None = None) -> f
 
     The duty where the current follows at once; less where a square drive switches before it has risen.
     """
+    if duty is None:
+        return case.once(f"heating share at {resistance}", lambda: _heating_share(case, resistance, None))
+    return _heating_share(case, resistance, duty)
+
+
+def _heating_share(case: Case, resistance: float, duty: float | None) -> float:
     drive = case.design.drive
     found = repeating(case, resistance, duty)
     if found is None:

@@ -35,6 +35,10 @@ if TYPE_CHECKING:
 
 def assembly(case: Case, joints: End = "typical", air: End = "typical") -> "Assembly":
     """The design's board, cores, base plate and air; at an end of the bands of joints and of convection."""
+    return case.once(f"heat assembly {joints} {air}", lambda: _assembly(case, joints, air))
+
+
+def _assembly(case: Case, joints: End, air: End) -> "Assembly":
     from coilgen.physics.heat.body import Assembly, bounded
 
     plates = {face: on_face(case, face) for face in ("top", "bottom")}

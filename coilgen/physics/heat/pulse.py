@@ -34,8 +34,11 @@ _EXACT, _SAME = 5e-5, 1e-5
 """Of a pulse's drive: how far it may be off; and of the rise that it makes, what is none."""
 _BEYOND = 0.5
 """Of the rise: a pulse that passes the limit by more is not followed to its end."""
-_SLOPE, _OFF = 2.0, 0.2
-"""Of a rise's logarithm by that of the drive, as heat goes with its square; and how far that may be off."""
+_SLOPE, _OFF, _BENT = 2.0, 0.5, 0.1
+"""Slope of `_over` by the logarithm of the drive, as heat goes with its square; of a value: how far a step by
+that may be off, over what it bends; share of two values' product that a secant through them may be off."""
+_LEAST_GROWTH = 1e-9
+"""1/K, of the resistance of a metal that has none."""
 _SEARCHES, _SECANTS = 80, 8
 _SINE_STEPS = 12
 """Of half a sine's period: the peak is caught to a hundredth of the swing."""
@@ -70,7 +73,7 @@ class Periodic:
 class Pulse:
     """A pulse of constant current, A, at whose end the hottest turn is at a limit, degC.
 
-    slope: of the logarithm of its rise by that of the current.
+    slope: of `_over` by the logarithm of the current.
     """
 
     current: float
@@ -228,14 +231,13 @@ def largest_pulse(
         supply = Supply(current=math.exp(logarithm))
         history = warming(net, supply, duration, film=film, tolerance=_PULSE_TOLERANCE * rise, stop_at=beyond)
         if history.coil_peak[-1] >= beyond:
-            return math.log1p(_BEYOND) + math.log(duration / time_to_reach(net, history, beyond))
-        return math.log(float(history.coil_peak[-1] + ZERO_CELSIUS - net.ambient) / rise)
+            return _over(net, beyond, limit) + math.log(duration / time_to_reach(net, history, beyond))
+        return _over(net, float(history.coil_peak[-1]), limit)
 
     if near is None:
         guess, slope = math.hypot(least, _adiabatic_current(net, rise, duration)), _SLOPE
     else:
-        share, slope = rise / (near.limit + ZERO_CELSIUS - net.ambient), near.slope
-        guess = near.current * share ** (1 / slope)
+        guess, slope = near.current * math.exp(_over(net, limit, near.limit) / near.slope), near.slope
     logarithm, slope = _root(excess, math.log(least), math.log(max(guess, least)), slope)
     return Pulse(current=math.exp(logarithm), limit=limit, slope=slope)
 
@@ -256,7 +258,7 @@ def pulses_beside(usual: Network, pulse: Pulse, nets: Sequence[Network], duratio
         value = value[1:] - value[0]
         slope = np.divide(value - before, step, out=np.full(len(step), pulse.slope), where=step != 0)
         step = -value / np.maximum(slope, _SLOPE / 10)
-        done = (np.abs(value) < _SAME) | (np.abs(before * value) < _EXACT)
+        done = (np.abs(value) < _SAME) | (_BENT * np.abs(before * value) < _EXACT)
         found[which[done]] = np.exp(at + step)[done]
         if done.all():
             break
@@ -268,16 +270,30 @@ def pulses_beside(usual: Network, pulse: Pulse, nets: Sequence[Network], duratio
 
 
 def _excesses(nets: Sequence[Network], currents: Floats, limit: float, duration: float) -> Floats | None:
-    """Logarithms of the rises that pulses make over those that lead to the limit; None if one is far over."""
-    rises = np.array([limit + ZERO_CELSIUS - net.ambient for net in nets])
+    """How far pulses lead over the limit, as `_over`; None if one is far over."""
+    rise = min(float(limit + ZERO_CELSIUS - net.ambient) for net in nets)
     hottest = hottest_in(
         together(nets),
         (currents**2).tolist(),
         duration,
-        limit + _BEYOND * float(rises.min()),
-        tolerance=_BESIDE_TOLERANCE * float(rises.min()),
+        limit + _BEYOND * rise,
+        tolerance=_BESIDE_TOLERANCE * rise,
     )
-    return None if hottest is None else np.log((hottest - limit) / rises + 1)
+    if hottest is None:
+        return None
+    return np.array([_over(net, each, limit) for net, each in zip(nets, hottest.tolist(), strict=True)])
+
+
+def _over(net: Network, reached: float, limit: float) -> float:
+    """Logarithm of what a pulse's heat leads to, degC, over the limit, by what grows with its square.
+
+    That is the logarithm of the copper's resistance over the cold one's, where all heat stays in it, and
+    nearly so where it does not.
+    """
+    cold = 1 + net.temperature_coefficient * (net.ambient - ZERO_CELSIUS - 20)
+    growth = max(net.temperature_coefficient / cold, _LEAST_GROWTH)
+    grown = [math.log1p(growth * (each + ZERO_CELSIUS - net.ambient)) for each in (reached, limit)]
+    return math.log(grown[0] / grown[1])
 
 
 def _adiabatic_current(net: Network, rise: float, duration: float) -> float:
@@ -289,8 +305,8 @@ def _adiabatic_current(net: Network, rise: float, duration: float) -> float:
 def _root(excess: Callable[[float], float], low: float, guess: float, slope: float) -> tuple[float, float]:
     """Root over `low` of a growing function, from a guess of it and of its slope, and the slope there.
 
-    Secants, held between the nearest values on both sides; what is amiss after one is about the product of
-    the two values that it goes through, and after the first step a share of the value.
+    Secants, held between the nearest values on both sides; what is amiss after one is a share of the product
+    of the two values that it goes through, and after the first step a share of the value.
     """
     high, at, last = math.inf, guess, _OFF
     before: tuple[float, float] | None = None
@@ -304,7 +320,7 @@ def _root(excess: Callable[[float], float], low: float, guess: float, slope: flo
         before, next_at = (at, value), at - value / slope
         if not low < next_at < high:
             next_at = (low + high) / 2 if math.isfinite(high) else low + 1.0
-        elif abs(last * value) < _EXACT:
+        elif _BENT * abs(last * value) < _EXACT:
             return next_at, slope
         at, last = next_at, value
     raise ArithmeticError("no pulse found that just reaches the limit")
