@@ -66,10 +66,9 @@ def _growth(net: PlateNetwork, rise: Floats) -> Floats:
 
 def heat(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit], film: Film) -> PlateHeat:
     """Heat at rises over the air (n,) K under drives; windings that no circuit names carry no current."""
-    from scipy.sparse import csr_array, diags_array, vstack
+    from scipy.sparse import csr_array, vstack
 
-    shown = net.face_area.sum(axis=1)
-    coefficient, steepness = film(net.face_area @ rise / shown)
+    coefficient, steepness = film(net.face_area @ rise / net.shown_area)
     hot = net.ambient + rise
     grey = net.emissivity[:, None] * net.face_area
     # Not as a difference of fourth powers, in which a small rise would drown.
@@ -78,14 +77,12 @@ def heat(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit], film: Fil
     resistance = winding_resistance(net, rise)
     squared, falling = squared_currents(circuits, resistance)
     each = squared @ net.resistance_20c
-    near = (
-        diags_array(each * net.temperature_coefficient - films - 4 * STEFAN_BOLTZMANN * hot**3 * greys)
-        - net.conductance
-    )
-    grown = net.resistance_20c @ diags_array(_growth(net, rise)) + net.eddy_heat
-    shift = net.film_area @ diags_array(rise)
+    near = net.led_away.copy()
+    near.data[net.diagonal] += each * net.temperature_coefficient - films
+    near.data[net.diagonal] -= 4 * STEFAN_BOLTZMANN * hot**3 * greys
+    grown = _by_column(net.resistance_20c, _growth(net, rise)) + net.eddy_heat
     look = net.temperature_coefficient * (csr_array(falling) @ net.resistance_20c)
-    seen = diags_array(steepness / shown) @ net.face_area
+    seen = _by_row(net.face_area, steepness / net.shown_area)
     return PlateHeat(
         made=each * _growth(net, rise) + squared @ net.eddy_heat,
         lost=films * rise + greys * black,
@@ -94,9 +91,26 @@ def heat(net: PlateNetwork, rise: Floats, circuits: Sequence[Circuit], film: Fil
         squared_current=squared,
         resistance=resistance,
         slope=Slope(
-            near=near.tocsc(), gain=vstack([shift, grown]).T, look=vstack([seen, look]), order=net.order
+            near=near,
+            gain=vstack([_by_column(net.film_area, rise), grown]).T,
+            look=vstack([seen, look]),
+            order=net.order,
         ),
     )
+
+
+def _by_column(matrix: Any, factor: Floats) -> Any:
+    """A sparse matrix by rows, each column times a factor of its own."""
+    found = matrix.copy()
+    found.data *= factor[matrix.indices]
+    return found
+
+
+def _by_row(matrix: Any, factor: Floats) -> Any:
+    """The same with factors of rows."""
+    found = matrix.copy()
+    found.data *= np.repeat(factor, np.diff(matrix.indptr))
+    return found
 
 
 def residual(net: PlateNetwork, rise: Floats, balance: PlateHeat) -> Floats:

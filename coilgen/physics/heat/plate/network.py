@@ -56,6 +56,23 @@ class PlateNetwork:
     eddy_resistance: Floats
 
     @cached_property
+    def shown_area(self) -> Floats:
+        """Of each face, (s,) m²."""
+        area: Floats = self.face_area.sum(axis=1)
+        return area
+
+    @cached_property
+    def led_away(self) -> Any:
+        """What conduction leads into each node, by rise: (n, n) W/K, sparse by columns."""
+        return (-self.conductance).tocsc()
+
+    @cached_property
+    def diagonal(self) -> Indices:
+        """Where the diagonal of `led_away` stands in its values, (n,)."""
+        column = np.repeat(np.arange(len(self.capacity)), np.diff(self.led_away.indptr))
+        return np.flatnonzero(self.led_away.indices == column)
+
+    @cached_property
     def eddy_heat(self) -> Any:
         """Heat of each node for a unit of each winding's mean squared current, (w, n) sparse ohm."""
         from scipy.sparse import csr_array, diags_array
