@@ -1,6 +1,8 @@
 """Pull on a steel target: virtual work, Maxwell's stress, the square of the current, a plate's image."""
 
-from dataclasses import replace
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -10,12 +12,14 @@ from coilgen.physics.core.body import Body
 from coilgen.physics.core.brick_grid import brick_grid
 from coilgen.physics.core.charge_field import core_flux_density
 from coilgen.physics.core.holding import (
+    Driven,
     current_for,
     holding,
     holding_loads,
 )
 from coilgen.physics.core.load import winding_load
 from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_curve
+from coilgen.physics.core.on_grid import inside
 from coilgen.physics.core.soft_core import core, coupled, magnetised
 from coilgen.physics.field.biot_savart import path_flux_density
 from coilgen.physics.field.filaments import Filaments, lifted
@@ -157,7 +161,65 @@ def test_the_coarser_grid_comes_along():
     assert pull.rough_force == pytest.approx(pull.force, rel=0.2)
 
 
-def test_a_target_in_the_coils_plane_is_refused():
-    low = replace(TARGET, bottom=-0.5e-3)
+LAWS = {
+    "square": (lambda i: 3e-4 * i**2, 1),
+    "saturating": (lambda i: 1e-3 * i**2 / (1 + i / 5.0), 4),
+    "saturated": (lambda i: 1e-2 * i**2 / (1 + (i / 4.0) ** 2) ** 0.95, 8),
+    "steeper from 20 A on": (lambda i: 1e-2 * i**0.3 * (1 + (i / 20.0) ** 8), 4),
+}
+"""Pulls, N, by the current, A, and how many states tell the current that holds once they are near it."""
+
+
+@dataclass
+class Lawful:
+    """What pulls by a law, as a grid does, and is counted."""
+
+    law: Callable[[float], float]
+    asked: list[float] = field(default_factory=list)
+
+    def driven(self, current, near=None):
+        self.asked.append(current)
+        return Driven(current=current, force=-self.law(current), state=None)
+
+
+@pytest.mark.parametrize("law", LAWS)
+@pytest.mark.parametrize("current", [0.02, 3.0, 40.0, 3e3])
+def test_the_least_current_is_found_in_few_steps_by_any_law_that_rises(law, current):
+    """From an ampere in steps of a factor e², and from near by."""
+    rises, most = LAWS[law]
+    setup, force = Lawful(law=rises), rises(current)
+    found = current_for(setup, force)
+    assert force <= rises(found) < 1.002 * force
+    assert len(setup.asked) <= most + math.ceil(abs(math.log(current)) / 2)
+    near = Lawful(law=rises)
+    current_for(near, force, near.driven(1.02 * current))
+    assert len(near.asked) <= 3
+
+
+def test_steps_stay_between_currents_known_to_hold_and_not_to():
+    """The pull leaps e^6 times about e^2 A, where secants by themselves go far past it."""
+    leaping = Lawful(law=lambda i: i * math.exp(3 * math.tanh(8 * (math.log(i) - 2))))
+    force = leaping.law(7.0)
+    assert force <= leaping.law(current_for(leaping, force)) < 1.002 * force
+    assert len(leaping.asked) <= 7
+
+
+def test_no_more_than_the_largest_current_is_tried():
+    flat = Lawful(law=lambda i: 1 - 1 / (1 + i))
+    assert current_for(flat, 2.0) == np.inf
+    assert max(flat.asked) == pytest.approx(1e6)
+    assert len(flat.asked) <= 9
+
+
+def test_the_flux_density_told_of_a_body_is_its_peak():
+    pull = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=2.0, cell=1e-3)
+    peak, mean, *_ = inside(pull.state)
+    assert np.array_equal(pull.peak, peak)
+    assert (pull.peak > mean).all()
+
+
+@pytest.mark.parametrize("bottom", [-0.5e-3, 0.0])
+def test_a_target_in_the_coils_plane_is_refused(bottom):
+    low = replace(TARGET, bottom=bottom)
     with pytest.raises(ValueError, match="clear"):
         pull_on_target(coil(), low, (), (STEEL,), current=1.0, cell=1e-3)
