@@ -347,6 +347,7 @@ def test_sure_limits_are_judged_by_the_far_end_of_the_band() -> None:
     asked = problem(read_text(INDUCTOR.replace('"1.5 uH"', '"1.5 uH", sure = true')))
     case = job.case_of(asked.design, *job.draw(asked.design))
     assert asked.run(asked.start).judged[0] == pytest.approx(case.figure("inductance").band[0], rel=1e-9)
+    assert asked.bounds[0].says == "inductance at least 1.500 µH at the far end of its band"
 
 
 @pytest.mark.slow

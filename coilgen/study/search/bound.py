@@ -29,7 +29,7 @@ class Bound:
     def says(self) -> str:
         """The limit as a person reads it, here and wherever it is told."""
         end = "at most" if self.side > 0 else "at least"
-        sure = " within tolerances" if self.sure else ""
+        sure = " at the far end of its band" if self.sure else ""
         return f"{self.of.name} {end} {readable(self.limit, self.of.unit, 4)}{sure}"
 
     @property
