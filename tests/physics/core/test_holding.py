@@ -22,7 +22,7 @@ from coilgen.physics.core.magnetisation_curve import saturating_curve, straight_
 from coilgen.physics.core.on_grid import inside
 from coilgen.physics.core.soft_core import core, coupled, magnetised
 from coilgen.physics.field.biot_savart import path_flux_density
-from coilgen.physics.field.filaments import Filaments, lifted
+from coilgen.physics.field.filaments import Filaments, lifted, together
 
 MU0 = 4e-7 * np.pi
 TARGET = Body(form="plate", size=(8e-3, 8e-3), thickness=1e-3, bottom=0.8e-3)
@@ -216,6 +216,28 @@ def test_the_flux_density_told_of_a_body_is_its_peak():
     peak, mean, *_ = inside(pull.state)
     assert np.array_equal(pull.peak, peak)
     assert (pull.peak > mean).all()
+
+
+def layers():
+    """Two of the coil's, a millimetre apart."""
+    return together([lifted(coil(), np.array([0, 0, z])) for z in (0.0, -1e-3)], [1.0, 1.0])
+
+
+@pytest.mark.parametrize(
+    ("bottom", "above", "gap"),
+    [(0.3e-3, 1.8e-3, 0.3e-3), (0.3e-3, 1.4e-3, 0.1e-3), (-2.5e-3, 1e-3, 0.5e-3)],
+)
+def test_the_target_is_moved_by_a_part_of_its_least_gap(bottom, above, gap):
+    """To the nearer layer of the turns, or to a core."""
+    target, other = replace(TARGET, bottom=bottom), replace(BACK, bottom=above)
+    assert holding(layers(), target, (other,), (STEEL, STEEL), 2e-3).move == pytest.approx(0.02 * gap)
+
+
+@pytest.mark.parametrize(("bottom", "above"), [(-0.5e-3, 3e-3), (-1.8e-3, 3e-3), (0.3e-3, 1.2e-3)])
+def test_a_target_beside_a_layer_or_a_core_is_refused(bottom, above):
+    target, other = replace(TARGET, bottom=bottom), replace(BACK, size=(4e-3, 4e-3), bottom=above)
+    with pytest.raises(ValueError, match="clear"):
+        holding(layers(), target, (replace(other, centre=(9e-3, 0.0)),), (STEEL, STEEL), 2e-3)
 
 
 @pytest.mark.parametrize("bottom", [-0.5e-3, 0.0])
