@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coilgen.cli.deferred import defer
 from coilgen.cli.program import refuse
 
 if TYPE_CHECKING:
     from coilgen.design.design import Design
 
+_TOOLS_OF_NUMPY = ("numpy.f2py", "numpy.testing")
+"""scipy asks numpy for all its parts as it is imported: these take a third of its time, and are of no use."""
 DESIGN = click.argument("design", type=click.Path(path_type=Path))
 
 
@@ -21,7 +24,10 @@ def read_named(path: Path) -> Design:
     from coilgen.design.reading import read
 
     refuse_missing(path)
-    return read(path)
+    design = read(path)
+    for tool in _TOOLS_OF_NUMPY:
+        defer(tool)
+    return design
 
 
 def refuse_missing(path: Path) -> None:

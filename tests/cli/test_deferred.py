@@ -1,10 +1,12 @@
 """Packages that are loaded when they are asked for something."""
 
+import subprocess
 import sys
 from importlib import import_module
 from pathlib import Path
 
 import pytest
+from small_design import SMALL
 
 from coilgen.cli.deferred import defer
 
@@ -55,3 +57,25 @@ def test_a_module_by_itself_may_be_deferred_too(tmp_path: Path, monkeypatch: pyt
     assert "level" not in vars(stand_in)
     assert stand_in.level == 3
     assert "level" in vars(import_module(name))
+
+
+def test_figures_by_scipy_load_no_tools_of_numpy(tmp_path: Path) -> None:
+    (tmp_path / "small.toml").write_text(
+        SMALL + '[mounting.base_plate]\nshape = "round"\ndiameter = 20\nthickness = 1\n'
+    )
+    told = (
+        "import sys, atexit\n"
+        "from coilgen.cli import main\n"
+        "atexit.register(lambda: print(*sorted(sys.modules), file=sys.stderr))\n"
+        "main()\n"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", told, "figures", "small.toml"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    loaded = set(ran.stderr.split())
+    assert "scipy.sparse.linalg" in loaded
+    assert not loaded & {"numpy.f2py.crackfortran", "unittest"}
