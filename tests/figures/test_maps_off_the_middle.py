@@ -5,8 +5,11 @@ import pytest
 from board_designs import board, winding
 
 from coilgen import job
+from coilgen.catalogue import templates
+from coilgen.design.reading import read_text
 from coilgen.exports.page._plots.plane_field import PLOT
 from coilgen.exports.picture import cross_section
+from coilgen.figures.field._shown import shown
 from coilgen.layout.seen import section_level
 
 mm = 1e-3
@@ -40,6 +43,13 @@ def test_maps_lie_about_what_they_show(coil):
     assert ends(over, "y") == (pytest.approx((26 - 22.5) * mm), pytest.approx((26 + 22.5) * mm))
     largest = max(over, key=lambda row: abs(row["flux_density"]))
     assert np.hypot(largest["x"] - 58 * mm, largest["y"] - 31 * mm) < 2 * mm
+
+
+def test_a_ring_of_coils_is_mapped_about_its_middle():
+    """At 0, not at what is left of it where no two coils lie just opposite, nor at minus that."""
+    design = read_text(templates()["fan-stator"])
+    middle, half = shown(job.case_of(design, *job.draw(design)))
+    assert (str(middle), half) == ("0j", pytest.approx(complex(19, 19) * mm, abs=1e-5))
 
 
 def test_plane_and_cut_pass_the_windings_and_say_where(coil):

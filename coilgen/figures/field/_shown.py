@@ -15,11 +15,12 @@ _Box = tuple[Point, Point]
 
 
 def shown(case: Case) -> _Box:
-    """Middle of the rectangle, m, and half its sizes in x and y, m."""
+    """Middle of the rectangle, m, to a hundredth of a millimetre, and half its sizes in x and y, m."""
     lows, highs = zip(*(_corners(*box) for box in (*_windings(case), *_bodies(case))), strict=True)
     low = complex(min(at.real for at in lows), min(at.imag for at in lows))
     high = complex(max(at.real for at in highs), max(at.imag for at in highs))
-    return (low + high) / 2, (high - low) / 2
+    middle = (low + high) / 2
+    return complex(round(middle.real, 5) + 0.0, round(middle.imag, 5) + 0.0), (high - low) / 2
 
 
 def _corners(middle: Point, half: Point) -> _Box:
