@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 def cannot(case: Case) -> tuple[str, ...]:
     """Each thing that a variant cannot do, with the numbers that say so."""
-    return (*_push(case), *_lift(case), *_stay_cool(case), *_be_made(case))
+    return (*_push(case), *_lift(case), *_move(case), *_stay_cool(case), *_be_made(case))
 
 
 def _push(case: Case) -> Iterator[str]:
@@ -30,6 +30,20 @@ def _lift(case: Case) -> Iterator[str]:
     margin = case.figure("lift_margin")
     if margin is not None and margin.value < 1.0:
         yield f"cannot lift: the pull is {margin.value:.2g} times the weight"
+
+
+def _move(case: Case) -> Iterator[str]:
+    """A mover that the currents do not bring away from every place."""
+    if case.design.mover is None:
+        return
+    from coilgen.figures.mover._machine import cancelled
+    from coilgen.figures.mover.torque import weakest
+
+    if cancelled(case):
+        yield "cannot move the mover: the voltages of its coils cancel"
+    elif weakest(case).dead:
+        share = round(100 * weakest(case).share)
+        yield f"cannot start from every place: {share} % of the mean push is left at the worst"
 
 
 def _stay_cool(case: Case) -> Iterator[str]:

@@ -9,6 +9,7 @@ from coilgen.figures.mover._magnets import magnets
 from coilgen.figures.mover.speed import supplied
 from coilgen.result.caution import fault_told
 from coilgen.study.comparison_columns import columns_of
+from coilgen.study.comparison_verdict import cannot
 from coilgen.units import readable
 
 SMALL_MAGNETS = {"winding__turns": 2, "mover__magnet__diameter": 6}
@@ -158,16 +159,18 @@ def test_a_held_current_has_no_speeds(stage):
 @pytest.mark.parametrize(
     ("tables", "changes", "where"),
     [
-        (FAN, {"array__phases": 1, "array__connection": "open"}, "falls to 0 % of that at "),
-        (STAGE, {"array__pitch": 12}, "falls to 0 % of that at "),
+        (FAN, {"array__phases": 1, "array__connection": "open"}, "falls to 0 % of its mean at "),
+        (STAGE, {"array__pitch": 12}, "falls to 0 % of its mean at "),
         (STAGE, {}, None),
     ],
 )
 def test_places_from_which_currents_do_not_start_the_mover_are_a_warning(tables, changes, where):
     """One phase has them, and so have three whose coils stand a pole apart: their voltages are all alike."""
-    found = case_with(tables, **changes).figure("torque_ripple")
+    case = case_with(tables, **changes)
+    found = case.figure("torque_ripple")
     assert [where in each for each in found.cautions] == ([True] if where else [])
     assert bool(fault_told(found.cautions)) == bool(where)
+    assert any(each.startswith("cannot start from every place: 0 %") for each in cannot(case)) == bool(where)
 
 
 def test_six_steps_ripple_and_delta():
@@ -242,6 +245,7 @@ def test_phases_that_cancel_tell_no_speeds_and_one_sentence_why():
     (told,) = [each for each in found.figure("voltage_constant").cautions if "left out, as these" in each]
     assert "coils of a phase cancel" in told
     assert fault_told([told]) == "its currents hardly move the mover"
+    assert "cannot move the mover: the voltages of its coils cancel" in cannot(found)
     assert any("AaABbBCcC" in note for note in found.design.notes)
 
 

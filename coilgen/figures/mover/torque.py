@@ -154,28 +154,42 @@ def _ripple(case: Case) -> Answer | None:
     return spread_answer(
         found,
         f"from least to greatest over the mean, {_waveform(case)}{cogging}; {model(case)}",
-        cautions=_dead_places(case, machine(case), amplitude),
+        cautions=_dead_places(case),
     )
 
 
-def _dead_places(case: Case, found: Machine, amplitude: float) -> tuple[str, ...]:
-    """Where the currents do not start the mover: one phase has such places, and phases out of balance.
+@dataclass(frozen=True, kw_only=True)
+class Weakest:
+    """Where the drive's currents move the mover least: share of the mean, place in rad or m."""
 
-    Cogging that holds it is told beside `cogging_torque`.
-    """
-    values, row = amplitude * per_ampere(case, found), of_row(case)
-    mean = float(values.mean())
-    least = int(np.argmin(values / mean))
-    left = float(values[least]) / mean
-    if left > _DEAD:
+    share: float
+    place: float
+
+    @property
+    def dead(self) -> bool:
+        """Whether the mover does not start there."""
+        return self.share <= _DEAD
+
+
+def weakest(case: Case) -> Weakest:
+    """One phase has places without any torque, and phases out of balance may; cogging is not counted."""
+    found = machine(case)
+    values = per_ampere(case, found)
+    shares = values / values.mean()
+    least = int(np.argmin(shares))
+    return Weakest(share=float(shares[least]), place=float(found.voltages.places[least]))
+
+
+def _dead_places(case: Case) -> tuple[str, ...]:
+    least, row = weakest(case), of_row(case)
+    if not least.dead:
         return ()
-    what, unit = ("force", "N") if row else ("torque", "N m")
-    place = float(found.voltages.places[least])
-    at = readable(place, "m") if row else f"{math.degrees(place):.3g}°"
+    what, at = "torque", f"{math.degrees(least.place):.3g}°"
+    if row:
+        what, at = "force", readable(least.place, "m")
     return (
-        f"{WARNING}The mover does not start from every place: the drive's {what}, {readable(mean, unit)} in "
-        f"the mean, falls to {round(100 * left)} % of that at {at}. Change the number of coils, poles or "
-        "phases.",
+        f"{WARNING}The mover does not start from every place: the drive's {what} falls to "
+        f"{round(100 * least.share)} % of its mean at {at}. Change the number of coils, poles or phases.",
     )
 
 
