@@ -167,11 +167,6 @@ def completed(result: Result, *, workers: int = 1) -> Result:
         return replace(figured, files=files_of(figured, others.done(_DRAWN)))
 
 
-def with_files(result: Result) -> Result:
-    """A figured result with every file in memory."""
-    return replace(result, files=files_of(result, drawn(result)))
-
-
 def draw(design: Design) -> tuple[Coil, Art]:
     """The coil, or all coils as one, and the art."""
     coil, board = draw_copper(design)

@@ -24,7 +24,7 @@ import shapely
 
 import coilgen
 from coilgen.catalogue import templates
-from coilgen.job import case_of, check, with_figures, with_files
+from coilgen.job import case_of, check, drawn, files_of, with_figures
 
 SMALLEST = ["float-level-pickup", "optical-shutter"]
 ROUNDING = 0.75e-9  # of whole nanometres in x and y
@@ -44,7 +44,8 @@ def made(name):
     case = case_of(checked.design, checked.coil, checked.art)
     wanted = [each.name for each in case.quantities.values() if each.group == "winding" or each.name in TOLD]
     found = {each: figure for each in wanted if (figure := case.figure(each)) is not None}
-    return with_files(with_figures(checked, found, case))
+    figured = with_figures(checked, found, case)
+    return replace(figured, files=files_of(figured, drawn(figured)))
 
 
 @pytest.fixture(params=sorted(templates()))

@@ -339,7 +339,6 @@ CurrentOrZero = Annotated[float, Quantity(dimension="current", least=1e-6, most=
 Frequency = Annotated[float, Quantity(dimension="frequency", least=1e-3, most=1e9)]
 Temperature = Annotated[float, Quantity(dimension="temperature", least=-100.0, most=300.0)]
 Mass = Annotated[float, Quantity(dimension="mass", least=1e-9, most=100.0)]
-FluxDensity = Annotated[float, Quantity(dimension="flux density", least=-3.0, most=3.0)]
 FluxDensities = Annotated[
     tuple[float, ...],
     Series(of=Quantity(dimension="core flux density", least=0.0, most=10.0), least=1, most=1000),

@@ -1,4 +1,4 @@
-"""Self-resonance of a winding from its inductance and its winding capacitance."""
+"""Self-resonance of a winding from its turns' inductances and the capacitances between them."""
 
 import math
 from itertools import pairwise
@@ -14,20 +14,6 @@ _STILL = 1e-13
 """Of the largest eigenvalue: a step that changes it by less is the last."""
 _NONE = 1e-14
 """Of the energy of charged turns: less is rounding."""
-
-
-def self_resonance(inductance: float, capacitance: float) -> float:
-    """Frequency 1 / (2 pi sqrt(L C)), Hz, of L in H with C in F (W. Thomson, 1853); no losses.
-
-    Infinite for a winding without capacitance. Raises ValueError unless L > 0 and C >= 0.
-
-    >>> round(self_resonance(25.33e-6, 10e-12) / 1e6, 3)
-    10.0
-    """
-    if not inductance > 0 or not capacitance >= 0:
-        raise ValueError("inductance must be positive and capacitance not negative")
-    root = math.sqrt(inductance * capacitance)
-    return math.inf if root == 0 else 1 / (2 * math.pi * root)
 
 
 def ladder_resonance(

@@ -52,12 +52,6 @@ class BrickGrid:
         """(nz, 1, 1) m3 of one cell in each layer."""
         return np.asarray(self.cell[0] * self.cell[1] * self.thickness[:, None, None])
 
-    @property
-    def centres(self) -> tuple[Floats, Floats]:
-        """x (nx,) and y (ny,) of the cells' middles, m."""
-        nx, ny = self.body.shape[1:]
-        return _middles(self.origin[0], self.cell[0], nx), _middles(self.origin[1], self.cell[1], ny)
-
 
 def _middles(corner: float, step: float, count: int) -> Floats:
     return np.asarray(corner + (np.arange(count, dtype=np.float64) + 0.5) * step)

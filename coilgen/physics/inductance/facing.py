@@ -23,7 +23,7 @@ def mutual_inductance(
 
     height: m, of the other's origin over the first one's, on the same axis. shares: of each winding's
     current by copper layer; all of it in every layer when left out. Uniform current, leads included, each
-    winding closed straight from its end to its start, vias left out; see `winding_inductance`.
+    winding closed straight from its end to its start, vias left out; see `layer_inductances`.
     Its pieces nearly cancel when far apart: farther off than half a radius take `linkage_between`.
     """
     first, second = (_closed(each) for each in (one, other))

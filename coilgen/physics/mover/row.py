@@ -1,7 +1,5 @@
 """Flux of a row of alternating magnets through a coil, against the row's place along x."""
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -143,11 +141,6 @@ def _harmonics(potential: Floats, step: float, reach: int, orders: Floats, pitch
 def _upward(nodes: Across, potential: Complexes, orders: Floats) -> Complexes:
     """Harmonics (m, k) of the flux density along z, T: the curl of A."""
     return np.asarray(1j * orders * potential[1] - nodes.slope() @ potential[0])
-
-
-def one_of(magnets: Magnets) -> Magnets:
-    """The first magnet alone, its north pole up."""
-    return replace(magnets, outlines=magnets.outlines[:1], signs=(1,))
 
 
 @dataclass(frozen=True, kw_only=True)

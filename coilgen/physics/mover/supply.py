@@ -6,8 +6,6 @@ from coilgen.frozen import dataclass
 from coilgen.physics.base.bracketed_root import root_between
 from coilgen.physics.base.conductor import Floats
 
-_LEAST = 1e-9
-
 
 @dataclass(frozen=True, kw_only=True)
 class Supplied:

@@ -122,7 +122,6 @@ class Fit:
     mean: Floats
     covariance: Floats
     used: NDArray[np.bool_]
-    rounds: int
 
     @property
     def deviations(self) -> Floats:
@@ -169,7 +168,6 @@ def fitted(problem: Problem, used: NDArray[np.bool_] | None = None, start: Float
         mean=mean,
         covariance=covariance,
         used=count,
-        rounds=rounds,
     )
 
 

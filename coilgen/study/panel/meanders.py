@@ -81,12 +81,8 @@ def _legs(start: Point, pitch: float, legs: int, low: float, high: float) -> Ite
             yield Arc(centre, pitch / 2, math.pi, -math.pi if upward else math.pi)
 
 
-def strip_of(shop: Shop, meander: Coupon) -> Conductor:
-    """The strip between a meander's sense pads, from middle to middle."""
-    return _strip(shop, meander.art.traces[1])
-
-
 def _strip(shop: Shop, trace: Trace) -> Conductor:
+    """Between a meander's sense pads, from middle to middle."""
     coil = Coil(traces=(trace,), vias=(), terminals=(), pockets=(), turns=1.0)
     return conductor(coil, shop.design.board.stackup)
 

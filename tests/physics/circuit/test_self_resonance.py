@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from coilgen.physics.circuit.self_resonance import ladder_resonance, self_resonance
+from coilgen.physics.circuit.self_resonance import ladder_resonance
 
 
 def ladder_impedance(inductances, branches, frequency, strings=None):
@@ -59,19 +59,8 @@ def test_more_capacitance_lowers_the_ladder_resonance_by_its_root():
     )
 
 
-def test_resonance_follows_thomson():
-    assert self_resonance(2e-6, 3e-12) == pytest.approx(1 / (2 * math.pi * math.sqrt(6e-18)))
-
-
 def test_no_capacitance_no_resonance():
-    assert self_resonance(1e-6, 0.0) == math.inf
     assert ladder_resonance([[1e-6]], [[0.0]]) == math.inf
-
-
-@pytest.mark.parametrize(("inductance", "capacitance"), [(0.0, 1e-12), (1e-6, -1e-12), (math.nan, 1e-12)])
-def test_values_outside_the_range_are_refused(inductance, capacitance):
-    with pytest.raises(ValueError, match="inductance must be positive"):
-        self_resonance(inductance, capacitance)
 
 
 def test_like_strings_side_by_side_resonate_as_one():
