@@ -5,7 +5,7 @@ DXF R2000 (AC1015) in millimetres, LWPOLYLINE, LINE, ARC and CIRCLE only, all at
 
 import io
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import field
 from typing import TYPE_CHECKING
@@ -98,11 +98,6 @@ def level(layer: int, layers: int) -> str:
     return "top" if layer == 1 else "bottom" if layer == layers else "inner"
 
 
-def disc(at: Point, diameter: float) -> Path:
-    """A full circle as a path; sizes in m."""
-    return Path((Arc(at, diameter / 2, 0.0, math.tau),))
-
-
 def add_closed(sheet: Sheet, path: Path, layer: str) -> None:
     """Adds a closed path as one closed polyline whose arcs are bulges."""
     turned = "".join([_vertex(*corner) for corner in vertices(path)])
@@ -154,12 +149,6 @@ def _circle(centre: Point, radius: float) -> str:
 
 def _degrees(angle: float) -> float:
     return round(math.degrees(angle) % 360.0, 12)
-
-
-def flex_layers(art: Art, stiffeners: Mapping[str, str], bends: str) -> list[str]:
-    """Names of layers for stiffeners and bends, of those that a board has."""
-    sides = [name for side, name in stiffeners.items() if any(each.side == side for each in art.stiffeners)]
-    return [*sides, *([bends] if art.bends else [])]
 
 
 def vertices(path: Path) -> Iterator[Vertex]:

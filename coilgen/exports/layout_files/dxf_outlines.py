@@ -2,13 +2,13 @@
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_area import trace_outlines
+from coilgen.exports.layout_files._board_shapes import BENDS, Disc, board_layers, board_shapes
 from coilgen.exports.layout_files._dxf import (
     Sheet,
     add_circle,
     add_closed,
     add_lines,
     copper_name,
-    flex_layers,
     net_told,
     nets_told,
     new_sheet,
@@ -16,13 +16,6 @@ from coilgen.exports.layout_files._dxf import (
 )
 from coilgen.result.export import Export
 from coilgen.result.result import Result
-
-HOLES = {True: "holes plated", False: "holes unplated"}
-OPENINGS = {"top": "mask openings top", "bottom": "mask openings bottom"}
-POCKET = "core pocket"
-PROFILE = "board profile"
-STIFFENERS = {"top": "stiffener top", "bottom": "stiffener bottom"}
-BENDS = "bends"
 
 
 def files(result: Result) -> dict[str, bytes]:
@@ -33,9 +26,7 @@ def files(result: Result) -> dict[str, bytes]:
     art = result.art
     layers = range(1, art.copper_layers + 1)
     copper = [copper_name(layer, art.copper_layers, net) for layer in layers for net in nets_told(result)]
-    sheet = new_sheet(
-        [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
-    )
+    sheet = new_sheet([*copper, *board_layers(art)])
     for layer in layers:
         _add_copper(sheet, result, layer)
     _add_board(sheet, art)
@@ -59,19 +50,11 @@ def _add_copper(sheet: Sheet, result: Result, layer: int) -> None:
 
 
 def _add_board(sheet: Sheet, art: Art) -> None:
-    for hole in art.holes:
-        add_circle(sheet, hole.at, hole.diameter, HOLES[hole.plated])
-    for opening in art.openings:
-        if opening.window is not None:
-            add_closed(sheet, opening.window, OPENINGS[opening.side])
+    for layer, shape in board_shapes(art):
+        if isinstance(shape, Disc):
+            add_circle(sheet, shape.at, shape.diameter, layer)
         else:
-            add_circle(sheet, opening.at, opening.diameter, OPENINGS[opening.side])
-    for pocket in art.pockets:
-        add_closed(sheet, pocket, POCKET)
-    if art.outline is not None:
-        add_closed(sheet, art.outline, PROFILE)
-    for stiff in art.stiffeners:
-        add_closed(sheet, stiff.path, STIFFENERS[stiff.side])
+            add_closed(sheet, shape, layer)
     for bend in art.bends:
         add_lines(sheet, bend.path, BENDS)
 

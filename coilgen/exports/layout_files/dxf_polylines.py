@@ -6,18 +6,16 @@ import numpy as np
 
 from coilgen.artwork.art import Art
 from coilgen.artwork.copper_area import CHORD_ERROR, copper_union, net_union, polygons
+from coilgen.exports.layout_files._board_shapes import BENDS, Disc, board_layers, board_shapes
 from coilgen.exports.layout_files._dxf import (
     Sheet,
     add_chords,
     add_lines,
-    disc,
-    flex_layers,
     level,
     nets_told,
     new_sheet,
     written,
 )
-from coilgen.geometry.path import Path
 from coilgen.geometry.region import region
 from coilgen.result.export import Export
 from coilgen.result.result import Result
@@ -25,13 +23,6 @@ from coilgen.result.result import Result
 if TYPE_CHECKING:
     import shapely
     from shapely.geometry.base import BaseGeometry
-
-HOLES = {True: "holes-plated", False: "holes-unplated"}
-OPENINGS = {"top": "mask-openings-top", "bottom": "mask-openings-bottom"}
-POCKET = "core-pocket"
-PROFILE = "board-profile"
-STIFFENERS = {"top": "stiffener-top", "bottom": "stiffener-bottom"}
-BENDS = "bends"
 
 
 def files(result: Result) -> dict[str, bytes]:
@@ -46,9 +37,7 @@ def files(result: Result) -> dict[str, bytes]:
         for layer in layers
         for net in nets_told(result)
     }
-    sheet = new_sheet(
-        [*copper, *HOLES.values(), *OPENINGS.values(), POCKET, PROFILE, *flex_layers(art, STIFFENERS, BENDS)]
-    )
+    sheet = new_sheet([*copper, *map(_hyphened, board_layers(art))])
     for name, union in copper.items():
         for piece in polygons(union):
             _add(sheet, piece, name)
@@ -71,22 +60,16 @@ def layer_name(layer: int, layers: int, net: str = "") -> str:
 
 
 def _add_board(sheet: Sheet, art: Art) -> None:
-    for hole in art.holes:
-        _add_loop(sheet, disc(hole.at, hole.diameter), HOLES[hole.plated])
-    for opening in art.openings:
-        _add_loop(sheet, opening.path, OPENINGS[opening.side])
-    for pocket in art.pockets:
-        _add_loop(sheet, pocket, POCKET)
-    if art.outline is not None:
-        _add_loop(sheet, art.outline, PROFILE)
-    for stiff in art.stiffeners:
-        _add_loop(sheet, stiff.path, STIFFENERS[stiff.side])
+    for layer, shape in board_shapes(art):
+        path = shape.path if isinstance(shape, Disc) else shape
+        _add(sheet, region(path, CHORD_ERROR), _hyphened(layer))
     for bend in art.bends:
-        add_lines(sheet, bend.path, BENDS)
+        add_lines(sheet, bend.path, _hyphened(BENDS))
 
 
-def _add_loop(sheet: Sheet, path: Path, layer: str) -> None:
-    _add(sheet, region(path, CHORD_ERROR), layer)
+def _hyphened(layer: str) -> str:
+    """A layer's name for importers that take no spaces."""
+    return layer.replace(" ", "-")
 
 
 def _add(sheet: Sheet, piece: "shapely.Polygon", layer: str) -> None:

@@ -103,16 +103,8 @@ def core_spread(
     name: str,
 ) -> Spread:
     """A value that the finer grid tells, with its shifts; read: it from another grid; error: the grids'."""
-    return Spread(value) if case.values_only else _with_shifts(case, value, read, error, name)
-
-
-def _with_shifts(
-    case: Case,
-    value: float,
-    read: "Callable[[OnGrid], float]",
-    error: "Callable[[CoreEffect], float]",
-    name: str,
-) -> Spread:
+    if case.values_only:
+        return Spread(value)
     off = error(effect_in_place(case))
     usual = read(effect_in_place(case).rough)
     scale = value / usual if usual and 1 / _LIKE < value / usual < _LIKE else 1.0

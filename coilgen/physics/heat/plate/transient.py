@@ -114,7 +114,9 @@ def plate_warming(
     model = modes(
         net, film, _about(net, circuits, until, begin, film), until / _SHORTER, max(until, _LONGEST), begin
     )
-    return _warming(net, model, circuits, until, model.of(begin), film, tolerance, stop_at)
+    ceiling = stop_at + ZERO_CELSIUS - net.ambient
+    course = _course(model, circuits, until, model.of(begin), film, tolerance, ceiling)
+    return _history(net, model, circuits, course, stop_at)
 
 
 def _about(net: PlateNetwork, circuits: Sequence[Circuit], until: float, begin: Floats, film: Film) -> Floats:
@@ -123,20 +125,6 @@ def _about(net: PlateNetwork, circuits: Sequence[Circuit], until: float, begin: 
         return begin
     settled = settled_rise(net, circuits, film)
     return begin if settled is None else settled
-
-
-def _warming(
-    net: PlateNetwork,
-    model: Modes,
-    circuits: Sequence[Circuit],
-    until: float,
-    begin: Floats,
-    film: Film,
-    tolerance: float,
-    stop_at: float,
-) -> PlateHistory:
-    course = _course(model, circuits, until, begin, film, tolerance, stop_at + ZERO_CELSIUS - net.ambient)
-    return _history(net, model, circuits, course, stop_at)
 
 
 def _course(
