@@ -69,7 +69,10 @@ def colour_map_svg(chart: ColourMap) -> Element:
     _add_axes(root, chart, (xs[0], xs[-1], ys[0], ys[-1]), (width, height))
     _add_levels(root, levels, LEFT + width + 24, height, ramp)
     if chart.lines:
-        place = lambda at: (LEFT + unit * (at[0] - xs[0]), TOP + unit * (ys[-1] - at[1]))  # noqa: E731
+
+        def place(at: tuple[float, float]) -> tuple[float, float]:
+            return LEFT + unit * (at[0] - xs[0]), TOP + unit * (ys[-1] - at[1])
+
         add_map_lines(root, chart.lines, place, (LEFT, TOP, width, height))
         add_key(root, chart.lines, foot, WIDTH)
     return root
