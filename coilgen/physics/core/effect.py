@@ -34,7 +34,7 @@ class CoreEffect:
 
     def with_errors(self) -> CoreEffect:
         """This, once the coarser grid is solved too."""
-        assert self.added_inductance_error >= 0.0
+        _ = self.added_inductance_error
         return self
 
     def with_rough(self) -> CoreEffect:

@@ -157,6 +157,8 @@ def test_no_current_may_hold(monkeypatch):
 
 def test_the_coarser_grid_comes_along():
     pull = pull_on_target(coil(), TARGET, (BACK,), (STEEL, STEEL), current=2.0, cell=1e-3)
+    assert "error" not in vars(pull)
+    assert vars(pull.with_error())["error"] == pull.error > 0.0
     assert pull.rough.pull(2.0) == pull.rough_force
     assert pull.rough_force == pytest.approx(pull.force, rel=0.2)
 
