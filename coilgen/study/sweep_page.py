@@ -52,7 +52,7 @@ def page(plan: Plan, rows: Sequence[Row]) -> bytes:
     header = add(main, "header")
     *others, last = (axis.key for axis in plan.axes)
     add(header, "h1", f"{plan.design.name}: {', '.join(others)}{' and ' if others else ''}{last}")
-    lighter = " Lighter is more." if len(plan.axes) > 1 else ""
+    lighter = " Lighter is more, where all are negative the more negative." if len(plan.axes) > 1 else ""
     says = f"Estimates, cold unless a figure says otherwise; blank where it cannot be built.{lighter}"
     add(header, "p", says)
     if plan.screened:
@@ -72,13 +72,19 @@ def _add_figure(main: Element, plan: Plan, name: str, values: Sequence[float | N
     says, unit = told_of(name)
     add(section, "h2", f"{words(name)}: {typeset(says)}")
     known = [value for value in values if value is not None]
-    bounds = min(known), max(known)
+    bounds = _bounds(known)
     if len(plan.axes) == 1:
         section.append(_plot(plan.axes[0], name, says, unit, values))
     elif len(plan.axes) < _MOST_KEYS:
         _add_map(section, plan.axes, unit, values, bounds, " \\ ".join(map(_named, plan.axes)))
     else:
         _add_maps(section, plan.axes, unit, values, bounds)
+
+
+def _bounds(known: Sequence[float]) -> tuple[float, float]:
+    """What is dark and what is light: the least and the most, in size where the sign is but a direction."""
+    least, most = min(known), max(known)
+    return (most, least) if most <= 0 else (least, most)
 
 
 def _plot(axis: sweeping.Axis, name: str, says: str, unit: str, values: Sequence[float | None]) -> Element:
@@ -142,14 +148,14 @@ def _add_map(
             _add_cell(line, value, *bounds, unit)
 
 
-def _add_cell(line: Element, value: float | None, low: float, high: float, unit: str) -> None:
+def _add_cell(line: Element, value: float | None, dark: float, light: float, unit: str) -> None:
     if value is None or not math.isfinite(value):
         add(line, "td", "")
         return
-    if high == low:
+    if light == dark:
         add(line, "td", typeset(readable(value, unit)))
         return
-    band = min(BANDS - 1, int((value - low) / (high - low) * BANDS))
+    band = min(BANDS - 1, int((value - dark) / (light - dark) * BANDS))
     cell = add(
         line,
         "td",

@@ -1,5 +1,7 @@
 """Sweeps: every combination once, in order, the same whoever computes it, and lines of CSV that read back."""
 
+import re
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,9 +11,11 @@ from small_design import SMALL
 from coilgen import job
 from coilgen.design.reading import read_text
 from coilgen.errors import DesignError
+from coilgen.exports.page._colour_map import BANDS, band_colour
 from coilgen.study.plan import plan
 from coilgen.study.sweep import sweep
 from coilgen.study.sweep_block import Row
+from coilgen.study.sweep_page import page
 from coilgen.study.sweep_rows import _blocks, rows
 from coilgen.study.sweep_text import choice_text, head, lines, rows_in
 
@@ -66,6 +70,16 @@ def test_a_design_that_sweeps_is_made_like_any_other_and_its_page_tells_the_keys
     made = job.make(read_text(SMALL + '[sweep]\nwinding.shape = ["round", "square"]\n'))
     assert b"winding.shape" in made.files["small.html"]
     assert b"sweep" not in made.files["small.json"]
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_the_largest_cell_of_a_map_is_the_lightest_whatever_way_a_force_points(sign) -> None:
+    asked = plan(DESIGN, VARY, ["current"])
+    cells = [Row(number=k, status="ok", exact=True, values=(sign * (k + 1.0),)) for k in range(6)]
+    found = re.findall("background: (#[0-9a-f]{6})", page(asked, cells).decode())
+    assert len(found) == 6
+    assert found[0] == band_colour(0)
+    assert found[-1] == band_colour(BANDS - 1)
 
 
 def test_usual_figures_are_those_that_may_apply() -> None:
