@@ -21,6 +21,8 @@ from coilgen.frozen import dataclass
 Task = Callable[[], Any]
 _HEAD = struct.Struct("<HQ")
 """Of an answer: the task's number and the length of what was found, 0 where it failed."""
+_MOMENT = 1e-3
+"""s, in which who hears the others' answers, a thread besides, takes its turn."""
 _beside = 0
 """Processes that share the work with this one just now."""
 
@@ -118,8 +120,9 @@ class Shared:
 
     def there(self, name: str) -> bool:
         """Whether a task that another process began is done, or has failed."""
+        number = self._number(name)
         with self._news:
-            return self._number(name) in self._answers or not self._at_work
+            return self._news.wait_for(lambda: number in self._answers or not self._at_work, _MOMENT)
 
     def answer(self, name: str) -> Any:
         """What another process found for a task; None where it failed: done here, it tells why."""
