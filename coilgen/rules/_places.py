@@ -88,7 +88,7 @@ def short_lengths(
     order = np.argsort(found.value, kind="stable")
     order = order[found.value[order] < limit - TOLERANCE]
     # Alike ones side by side: by layers where they are as short as one another.
-    kept = sorted(_kept(found, order), key=lambda place: (round(place.value, 9), place.layer))
+    kept = sorted(map(_exact, _kept(found, order)), key=lambda place: (round(place.value, 9), place.layer))
     findings = tuple(
         Finding(
             rule=rule,
@@ -105,6 +105,11 @@ def short_lengths(
         return findings
     first = replace(findings[0], says=f"{findings[0].says} The worst of {len(order)} places.")
     return (first, *findings[1:])
+
+
+def _exact(place: Place) -> Place:
+    """What touches is at zero: rounding would have it reach over by nothing."""
+    return replace(place, value=0.0) if abs(place.value) < TOLERANCE else place
 
 
 def _kept(found: Places, order: NDArray[np.intp]) -> list[Place]:

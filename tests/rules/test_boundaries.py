@@ -42,6 +42,15 @@ def test_copper_over_the_edge_or_beyond_it_is_found(outline, at):
     assert "over the board's edge" in found[0].says
 
 
+@pytest.mark.parametrize("past", [-1e-10, 0.0, 1e-10])
+def test_copper_that_ends_at_the_edge_does_not_reach_over_it_by_nothing(past):
+    """Rounding puts it to either side by less than the files can show."""
+    board = rectangle(21 * mm, 21 * mm)
+    found = check(copper_to_edge, outline=board, pads=(pad(10 + past),))
+    assert found[0].value == 0.0
+    assert found[0].says.startswith("Copper is 0 mm from the board's edge, under 0.3 mm")
+
+
 def test_a_trace_that_leaves_the_board_and_comes_back_is_found():
     (found, *_) = check(copper_to_edge, outline=circle(10 * mm), traces=(straight(4, 4 + 9j, -4 + 9j, -4),))
     assert found.value < 0

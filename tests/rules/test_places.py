@@ -29,7 +29,8 @@ def test_only_places_under_the_limit_and_the_worst_of_each_layer(found):
     assert all(finding.value < LIMIT for finding in findings)
     for layer in {place.layer for place in short}:
         worst = min(place.value for place in short if place.layer == layer)
-        assert min(f.value for f in findings if (f.layer or 0) == layer) == worst
+        exact = 0.0 if abs(worst) < TOLERANCE else worst
+        assert min(f.value for f in findings if (f.layer or 0) == layer) == exact
 
 
 @given(PLACES)
