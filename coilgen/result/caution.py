@@ -24,6 +24,18 @@ _FAULTS = (
 )
 """How warnings begin that tell of a coil that breaks or does not do its work under its drive, the gravest
 first, each with the verdict in short."""
+OF_HEAT = frozenset(
+    {
+        "it heats up until it burns out",
+        "its copper melts",
+        "danger of fire",
+        "it may burn out",
+        "too hot for the board",
+        "hotter than you allow",
+        "its heat weakens the magnet",
+    }
+)
+"""Verdicts in short that are of a drive that stays on."""
 
 
 def listed(names: Iterable[str]) -> str:

@@ -4,8 +4,9 @@ from collections.abc import Collection
 
 from coilgen.design.drive import ASSUMED
 from coilgen.frozen import dataclass
-from coilgen.result.caution import fault_told, warns
+from coilgen.result.caution import OF_HEAT, fault_told, warns
 from coilgen.result.result import Result
+from coilgen.units import readable
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,19 +26,20 @@ def verdict(result: Result, *, awaited: bool = False) -> Verdict:
 
     awaited: slow figures, and what they warn of, are not there yet.
     """
-    shop, taken = result.design.rules.shop, _taken(result)
+    shop = result.design.rules.shop
     broken = {finding.rule for finding in result.findings}
     fault = fault_told(result.cautions)
+    more = _of_pulse(result, fault) + _taken(result)
     if broken:
         rules = "1 rule" if len(broken) == 1 else f"{len(broken)} rules"
         return Verdict(
             begins="Not to be ordered as it is: ",
             found=f"it breaks {rules} of {shop}",
-            ends=f"; besides, {fault}.{taken}" if fault else f".{taken}",
+            ends=f"; besides, {fault}.{more}" if fault else f".{more}",
         )
     but = f", but not to be used as it is: {fault}" if fault else ""
     to_read = "; figures are being computed" if awaited else _to_read(result.cautions)
-    return Verdict(begins=f"Keeps every rule of {shop}{but}{to_read}.{taken}")
+    return Verdict(begins=f"Keeps every rule of {shop}{but}{to_read}.{more}")
 
 
 def _taken(result: Result) -> str:
@@ -45,6 +47,17 @@ def _taken(result: Result) -> str:
     silent = result.design.not_driven
     of = f" for {', '.join(silent)}" if any(silent) else ""
     return f" No drive is told{of}: figures are those at {ASSUMED:g} V." if silent else ""
+
+
+def _of_pulse(result: Result, fault: str) -> str:
+    """How hot the pulse gets that the design tells of, where the fault is of a drive that stays on."""
+    drive, reached = result.design.drive, result.figures.get("pulse_temperature")
+    if not (drive.pulsed and fault in OF_HEAT and reached is not None):
+        return ""
+    return (
+        f" That is of a drive that stays on: one pulse of {readable(drive.pulse, 's')} from cold reaches "
+        f"{readable(reached.value, reached.unit)}."
+    )
 
 
 def _to_read(cautions: Collection[str]) -> str:

@@ -3,10 +3,10 @@
 from dataclasses import replace
 
 import pytest
-from small_design import SMALL
+from small_design import SMALL, small_with
 
 from coilgen.design.reading import read_text
-from coilgen.job import check
+from coilgen.job import check, predict
 from coilgen.result.rule import Finding
 from coilgen.result.verdict import verdict
 
@@ -38,3 +38,15 @@ def test_of_a_board_that_breaks_rules(kept):
     told = verdict(replace(kept, findings=(BROKEN, BROKEN), cautions=(FIRE,)))
     assert told.found == f"it breaks 1 rule of {kept.design.rules.shop}"
     assert str(told) == f"Not to be ordered as it is: {told.found}; besides, danger of fire."
+
+
+def test_a_pulse_that_is_told_has_its_temperature_beside_the_fault_of_lasting_current():
+    hot = predict(small_with(drive={"current": "12 A", "pulse": "2 ms"}))
+    told = str(verdict(hot))
+    reached = hot.figures["pulse_temperature"].value
+    assert 25 < reached < 100
+    assert told.endswith(
+        f" That is of a drive that stays on: one pulse of 2.00 ms from cold reaches {reached:.1f} °C."
+    )
+    assert "stays on" not in str(verdict(predict(small_with(drive={"current": "12 A"}))))
+    assert "stays on" not in str(verdict(replace(hot, cautions=(PINCH,))))
