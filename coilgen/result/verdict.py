@@ -55,8 +55,8 @@ def _of_pulse(result: Result, fault: str) -> str:
     if not (drive.pulsed and fault in OF_HEAT and reached is not None):
         return ""
     return (
-        f" That is of a drive that stays on: one pulse of {readable(drive.pulse, 's')} from cold reaches "
-        f"{readable(reached.value, reached.unit)}."
+        f" The heat is that of a drive that stays on: one pulse of {readable(drive.pulse, 's')} from cold "
+        f"reaches {readable(reached.value, reached.unit)}."
     )
 
 

@@ -46,7 +46,8 @@ def test_a_pulse_that_is_told_has_its_temperature_beside_the_fault_of_lasting_cu
     reached = hot.figures["pulse_temperature"].value
     assert 25 < reached < 100
     assert told.endswith(
-        f" That is of a drive that stays on: one pulse of 2.00 ms from cold reaches {reached:.1f} °C."
+        " The heat is that of a drive that stays on: one pulse of 2.00 ms from cold "
+        f"reaches {reached:.1f} °C."
     )
     assert "stays on" not in str(verdict(predict(small_with(drive={"current": "12 A"}))))
     assert "stays on" not in str(verdict(replace(hot, cautions=(PINCH,))))
