@@ -64,6 +64,10 @@ class Curve:
             field=saturation / permeability * self.field,
         )
 
+    def softer(self, steepest: float) -> "Curve":
+        """Beyond the table with a slope dH / dM of no more than that."""
+        return self if self.straight or self._last_slope <= steepest else replace(self, beyond=steepest)
+
     def reluctivity(self, m: Floats) -> Floats:
         """H / M at magnetisations m >= 0, dimensionless; its limit at 0."""
         if self.straight:

@@ -30,6 +30,9 @@ from coilgen.physics.field.filaments import Indices
 NEWTON_TOLERANCE = 1e-5
 _NEWTON_STEPS = 60
 _NEWTON_STEPS_FROM_NEAR = 15
+_SOFTER, _ROUGHLY = (1.0, 30.0), 0.1
+"""dH / dM beyond the curves' tables in the stages before the last of a descent from afar, and how far those
+are solved: at a table's end the slope rises a thousandfold, where each step finds other cells beyond it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -127,25 +130,37 @@ def magnetised(
 ) -> Magnetised:
     """The magnetisation under a load b (flat, A m2), by damped Newton steps from `start` or from nothing.
 
-    A start that saturates elsewhere may be worse than nothing: few steps show it, then it is left. near: a
-    state about which several are sought.
+    A start that saturates elsewhere may be worse than nothing: its co-energy or few steps show it, and curves
+    are softened at first then. near: a state about which several are sought.
     Raises NotConvergedError if the gradient of the co-energy does not fall to `tolerance` of the load.
     """
-    if start is not None:
-        try:
-            known = _leading(core, near)
-            return _descended(core, load, start, tolerance, _NEWTON_STEPS_FROM_NEAR, known)
-        except NotConvergedError:
-            pass
-    return _descended(core, load, np.zeros_like(load), tolerance, _NEWTON_STEPS)
+    if start is None:
+        return _descended(core, load, np.zeros_like(load), tolerance, _NEWTON_STEPS)
+    try:
+        known = _leading(core, near)
+        return _descended(core, load, start, tolerance, _NEWTON_STEPS_FROM_NEAR, known, below=0.0)
+    except NotConvergedError:
+        for steepest in _SOFTER:
+            softer = core.of_curves(tuple(curve.softer(steepest) for curve in core.curves))
+            start = _descended(softer, load, start, _ROUGHLY, _NEWTON_STEPS).m
+        return _descended(core, load, start, tolerance, _NEWTON_STEPS)
 
 
 def _descended(
-    core: Core, load: Floats, m: Floats, tolerance: float, steps: int, known: Operator | None = None
+    core: Core,
+    load: Floats,
+    m: Floats,
+    tolerance: float,
+    steps: int,
+    known: Operator | None = None,
+    below: float = np.inf,
 ) -> Magnetised:
+    """below: co-energy that m has at most; raises NotConvergedError where it has more."""
     one, given = core.packed, load
     load, m = core.pack(load), core.pack(m)
     field = one.demagnetising(m)
+    if one.cells.energies(m) + m @ (0.5 * field - load) > below:
+        raise NotConvergedError("the core's magnetisation is sought from one that is worse than nothing")
     whole = _size(load, one.own)
     goal = tolerance * whole
     for _ in range(steps):
