@@ -1,5 +1,7 @@
 """Figures of boards on which a winding that nothing drives stands beside driven ones: current = 0."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 from board_designs import board, ring, winding
@@ -9,10 +11,12 @@ from coilgen import job
 from coilgen.errors import DesignError
 
 SINE = {"waveform": "sine", "frequency": "50 kHz"}
+SWINGING = {"waveform": "square", "frequency": "1 Hz"}
 FASTER = {"frequency": "200 kHz"}
 OF_A_DRIVE = {"current_density", "voltage", "stored_energy", "switch_off_voltage", "switch_off_time"}
 
 
+@cache
 def beside(idle, other, **tables):
     """Two rings on one axis, `idle` with its own drive's current, A, the other with `other`."""
     drives = [{"current": idle, **tables}, {"current": other, **tables}]
@@ -23,7 +27,7 @@ def beside(idle, other, **tables):
     return job.predict(board(*rings, board={"stackup": "rigid-4-layer-1.6mm"}))
 
 
-@pytest.mark.parametrize("tables", [{}, SINE, {"waveform": "square", "frequency": "1 Hz"}])
+@pytest.mark.parametrize("tables", [{}, SINE, pytest.param(SWINGING, marks=pytest.mark.slow)])
 def test_is_as_with_next_to_no_current(tables):
     """The first winding of the file is the idle one, so that figures per ampere go by the other."""
     none, little = beside(0, 0.3, **tables), beside(1e-6, 0.3, **tables)
