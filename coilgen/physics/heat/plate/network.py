@@ -64,7 +64,9 @@ class PlateNetwork:
     @cached_property
     def led_away(self) -> Any:
         """What conduction leads into each node, by rise: (n, n) W/K, sparse by columns."""
-        return (-self.conductance).tocsc()
+        found = (-self.conductance).tocsc()
+        found.sum_duplicates()  # which older scipy leaves apart
+        return found
 
     @cached_property
     def diagonal(self) -> Indices:
