@@ -121,10 +121,9 @@ def _several(model: "type[Design]", given: Sequence[object], shared: Mapping[str
 def _idle(design: "Design") -> Iterator[Fault]:
     """A board that nothing drives."""
     several = design.windings if design.array is None else ()
-    drives = [(f"winding {k}.drive", each.design.drive) for k, each in enumerate(several, start=1)]
-    key, drive = (drives or [("drive", design.drive)])[0]
-    if drive.idle and all(other.idle for _, other in drives):
-        yield Fault(key=f"{key}.current", says=ALL_IDLE)
+    drives = [each.design.drive for each in several] or [design.drive]
+    if all(drive.idle for drive in drives):
+        yield Fault(key="winding 1.drive.current" if several else "drive.current", says=ALL_IDLE)
 
 
 def _without_array(design: "Design") -> Iterator[Fault]:

@@ -89,7 +89,7 @@ class Drive(Table):
         if not isinstance(given, Mapping):
             return given
         usual: dict[str, object] = {}
-        if "voltage" not in given and "current" not in given:
+        if LEVELS.isdisjoint(given):
             usual["voltage"] = SI(ASSUMED)
         if given.get("waveform") == "square":
             usual["duty"] = SI(0.5)

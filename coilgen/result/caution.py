@@ -7,34 +7,24 @@ WARNING = "Warning: "
 """How a caution begins that tells of harm: to people, or to coil, board, magnet or drive."""
 
 _FAULTS = (
-    ("No steady state", "it heats up until it burns out"),
-    ("The copper( of .+?)? melts", "its copper melts"),
-    ("Danger of fire:", "danger of fire"),
-    ("There may be no steady state", "it may burn out"),
-    ("Too hot for this board:", "too hot for the board"),
-    ("The coil pushes the target off", "it pushes the target off"),
-    ("The coil does not pull the target", "it does not pull the target"),
-    ("The pull of .+ does not hold", "it does not hold the target"),
-    ("The pull holds the target only while the coil is cold", "warm, it does not hold the target"),
-    ("Voltages of .+ cancel", "its currents hardly move the mover"),
-    ("The mover does not start from every place", "the mover does not start from every place"),
-    ("Cogging of .+ may hold the mover", "cogging may hold the mover"),
-    ("The copper passes", "hotter than you allow"),
-    ("The magnet weakens for good", "its heat weakens the magnet"),
+    ("No steady state", "it heats up until it burns out", True),
+    ("The copper( of .+?)? melts", "its copper melts", True),
+    ("Danger of fire:", "danger of fire", True),
+    ("There may be no steady state", "it may burn out", True),
+    ("Too hot for this board:", "too hot for the board", True),
+    ("The coil pushes the target off", "it pushes the target off", False),
+    ("The coil does not pull the target", "it does not pull the target", False),
+    ("The pull of .+ does not hold", "it does not hold the target", False),
+    ("The pull holds the target only while the coil is cold", "warm, it does not hold the target", False),
+    ("Voltages of .+ cancel", "its currents hardly move the mover", False),
+    ("The mover does not start from every place", "the mover does not start from every place", False),
+    ("Cogging of .+ may hold the mover", "cogging may hold the mover", False),
+    ("The copper passes", "hotter than you allow", True),
+    ("The magnet weakens for good", "its heat weakens the magnet", True),
 )
 """How warnings begin that tell of a coil that breaks or does not do its work under its drive, the gravest
-first, each with the verdict in short."""
-OF_HEAT = frozenset(
-    {
-        "it heats up until it burns out",
-        "its copper melts",
-        "danger of fire",
-        "it may burn out",
-        "too hot for the board",
-        "hotter than you allow",
-        "its heat weakens the magnet",
-    }
-)
+first, each with the verdict in short, and whether heat that lasts is what does it."""
+OF_HEAT = frozenset(short for _, short, heats in _FAULTS if heats)
 """Verdicts in short that are of a drive that stays on."""
 
 
@@ -77,7 +67,7 @@ def ranked(cautions: Iterable[str]) -> tuple[str, ...]:
 def _gravity(caution: str) -> int:
     """Place among the faults, that of no fault after them all; what it is of may stand before it."""
     if warns(caution):
-        for place, (begins, _) in enumerate(_FAULTS):
+        for place, (begins, *_) in enumerate(_FAULTS):
             if re.match(f"{WARNING}([^:]+: )?{begins}", caution):
                 return place
     return len(_FAULTS)
